@@ -1,0 +1,1 @@
+"""Bands, levels, units, air: knows no floors."""

@@ -1,0 +1,27 @@
+"""From squares to decibels and back; nowhere else in the package is a logarithm of a level taken."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+PRESSURE = 20e-6  # Pa, reference sound pressure (ISO 1683)
+POWER = 1e-12  # W, reference sound power (ISO 1683)
+FORCE = 1.0  # N, reference of force exposure levels (ISO 10140-5 Annex F)
+TINY = 1e-30
+
+
+def decibel(square: Any, reference_square: float = 1.0) -> Any:
+    """10 lg(square / reference_square), array-like in, array out [dB]; floors at -300 dB."""
+    return 10 * np.log10(np.maximum(np.asarray(square, float) / reference_square, TINY))
+
+
+def square(level: Any, reference_square: float = 1.0) -> Any:
+    """Inverse of `decibel` [units of reference_square]."""
+    return reference_square * 10 ** (np.asarray(level, float) / 10)
+
+
+def add(levels: Any, axis: int | None = None) -> Any:
+    """Energy sum of levels [dB] over `axis`."""
+    return decibel(np.sum(square(levels), axis=axis))

@@ -1,0 +1,1 @@
+"""What is built, as frozen data, and how a file becomes it."""

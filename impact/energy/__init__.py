@@ -1,0 +1,1 @@
+"""The high bands: statistical energy, slabs, coverings, flanking."""

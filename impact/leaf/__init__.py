@@ -1,0 +1,1 @@
+"""Things that bend: modes in, modes out."""

@@ -1,0 +1,1 @@
+"""What joins leaves: air, points, mats, edges."""

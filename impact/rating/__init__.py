@@ -1,0 +1,1 @@
+"""Single numbers, each from its clause."""

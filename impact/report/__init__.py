@@ -1,0 +1,1 @@
+"""What people see: tables, plots, drawings, pages."""

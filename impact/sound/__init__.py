@@ -1,0 +1,1 @@
+"""From surface motion to sound: radiation, the room, hearing."""

@@ -1,0 +1,1 @@
+"""Force spectra and time histories of what strikes the floor."""

@@ -1,0 +1,1 @@
+"""Many predictions: hangers, layouts, spread, faults."""
