@@ -1,4 +1,4 @@
-"""Designs built by hand for tests. Invented rooms with plausible sizes; nothing here is measured."""
+"""Designs built by hand for tests: invented rooms of plausible size; nothing is measured."""
 
 from __future__ import annotations
 
