@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from impact.design.parts import Design, Floor, Hangers, Patch, Room
 
@@ -32,6 +32,8 @@ class Placement:
     joists : y of the joist lines over the room [m], rising; empty under a slab.
     channel_of_point, segment_of_point : place in `channels`, `segments`; -1 without a channel.
     joist_of_point : place in `joists` of the nearest joist; -1 under a slab.
+    unsupported : runs (x, y0, y1) left out, as no joist crosses them [m]: the board there hangs from
+        its neighbours only, so blocking between joists is needed.
     """
 
     points: tuple[tuple[float, float], ...]
@@ -41,6 +43,7 @@ class Placement:
     channel_of_point: tuple[int, ...]
     segment_of_point: tuple[int, ...]
     joist_of_point: tuple[int, ...]
+    unsupported: tuple[Segment, ...] = ()
 
 
 def joist_lines(
@@ -108,7 +111,8 @@ def place(design: Design, first_joist: float | None = None) -> Placement:
         if ys:
             points.extend((x, y) for y in ys)
             held.append(segment)
-    return _finish(tuple(points), tuple(held), lines)
+    placement = _finish(tuple(points), tuple(held), lines)
+    return replace(placement, unsupported=tuple(run for run in segments if run not in held))
 
 
 def blocked(room: Room) -> tuple[Patch, ...]:

@@ -144,10 +144,13 @@ def check_rules(design):
         assert ys[0] - y0 <= joists.spacing + placing.CLEARANCE
         assert y1 - ys[-1] <= joists.spacing + placing.CLEARANCE
         assert 0 < x < room.length
-    gaps = [b - a for a, b in itertools.pairwise(placement.channels)]
-    assert all(gap <= hangers.channel_spacing + 1e-9 for gap in gaps)
-    assert placement.channels[0] <= hangers.edge_distance + 1e-9
-    assert room.length - placement.channels[-1] <= hangers.edge_distance + 1e-9
+    for _, y0, y1 in placement.unsupported:
+        clear = (y0 + placing.CLEARANCE, y1 - placing.CLEARANCE)
+        assert not any(clear[0] < y < clear[1] for y in placement.joists), "joist left unused"
+    lines = sorted({x for x, _, _ in placement.segments + placement.unsupported})
+    assert all(b - a <= hangers.channel_spacing + 1e-9 for a, b in itertools.pairwise(lines))
+    assert lines[0] <= hangers.edge_distance + 1e-9
+    assert room.length - lines[-1] <= hangers.edge_distance + 1e-9
     return placement
 
 
