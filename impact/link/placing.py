@@ -32,7 +32,7 @@ class Placement:
     joists : y of the joist lines over the room [m], rising; empty under a slab.
     channel_of_point, segment_of_point : place in `channels`, `segments`; -1 without a channel.
     joist_of_point : place in `joists` of the nearest joist; -1 under a slab.
-    unsupported : runs (x, y0, y1) left out, as no joist crosses them [m]: the board there hangs from
+    unsupported : runs (x, y0, y1) [m] left out, as no joist crosses them: the board hangs from
         its neighbours only, so blocking between joists is needed.
     """
 
