@@ -1,0 +1,327 @@
+"""From a design to its stack: which leaves, which links, in which order from the top down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from impact.design.parts import Design, Layer, OldCeiling
+from impact.leaf import build
+from impact.leaf.plate import Leaf, Plate, modes
+from impact.link import cavity, springs
+from impact.link.joint import Joint
+from impact.link.placing import Placement, joist_lines, place
+from impact.stack import Stack, bending_wavenumber
+
+INSET = 0.5  # m: source positions keep this from the edges (ISO 10140-3 cl. 4, ISO 16283-2 cl. 7)
+
+
+@dataclass(frozen=True, eq=False)
+class Assembly:
+    """A design as stacks, with what people ask of its parts.
+
+    whole : with the new ceiling; bare : the same floor without it (an old ceiling stays).
+    gap : the lowest cavity. masses : kg/m2 of `floor` (everything above the lowest cavity) and
+    `ceiling`. hanger_spring : N/m3, hangers per area.
+    """
+
+    design: Design
+    whole: Stack
+    bare: Stack
+    placement: Placement
+    gap: cavity.Gap
+    floor_mass: float
+    ceiling_mass: float
+    hanger_spring: float
+    highest: float
+
+
+def assemble(design: Design, highest: float = 500.0) -> Assembly:
+    """Build the stacks of `design` with links that reach `highest` [Hz]."""
+    placement = place(design)
+    uppers = _floor_leaves(design, highest)
+    joints: list[Joint] = []
+    leaves = list(uppers)
+    for i, mat in enumerate(_mats(design)):
+        joints.append(_mat_joint(design, leaves, i, mat, highest))
+    if design.old_ceiling is not None:
+        leaves.append(_old_leaf(design, design.old_ceiling, highest))
+        joints += _old_joints(design, leaves, highest)
+    bare = Stack(tuple(leaves), tuple(joints), 0, len(leaves) - 1)
+    leaves.append(_ceiling_leaf(design, placement, highest))
+    gap = lowest_gap(design)
+    joints += _ceiling_joints(design, leaves, gap, placement, highest)
+    whole = Stack(tuple(leaves), tuple(joints), 0, len(leaves) - 1)
+    area = design.room.length * design.room.width
+    hangers = design.hangers
+    spring = len(placement.points) * hangers.dynamic_stiffness / area if hangers else 0.0
+    ceiling = leaves[-1].plate
+    return Assembly(
+        design, whole, bare, placement, gap,
+        floor_mass=sum(plate_mass(leaf.plate) for leaf in bare.leaves),
+        ceiling_mass=plate_mass(ceiling) + _hanger_mass(design, placement) / area,
+        hanger_spring=spring, highest=highest,
+    )  # fmt: skip
+
+
+def plate_mass(plate: Plate) -> float:
+    """Mass per area of a plate with its ribs smeared over it [kg/m2]."""
+    total = plate.mass
+    if plate.ribs_x is not None:
+        total += plate.ribs_x.mass * len(plate.ribs_x.positions) / plate.width
+    if plate.ribs_y is not None:
+        total += plate.ribs_y.mass * len(plate.ribs_y.positions) / plate.length
+    return total
+
+
+def _hanger_mass(design: Design, placement: Placement) -> float:
+    """Half of each hanger hangs on the ceiling; kg in all."""
+    return 0.5 * design.hangers.mass * len(placement.points) if design.hangers else 0.0
+
+
+def _split(layers: tuple[Layer, ...]) -> list[list[Layer]]:
+    """Layers above the structure, split where one floats: lowest group first."""
+    groups: list[list[Layer]] = [[]]
+    for layer in layers:
+        if layer.bond == "floating":
+            groups.append([replace(layer, bond="nailed")])
+        else:
+            groups[-1].append(layer)
+    return groups
+
+
+def _floor_leaves(design: Design, highest: float) -> list[Leaf]:
+    floor = design.floor
+    groups = _split(floor.layers)
+    lines = joist_lines(floor)
+    covering = floor.covering if len(groups) == 1 else None
+    base = replace(floor, layers=tuple(groups[0]), covering=covering)
+    leaves = [leaf_of(build.floor_plate(base, lines), highest)]
+    for number, group in enumerate(groups[1:], start=1):
+        loss = max(layer.material.loss_factor for layer in group)
+        plate = build.board_plate(
+            f"floating {number}" if len(groups) > 2 else "floating floor",
+            group, floor.length, floor.width, loss, (0.0, 0.0),
+        )  # fmt: skip
+        if number == len(groups) - 1 and floor.covering is not None:
+            plate = replace(plate, mass=plate.mass + floor.covering.mass_per_area)
+        leaves.insert(0, leaf_of(plate, highest))
+    return leaves
+
+
+def _mats(design: Design) -> list:
+    """Mats from the top down, one below each floating leaf."""
+    return [layer.mat for layer in design.floor.layers if layer.bond == "floating"][::-1]
+
+
+def leaf_of(plate: Plate, highest: float) -> Leaf:
+    """Modes of a plate; the same plate is solved once."""
+    return _solved(_Key(plate), highest)
+
+
+class _Key:
+    """A plate compared by its numbers, so that variants of a design share solved leaves."""
+
+    def __init__(self, plate: Plate) -> None:
+        self.plate = plate
+        parts: list = []
+        for name, value in vars(plate).items():
+            if name.startswith("ribs") and value is not None:
+                k2 = np.array([0.1, 1.0, 10.0, 100.0])
+                parts += [value.positions.tobytes(), value.bending(k2).tobytes(), value.torsion,
+                          value.sideways, value.mass, value.rotary]  # fmt: skip
+            else:
+                parts.append(value)
+        self.parts = tuple(parts)
+
+    def __hash__(self) -> int:
+        return hash(self.parts)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Key) and self.parts == other.parts
+
+
+@lru_cache(maxsize=12)
+def _solved(key: _Key, highest: float) -> Leaf:
+    return modes(key.plate, 1.8 * highest)
+
+
+def _origin(design: Design) -> tuple[float, float]:
+    return design.room.offset_x, design.room.offset_y
+
+
+def _old_leaf(design: Design, old: OldCeiling, highest: float) -> Leaf:
+    loss = max(layer.material.loss_factor for layer in old.layers)
+    plate = build.board_plate(
+        "old ceiling", old.layers, design.room.length, design.room.width,
+        max(loss, design.ceiling.loss_factor), _origin(design),
+    )  # fmt: skip
+    return leaf_of(plate, highest)
+
+
+def _ceiling_leaf(design: Design, placement: Placement, highest: float) -> Leaf:
+    room, ceiling = design.room, design.ceiling
+    if design.independent is not None:
+        joists = design.independent.joists
+        count = max(1, int(np.ceil(room.width / joists.spacing - 1e-6)) - 1)
+        start = (room.width - (count - 1) * joists.spacing) / 2
+        lines = start + joists.spacing * np.arange(count)
+        plate = build.joisted_ceiling_plate(
+            ceiling.layers, joists, lines, room.length, room.width, ceiling.loss_factor,
+            _origin(design),
+        )  # fmt: skip
+    else:
+        channel = design.hangers.channel if design.hangers else None
+        plate = build.board_plate(
+            "ceiling", ceiling.layers, room.length, room.width, ceiling.loss_factor,
+            _origin(design), channel, placement.channels,
+        )  # fmt: skip
+    extra = _hanger_mass(design, placement) / (room.length * room.width)
+    return leaf_of(replace(plate, mass=plate.mass + extra), highest)
+
+
+def _joist_space(design: Design) -> tuple[float, float, bool]:
+    """Depth between the joists [m], open share of the plan, whether the webs block the air."""
+    joists = design.floor.joists
+    if joists is None:
+        return 0.0, 1.0, False
+    share = 1 - joists.volume_per_length / (joists.depth * joists.spacing)
+    return joists.depth, share, joists.kind != "open-web"
+
+
+def lowest_gap(design: Design) -> cavity.Gap:
+    """The cavity above the new ceiling."""
+    fill = design.cavity.fill
+    thickness, sigma = (fill.thickness, fill.flow_resistivity) if fill else (0.0, 0.0)
+    bay, share, blocks = _joist_space(design) if design.old_ceiling is None else (0.0, 1.0, False)
+    return cavity.Gap(design.cavity.clear_depth, bay, share, blocks, thickness, sigma)
+
+
+def _shapes_over(
+    design: Design, leaves: list[Leaf], pair: tuple[int, int], highest: float
+) -> tuple[tuple[np.ndarray, np.ndarray], np.ndarray, np.ndarray]:
+    """Orthonormal cosines over the room's plan on two leaves: (L, n) each, and kx, ky (L,)."""
+    room, omega = design.room, 2 * np.pi * highest
+    wave = max(bending_wavenumber(leaves[i], omega) for i in pair)
+    reach = 1.3 * wave + 2 * np.pi / min(room.length, room.width)
+    na, nb = (int(np.ceil(reach * side / np.pi)) + 1 for side in (room.length, room.width))
+    kx, ky = np.meshgrid(
+        np.arange(na) * np.pi / room.length, np.arange(nb) * np.pi / room.width, indexing="ij"
+    )
+    chosen = np.flatnonzero(np.hypot(kx, ky).ravel() <= reach)
+    sides = []
+    for i in pair:
+        leaf = leaves[i]
+        dx = room.offset_x - leaf.plate.origin[0]
+        dy = room.offset_y - leaf.plate.origin[1]
+        left = leaf.x.cosines(na, dx, room.length)
+        right = leaf.y.cosines(nb, dy, room.width)
+        sides.append(leaf.project(left, right).reshape(na * nb, -1)[chosen])
+    return (sides[0], sides[1]), kx.ravel()[chosen], ky.ravel()[chosen]
+
+
+def _mat_joint(design: Design, leaves: list[Leaf], upper: int, mat, highest: float) -> Joint:
+    whole = replace(
+        design,
+        room=replace(design.room, length=design.floor.length, width=design.floor.width,
+                     offset_x=0.0, offset_y=0.0),
+    )  # fmt: skip
+    shapes, kx, ky = _shapes_over(whole, leaves, (upper, upper + 1), highest)
+    return springs.area(
+        f"mat {upper + 1}" if upper else "mat", (upper, upper + 1), shapes,
+        mat.stiffness_per_area, mat.loss_factor, np.hypot(kx, ky),
+    )  # fmt: skip
+
+
+def _old_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Joint]:
+    """Fixings of the old ceiling to the joists and the air in the joist bays above it."""
+    old, room = design.old_ceiling, design.room
+    assert old is not None
+    pair = (len(leaves) - 2, len(leaves) - 1)
+    count = max(2, int(np.ceil(room.length / old.fixing_spacing)))
+    along = (np.arange(count) + 0.5) / count * room.length
+    lines = [y - room.offset_y for y in joist_lines(design.floor, room)]
+    places = np.array([(x, y) for y in lines for x in along]) + np.array(_origin(design))
+    fixings = springs.points(
+        "old fixings", pair, (leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)),
+        np.full(len(places), old.fixing_stiffness), 0.05,
+    )  # fmt: skip
+    bay, share, blocks = _joist_space(design)
+    fill = old.fill
+    gap = cavity.Gap(
+        0.0, bay, share, blocks, fill.thickness if fill else 0.0,
+        fill.flow_resistivity if fill else 0.0,
+    )  # fmt: skip
+    shapes, kx, ky = _shapes_over(design, leaves, pair, highest)
+    return [fixings, cavity.joint(gap, pair, shapes, kx, ky, "old air")]
+
+
+def _ceiling_joints(
+    design: Design, leaves: list[Leaf], gap: cavity.Gap, placement: Placement, highest: float
+) -> list[Joint]:
+    pair = (len(leaves) - 2, len(leaves) - 1)
+    shapes, kx, ky = _shapes_over(design, leaves, pair, highest)
+    joints = [cavity.joint(gap, pair, shapes, kx, ky)]
+    hangers = design.hangers
+    if hangers is not None and placement.points:
+        places = np.array(placement.points) + np.array(_origin(design))
+        joints.append(springs.points(
+            "hangers", pair, (leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)),
+            np.full(len(places), hangers.dynamic_stiffness), hangers.loss_factor,
+        ))  # fmt: skip
+    if design.independent is None:
+        joints += _perimeter(design, leaves, highest)
+    return joints
+
+
+def _perimeter(design: Design, leaves: list[Leaf], highest: float) -> list[Joint]:
+    edge = design.ceiling.perimeter
+    if edge.kind == "free":
+        return []
+    below = len(leaves) - 1
+    leaf = leaves[below]
+    if edge.kind == "sealed":
+        walls: tuple[str, ...] = ("west", "east", "south", "north")
+        spring = springs.bead_stiffness(edge.bead_modulus, edge.bead_depth, edge.gap)
+    else:
+        walls, spring = edge.touching_walls, edge.touching_stiffness
+    reach = 1.3 * bending_wavenumber(leaf, 2 * np.pi * highest)
+    shapes, waves = [], []
+    for wall in walls:
+        side = leaf.x.length if wall in ("south", "north") else leaf.y.length
+        on_edge, wave = springs.edge_shapes(leaf, wall, int(np.ceil(reach * side / np.pi)) + 3)
+        shapes.append(on_edge)
+        waves.append(wave)
+    if not shapes or spring <= 0:
+        return []
+    wavenumber = np.concatenate(waves)
+    return [springs.lines(
+        "perimeter", below, np.vstack(shapes), np.full(len(wavenumber), spring),
+        edge.bead_loss_factor, wavenumber,
+    )]  # fmt: skip
+
+
+def source_points(design: Design, wave: float) -> tuple[np.ndarray, np.ndarray]:
+    """Gauss points over the permitted part of the floor above the room, and their shares.
+
+    wave : shortest structural wavelength wanted [m]. Returns (P, 2) floor coordinates [m] and (P,)
+    weights that sum to 1. Permitted: INSET and more from the floor's edges and inside the room's
+    plan; a side shorter than 2 INSET is used in its middle third.
+    """
+    sides = []
+    floor, room = design.floor, design.room
+    for whole, start, part in (
+        (floor.length, room.offset_x, room.length), (floor.width, room.offset_y, room.width),
+    ):  # fmt: skip
+        low = max(INSET, start)
+        high = min(whole - INSET, start + part)
+        if high - low < 0.1:
+            low, high = whole / 3, 2 * whole / 3
+        count = max(4, int(np.ceil(2.2 * (high - low) / wave)) + 2)
+        nodes, weights = np.polynomial.legendre.leggauss(count)
+        sides.append((low + (nodes + 1) / 2 * (high - low), weights / 2))
+    (x, wx), (y, wy) = sides
+    grid = np.array([(a, b) for a in x for b in y])
+    return grid, np.outer(wx, wy).ravel()

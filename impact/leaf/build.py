@@ -1,0 +1,219 @@
+"""From the parts of a design to the plates whose modes are wanted: floor, boards, old ceiling."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from impact.design.parts import Channel, Floor, Joists, Layer
+from impact.leaf.plate import Plate, Ribs
+
+
+@dataclass(frozen=True)
+class Section:
+    """A stack of layers as one plate: mass kg/m2, D along x and y, Dnu, D66 in N m, in-plane EA
+    per width along x of the lowest bonded group N/m, and the height of its middle m."""
+
+    mass: float
+    bending_x: float
+    bending_y: float
+    bending_nu: float
+    twisting: float
+    stretch_x: float
+    thickness: float
+
+
+def section(layers: Sequence[Layer]) -> Section:
+    """Plate stiffnesses of `layers`, lowest first.
+
+    Layers glued to the one before act as one section about their common neutral axis (laminate
+    theory without Poisson coupling between layers); nailed or loose ones only add their own
+    stiffness, as sheets that slide on each other. Floating layers are not part of it.
+
+    Raises ValueError when no layer is left.
+    """
+    held = [layer for layer in layers if layer.bond != "floating"]
+    if not held:
+        raise ValueError("a leaf needs at least one layer that is not floating")
+    groups: list[list[Layer]] = []
+    for layer in held:
+        if layer.bond == "glued" and groups:
+            groups[-1].append(layer)
+        else:
+            groups.append([layer])
+    parts = [_group(group) for group in groups]
+    nu = sum(_nu(layer) * layer.thickness for layer in held) / sum(x.thickness for x in held)
+    bending_x, bending_y = sum(p[0] for p in parts), sum(p[1] for p in parts)
+    return Section(
+        mass=sum(layer.mass_per_area for layer in held),
+        bending_x=bending_x,
+        bending_y=bending_y,
+        bending_nu=nu * float(np.sqrt(bending_x * bending_y)),
+        twisting=sum(p[2] for p in parts),
+        stretch_x=parts[0][3],
+        thickness=sum(layer.thickness for layer in groups[0]),
+    )
+
+
+def _nu(layer: Layer) -> float:
+    """Poisson's ratio for Dnu = nu sqrt(Dx Dy); for strongly orthotropic layers it is small."""
+    return layer.material.poisson
+
+
+def moduli(layer: Layer) -> tuple[float, float]:
+    """Young's moduli along x and y [Pa]."""
+    strong, weak = layer.material.youngs_modulus, layer.material.youngs_modulus_across
+    return (strong, weak) if layer.strong_axis == "along" else (weak, strong)
+
+
+def _group(layers: Sequence[Layer]) -> tuple[float, float, float, float]:
+    """Dx, Dy, D66 [N m] and EA per width along x [N/m] of layers glued together."""
+    low, out = 0.0, []
+    rows = []
+    for layer in layers:
+        ex, ey = moduli(layer)
+        rows.append((low + layer.thickness / 2, layer.thickness, ex, ey, layer.material))
+        low += layer.thickness
+    for which in (2, 3, 4):
+        values = [row[4].shear_modulus if which == 4 else row[which] for row in rows]
+        area = sum(e * row[1] for e, row in zip(values, rows, strict=True))
+        centre = sum(e * row[1] * row[0] for e, row in zip(values, rows, strict=True)) / area
+        out.append(sum(
+            e * (row[1] ** 3 / 12 + row[1] * (row[0] - centre) ** 2)
+            for e, row in zip(values, rows, strict=True)
+        ))  # fmt: skip
+    poisson = sum(row[4].poisson * row[1] for row in rows) / sum(row[1] for row in rows)
+    wide = 1 / (1 - poisson**2)
+    return out[0] * wide, out[1] * wide, out[2], sum(row[2] * row[1] for row in rows)
+
+
+def joist_bending(
+    joists: Joists, deck_stretch: float, deck_thickness: float
+) -> Callable[[np.ndarray], np.ndarray]:
+    """EI of one joist acting with its strip of deck, against squared wavenumber [1/m2].
+
+    Mechanically jointed beam of EN 1995-1-1:2004 Annex B with half waves of length pi/k in place
+    of the span: gamma = 1/(1 + k² E1 A1 / K), K the fasteners' slip modulus per length; then shear
+    flexibility in series, EI/(1 + k² EI / GA) (Timoshenko). The deck's own bending is not in it.
+    """
+    arm = (joists.depth + deck_thickness) / 2
+    flange = deck_stretch * joists.spacing
+
+    def bending(k2: np.ndarray) -> np.ndarray:
+        stiff = np.full_like(k2, joists.bending_stiffness, dtype=float)
+        if joists.deck_fastening != "none" and flange > 0:
+            slip = joists.slip_modulus_per_length
+            gamma = 1 / (1 + k2 * flange / slip) if np.isfinite(slip) else np.ones_like(k2)
+            effective = gamma * flange
+            stiff += (
+                effective * joists.axial_stiffness / (effective + joists.axial_stiffness) * arm**2
+            )
+        if np.isfinite(joists.shear_stiffness):
+            stiff = stiff / (1 + k2 * stiff / joists.shear_stiffness)
+        return stiff
+
+    return bending
+
+
+def joist_ribs(joists: Joists, lines: Sequence[float], deck: Section) -> Ribs:
+    """Joists at `lines` [m, floor coordinates across them] as ribs of the deck.
+
+    Rotary inertia about the deck's middle: mu (d²/12 + b²/12 + e²) with e = (d + h)/2.
+    """
+    arm = (joists.depth + deck.thickness) / 2
+    mass = joists.mass_per_length
+    return Ribs(
+        positions=np.asarray(lines, float),
+        bending=joist_bending(joists, deck.stretch_x, deck.thickness),
+        torsion=joists.torsional_stiffness,
+        sideways=joists.lateral_stiffness * arm**2,
+        mass=mass,
+        rotary=mass * ((joists.depth**2 + joists.width**2) / 12 + arm**2),
+    )
+
+
+def blocking_ribs(joists: Joists, span: float) -> Ribs | None:
+    """Rows of blocking as beams across the joists, evenly spaced along the span; None without."""
+    rows = joists.blocking_rows
+    if rows == 0 or joists.blocking_stiffness <= 0:
+        return None
+    share = joists.mass_per_length * 0.5  # blocks of half the joists' own weight per length
+    return Ribs(
+        positions=span * np.arange(1, rows + 1) / (rows + 1),
+        bending=lambda k2: np.full_like(k2, joists.blocking_stiffness, dtype=float),
+        torsion=0.0,
+        sideways=0.0,
+        mass=share,
+        rotary=share * joists.depth**2 / 3,
+    )
+
+
+def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
+    """The walked floor without floating layers, in floor coordinates.
+
+    lines : y of the joists [m]; empty for a slab.
+    """
+    extra = floor.infill_mass_per_area + (floor.covering.mass_per_area if floor.covering else 0.0)
+    held = [layer for layer in floor.layers if layer.bond != "floating"]
+    loss = floor.loss_factor + floor.infill_loss_factor
+    if floor.joists is not None:
+        deck = section(held)
+        return Plate(
+            "floor", floor.length, floor.width, deck.mass + extra, deck.bending_x, deck.bending_y,
+            deck.bending_nu, deck.twisting, loss, "supported", floor.joists.edge_fixity, 0.0,
+            joist_ribs(floor.joists, lines, deck), blocking_ribs(floor.joists, floor.length),
+        )  # fmt: skip
+    slab = floor.slab
+    assert slab is not None, "a floor has joists or a slab"
+    top = section(held) if held else None
+    dx = slab.bending_stiffness_along + (top.bending_x if top else 0.0)
+    dy = slab.bending_stiffness_across + (top.bending_y if top else 0.0)
+    return Plate(
+        "floor", floor.length, floor.width,
+        slab.mass_per_area + extra + (top.mass if top else 0.0), dx, dy,
+        slab.poisson * float(np.sqrt(dx * dy)),
+        slab.twisting_stiffness + (top.twisting if top else 0.0),
+        loss, "supported", slab.edge_fixity, slab.edge_fixity if slab.edges == "four sides" else 0.0,
+    )  # fmt: skip
+
+
+def board_plate(
+    name: str, layers: Sequence[Layer], length: float, width: float, loss_factor: float,
+    origin: tuple[float, float], channel: Channel | None = None,
+    channel_lines: Sequence[float] = (),
+) -> Plate:  # fmt: skip
+    """Boards with free edges: the new ceiling with its channels, an old ceiling, a floating floor.
+
+    channel_lines : x of the channels [m from the plate's own corner]; they run across the joists.
+    """
+    boards = section(layers)
+    ribs = None
+    if channel is not None and len(channel_lines):
+        arm = (channel.height + boards.thickness) / 2
+        ribs = Ribs(
+            positions=np.asarray(channel_lines, float),
+            bending=lambda k2: np.full_like(k2, channel.bending_stiffness, dtype=float),
+            torsion=channel.torsional_stiffness,
+            sideways=0.0,
+            mass=channel.mass_per_length,
+            rotary=channel.mass_per_length * (channel.height**2 / 12 + arm**2),
+        )
+    return Plate(
+        name, length, width, boards.mass, boards.bending_x, boards.bending_y, boards.bending_nu,
+        boards.twisting, loss_factor, "free", ribs_y=ribs, origin=origin,
+    )  # fmt: skip
+
+
+def joisted_ceiling_plate(
+    layers: Sequence[Layer], joists: Joists, lines: Sequence[float], length: float, width: float,
+    loss_factor: float, origin: tuple[float, float],
+) -> Plate:  # fmt: skip
+    """A ceiling on its own joists from wall to wall, boards below them."""
+    boards = section(layers)
+    return Plate(
+        "ceiling", length, width, boards.mass, boards.bending_x, boards.bending_y,
+        boards.bending_nu, boards.twisting, loss_factor, "supported", joists.edge_fixity, 0.0,
+        joist_ribs(joists, lines, boards), None, origin,
+    )  # fmt: skip

@@ -1,0 +1,313 @@
+"""Modes of a rectangular orthotropic plate with ribs: decks on joists, slabs, boards on channels.
+
+Ritz's method with products of the functions of `leaf.basis`. Energies (Leissa, Vibration of Plates,
+NASA SP-160, 1969, ch. 9 for the orthotropic plate; ribs as beams bonded to it):
+
+    2 U = ∫∫ Dx w,xx² + Dy w,yy² + 2 Dnu w,xx w,yy + 4 D66 w,xy²
+          + sum over ribs ∫ EI w,ss² + (GJ + EIz e² k²) w,sn²
+    2 T = ∫∫ m'' w,t² + sum over ribs ∫ mu w,t² + J (w,nt)²
+
+s runs along a rib, n across it. J is the rotary inertia of a rib rolling with the plate about the
+plate's middle. EIz e² k² is the rib's sideways bending, e below the plate, k the wavenumber along it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.linalg import cholesky, eigh, solve_triangular
+
+from impact.leaf import basis as bases
+
+
+@dataclass(frozen=True, eq=False)
+class Ribs:
+    """Equal beams bonded to the plate at `positions` [m] measured across them.
+
+    bending : EI as a function of the squared wavenumber along the rib (M,) [1/m2] -> (M,) [N m2],
+    so that shear flexibility and slip of the fasteners can be part of it.
+    """
+
+    positions: np.ndarray
+    bending: Callable[[np.ndarray], np.ndarray]
+    torsion: float  # GJ, N m2
+    sideways: float  # EIz e², N m4
+    mass: float  # kg/m
+    rotary: float  # J, kg m
+
+
+@dataclass(frozen=True, eq=False)
+class Plate:
+    """What `modes` needs: x runs along the joists. Lengths m, D N m, mass kg/m2."""
+
+    name: str
+    length: float
+    width: float
+    mass: float
+    bending_x: float
+    bending_y: float
+    bending_nu: float  # coupling Dnu = nu sqrt(Dx Dy)
+    twisting: float  # D66
+    loss_factor: float
+    edges: str  # "supported" or "free"
+    fixity: float = 0.0  # of the ends x = 0, L; with `fixity_y` for the other two
+    fixity_y: float = 0.0
+    ribs_x: Ribs | None = None  # parallel to x
+    ribs_y: Ribs | None = None  # parallel to y
+    origin: tuple[float, float] = (0.0, 0.0)  # of the plate's corner in floor coordinates
+
+
+@dataclass(frozen=True, eq=False)
+class Leaf:
+    """Modes of one leaf, unit modal mass.
+
+    omega : (n,) rad/s, rising; coefficients : (Mx, My, n) of the two bases [kg^-1/2 m].
+    """
+
+    plate: Plate
+    x: bases.Basis
+    y: bases.Basis
+    omega: np.ndarray
+    coefficients: np.ndarray
+    complete_to: float  # Hz: highest frequency to which the modes are trusted
+    _cache: dict = field(default_factory=dict, repr=False)
+
+    @property
+    def name(self) -> str:
+        """Name of the leaf, as printed."""
+        return self.plate.name
+
+    @property
+    def loss_factor(self) -> float:
+        """Hysteretic loss factor of every mode, -."""
+        return self.plate.loss_factor
+
+    def shapes(self, points: np.ndarray) -> np.ndarray:
+        """Mode shapes at floor coordinates points (P, 2) [m]; returns (P, n) [kg^-1/2]."""
+        local = np.asarray(points, float) - np.asarray(self.plate.origin)
+        px, py = self.x.values(local[:, 0]), self.y.values(local[:, 1])
+        product = px[:, :, None] * py[:, None, :]
+        return product.reshape(len(local), -1) @ self.flat()
+
+    def flat(self) -> np.ndarray:
+        """Coefficients as a matrix (Mx My, n)."""
+        return self.coefficients.reshape(-1, len(self.omega))
+
+    def project(self, left: np.ndarray, right: np.ndarray) -> np.ndarray:
+        """Sum of left (A, Mx) x right (B, My) over the modes; returns (A, B, n)."""
+        return np.einsum("am,mbn->abn", left, np.einsum("bk,mkn->mbn", right, self.coefficients,
+                         optimize=True), optimize=True)  # fmt: skip
+
+
+
+def modes(plate: Plate, highest: float) -> Leaf:
+    """Modes of `plate` up to and somewhat beyond `highest` [Hz].
+
+    Raises ValueError for an unknown edge condition.
+    """
+    if plate.edges not in ("supported", "free"):
+        raise ValueError(f"edges {plate.edges!r}: 'supported' or 'free'")
+    nx, ny = _orders(plate, highest)
+    if plate.edges == "supported":
+        x = bases.restrained(plate.length, nx, plate.fixity)
+        y = bases.restrained(plate.width, ny, plate.fixity_y)
+        omega, coefficients = _supported_modes(plate, x, y, highest)
+    else:
+        x, y = bases.free(plate.length, nx), bases.free(plate.width, ny)
+        omega, coefficients = _free_modes(plate, x, y)
+    return Leaf(plate, x, y, omega, coefficients, highest)
+
+
+def _orders(plate: Plate, highest: float) -> tuple[int, int]:
+    """Functions wanted each way: the bending half waves of the plate alone, and some more."""
+    omega = 2 * np.pi * highest
+    spare = 1.2
+    count = []
+    for side, stiffness, across in (
+        (plate.length, plate.bending_x, plate.ribs_y),
+        (plate.width, plate.bending_y, plate.ribs_x),
+    ):
+        wavenumber = (plate.mass * omega**2 / stiffness) ** 0.25
+        ribs = 0 if across is None else len(across.positions)
+        count.append(int(np.ceil(spare * max(wavenumber * side / np.pi, 1.2 * ribs))) + 6)
+    return count[0], count[1]
+
+
+def _supported_modes(
+    plate: Plate, x: bases.Basis, y: bases.Basis, highest: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """One small problem per function along x, then what couples them, if anything does."""
+    mass, stiffness = _blocks(plate, x, y)
+    lower = cholesky(mass, lower=True)
+    inverse = solve_triangular(lower, np.eye(y.count), lower=True)
+    squares, vectors = np.linalg.eigh(inverse @ stiffness @ inverse.T)  # (Mx, My), (Mx, My, My)
+    shapes = np.einsum("ji,mjk->mik", inverse, vectors)
+    first = np.repeat(np.arange(x.count), y.count)
+    omega2 = squares.reshape(-1)
+    columns = shapes.transpose(0, 2, 1).reshape(-1, y.count)  # (modes, My)
+    order = np.argsort(omega2)
+    coupling = _coupling_needed(plate, x, y)
+    if coupling:  # enough uncoupled modes for the coupled ones to converge
+        order = order[: max(60, int(np.sum(omega2 < (2 * np.pi * 1.5 * highest) ** 2)))]
+    omega2, columns, first = omega2[order], columns[order], first[order]
+    coefficients = np.zeros((x.count, y.count, len(order)))
+    coefficients[first, :, np.arange(len(order))] = columns
+    if coupling:
+        extra_k, extra_m = _coupling(plate, x, y, coefficients)
+        omega2, rotation = eigh(np.diag(omega2) + extra_k, np.eye(len(order)) + extra_m)
+        coefficients = coefficients @ rotation
+    return np.sqrt(np.maximum(omega2, 0)), coefficients
+
+
+def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
+    """Mass (My, My) and stiffness (Mx, My, My) with only the diagonal of the x matrices."""
+    bend, slope, mixed = np.diag(x.bend), np.diag(x.slope), np.diag(x.mixed)
+    eye = np.eye(y.count)
+    mass = plate.mass * eye
+    stiffness = (
+        (plate.bending_x * bend)[:, None, None] * eye
+        + plate.bending_y * y.bend
+        + (plate.bending_nu * mixed)[:, None, None] * (y.mixed + y.mixed.T)
+        + (4 * plate.twisting * slope)[:, None, None] * y.slope
+    )
+    if plate.ribs_x is not None:
+        ribs = plate.ribs_x
+        here, turn = y.values(ribs.positions), y.values(ribs.positions, 1)
+        along, across = here.T @ here, turn.T @ turn
+        mass = mass + ribs.mass * along + ribs.rotary * across
+        k2 = np.sqrt(bend)
+        stiffness += (ribs.bending(k2) * bend)[:, None, None] * along
+        stiffness += (ribs.torsion * slope + ribs.sideways * bend)[:, None, None] * across
+    return mass, stiffness
+
+
+def _coupling_needed(plate: Plate, x: bases.Basis, y: bases.Basis) -> bool:
+    return plate.ribs_y is not None or x.kind != "supported"
+
+
+def _coupling(
+    plate: Plate, x: bases.Basis, y: bases.Basis, coefficients: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Stiffness and mass between uncoupled modes that `_blocks` left out; both (n, n)."""
+    count = coefficients.shape[2]
+    stiffness, mass = np.zeros((count, count)), np.zeros((count, count))
+
+    def add(target: np.ndarray, in_x: np.ndarray, in_y: np.ndarray) -> None:
+        moved = np.einsum("mk,kyn->myn", in_x, coefficients)
+        moved = np.einsum("yk,mkn->myn", in_y, moved).reshape(-1, count)
+        target += coefficients.reshape(-1, count).T @ moved
+
+    def beside(matrix: np.ndarray) -> np.ndarray:
+        return matrix - np.diag(np.diag(matrix))
+
+    if x.kind != "supported":
+        slope, mixed = beside(x.slope), beside(x.mixed)
+        add(stiffness, 4 * plate.twisting * slope, y.slope)
+        add(stiffness, plate.bending_nu * mixed, y.mixed.T)
+        add(stiffness, plate.bending_nu * mixed.T, y.mixed)
+        if plate.ribs_x is not None:
+            turn = y.values(plate.ribs_x.positions, 1)
+            add(stiffness, plate.ribs_x.torsion * slope, turn.T @ turn)
+    if plate.ribs_y is not None:
+        ribs = plate.ribs_y
+        here, turn = x.values(ribs.positions), x.values(ribs.positions, 1)
+        k2 = np.sqrt(np.abs(np.diag(y.bend)))
+        root = np.sqrt(ribs.bending(k2))
+        bend = root[:, None] * y.bend * root
+        add(stiffness, here.T @ here, bend)
+        add(stiffness, turn.T @ turn, ribs.torsion * y.slope)
+        add(mass, here.T @ here, ribs.mass * np.eye(y.count))
+        add(mass, turn.T @ turn, ribs.rotary * np.eye(y.count))
+    return (stiffness + stiffness.T) / 2, (mass + mass.T) / 2
+
+
+def _free_modes(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
+    """All products at once, split by symmetry where the ribs allow it."""
+    split_x = plate.ribs_y is None or _mirrored(plate.ribs_y.positions, plate.length)
+    split_y = plate.ribs_x is None or _mirrored(plate.ribs_x.positions, plate.width)
+    parts: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
+    for pick_x in _families(x.parity, split_x):
+        for pick_y in _families(y.parity, split_y):
+            chosen = _ellipse(pick_x, pick_y, x.count, y.count)
+            stiffness, mass = _full(plate, x, y, pick_x, pick_y)
+            squares, vectors = eigh(stiffness[np.ix_(chosen, chosen)], mass[np.ix_(chosen, chosen)])
+            parts.append((squares, vectors, np.repeat(pick_x, len(pick_y))[chosen],
+                          np.tile(pick_y, len(pick_x))[chosen]))  # fmt: skip
+    total = sum(len(p[0]) for p in parts)
+    coefficients = np.zeros((x.count, y.count, total))
+    omega2, start = np.zeros(total), 0
+    for squares, vectors, mx, my in parts:
+        stop = start + len(squares)
+        omega2[start:stop] = squares
+        coefficients[mx, my, start:stop] = vectors
+        start = stop
+    order = np.argsort(omega2)
+    omega2 = omega2[order]
+    omega2[: _rigid(omega2)] = 0.0
+    return np.sqrt(np.maximum(omega2, 0)), coefficients[:, :, order]
+
+
+def _rigid(omega2: np.ndarray) -> int:
+    """A free plate has three motions without bending; their computed squares are only noise."""
+    return 3 if len(omega2) > 3 and abs(omega2[2]) < 1e-5 * abs(omega2[3]) else 0
+
+
+def _mirrored(positions: np.ndarray, side: float) -> bool:
+    return bool(np.allclose(np.sort(side - positions), np.sort(positions), atol=1e-9))
+
+
+def _families(parity: np.ndarray, split: bool) -> list[np.ndarray]:
+    if not split:
+        return [np.arange(len(parity))]
+    return [np.flatnonzero(parity == side) for side in (0, 1)]
+
+
+def _ellipse(pick_x: np.ndarray, pick_y: np.ndarray, nx: int, ny: int) -> np.ndarray:
+    """Products worth keeping: cosines inside an ellipse of orders, and the polynomials' products.
+
+    Functions are ordered cosines first (order = index), the last four being polynomials, which
+    matter at all low orders of the other side.
+    """
+    order_x = np.where(pick_x < nx - 4, pick_x / (nx - 4), 0.0)
+    order_y = np.where(pick_y < ny - 4, pick_y / (ny - 4), 0.0)
+    radius = order_x[:, None] ** 2 + order_y[None, :] ** 2
+    return np.flatnonzero((radius <= 1.05).reshape(-1))
+
+
+def _full(
+    plate: Plate, x: bases.Basis, y: bases.Basis, px: np.ndarray, py: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Stiffness and mass over all products of the picked functions, (n, n) each."""
+    ix, iy = np.ix_(px, px), np.ix_(py, py)
+    eye_x, eye_y = np.eye(len(px)), np.eye(len(py))
+    stiffness = (
+        np.kron(plate.bending_x * x.bend[ix], eye_y)
+        + np.kron(eye_x, plate.bending_y * y.bend[iy])
+        + plate.bending_nu * np.kron(x.mixed[ix], y.mixed[iy].T)
+        + plate.bending_nu * np.kron(x.mixed[ix].T, y.mixed[iy])
+        + 4 * plate.twisting * np.kron(x.slope[ix], y.slope[iy])
+    )
+    mass = plate.mass * np.eye(len(px) * len(py))
+    for ribs, along, across, flip in (
+        (plate.ribs_x, x, y, False),
+        (plate.ribs_y, y, x, True),
+    ):
+        if ribs is None:
+            continue
+        pa, pc = (py, px) if flip else (px, py)
+        here = across.values(ribs.positions)[:, pc]
+        turn = across.values(ribs.positions, 1)[:, pc]
+        near, roll = here.T @ here, turn.T @ turn
+        inside = np.ix_(pa, pa)
+        root = np.sqrt(ribs.bending(np.sqrt(np.abs(np.diag(along.bend)[pa]))))
+        bend = root[:, None] * along.bend[inside] * root
+
+        def product(a: np.ndarray, c: np.ndarray, flip: bool = flip) -> np.ndarray:
+            return np.kron(c, a) if flip else np.kron(a, c)
+
+        stiffness += product(bend, near) + product(ribs.torsion * along.slope[inside], roll)
+        eye = np.eye(len(pa))
+        mass += product(ribs.mass * eye, near) + product(ribs.rotary * eye, roll)
+    return stiffness, mass

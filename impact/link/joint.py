@@ -1,0 +1,35 @@
+"""A link: relative motions between leaves, each opposed by a stiffness of its own.
+
+Motion number l of a link is delta_l = sum over leaves B_leaf[l] . q_leaf; its force is
+k_l(omega) delta_l. Area links use orthonormal shapes over the area, point links the points.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True, eq=False)
+class Joint:
+    """One link, ready for the stack.
+
+    name : as printed ("air", "hangers", "perimeter", ...).
+    shapes : leaf index -> (L, n_leaf) signed shapes [kg^-1/2 times the shape's own unit].
+    compliance : omega [rad/s] -> (L,) complex 1/k, so that a rigid tie is 0 and not infinite.
+    wavenumber : (L,) [rad/m] of each motion of an area link; zeros for points (never left out).
+    local : True for points and lines, whose static compliance of high modes must be kept.
+    """
+
+    name: str
+    shapes: dict[int, np.ndarray]
+    compliance: Callable[[float], np.ndarray]
+    wavenumber: np.ndarray
+    local: bool
+
+    @property
+    def count(self) -> int:
+        """Number of motions L."""
+        return len(self.wavenumber)

@@ -1,0 +1,308 @@
+"""The stack: leaves joined by links, solved for the links' forces, moving or at rest.
+
+Each leaf alone is diagonal in its modes, D = omega_n² (1 + i eta) - omega². Links couple them,
+
+    ( C(omega) + sum over leaves B D^-1 B^T ) lambda = B_s D_s^-1 phi_s ,
+
+with lambda the link forces, C the links' compliances (0 for a rigid tie), B the leaves' shapes on
+the links' motions and phi_s the walked leaf's shapes at the struck points (component mode
+synthesis in the form of receptance coupling: R. R. Craig and A. J. Kurdila, Fundamentals of
+Structural Dynamics, 2nd ed., 2006, ch. 17). Modes far above the band answer statically; for points
+and lines, where that matters, their compliance is kept. The same matrix with rows left out or with
+other compliances is another ceiling: a best case, a variant of hangers, a fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.linalg import eigh, lu_factor, lu_solve
+
+from impact.leaf.plate import Leaf
+from impact.link.joint import Joint
+from impact.sound import radiation
+
+DYNAMIC = 1.8  # modes up to this multiple of the band's upper edge move; higher ones are springs
+SHORT = 1.3  # area motions up to this multiple of the highest bending wavenumber are kept
+LOADED_BELOW = 130.0  # Hz: below it the radiated sound also damps the leaf that radiates
+
+
+@dataclass(frozen=True, eq=False)
+class Stack:
+    """Leaves from the top down and what joins them.
+
+    walked, radiating : places in `leaves` of the leaf that is struck and of the lowest one.
+    """
+
+    leaves: tuple[Leaf, ...]
+    joints: tuple[Joint, ...]
+    walked: int
+    radiating: int
+
+    def only(self, names: Sequence[str]) -> Stack:
+        """The same stack with just the joints of these names."""
+        kept = tuple(j for j in self.joints if j.name in names)
+        return Stack(self.leaves, kept, self.walked, self.radiating)
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """Response to unit rms point forces at P places on the walked leaf, at one frequency.
+
+    power : (P,) radiated [W/N²]; mobility : (P,) complex driving-point [m/(N s)];
+    motion : leaf -> (n, P) modal displacements [kg^1/2 m/N] of the kept modes.
+    dissipated : (P,) [W/N²] lost in leaves and links, without the radiated power.
+    """
+
+    power: np.ndarray
+    mobility: np.ndarray
+    motion: dict[int, np.ndarray]
+    dissipated: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Reduced:
+    """A stack cut down to what matters in one band; see `reduce`."""
+
+    stack: Stack
+    keep: tuple[np.ndarray, ...]  # per leaf: places of the moving modes
+    shapes: tuple[np.ndarray, ...]  # per leaf: (L, kept modes)
+    joint_of: np.ndarray  # (L,) place of the joint of each motion
+    motion_of: np.ndarray  # (L,) place within its joint
+    residual: np.ndarray  # (L, L) static compliance of the other modes
+    loaded: bool
+    _pattern: dict = field(default_factory=dict, repr=False)
+
+
+def bending_wavenumber(leaf: Leaf, omega: float) -> float:
+    """Largest free bending wavenumber of a leaf's plate without ribs [rad/m]."""
+    plate = leaf.plate
+    weakest = min(plate.bending_x, plate.bending_y)
+    return float((plate.mass * omega**2 / weakest) ** 0.25)
+
+
+def reduce(
+    stack: Stack, low: float, high: float, dynamic: float = DYNAMIC, short: float = SHORT
+) -> Reduced:
+    """Modes and link motions that matter from `low` to `high` [Hz].
+
+    dynamic, short : multiples of DYNAMIC and SHORT kind, raised to test convergence.
+    """
+    top, centre = 2 * np.pi * high, 2 * np.pi * np.sqrt(low * high)
+    keep, rest = [], []
+    for leaf in stack.leaves:
+        moving = leaf.omega <= dynamic * top + 2 * np.pi * 20
+        keep.append(np.flatnonzero(moving))
+        rest.append(np.flatnonzero(~moving))
+    joint_of, motion_of = [], []
+    for number, joint in enumerate(stack.joints):
+        if not joint.wavenumber.any():
+            chosen = np.arange(joint.count)
+        else:
+            reach = max(bending_wavenumber(stack.leaves[i], top) for i in joint.shapes)
+            side = min(min(lf.x.length, lf.y.length) for lf in stack.leaves)
+            chosen = np.flatnonzero(joint.wavenumber <= short * reach + 2 * np.pi / side)
+        joint_of.append(np.full(len(chosen), number))
+        motion_of.append(chosen)
+    where = np.concatenate(joint_of) if joint_of else np.zeros(0, int)
+    which = np.concatenate(motion_of) if motion_of else np.zeros(0, int)
+    shapes = tuple(
+        _gather(stack, i, where, which, keep[i]) for i in range(len(stack.leaves))
+    )
+    residual = _residual(stack, where, which, rest, centre)
+    return Reduced(stack, tuple(keep), shapes, where, which, residual, centre < 2 * np.pi * LOADED_BELOW)
+
+
+def _gather(
+    stack: Stack, leaf: int, where: np.ndarray, which: np.ndarray, keep: np.ndarray
+) -> np.ndarray:
+    out = np.zeros((len(where), len(keep)))
+    for number, joint in enumerate(stack.joints):
+        rows = where == number
+        if leaf in joint.shapes:
+            out[rows] = joint.shapes[leaf][np.ix_(which[rows], keep)]
+    return out
+
+
+def _residual(
+    stack: Stack, where: np.ndarray, which: np.ndarray, rest: Sequence[np.ndarray], centre: float
+) -> np.ndarray:
+    """Static compliance, at the band's middle, of modes that do not move, for point links."""
+    out = np.zeros((len(where), len(where)))
+    local = np.array([stack.joints[j].local for j in where], bool)
+    if not local.any():
+        return out
+    block = np.ix_(local, local)
+    for i, leaf in enumerate(stack.leaves):
+        high = _gather(stack, i, where[local], which[local], rest[i])
+        out[block] += (high / (leaf.omega[rest[i]] ** 2 - centre**2)) @ high.T
+    return out
+
+
+def compliances(reduced: Reduced, omega: float) -> np.ndarray:
+    """(L,) complex 1/k of every kept motion at omega [rad/s]."""
+    out = np.zeros(len(reduced.joint_of), complex)
+    for number, joint in enumerate(reduced.stack.joints):
+        rows = reduced.joint_of == number
+        if rows.any():
+            out[rows] = joint.compliance(omega)[reduced.motion_of[rows]]
+    return out
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """Everything about one frequency that does not depend on the links' stiffness."""
+
+    omega: float
+    gram: np.ndarray  # (L, L) sum B D^-1 B^T + residual
+    drive: np.ndarray  # (L, P) B_s D_s^-1 phi_s
+    inverse: tuple[np.ndarray, ...]  # per leaf 1/D (n,)
+    struck: np.ndarray  # (n_s, P)
+    pattern: radiation.Pattern
+    radiate: np.ndarray  # (4Q, L) rows of the pattern times D_r^-1 B_r^T
+
+
+def line(reduced: Reduced, omega: float, struck: np.ndarray) -> Line:
+    """Prepare one frequency; struck (P, 2) floor coordinates of the forces [m]."""
+    stack = reduced.stack
+    inverse = tuple(
+        1 / (leaf.omega[k] ** 2 * (1 + 1j * leaf.loss_factor) - omega**2)
+        for leaf, k in zip(stack.leaves, reduced.keep, strict=True)
+    )
+    size = len(reduced.joint_of)
+    gram = np.empty((size, size), complex)
+    gram.real = reduced.residual
+    gram.imag = 0.0
+    for shapes, d in zip(reduced.shapes, inverse, strict=True):
+        gram.real += (shapes * d.real) @ shapes.T
+        gram.imag += (shapes * d.imag) @ shapes.T
+    s, r = stack.walked, stack.radiating
+    phi = _shapes_at(reduced, s, struck)
+    drive = reduced.shapes[s] @ (inverse[s][:, None] * phi)
+    key = round(omega, 9)
+    if key not in reduced._pattern:
+        reduced._pattern[key] = radiation.pattern(stack.leaves[r], omega, reduced.keep[r])
+    shape = reduced._pattern[key]
+    radiate = (shape.rows * inverse[r]) @ reduced.shapes[r].T
+    return Line(omega, gram, drive, inverse, phi, shape, radiate)
+
+
+def _shapes_at(reduced: Reduced, leaf: int, points: np.ndarray) -> np.ndarray:
+    key = ("struck", leaf, points.tobytes())
+    if key not in reduced._pattern:
+        shapes = reduced.stack.leaves[leaf].shapes(points)
+        reduced._pattern[key] = shapes[:, reduced.keep[leaf]].T
+    return reduced._pattern[key]
+
+
+def answer(
+    reduced: Reduced, at: Line, compliance: np.ndarray | None = None,
+    rows: np.ndarray | None = None,
+) -> Answer:  # fmt: skip
+    """Solve one frequency for the design itself or a variant of its links.
+
+    compliance : (L,) in place of the links' own; rows : (L,) bool, motions that stay.
+    """
+    stack, omega = reduced.stack, at.omega
+    s, r = stack.walked, stack.radiating
+    own = compliances(reduced, omega) if compliance is None else compliance
+    use = np.flatnonzero(np.ones(len(own), bool) if rows is None else rows)
+    forces, sound = _forces(reduced, at, own, use)
+    motion = {}
+    for i, d in enumerate(at.inverse):
+        push = -reduced.shapes[i][use].T @ forces
+        if i == s:
+            push = push + at.struck
+        if i == r and sound is not None:
+            push = push - at.pattern.rows.T @ sound
+        motion[i] = d[:, None] * push
+    heard = at.pattern.rows @ motion[r] * omega
+    power = at.pattern.weight @ np.abs(heard) ** 2
+    mobility = 1j * omega * np.sum(at.struck * motion[s], axis=0)
+    lost = np.zeros(at.struck.shape[1])
+    for i, leaf in enumerate(stack.leaves):
+        stiff = leaf.omega[reduced.keep[i]] ** 2 * leaf.loss_factor
+        lost += omega * stiff @ np.abs(motion[i]) ** 2
+    lost += -omega * own[use].imag @ np.abs(forces) ** 2
+    return Answer(power, mobility, motion, lost)
+
+
+def _forces(
+    reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray
+) -> tuple[np.ndarray, np.ndarray | None]:
+    """Link forces (L', P), and the sound's reaction (4Q, P) where it loads the leaf."""
+    whole = len(use) == len(own)
+    gram = at.gram.copy() if whole else at.gram[np.ix_(use, use)]
+    gram[np.diag_indices_from(gram)] += own[use]
+    drive = at.drive[use]
+    if not reduced.loaded:
+        if not len(use):
+            return np.zeros((0, at.struck.shape[1]), complex), None
+        return lu_solve(lu_factor(gram, overwrite_a=True, check_finite=False), drive), None
+    r = reduced.stack.radiating
+    rows, weight = at.pattern.rows, at.pattern.weight
+    beside = at.radiate[:, use]
+    below = (rows * at.inverse[r]) @ rows.T
+    below[np.diag_indices_from(below)] += 1 / (1j * at.omega * weight)
+    joined = np.block([[gram, beside.T], [beside, below]])
+    right = np.vstack([drive, _heard_directly(reduced, at)])
+    both = lu_solve(lu_factor(joined, overwrite_a=True, check_finite=False), right)
+    return both[: len(use)], both[len(use) :]
+
+
+def _heard_directly(reduced: Reduced, at: Line) -> np.ndarray:
+    """(4Q, P) pattern of the struck leaf itself where it is the one that radiates."""
+    s, r = reduced.stack.walked, reduced.stack.radiating
+    if s != r:
+        return np.zeros((len(at.pattern.weight), at.struck.shape[1]), complex)
+    return (at.pattern.rows * at.inverse[r]) @ at.struck
+
+
+def assembled(stack: Stack, omega: float, highest: float) -> tuple[np.ndarray, np.ndarray]:
+    """Real stiffness of the whole stack in the modes up to `highest` [Hz]; for coupled modes and
+    for rest (omega = 0).
+
+    Returns (K, leaf_of): K (n, n) [1/s2] with unit modal mass, leaf_of (n,) place of each mode's
+    leaf.
+    """
+    keep = [np.flatnonzero(leaf.omega <= 2 * np.pi * highest) for leaf in stack.leaves]
+    starts = np.concatenate([[0], np.cumsum([len(k) for k in keep])])
+    stiffness = np.diag(
+        np.concatenate([lf.omega[k] ** 2 for lf, k in zip(stack.leaves, keep, strict=True)])
+    )
+    for joint in stack.joints:
+        own = joint.compliance(max(omega, 1e-3))
+        spring = np.real(1 / own)
+        shapes = np.zeros((joint.count, starts[-1]))
+        for i, values in joint.shapes.items():
+            shapes[:, starts[i] : starts[i + 1]] = values[:, keep[i]]
+        stiffness += (shapes.T * spring) @ shapes
+    leaf_of = np.repeat(np.arange(len(keep)), [len(k) for k in keep])
+    return stiffness, leaf_of
+
+
+@dataclass(frozen=True)
+class CoupledMode:
+    """One undamped mode of the whole: frequency [Hz], share of kinetic energy per leaf, and how
+    much it moves the lowest leaf's volume (0..1 of the strongest)."""
+
+    frequency: float
+    share: tuple[float, ...]
+
+
+def coupled_modes(stack: Stack, highest: float, air_at: float = 30.0) -> list[CoupledMode]:
+    """Undamped modes below `highest` [Hz] with each leaf's share of the kinetic energy.
+
+    Links are taken real, at their stiffness at `air_at` [Hz].
+    """
+    stiffness, leaf_of = assembled(stack, 2 * np.pi * air_at, 3 * highest)
+    squares, vectors = eigh(stiffness, subset_by_value=(-np.inf, (2 * np.pi * highest) ** 2))
+    found = []
+    for square, vector in zip(squares, vectors.T, strict=True):
+        share = tuple(
+            float(np.sum(vector[leaf_of == i] ** 2)) for i in range(len(stack.leaves))
+        )
+        found.append(CoupledMode(float(np.sqrt(max(square, 0)) / (2 * np.pi)), share))
+    return found
