@@ -1,0 +1,121 @@
+"""Every rating of one spectrum in one flat object, and what it could not rate."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from numpy.typing import NDArray
+
+from impact.rating import astm, iso
+from impact.rating.spectrum import MissingBands, is_octaves, missing
+
+Levels = Sequence[float] | NDArray
+Rating = Callable[[Sequence[float], Levels], float]
+
+# What the levels are. "any" rates all that the bands allow.
+KINDS: dict[str, str] = {
+    "any": "kind not stated",
+    "normalized": "tapping machine, normalized Ln (laboratory or predicted)",
+    "field": "tapping machine, in the building, standardized L'nT (T = 0.5 s)",
+    "heavy": "fast maxima of a heavy and soft source (rubber ball)",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One rating: its key, its clause, its symbol for Ln and for L'nT, and how it is computed."""
+
+    key: str
+    symbol: str
+    field_symbol: str
+    clause: str
+    function: Rating
+    heavy: bool = False
+
+    def applies(self, kind: str) -> bool:
+        """Whether a spectrum of that kind has this rating."""
+        return kind == "any" or self.heavy == (kind == "heavy")
+
+
+ROWS: tuple[Row, ...] = (
+    Row("Ln_w", "Ln,w", "L'nT,w", "ISO 717-2:2020, 4.3", iso.ln_w),
+    Row("CI", "CI", "CI", "ISO 717-2:2020, A.2.1", iso.ci),
+    Row("CI_50_2500", "CI,50-2500", "CI,50-2500", "ISO 717-2:2020, A.2.1", iso.ci_50_2500),
+    Row("IIC", "IIC", "NISR", "ASTM E989", astm.iic),
+    Row("HIIC", "HIIC", "HIR", "ASTM E3222", astm.hiic),
+    Row("LIIC", "LIIC", "LIR", "ASTM E3207, from memory, check the standard", astm.liic),
+    Row("LiA_Fmax", "LiA,Fmax", "LiA,Fmax", "ISO 717-2:2020, Annex D", iso.li_a_fmax, heavy=True),
+    Row(
+        "unfavourable_sum_db",
+        "unfavourable sum",
+        "unfavourable sum",
+        "ISO 717-2:2020, 4.3",
+        iso.unfavourable_sum,
+    ),
+)
+
+
+def rate(
+    bands_hz: Sequence[float],
+    levels_db: Levels,
+    kind: str = "any",
+    edition: str = astm.LATEST,
+) -> dict[str, int | float | None]:
+    """All ratings of a spectrum, keys as in ROWS; None where it lacks bands or is of another kind.
+
+    bands_hz : n nominal third octaves, or octaves [Hz]. levels_db : n levels [dB]. kind : one of
+    KINDS; for "field" the levels are L'nT, and the keys Ln_w, IIC, HIIC, LIIC hold L'nT,w, NISR,
+    HIR, LIR. edition : of ASTM E989, see astm.EDITIONS. Values are integers as the clauses round,
+    the unfavourable sum is to 0.1 dB. Raises KeyError for an unknown kind or edition.
+    """
+    if kind not in KINDS or edition not in astm.EDITIONS:
+        raise KeyError(f"unknown kind {kind!r} or edition {edition!r}")
+    ratings: dict[str, int | float | None] = {}
+    for row in ROWS:
+        more: dict[str, Any] = {"edition": edition} if row.key == "IIC" else {}
+        try:
+            value = row.function(bands_hz, levels_db, **more) if row.applies(kind) else None
+        except MissingBands:
+            value = None
+        ratings[row.key] = value
+    return ratings
+
+
+def missing_bands(bands_hz: Sequence[float], kind: str = "any") -> dict[str, tuple[float, ...]]:
+    """Bands [Hz] each rating of `rate` lacks, by key; ratings that lack none are left out.
+
+    From an octave spectrum a rating made for third octaves lacks all its third octaves.
+    """
+    octaves = is_octaves(bands_hz)
+    adaptation = iso.adaptation_bands(bands_hz, from_50=True)
+    needs: dict[str, tuple[float, ...]] = {
+        "Ln_w": iso.OCTAVE_BANDS if octaves else iso.THIRDS,
+        "CI": iso.OCTAVE_BANDS if octaves else iso.THIRDS,
+        "CI_50_2500": tuple(sorted({*adaptation, *(() if octaves else iso.THIRDS)})),
+        "IIC": astm.THIRDS,
+        "HIIC": astm.HIGH_THIRDS,
+        "LIIC": astm.LOW_THIRDS,
+        "LiA_Fmax": iso.HEAVY_OCTAVES if octaves else iso.HEAVY_THIRDS,
+    }
+    thirds_only = ("IIC", "HIIC", "LIIC")
+    lacking = {}
+    for row in ROWS:
+        wanted = needs.get(row.key)
+        if wanted and row.applies(kind):
+            lost = wanted if octaves and row.key in thirds_only else missing(bands_hz, wanted)
+            if lost:
+                lacking[row.key] = lost
+    return lacking
+
+
+def limit_quantities(ratings: dict[str, int | float | None], kind: str) -> dict[str, float | None]:
+    """The ratings under the names that limits.QUANTITIES uses; empty for a heavy source."""
+    if kind == "heavy":
+        return {}
+    weighted, adaptation = ratings["Ln_w"], ratings["CI_50_2500"]
+    whole = None if weighted is None or adaptation is None else weighted + adaptation
+    if kind == "field":
+        return {"LnT_w": weighted, "LnT_w+CI_50_2500": whole, "NISR": ratings["IIC"]}
+    return {"Ln_w": weighted, "Ln_w+CI_50_2500": whole, "IIC": ratings["IIC"]}
