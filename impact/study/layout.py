@@ -1,0 +1,231 @@
+"""A whole layout from a design and its placed hangers: pieces, boards, screws, zones, findings.
+
+Loads are not computed here: they come in as one force per hanger, from the same ceiling at rest
+that the prediction uses; without them the layout says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from impact.base.air import GRAVITY
+from impact.base.units import INCH
+from impact.design.parts import Design, Hangers, Patch
+from impact.link.placing import Placement, blocked, place
+from impact.study import quantities
+from impact.study.layout_boards import BoardLayer, board_layers, outline
+from impact.study.layout_pieces import Piece, channel_pieces, splice_points
+from impact.study.layout_rules import Finding, check
+
+# Screws, common practice, no source: 3/8 in beyond the face of the channel, and 1/8 in left to
+# the joist when the ceiling is still unloaded. A length counts as right within 0.2 mm.
+PENETRATION = 3 / 8 * INCH
+BRIDGE_MARGIN = 1 / 8 * INCH
+ROUNDING = 0.0002  # m
+SCREW_LENGTHS: tuple[float, ...] = tuple(
+    n * INCH for n in (1, 1.125, 1.25, 1.625, 1.75, 2, 2.25, 2.5, 3, 3.5, 4)
+)  # sold sizes, common practice, no source
+SAME_DEFLECTION = 0.20  # a hanger off its expected deflection by more than this is looked at
+
+
+@dataclass(frozen=True)
+class Options:
+    """Sizes the trade delivers, and allowances [m, fraction]; common practice, no source."""
+
+    stock_length: float = 12 * 12 * INCH
+    board_length: float = 8 * 12 * INCH
+    board_width: float = 4 * 12 * INCH
+    screw_spacing: float = 12 * INCH
+    waste: float = 0.10
+    first_joist: float | None = None  # y of one joist line from the floor's south edge
+
+
+def default_options(units: str) -> Options:
+    """Board and stock sizes usual where `units` ("metric" or "imperial") are used."""
+    if units == "metric":
+        return Options(stock_length=4.0, board_length=2.4, board_width=1.2, screw_spacing=0.3)
+    return Options()
+
+
+@dataclass(frozen=True)
+class Screw:
+    """Screw of one layer [m]: the shortest that holds, the longest that cannot reach a joist, and
+    the sold size between them (None when there is none)."""
+
+    layer: int  # from 1, nearest the cavity
+    through: float
+    least: float
+    most: float
+    size: float | None
+
+
+@dataclass(frozen=True)
+class Zone:
+    """Part of the ceiling with a load of its own. `hangers` (from 0) stand beside or under it."""
+
+    name: str
+    kind: str  # "field", "bulkhead", "opening", "fixture"
+    area: float  # m2 of plan
+    mass: float  # kg
+    hangers: tuple[int, ...]
+
+    @property
+    def load(self) -> float:
+        """N."""
+        return self.mass * GRAVITY
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Everything that is drawn and listed. `loads` [N] and `deflections` [m] per hanger or ()."""
+
+    design: Design
+    options: Options
+    placement: Placement
+    pieces: tuple[Piece, ...]
+    boards: tuple[BoardLayer, ...]
+    screws: tuple[Screw, ...]
+    zones: tuple[Zone, ...]
+    findings: tuple[Finding, ...]
+    items: tuple[quantities.Item, ...]
+    loads: tuple[float, ...]
+    deflections: tuple[float, ...]
+
+    @property
+    def splices(self) -> tuple[tuple[float, float], ...]:
+        """(x, y) of the middle of every splice [m]."""
+        return splice_points(self.pieces)
+
+
+def lay_out(
+    design: Design, placement: Placement | None = None, loads: Sequence[float] | None = None,
+    options: Options | None = None,
+) -> Layout:  # fmt: skip
+    """Lay out a design.
+
+    placement : as from `link.placing.place`; None places by rule.
+    loads : static force on every hanger [N], in the placement's order; None leaves them unchecked.
+    options : sizes and allowances; None takes those usual for the design's units.
+    Raises ValueError when there are not as many loads as hangers.
+    """
+    options = options or default_options(design.units)
+    placement = placement or place(design, options.first_joist)
+    loads = tuple(float(load) for load in loads) if loads is not None else ()
+    if loads and len(loads) != len(placement.points):
+        raise ValueError(f"{len(loads)} loads for {len(placement.points)} hangers")
+    pieces = channel_pieces(placement.segments, options.stock_length)
+    room = design.room
+    boards = board_layers(
+        room, blocked(room), placement.channels,
+        [layer.strong_axis for layer in design.ceiling.layers],
+        options.board_length, options.board_width,
+    )  # fmt: skip
+    items = quantities.quantities(
+        design, placement, pieces, boards, stock=options.stock_length,
+        board_area=options.board_length * options.board_width,
+        screw_spacing=options.screw_spacing, waste=options.waste,
+    )  # fmt: skip
+    screws = screw_table(design)
+    bad = [
+        Finding("screw length", "broken", f"no sold screw fits layer {screw.layer}")
+        for screw in screws
+        if screw.size is None
+    ]
+    hangers = design.hangers
+    return Layout(
+        design, options, placement, pieces, boards, screws, zones(design, placement),
+        (*check(design, placement), *bad), items, loads,
+        tuple(deflection(hangers, load) for load in loads) if hangers else (),
+    )  # fmt: skip
+
+
+def deflection(hangers: Hangers, load: float) -> float:
+    """Static deflection [m] of one hanger under `load` [N], short term, at 20 C.
+
+    From the load-deflection pairs by straight lines (through zero, and on along the last one
+    beyond the table), or load / static stiffness.
+    """
+    curve = hangers.load_deflection
+    if not curve:
+        return load / hangers.static_stiffness
+    points = [(0.0, 0.0), *[pair for pair in curve if pair[0] > 0]]
+    upper = next((i for i, (force, _) in enumerate(points) if force >= load and i), len(points) - 1)
+    (f0, d0), (f1, d1) = points[upper - 1], points[upper]
+    return d0 + (d1 - d0) * (load - f0) / (f1 - f0)
+
+
+def verdict(hangers: Hangers, load: float) -> str:
+    """ "low", "ok" or "high" against the rated loads; "no rating" when neither is given."""
+    if hangers.load_minimum is None and hangers.load_maximum is None:
+        return "no rating"
+    if hangers.load_minimum is not None and load < hangers.load_minimum:
+        return "low"
+    if hangers.load_maximum is not None and load > hangers.load_maximum:
+        return "high"
+    return "ok"
+
+
+def screw_table(design: Design) -> tuple[Screw, ...]:
+    """Screw of every layer, layer by layer; empty for boards fixed straight to joists.
+
+    A screw reaches the channel by PENETRATION and stops BRIDGE_MARGIN short of the joist (or slab,
+    or old ceiling): the distance is the smaller of clear depth and hanger height, unloaded, as
+    it is when the screw is driven.
+    """
+    hangers = design.hangers
+    if hangers is None or (hangers.kind == "direct" and hangers.channel is None):
+        return ()
+    room_above = min(design.cavity.clear_depth, hangers.height)
+    table = []
+    through = 0.0
+    for number, layer in enumerate(design.ceiling.layers, 1):
+        through += layer.thickness
+        least, most = through + PENETRATION, through + room_above - BRIDGE_MARGIN
+        fitting = (s for s in SCREW_LENGTHS if least - ROUNDING <= s <= most + ROUNDING)
+        table.append(Screw(number, through, least, most, next(fitting, None)))
+    return tuple(table)
+
+
+def zones(design: Design, placement: Placement) -> tuple[Zone, ...]:
+    """The plain field, then bulkheads, openings and fixtures, each with its own mass.
+
+    A bulkhead weighs its soffit and its free faces in the ceiling's own boards, and the mass given
+    for it; its frame hangs from the hangers beside it. Channels and hangers are in the field.
+    """
+    room = design.room
+    board = sum(layer.mass_per_area for layer in design.ceiling.layers)
+    flat = outline(room, blocked(room))[0]
+    grid = 0.0
+    if design.hangers is not None:
+        grid = len(placement.points) * design.hangers.mass
+        if design.hangers.channel is not None:
+            run = sum(y1 - y0 for _, y0, y1 in placement.segments)
+            grid += run * design.hangers.channel.mass_per_length
+    found = [Zone("field", "field", flat, flat * board + grid, tuple(range(len(placement.points))))]
+    for patch in room.bulkheads:
+        boarded = quantities.soffit_area(replace(design, room=replace(room, bulkheads=(patch,))))
+        found.append(_zone(design, placement, patch, "bulkhead", boarded * board + patch.mass))
+    for kind, patches in (("opening", room.openings), ("fixture", room.fixtures)):
+        found += [_zone(design, placement, patch, kind, patch.mass) for patch in patches]
+    return tuple(found)
+
+
+def _zone(design: Design, placement: Placement, patch: Patch, kind: str, mass: float) -> Zone:
+    reach = design.hangers.edge_distance if design.hangers else 0.0
+    if design.floor.joists:
+        reach = max(reach, design.floor.joists.spacing)
+    distances = [_distance(patch, point) for point in placement.points]
+    near = tuple(i for i, distance in enumerate(distances) if distance <= reach)
+    if not near and distances:
+        nearest = sorted(range(len(distances)), key=lambda i: distances[i])
+        near = tuple(sorted(nearest[:2]))
+    return Zone(patch.name, kind, patch.length * patch.width, mass, near)
+
+
+def _distance(patch: Patch, point: tuple[float, float]) -> float:
+    """Larger of the distances along x and y from a point to a patch [m]; 0 inside."""
+    x, y = point
+    along = max(patch.x - x, x - patch.x - patch.length, 0.0)
+    across = max(patch.y - y, y - patch.y - patch.width, 0.0)
+    return max(along, across)

@@ -1,0 +1,188 @@
+"""Boards on the plan: area and outline, rows, joints on channels and staggered, counts.
+
+Board sizes, staggering by at least one channel line and the row order are common practice, no
+source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from impact.design.parts import Patch, Room
+from impact.link.placing import inside
+from impact.study.layout_pieces import stock_count
+
+STAGGER = 0.3  # m: end joints of neighbouring rows and of the layer before keep this apart
+
+SHORTEST = 0.4  # m: no shorter piece of a board where it can be helped
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of boards from y0 to y1; its pieces (x0, x1) lie end to end except over gaps."""
+
+    y0: float  # m
+    y1: float  # m
+    pieces: tuple[tuple[float, float], ...]  # m
+
+    @property
+    def joints(self) -> tuple[float, ...]:
+        """x of the end joints [m]."""
+        ends = {round(end, 6) for _, end in self.pieces}
+        return tuple(sorted(ends & {round(start, 6) for start, _ in self.pieces}))
+
+
+@dataclass(frozen=True)
+class BoardLayer:
+    """The boards of one layer of the ceiling; `rows` in the room's axes, or turned when
+    `turned` (rows then run along y and x0, x1 of a piece are its y)."""
+
+    rows: tuple[Row, ...]
+    turned: bool
+    boards: int  # full boards to buy, offcuts reused, before any allowance
+
+
+def outline(room: Room, holes: Sequence[Patch]) -> tuple[float, float]:
+    """Area [m2] and length of edge [m] of the room's plan without `holes` (they may overlap)."""
+    xs = _breaks([0.0, room.length], [(p.x, p.x + p.length) for p in holes], room.length)
+    ys = _breaks([0.0, room.width], [(p.y, p.y + p.width) for p in holes], room.width)
+    free = [
+        [not any(inside(p, (x0 + x1) / 2, (y0 + y1) / 2) for p in holes) for y0, y1 in pairwise(ys)]
+        for x0, x1 in pairwise(xs)
+    ]
+    area = edge = 0.0
+    for i, column in enumerate(free):
+        for j, is_free in enumerate(column):
+            if not is_free:
+                continue
+            wide, deep = xs[i + 1] - xs[i], ys[j + 1] - ys[j]
+            area += wide * deep
+            edge += deep * (2 - _is(free, i - 1, j) - _is(free, i + 1, j))
+            edge += wide * (2 - _is(free, i, j - 1) - _is(free, i, j + 1))
+    return area, edge
+
+
+def board_layers(
+    room: Room, holes: Sequence[Patch], channels: Sequence[float], strong_axes: Sequence[str],
+    board_length: float, board_width: float,
+) -> tuple[BoardLayer, ...]:  # fmt: skip
+    """Lay every layer: long edges across the channels, unless its stronger axis runs along them.
+
+    End joints stand on a channel line where one is in reach; rows of the second, fourth ... layer
+    start half a board width later. All lengths [m]; `strong_axes` one of "across", "along" each.
+    """
+    layers: list[BoardLayer] = []
+    for number, axis in enumerate(strong_axes):
+        turned = axis == "along"
+        plan, cut = (_turn(room), [_turn_patch(p) for p in holes]) if turned else (room, holes)
+        below = layers[-1].rows if layers and layers[-1].turned == turned else ()
+        first = board_width if number % 2 == 0 else board_width / 2
+        rows = _rows(plan, cut, () if turned else channels, board_length, board_width, first, below)
+        layers.append(BoardLayer(rows, turned, _count(rows, board_length, board_width)))
+    return tuple(layers)
+
+
+def _count(rows: Sequence[Row], length: float, width: float) -> int:
+    """Boards to buy: pieces cut from lengths; two rows of half a width or less share a board."""
+    lengths: dict[bool, list[float]] = {True: [], False: []}
+    for row in rows:
+        narrow = row.y1 - row.y0 <= width / 2 + 1e-6
+        lengths[narrow] += [end - start for start, end in row.pieces]
+    narrow_lengths = stock_count(lengths[True], length)
+    return stock_count(lengths[False], length) + math.ceil(narrow_lengths / 2)
+
+
+def _rows(
+    room: Room, holes: Sequence[Patch], channels: Sequence[float], length: float, width: float,
+    first: float, below: Sequence[Row],
+) -> tuple[Row, ...]:  # fmt: skip
+    rows: list[Row] = []
+    y0, north = _ends(room, holes)
+    y1 = min(y0 + first, north)
+    while y0 < north - 1e-6:
+        avoid = list(rows[-1].joints) if rows else []
+        avoid += [x for row in below if row.y0 < y1 and row.y1 > y0 for x in row.joints]
+        pieces: list[tuple[float, float]] = []
+        for start, end in _stretches(room, holes, y0, y1):
+            pieces += _lay(start, end, channels, length, avoid)
+        rows.append(Row(y0, y1, tuple(pieces)))
+        y0, y1 = y1, min(y1 + width, north)
+    return tuple(rows)
+
+
+def _ends(room: Room, holes: Sequence[Patch]) -> tuple[float, float]:
+    """South and north end of the ceiling, less holes that take a whole side of the room."""
+    south, north = 0.0, room.width
+    for hole in sorted(holes, key=lambda p: p.y):
+        if hole.x <= 1e-6 and hole.x + hole.length >= room.length - 1e-6:
+            if hole.y <= south + 1e-6:
+                south = max(south, hole.y + hole.width)
+            elif hole.y + hole.width >= north - 1e-6:
+                north = min(north, hole.y)
+    return south, north
+
+
+def _lay(
+    start: float, end: float, channels: Sequence[float], length: float, avoid: Sequence[float]
+) -> list[tuple[float, float]]:
+    """Pieces from start to end: joints off those in `avoid`, no slivers, few boards."""
+    firsts = [x - start for x in channels if 0.3 < x - start < length - 1e-6]
+    tries = [length, *firsts] if channels else [length * k / 4 for k in (4, 2, 3, 1)]
+    best: tuple[tuple[bool, bool, int, float], list[tuple[float, float]]] | None = None
+    for first in tries:
+        joints = _joints(start, end, channels, length, first)
+        ends = [start, *joints, end]
+        apart = min((abs(a - b) for a in joints for b in avoid), default=math.inf)
+        sliver = min(b - a for a, b in pairwise(ends)) < min(SHORTEST, end - start)
+        key = (apart < STAGGER, sliver, len(ends), -min(apart, 2 * STAGGER))
+        if best is None or key < best[0]:
+            best = (key, list(pairwise(ends)))
+    assert best is not None
+    return best[1]
+
+
+def _joints(
+    start: float, end: float, channels: Sequence[float], length: float, first: float
+) -> list[float]:
+    joints: list[float] = []
+    reach = min(start + first, start + length)
+    if first < length and reach < end - 1e-6:
+        joints.append(reach)
+    while end - (joints[-1] if joints else start) > length + 1e-6:
+        here = joints[-1] if joints else start
+        on = [x for x in channels if here + 0.3 < x <= here + length + 1e-6]
+        joints.append(max(on) if on else here + length)
+    return joints
+
+
+def _stretches(
+    room: Room, holes: Sequence[Patch], y0: float, y1: float
+) -> list[tuple[float, float]]:
+    """Runs of x where a row has any ceiling at all."""
+    runs = [(0.0, room.length)]
+    for hole in holes:
+        if hole.y <= y0 + 1e-6 and hole.y + hole.width >= y1 - 1e-6:
+            parts = [(low, min(high, hole.x)) for low, high in runs]
+            parts += [(max(low, hole.x + hole.length), high) for low, high in runs]
+            runs = sorted((low, high) for low, high in parts if high - low > 1e-3)
+    return runs
+
+
+def _breaks(ends: list[float], spans: list[tuple[float, float]], limit: float) -> list[float]:
+    cuts = {round(min(max(v, 0.0), limit), 9) for span in spans for v in span}
+    return sorted(cuts | set(ends))
+
+
+def _is(free: list[list[bool]], i: int, j: int) -> bool:
+    return 0 <= i < len(free) and 0 <= j < len(free[0]) and free[i][j]
+
+
+def _turn(room: Room) -> Room:
+    return replace(room, length=room.width, width=room.length)
+
+
+def _turn_patch(patch: Patch) -> Patch:
+    return replace(patch, x=patch.y, y=patch.x, length=patch.width, width=patch.length)

@@ -1,0 +1,140 @@
+"""How much of everything a layout takes, and what it costs at the user's own prices.
+
+Prices are never invented: without one an item has no cost, and the sum says what it leaves out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from impact.design.parts import Design, Patch
+from impact.link.placing import Placement
+from impact.study.layout_boards import BoardLayer, outline
+from impact.study.layout_pieces import Piece, stock_count
+
+# Keys of the design's [prices] that are used here, and what one price is for.
+PRICE_KEYS: dict[str, str] = {
+    "hanger": "each",
+    "channel": "per metre bought",
+    "board": "per m2 bought, any layer without a price under its own material name",
+    "screw": "each",
+    "sealant": "per metre of bead",
+    "fill": "per m2",
+}
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of the bill: `net` is what the plan shows, `count` what to buy, both in `unit`."""
+
+    name: str
+    net: float
+    count: float
+    unit: str  # "pieces", "m", "m2"
+    detail: str
+    price: float | None  # per unit of `count`
+    cost: float | None
+
+
+def quantities(
+    design: Design, placement: Placement, pieces: Sequence[Piece], boards: Sequence[BoardLayer],
+    *, stock: float, board_area: float, screw_spacing: float, waste: float,
+) -> tuple[Item, ...]:  # fmt: skip
+    """Bill of the ceiling.
+
+    Hangers are counted as placed. Channel is cut from stock lengths (first-fit decreasing).
+    Boards are the larger of the laid-out count and the area with the waste allowance; bulkhead
+    faces are in the area. Screws stand every `screw_spacing` along the channels in every layer.
+    Sealant runs round the outline and round openings when the perimeter is sealed. `stock`,
+    `screw_spacing` [m], `board_area` [m2], `waste` as a fraction.
+    """
+    prices = design.prices
+    items = [_item("hanger", len(placement.points), len(placement.points), "pieces", "", prices)]
+    channel = sum(piece.length for piece in pieces)
+    if pieces:
+        lengths = stock_count((piece.length for piece in pieces), stock)
+        detail = f"{lengths} lengths of {stock:.2f} m, {len(pieces)} pieces"
+        items.append(_item("channel", channel, lengths * stock, "m", detail, prices))
+    items += _board_items(design, boards, board_area, waste)
+    items += _screw_items(design, placement, screw_spacing, waste)
+    if design.ceiling.perimeter.kind == "sealed":
+        edge = outline(design.room, design.room.notches + design.room.openings)[1]
+        bead = f"{design.ceiling.perimeter.gap * 1000:.0f} mm gap"
+        items.append(_item("sealant", edge, edge * (1 + waste), "m", bead, prices))
+    fill = design.cavity.fill
+    if fill is not None:
+        area = outline(design.room, design.room.notches + design.room.openings)[0]
+        thick = f"{fill.name}, {fill.thickness * 1000:.0f} mm"
+        items.append(_item("fill", area, area * (1 + waste), "m2", thick, prices))
+    return tuple(items)
+
+
+def total(items: Sequence[Item]) -> tuple[float | None, tuple[str, ...]]:
+    """Sum of the known costs (None when none is known) and the names of items without a price."""
+    known = [item.cost for item in items if item.cost is not None]
+    missing = tuple(item.name for item in items if item.cost is None)
+    return (sum(known) if known else None), missing
+
+
+def soffit_area(design: Design) -> float:
+    """Boarded area of all bulkheads [m2]: their soffits and the faces not at a wall of the room."""
+    return sum(
+        patch.length * patch.width + patch.drop * free_edge(design, patch)
+        for patch in design.room.bulkheads
+    )
+
+
+def free_edge(design: Design, patch: Patch) -> float:
+    """Length of a bulkhead's plan edge that meets the ceiling and not a wall [m]."""
+    room = design.room
+    with_it = outline(room, (*room.notches, patch))
+    without = outline(room, room.notches)
+    around = 2 * (patch.length + patch.width)
+    # Cutting the patch out adds its free edge to the outline and removes its edge at walls.
+    return (with_it[1] - without[1] + around) / 2
+
+
+def _item(
+    name: str, net: float, count: float, unit: str, detail: str, prices: Mapping[str, float],
+    key: str = "",
+) -> Item:  # fmt: skip
+    price = prices.get(key or name)
+    if price is None and (key or name) not in PRICE_KEYS:
+        price = prices.get(name.split(":")[0])
+    return Item(name, net, count, unit, detail, price, None if price is None else price * count)
+
+
+def _board_items(
+    design: Design, boards: Sequence[BoardLayer], board_area: float, waste: float
+) -> list[Item]:
+    room = design.room
+    flat = outline(room, room.notches + room.openings + room.bulkheads)[0]
+    soffits = soffit_area(design)
+    items = []
+    for number, (layer, laid) in enumerate(zip(design.ceiling.layers, boards, strict=True), 1):
+        net = flat + soffits
+        by_plan = laid.boards + math.ceil(soffits * (1 + waste) / board_area - 1e-9)
+        count = max(by_plan, math.ceil(net * (1 + waste) / board_area - 1e-9))
+        detail = f"layer {number}, {layer.material.name} {layer.thickness * 1000:.1f} mm"
+        name = f"board: layer {number}"
+        items.append(
+            _item(name, net, count * board_area, "m2", f"{detail}, {count} boards", design.prices,
+                  key=layer.material.name)
+        )  # fmt: skip
+    return items
+
+
+def _screw_items(
+    design: Design, placement: Placement, screw_spacing: float, waste: float
+) -> list[Item]:
+    lines = [y1 - y0 for _, y0, y1 in placement.segments]
+    each = sum(math.ceil(run / screw_spacing - 1e-9) + 1 for run in lines) or len(placement.points)
+    if not each:
+        return []
+    return [
+        _item(f"screw: layer {number}", each, math.ceil(each * (1 + waste)), "pieces",
+              f"every {screw_spacing * 1000:.0f} mm", design.prices)
+        for number in range(1, len(design.ceiling.layers) + 1)
+    ]  # fmt: skip

@@ -1,0 +1,229 @@
+"""Layouts against sums worked by hand and against the rules of the trade.
+
+Rules and sizes are common practice, no source. Where a number is worked by hand the working stands
+beside it; tolerances are the rounding of that working.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+
+import designs
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from impact.design.parts import Patch
+from impact.link import placing
+from impact.study import layout, layout_boards, layout_pieces, layout_rules, quantities
+
+INCH = 0.0254
+FOOT = 0.3048
+
+
+def broken(found):
+    return [finding for finding in found if finding.kind == "broken"]
+
+
+@pytest.mark.parametrize("build", [designs.basement, designs.l_shaped, designs.on_slab])
+def test_layouts_placed_by_rule_break_no_rule(build):
+    assert broken(layout.lay_out(build()).findings) == []
+
+
+def move(design, change):
+    """The design with one hanger of its rule placement changed by hand."""
+    points = list(placing.place(design).points)
+    change(points)
+    return replace(design, hangers=replace(design.hangers, positions=tuple(points)))
+
+
+@pytest.mark.parametrize(
+    ("rule", "change"),
+    [
+        ("hangers on joists", lambda p: p.__setitem__(5, (p[5][0], p[5][1] + 0.1))),
+        ("none overlapping", lambda p: p.append((p[3][0] + 0.02, p[3][1]))),
+        ("clear of walls and openings", lambda p: p.append((0.01, p[3][1]))),
+        ("hanger spacing", lambda p: p.pop(5)),
+        ("channel overhang", lambda p: p.pop(0)),
+        ("first and last row", lambda p: [p.pop(0) for _ in range(4)]),
+        ("channel spacing", lambda p: [p.pop(8) for _ in range(4)]),
+    ],
+)
+def test_each_rule_tells_its_own_fault(rule, change):
+    """Faults planted one by one in a layout of eight lines of four hangers."""
+    spoiled = move(designs.basement(), change)
+    names = {finding.rule for finding in broken(layout.lay_out(spoiled).findings)}
+    assert rule in names
+
+
+def test_a_missing_hanger_beside_the_hatch_is_told():
+    design = designs.l_shaped()
+    spoiled = move(design, lambda p: p.__setitem__(slice(None), [q for q in p if q[0] < 1.3]))
+    found = broken(layout.lay_out(spoiled).findings)
+    assert any(f.rule == "beside openings" and "hatch" in f.text for f in found)
+
+
+def test_a_strip_without_joist_and_a_hanger_too_tall_are_told():
+    """Between two bulkheads 0.25 m apart no joist may pass (joists stand 0.4064 m apart)."""
+    base = designs.basement()
+    strips = (
+        Patch("a", 0, 0.70, 4.2, 0.10, drop=0.1),
+        Patch("b", 0, 1.02, 4.2, 0.10, drop=0.1),
+    )
+    design = replace(base, room=replace(base.room, bulkheads=strips),
+                     cavity=replace(base.cavity, clear_depth=0.030))  # fmt: skip
+    names = {finding.rule for finding in broken(layout.lay_out(design).findings)}
+    assert {"every channel hung", "hanger height"} <= names
+
+
+def test_splices_are_lapped_and_staggered():
+    """Four lines of 8 m in 12 ft lengths: 8 = 3.6576 + n (3.6576 - 0.1524) gives 3 pieces."""
+    segments = [(0.2 + 0.6 * i, 0.006, 8.006) for i in range(4)]
+    pieces = layout_pieces.channel_pieces(segments, 12 * FOOT)
+    for run in range(4):
+        group = [piece for piece in pieces if piece.run == run]
+        assert len(group) >= 3
+        assert group[0].y0 == pytest.approx(0.006)
+        assert group[-1].y1 == pytest.approx(8.006)
+        assert all(piece.length <= 12 * FOOT + 1e-9 for piece in group)
+        assert all(a.y1 - b.y0 == pytest.approx(6 * INCH) for a, b in itertools.pairwise(group))
+    lines = {}
+    for x, y in layout_pieces.splice_points(pieces):
+        lines.setdefault(x, []).append(y)
+    for (_, one), (_, other) in itertools.pairwise(sorted(lines.items())):
+        assert min(abs(a - b) for a in one for b in other) >= 0.6
+
+
+@given(st.lists(st.floats(0.5, 15), min_size=1, max_size=12), st.floats(2.4, 6))
+def test_pieces_cover_every_run(lengths, stock):
+    """No gap, no piece beyond the stock length, whatever the lengths."""
+    segments = [(0.3 * i, 0.0, run) for i, run in enumerate(lengths)]
+    for i, run in enumerate(lengths):
+        group = [p for p in layout_pieces.channel_pieces(segments, stock) if p.run == i]
+        laps = (len(group) - 1) * layout_pieces.LAP
+        assert sum(piece.length for piece in group) == pytest.approx(run + laps)
+        assert max(piece.length for piece in group) <= stock + 1e-9
+        assert min(piece.length for piece in group) > 0
+
+
+def test_stock_count_by_hand():
+    """3.6 m bars: 3.0 | 2.0 + 1.5 | 1.5 + 1.0 + 1.0 needs three; no two can hold 10 m."""
+    assert layout_pieces.stock_count([1.5, 3.0, 1.0, 2.0, 1.5, 1.0], 3.6) == 3
+
+
+def test_outline_of_an_l_and_of_a_hole():
+    """5.4 x 4.8 m less a corner of 1.8 x 1.6 m: 25.92 - 2.88 = 23.04 m2 and still 20.4 m of edge;
+    a hole of 0.6 x 0.6 m takes 0.36 m2 and adds 2.4 m."""
+    room = designs.l_shaped().room
+    assert layout_boards.outline(room, room.notches) == pytest.approx((23.04, 20.4))
+    with_hole = layout_boards.outline(room, room.notches + room.openings)
+    assert with_hole == pytest.approx((22.68, 22.8))
+
+
+@pytest.mark.parametrize("build", [designs.basement, designs.l_shaped])
+def test_boards_cover_the_ceiling_and_their_joints_are_staggered(build):
+    made = layout.lay_out(build())
+    room = made.design.room
+    net = layout_boards.outline(room, placing.blocked(room))[0]
+    for number, layer in enumerate(made.boards):
+        covered = sum((r.y1 - r.y0) * sum(b - a for a, b in r.pieces) for r in layer.rows)
+        assert covered >= net - 1e-6
+        size = made.options.board_length * made.options.board_width
+        assert layer.boards * size >= net
+        for row in layer.rows:
+            assert all(b - a <= made.options.board_length + 1e-6 for a, b in row.pieces)
+            on = [any(abs(x - c) < 1e-5 for c in made.placement.channels) for x in row.joints]
+            assert all(on), "an end joint off the channels"
+        for south, north in itertools.pairwise(layer.rows):
+            assert all(abs(a - b) >= 0.3 for a in south.joints for b in north.joints)
+        if number:
+            for row in layer.rows:
+                for below in made.boards[number - 1].rows:
+                    if below.y0 < row.y1 and below.y1 > row.y0:
+                        assert all(abs(a - b) >= 0.3 for a in row.joints for b in below.joints)
+
+
+def test_screws_hold_and_cannot_bridge():
+    """Two 5/8 in boards on a 1 5/8 in (41 mm) clip: 1 in and 1 5/8 in screws, the trade's usual
+    pair; each reaches 3/8 in past the channel face and stays under board + 41 mm."""
+    table = layout.screw_table(designs.basement())
+    assert [screw.size for screw in table] == pytest.approx([1 * INCH, 1.625 * INCH])
+    for screw in table:
+        assert screw.size >= screw.through + 3 / 8 * INCH - 0.0003
+        assert screw.size < screw.through + 0.041
+
+
+def test_no_screw_is_named_where_every_one_would_bridge():
+    """A channel 10 mm below the joist: 9.5 mm to hold and 3.2 mm to stay clear do not fit."""
+    base = designs.basement()
+    design = replace(base, cavity=replace(base.cavity, clear_depth=0.010))
+    assert [screw.size for screw in layout.screw_table(design)] == [None, None]
+    assert any(f.rule == "screw length" for f in broken(layout.lay_out(design).findings))
+
+
+def test_deflection_of_a_linear_and_a_tabulated_hanger():
+    """By hand: 170 N on 85 N/mm is 2 mm; on pairs (100 N, 2 mm), (200 N, 3 mm) 150 N is 2.5 mm,
+    50 N is 1 mm, 300 N on the last line is 4 mm."""
+    hangers = designs.hangers()
+    assert layout.deflection(hangers, 170.0) == pytest.approx(0.002)
+    bent = replace(hangers, load_deflection=((100.0, 0.002), (200.0, 0.003)))
+    for load, expected in ((50, 0.001), (100, 0.002), (150, 0.0025), (200, 0.003), (300, 0.004)):
+        assert layout.deflection(bent, load) == pytest.approx(expected)
+
+
+def test_verdicts_at_the_rated_loads():
+    hangers = designs.hangers()  # 45 to 160 N
+    assert [layout.verdict(hangers, n) for n in (44.9, 45, 160, 160.1)] == [
+        "low", "ok", "ok", "high",
+    ]  # fmt: skip
+    unrated = replace(hangers, load_minimum=None, load_maximum=None)
+    assert layout.verdict(unrated, 100) == "no rating"
+
+
+def test_zone_masses_by_hand():
+    """Boards 2 x 690 x 0.0159 = 21.942 kg/m2. Bulkhead 5.4 x 0.6 m on three walls, 0.25 m deep:
+    soffit 3.24 m2, one free face 5.4 x 0.25 = 1.35 m2, together 100.7 kg. Lamp 4 kg."""
+    zones = {zone.name: zone for zone in layout.lay_out(designs.l_shaped()).zones}
+    assert zones["duct"].mass == pytest.approx(4.59 * 21.942, rel=1e-6)
+    assert zones["lamp"].mass == 4.0
+    assert zones["duct"].load == pytest.approx(4.59 * 21.942 * 9.80665, rel=1e-6)
+    assert zones["field"].area == pytest.approx(23.04 - 3.24 - 0.36)
+    assert all(zone.hangers for zone in zones.values())
+
+
+def test_bill_and_cost_by_hand():
+    """Rectangular room: 32 hangers at 6, 8 lengths of 12 ft = 29.2608 m at 2, edge 15.6 m + 10 %
+    at 1; sum 192 + 58.5216 + 17.16. Boards, screws and fill have no price and are named."""
+    design = replace(designs.basement(), prices={"hanger": 6.0, "channel": 2.0, "sealant": 1.0})
+    made = layout.lay_out(design)
+    items = {item.name: item for item in made.items}
+    assert items["channel"].count == pytest.approx(8 * 12 * FOOT)
+    cost, missing = quantities.total(made.items)
+    assert cost == pytest.approx(192 + 58.5216 + 17.16)
+    assert set(missing) == {"board: layer 1", "board: layer 2", "screw: layer 1",
+                            "screw: layer 2", "fill"}  # fmt: skip
+    assert quantities.total(layout.lay_out(designs.basement()).items)[0] is None
+
+
+def test_a_material_price_goes_before_the_price_of_any_board():
+    design = replace(designs.basement(), prices={"board": 1.0, "gypsum board": 3.0, "screw": 0.1})
+    items = {item.name: item for item in layout.lay_out(design).items}
+    assert items["board: layer 1"].price == 3.0
+    assert items["screw: layer 2"].cost == pytest.approx(0.1 * items["screw: layer 2"].count)
+
+
+def test_loads_must_match_the_hangers():
+    with pytest.raises(ValueError, match="3 loads for 32 hangers"):
+        layout.lay_out(designs.basement(), loads=[1.0, 2.0, 3.0])
+
+
+def test_lengths_as_written_on_drawings():
+    assert layout_rules.length(0.4064, "imperial") == "16 in"
+    assert layout_rules.length(1.2192, "metric") == "1219 mm"
+
+
+def test_own_joists_lay_out_boards_without_hangers():
+    made = layout.lay_out(replace(designs.basement(), hangers=None))
+    assert made.findings == ()
+    assert made.boards[0].boards >= 6  # 15.12 m2 of 2.97 m2 boards
