@@ -1,0 +1,1 @@
+"""Finite-element reference for coupled floors and ceilings, apart from the package's own code."""
