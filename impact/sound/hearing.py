@@ -139,15 +139,18 @@ def nc_octaves(number: float) -> NDArray:
 def nc_thirds(number: float) -> NDArray:
     """NC curve as background per third octave of base.bands.NOMINAL [dB]; NaN at 10 Hz.
 
-    The octave curve less 10 lg 3, interpolated over the logarithm of frequency, then moved within
-    each octave so that its three third octaves add up to the octave's level. The split inside an
-    octave is ours, not the standard's. Raises ValueError outside NC 15 to 70.
+    Straight over the logarithm of frequency between the octave centres, at such heights there that
+    the three third octaves of every octave add up to its level; level outside the last centres. The
+    split inside an octave is ours, not the standard's. Raises ValueError outside NC 15 to 70.
     """
     octaves = nc_octaves(number)
     places = np.arange(3 * len(OCTAVES), dtype=float)  # third octaves from 12.5 Hz
-    fine = np.interp(places, 3 * np.arange(len(OCTAVES)) + 1.0, octaves).reshape(-1, 3)
-    fine += (octaves - decibel(square(fine).sum(axis=1)))[:, None]
-    return np.concatenate([[np.nan], fine.ravel()])
+    centres = places[1::3]
+    heights = octaves - decibel(3.0)
+    for _ in range(60):  # settles to 1e-9 dB, as a test shows
+        thirds = np.interp(places, centres, heights)
+        heights += octaves - decibel(square(thirds).reshape(-1, 3).sum(axis=1))
+    return np.concatenate([[np.nan], thirds])
 
 
 def over_threshold(levels_db: Any, bands_hz: Sequence[float] = NOMINAL) -> NDArray:

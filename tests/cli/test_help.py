@@ -1,0 +1,104 @@
+"""The frame of the command line: help is instant, errors are one message and an exit code."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from impact import __version__
+from impact.cli import main as frame
+from impact.errors import Fault, InputError
+
+HEAVY = ("numpy", "scipy", "xarray", "matplotlib", "pint", "pandas", "jinja2", "ezdxf")
+COMMANDS = frame.main.list_commands(click.Context(frame.main))
+
+SHOW_EVERY_HELP = f"""
+import sys
+from impact.cli.main import main
+for command in [None, *{COMMANDS!r}]:
+    main([command, "--help"] if command else ["--help"], standalone_mode=False)
+    loaded = [name for name in {HEAVY!r} if name in sys.modules]
+    assert not loaded, f"impact {{command or ''}} --help loads {{loaded}}"
+"""
+
+
+def test_every_help_is_instant():
+    done = subprocess.run(
+        [sys.executable, "-c", SHOW_EVERY_HELP], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("Usage:") == 1 + len(COMMANDS)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_table_holds_commands_with_help(command):
+    loaded = frame.main.get_command(click.Context(frame.main), command)
+    assert loaded is not None
+    assert loaded.name == command
+    assert loaded.help, f"impact {command} has no help"
+
+
+def test_help_teaches_what_to_do_first():
+    result = CliRunner().invoke(frame.main, ["--help"])
+    assert result.exit_code == 0
+    assert "Start here" in result.stdout
+    assert "Exit codes" in result.stdout
+    assert max(len(line) for line in result.stdout.splitlines()) <= 80
+    for command in COMMANDS:
+        assert frame.COMMANDS[command][1] in result.stdout
+
+
+def test_first_steps_name_commands_of_the_table():
+    assert {name for name, _, _ in frame.FIRST_STEPS} <= set(frame.COMMANDS)
+
+
+def test_a_command_without_module_is_not_listed(monkeypatch):
+    monkeypatch.setitem(frame.COMMANDS, "dream", ("impact.cli.dream", "Not there."))
+    result = CliRunner().invoke(frame.main, ["--help"])
+    assert "dream" not in result.stdout
+    assert CliRunner().invoke(frame.main, ["dream"]).exit_code == 2
+
+
+def test_unknown_command_names_the_nearest():
+    result = CliRunner().invoke(frame.main, ["raet"])
+    assert result.exit_code == 2
+    assert "Did you mean 'rate'?" in result.stderr
+
+
+def test_version():
+    assert __version__ in CliRunner().invoke(frame.main, ["--version"]).stdout
+
+
+def _fail_with(error: Exception, monkeypatch):
+    """Result of a command that raises `error`."""
+
+    @click.command()
+    def broken() -> None:
+        raise error
+
+    monkeypatch.setattr(frame.LazyGroup, "get_command", lambda *_: broken)
+    return CliRunner().invoke(frame.main, ["rate"])
+
+
+def test_input_error_is_one_message_and_exit_2(monkeypatch):
+    result = _fail_with(InputError("floor.toml", [Fault("room.length", "0 m")]), monkeypatch)
+    assert result.exit_code == 2
+    assert result.stderr == "floor.toml: 1 fault\n  room.length: 0 m\n"
+
+
+def test_unexpected_error_is_one_line_and_exit_1(monkeypatch):
+    result = _fail_with(ZeroDivisionError("some\nwhere"), monkeypatch)
+    assert result.exit_code == 1
+    assert result.stderr.count("\n") == 1
+    assert "ZeroDivisionError: some where" in result.stderr
+    assert "report" in result.stderr
+
+
+def test_traceback_on_request(monkeypatch):
+    monkeypatch.setenv("IMPACT_TRACEBACK", "1")
+    result = _fail_with(ZeroDivisionError("where"), monkeypatch)
+    assert isinstance(result.exception, ZeroDivisionError)
