@@ -1,0 +1,115 @@
+"""A walk: when and where the steps fall, and how hard each one is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from impact.source import gait
+from impact.source.step import Step, force
+
+INTERVAL_SCATTER = 0.025  # of a step interval, 1 sigma: stride times scatter 1-3 %, from memory
+STRIDE_WIDTH = 0.10  # m between the tracks of the two feet; common in gait texts, from memory
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Steps of one walk, one entry a step.
+
+    times : s of touch-down. left : True for the left foot. force_scale : factor on the step's
+    force. distance : m walked along the path. aside : m to the left of the path's line.
+    """
+
+    times: Any
+    left: Any
+    force_scale: Any
+    distance: Any
+    aside: Any
+
+
+def walk(
+    step: Step,
+    duration: float,
+    seed: int,
+    rate: float | None = None,
+    step_length: float | None = None,
+) -> Walk:
+    """Steps that touch down in 0 <= t < `duration` [s]; the same seed gives the same walk.
+
+    step_length : m; None = speed/pace with v = 1.67 f^2 - 4.83 f + 4.50 (SCI P354, 1.7 to 2.4
+    steps/s and clamped to them, from memory), for running 0.4 m x pace/3, our own guess.
+    rate : samples a second onto which touch-downs are rounded; None = not rounded.
+    Steps scatter log-normally by `gait.STEP_SCATTER_DB`, intervals by INTERVAL_SCATTER.
+    """
+    if duration <= 0:
+        raise ValueError(f"duration {duration:g} s must be above 0")
+    generator = np.random.default_rng(seed)
+    count = math.ceil(duration * step.pace * 1.2) + 8
+    interval = (1 + INTERVAL_SCATTER * generator.standard_normal(count)) / step.pace
+    times = np.concatenate([[0.0], np.cumsum(np.maximum(interval, 0.3 / step.pace))[:-1]])
+    scale = 10 ** (gait.STEP_SCATTER_DB / 20 * generator.standard_normal(count))
+    scale = scale / math.exp((gait.STEP_SCATTER_DB / 20 * math.log(10)) ** 2 / 2)  # mean 1
+    first_left = bool(generator.integers(2))
+    if rate is not None:
+        times = np.round(times * rate) / rate
+    inside = times < duration
+    number = np.arange(count)[inside]
+    left = (number % 2 == 0) == first_left
+    length = step_length if step_length is not None else usual_step_length(step)
+    return Walk(
+        times=times[inside],
+        left=left,
+        force_scale=scale[inside],
+        distance=number * length,
+        aside=np.where(left, STRIDE_WIDTH / 2, -STRIDE_WIDTH / 2),
+    )
+
+
+def usual_step_length(step: Step) -> float:
+    """Step length [m] at the step's pace, see `walk`."""
+    if step.running:
+        return 0.4 * step.pace / 3
+    pace = min(max(step.pace, 1.7), 2.4)
+    return (1.67 * pace**2 - 4.83 * pace + 4.50) / pace
+
+
+def positions(steps: Walk, path: Any) -> Any:
+    """Where the feet land on the floor, (steps, 2) [m], walking `path` to and fro without end.
+
+    path : (points, 2) m, corners of a line of at least two points, none repeated in a row. On
+    the way back left and right swap sides in the room, as they do.
+    """
+    corners = np.asarray(path, float)
+    legs = np.diff(corners, axis=0)
+    lengths = np.hypot(legs[:, 0], legs[:, 1])
+    if len(corners) < 2 or np.any(lengths <= 0):
+        raise ValueError("a path needs two points or more, no two in a row alike")
+    total = float(lengths.sum())
+    phase = np.mod(steps.distance, 2 * total)
+    back = phase > total
+    along = np.where(back, 2 * total - phase, phase)
+    starts = np.concatenate([[0.0], np.cumsum(lengths)])
+    leg = np.clip(np.searchsorted(starts, along, side="right") - 1, 0, len(lengths) - 1)
+    direction = legs[leg] / lengths[leg, None]
+    to_left = np.stack([-direction[:, 1], direction[:, 0]], axis=1)
+    aside = np.where(back, -steps.aside, steps.aside)
+    return corners[leg] + direction * (along - starts[leg])[:, None] + to_left * aside[:, None]
+
+
+def force_signal(step: Step, steps: Walk, duration: float, rate: float) -> Any:
+    """All steps' forces summed as at one point [N], round(duration x rate) samples.
+
+    Exact touch-downs, no rounding to samples. For hearing each step at its own place, take
+    `impact.source.step.force` per step instead.
+    """
+    count = round(duration * rate)
+    total = np.zeros(count)
+    length = math.ceil(max(step.stance_time, 0.35) * rate) + 1
+    for start, scale in zip(steps.times, steps.force_scale, strict=True):
+        first = math.ceil(start * rate)
+        sample = np.arange(first, min(first + length, count))
+        total[sample] += scale * force(step, sample / rate - start)
+    return total
