@@ -1,0 +1,163 @@
+"""The ceiling's boards and edge, the cavity above it, an old ceiling left in place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from impact.design.checks import Ledger, join, read_table, read_tables
+from impact.design.materials import choose, layers, named_spread, note
+from impact.design.parts import Cavity, Ceiling, Fill, Floor, OldCeiling, Perimeter
+from impact.design.schema_ceiling import CAVITY, CEILING, FILL, OLD_CEILING, PERIMETER
+from impact.design.schema_floor import LAYER
+
+WALLS = ("west", "east", "south", "north")
+_TURNED = {"west": "south", "south": "west", "east": "north", "north": "east"}
+_BEAD_DEPTH = 0.016  # m, at most
+
+
+def build_fill(raw: Any, path: str, ledger: Ledger) -> Fill | None:
+    """`Fill` of a table naming a porous material, or None."""
+    if raw is None:
+        return None
+    values = read_table(raw, FILL, path, ledger)
+    if not ledger.clean(path) or values["material"] is None:
+        return None
+    chosen = choose(values["material"], {**values, "thickness": None}, path, ledger)
+    note(chosen, ("flow_resistivity", "density"), path, ledger)
+    return Fill(chosen.name, values["thickness"], chosen.value("flow_resistivity"),
+                chosen.value("density"))  # fmt: skip
+
+
+def build_cavity(
+    raw: Any, needed: float | None, joist_depth: float, old: OldCeiling | None, ledger: Ledger
+) -> Cavity | None:
+    """The cavity; `needed` is the height of the fixing [m] that gives the depth when none is given."""
+    values = read_table(raw if raw is not None else {}, CAVITY, "cavity", ledger)
+    fill = build_fill(values["fill"], "cavity.fill", ledger)
+    if not ledger.clean("cavity"):
+        return None
+    depth = values["clear_depth"]
+    if depth is None and needed is None:
+        ledger.fault("cavity.clear_depth", "missing; from the underside of the structure to the back of "
+                     'the new boards, like "120 mm"')  # fmt: skip
+        return None
+    if depth is None:
+        depth = needed or 0.0
+        ledger.default("cavity.clear_depth", ledger.show(depth, "length"), "height of the fixing")
+    room = depth if old is not None else depth + joist_depth
+    if fill and fill.thickness > room + 1e-6:
+        ledger.fault("cavity.fill.thickness", f"{ledger.show(fill.thickness, 'length')} does not fit into "
+                     f"the cavity of {ledger.show(room, 'length')}")  # fmt: skip
+    return Cavity(depth, fill)
+
+
+def build_old_ceiling(raw: Any, floor: Floor | None, ledger: Ledger) -> OldCeiling | None:
+    """`OldCeiling` of [old_ceiling], or None when there is none or after a fault."""
+    if raw is None:
+        return None
+    path = "old_ceiling"
+    values = read_table(raw, OLD_CEILING, path, ledger)
+    rows = read_tables(values["layers"], LAYER, join(path, "layers"), ledger)
+    made = layers(rows, join(path, "layers"), ledger, floor=False)
+    if not rows and ledger.clean(join(path, "layers")):
+        ledger.fault(join(path, "layers"), "missing; write its boards as [[old_ceiling.layers]]")
+    fill = build_fill(values["fill"], join(path, "fill"), ledger)
+    if floor and floor.joists and fill and fill.thickness > floor.joists.depth + 1e-6:
+        ledger.fault(join(path, "fill.thickness"), "is more than the depth of the joists")
+    if not ledger.clean(path):
+        return None
+    stiffness = values["fixing_stiffness"]
+    if stiffness is None:
+        nails = ledger.find("nails", "direct fixing")
+        assert nails is not None
+        stiff = nails.properties["dynamic_stiffness"]
+        stiffness = stiff.value
+        where = join(path, "fixing_stiffness")
+        ledger.default(where, ledger.show(stiffness, "stiffness"), "catalogue entry 'nails'")
+        ledger.spread(where, stiff.low, stiff.high, stiff.source)
+    return OldCeiling(made, values["fixing"], values["fixing_spacing"], stiffness, fill)
+
+
+def build_ceiling(raw: Any, along: str, ledger: Ledger) -> Ceiling | None:
+    """`Ceiling` of [ceiling]; None after a fault."""
+    values = read_table(raw, CEILING, "ceiling", ledger)
+    rows = read_tables(values["layers"], LAYER, "ceiling.layers", ledger)
+    if not rows and ledger.clean("ceiling.layers"):
+        ledger.fault("ceiling.layers", "missing; write the new boards as [[ceiling.layers]]")
+    made = layers(rows, "ceiling.layers", ledger, floor=False)
+    edge = read_table(values["perimeter"] or {}, PERIMETER, "ceiling.perimeter", ledger)
+    thickness = sum(layer.thickness for layer in made)
+    perimeter = _perimeter(edge, thickness, along, ledger) if ledger.clean("ceiling.perimeter") else None
+    if not ledger.clean("ceiling") or perimeter is None:
+        return None
+    return Ceiling(made, perimeter, values["loss_factor"])
+
+
+def _perimeter(values: dict[str, Any], thickness: float, along: str, ledger: Ledger) -> Perimeter:
+    path, kind = "ceiling.perimeter", values["kind"]
+    gap, depth, modulus, loss = 0.0, 0.0, 0.0, 0.0
+    if kind != "touching":
+        gap = _gap(values, ledger)
+    if kind == "sealed":
+        depth, modulus, loss = _bead(values, thickness, ledger)
+    for key in ("bead_depth", "bead_modulus", "bead_loss_factor", "sealant"):
+        if kind != "sealed" and values[key] is not None:
+            ledger.fault(join(path, key), f"is for kind 'sealed'; this perimeter is '{kind}'")
+    walls = _walls(values, kind, ledger)
+    stiffness = values["touching_stiffness"]
+    if walls and stiffness is None:
+        stiffness = 1e8
+        why = "board pressed on board or lath, per metre (estimate, no source)"
+        ledger.default(join(path, "touching_stiffness"), "100 MN/m2", why)
+        named_spread(ledger, join(path, "touching_stiffness"), 1e7, 1e9, why)
+    if along == "width":
+        walls = tuple(_TURNED[wall] for wall in walls)
+    return Perimeter(kind, gap, depth, modulus, loss, stiffness or 0.0, walls)
+
+
+def _gap(values: dict[str, Any], ledger: Ledger) -> float:
+    gap = values["gap"]
+    path = "ceiling.perimeter.gap"
+    if gap is None:
+        gap = 0.00635
+        ledger.default(path, ledger.show(gap, "length"), "1/4 in, common practice")
+        ledger.spread(path, 0.003, 0.012, "workmanship, common practice")
+    elif gap <= 0:
+        ledger.fault(path, "no gap; write kind = \"touching\"")
+    return float(gap)
+
+
+def _bead(values: dict[str, Any], thickness: float, ledger: Ledger) -> tuple[float, float, float]:
+    path = "ceiling.perimeter"
+    depth = values["bead_depth"]
+    if depth is None:
+        depth = min(thickness or _BEAD_DEPTH, _BEAD_DEPTH)
+        ledger.default(join(path, "bead_depth"), ledger.show(depth, "length"),
+                       "thickness of the boards, at most 16 mm; common practice")  # fmt: skip
+    entry = values["sealant"]
+    if entry is None:
+        entry = ledger.find("acoustical sealant", "sealant")
+        if values["bead_modulus"] is None:
+            ledger.default(join(path, "sealant"), entry.name, "common practice")
+    wanted = {"shear_modulus": values["bead_modulus"], "loss_factor": values["bead_loss_factor"]}
+    for name, key in (("bead_modulus", "shear_modulus"), ("bead_loss_factor", "loss_factor")):
+        found = entry.properties[key]
+        if wanted[key] is None:
+            wanted[key] = found.value
+            dimension = "modulus" if key == "shear_modulus" else ""
+            ledger.default(join(path, name), ledger.show(found.value, dimension), f"'{entry.name}': {found.source}")
+            ledger.spread(join(path, name), found.low, found.high, found.source)
+    return depth, wanted["shear_modulus"], wanted["loss_factor"]
+
+
+def _walls(values: dict[str, Any], kind: str, ledger: Ledger) -> tuple[str, ...]:
+    path, raw = "ceiling.perimeter.touching_walls", values["touching_walls"]
+    if raw is None:
+        if kind != "touching":
+            return ()
+        ledger.default(path, "all four", "kind is 'touching'")
+        return WALLS
+    if not isinstance(raw, list) or any(wall not in WALLS for wall in raw):
+        ledger.fault(path, f'{raw!r} is no list of "west", "east", "south", "north"')
+        return ()
+    return tuple(dict.fromkeys(raw))

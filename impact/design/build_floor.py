@@ -1,0 +1,162 @@
+"""The floor: joists or slab, layers above, covering, infill, and where the room lies under it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from impact.design.build_joists import build_joists
+from impact.design.build_slab import build_slab
+from impact.design.checks import Ledger, join, read_table, read_tables
+from impact.design.materials import choose, layers, note
+from impact.design.parts import Covering, Floor, Joists, Slab
+from impact.design.schema_floor import COVERING, FLOOR, INFILL, JOISTS, LAYER, SLAB
+
+_LOSS = 0.06
+_LOSS_WHY = "timber joist floors in place, from memory; damping is the first thing to measure"
+
+
+def build_floor(
+    raw: Any, room: dict[str, Any], ledger: Ledger
+) -> tuple[Floor | None, str, tuple[float, float]]:
+    """The floor, the room dimension its joists run along, and the room's offset on it [m].
+
+    raw : the table [floor]; room : checked values of [room]. The floor is None after a fault.
+    """
+    values = read_table(raw, FLOOR, "floor", ledger)
+    rows = read_tables(values["layers"], LAYER, "floor.layers", ledger)
+    made = layers(rows, "floor.layers", ledger, floor=True)
+    covering = _covering(values["covering"], ledger)
+    if values["joists"] is not None and values["slab"] is not None:
+        ledger.fault("floor", "has joists and a slab; keep one of [floor.joists] and [floor.slab]")
+    if values["joists"] is None and values["slab"] is None:
+        ledger.fault("floor.joists", "missing; write [floor.joists], or [floor.slab] for a plate")
+    if made and made[0].mat is not None and values["joists"] is not None:
+        ledger.fault("floor.layers[0].bond", "'floating' needs a deck below it")
+    beams, plate, along = None, None, "length"
+    if values["joists"] is not None:
+        if not rows and ledger.clean("floor.layers"):
+            ledger.fault("floor.layers", "missing; a joist floor needs its deck as [[floor.layers]]")
+        beams, along = _joists(values["joists"], room, made[0].material if made else None, ledger)
+    elif values["slab"] is not None:
+        span = values["length"] or room["length"] or 5.0
+        slab_values = read_table(values["slab"], SLAB, "floor.slab", ledger)
+        if ledger.clean("floor.slab"):
+            plate = build_slab(slab_values, "floor.slab", ledger, span)
+    extent, offset = _extent(values, room, beams, along, ledger)
+    infill, infill_loss = _infill(values["infill"], beams, ledger)
+    loss = _loss(values, plate, ledger)
+    if not ledger.clean("floor", "room"):
+        return None, along, offset
+    floor = Floor(beams, plate, made, covering, infill, infill_loss, loss, *extent)
+    return floor, along, offset
+
+
+def _joists(
+    raw: Any, room: dict[str, Any], deck: Any, ledger: Ledger
+) -> tuple[Joists | None, str]:
+    path = "floor.joists"
+    values = read_table(raw, JOISTS, path, ledger)
+    along, span = values["along"], values["span"]
+    sides = {key: room[key] for key in ("length", "width")}
+    if None in sides.values() or span is None:
+        return None, along or "width"
+    if along is None:
+        along = min(sides, key=lambda side: (abs(sides[side] - span), side == "length"))
+        ledger.default(join(path, "along"), along, "room dimension nearest to the span")
+    if sides[along] > span + 1e-3:
+        ledger.fault(join(path, "span"), f"{ledger.show(span, 'length')} is shorter than the room's "
+                     f"{along} of {ledger.show(sides[along], 'length')} that the joists run along; "
+                     "give the span from bearing to bearing, set 'along', or describe one bay")  # fmt: skip
+    if not ledger.clean(path):
+        return None, along
+    return build_joists(values, path, ledger, deck, along, span), along
+
+
+def _extent(
+    values: dict[str, Any], room: dict[str, Any], beams: Joists | None, along: str, ledger: Ledger
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    across = "length" if along == "width" else "width"
+    x, y = room[along], room[across]
+    if x is None or y is None:
+        return (0.0, 0.0), (0.0, 0.0)
+    length, width = values["length"], values["width"]
+    if beams is not None:
+        if length is not None and abs(length - beams.span) > 1e-3:
+            ledger.fault("floor.length", "differs from the joists' span; leave it out")
+        length = beams.span
+    elif length is None:
+        length = x
+        ledger.default("floor.length", ledger.show(x, "length"), f"the room's {along}")
+    if width is None:
+        width = max(y, (room["offset_across"] or 0.0) + y)
+        ledger.default("floor.width", ledger.show(width, "length"), f"the room's {across}")
+    offsets = []
+    for key, floor_size, room_size in (("along", length, x), ("across", width, y)):
+        offset = room[f"offset_{key}"]
+        if offset is None:
+            offset = max(0.0, (floor_size - room_size) / 2)
+            if offset > 1e-3:
+                ledger.default(f"room.offset_{key}", ledger.show(offset, "length"),
+                               "room under the middle of the floor")  # fmt: skip
+        if offset + room_size > floor_size + 2e-3 and ledger.clean("floor.joists.span"):
+            where = f"room.offset_{key}" if room[f"offset_{key}"] is not None else (
+                "floor.length" if key == "along" else "floor.width")  # fmt: skip
+            ledger.fault(where, f"the room reaches beyond the floor of {ledger.show(floor_size, 'length')}")
+        offsets.append(offset)
+    return (length, width), (offsets[0], offsets[1])
+
+
+def _covering(raw: Any, ledger: Ledger) -> Covering | None:
+    if raw is None:
+        return None
+    path = "floor.covering"
+    values = read_table(raw, COVERING, path, ledger)
+    if not ledger.clean(path) or values["material"] is None:
+        return None
+    chosen = choose(values["material"], values, path, ledger)
+    keys = ("contact_stiffness", "loss_factor", "mass_per_area", "thickness")
+    note(chosen, keys, path, ledger)
+    return Covering(chosen.name, *(chosen.value(key) for key in keys))
+
+
+def _infill(raw: Any, beams: Joists | None, ledger: Ledger) -> tuple[float, float]:
+    """Mass per area over the whole floor [kg/m2] and added loss factor."""
+    if raw is None:
+        return 0.0, 0.0
+    path = "floor.infill"
+    values = read_table(raw, INFILL, path, ledger)
+    if beams is None:
+        if ledger.clean("floor.joists"):
+            ledger.fault(path, "lies between joists; this floor has none")
+        return 0.0, 0.0
+    if not ledger.clean(path):
+        return 0.0, 0.0
+    entry, thickness, mass = values["material"], values["thickness"], values["mass_per_area"]
+    if mass is None:
+        if entry is None or thickness is None:
+            ledger.fault(path, "needs material and thickness, or mass_per_area")
+            return 0.0, 0.0
+        if thickness > beams.depth:
+            ledger.fault(join(path, "thickness"), "is more than the depth of the joists")
+        chosen = choose(entry, {"loss_factor": values["loss_factor"]}, path, ledger)
+        note(chosen, ("density", "loss_factor"), path, ledger)
+        share = 1 - beams.width / beams.spacing
+        return chosen.value("density") * thickness * share, chosen.value("loss_factor", 0.05)
+    loss = values["loss_factor"]
+    if loss is None:
+        loss = entry.value("loss_factor", 0.05) if entry else 0.05
+        ledger.default(join(path, "loss_factor"), f"{loss:g}", "dry loose fill (estimate, no source)")
+        ledger.spread(join(path, "loss_factor"), 0.02, 0.15, "estimate, no source")
+    return mass, loss
+
+
+def _loss(values: dict[str, Any], plate: Slab | None, ledger: Ledger) -> float:
+    loss = values["loss_factor"]
+    if loss is not None:
+        return float(loss)
+    if plate is not None:
+        ledger.default("floor.loss_factor", f"{plate.loss_factor:g}", "the slab's internal losses")
+        return plate.loss_factor
+    ledger.default("floor.loss_factor", f"{_LOSS:g}", _LOSS_WHY)
+    ledger.spread("floor.loss_factor", 0.03, 0.12, _LOSS_WHY)
+    return _LOSS

@@ -1,0 +1,244 @@
+"""Room, target, prices, flanking and options from their checked values."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+from impact.base.bands import CENTRES, NOMINAL
+from impact.base.units import FOOT
+from impact.design import catalogue
+from impact.design.checks import Ledger, join, read_table, read_tables
+from impact.design.parts import Flank, Patch, Room, Tapping, Target
+from impact.design.schema_room import (
+    AT_LEAST,
+    AT_MOST,
+    FLANK,
+    FOOTSTEPS,
+    LIMITS,
+    PATCH,
+    PRICES,
+    TAPPING,
+    TARGET,
+)
+
+PATCHES = ("notches", "bulkheads", "openings", "fixtures", "obstructions")
+
+
+def nc_levels(number: float) -> tuple[float, ...]:
+    """Third-octave levels [dB] of an NC curve at the bands of `base.bands`.
+
+    Octave levels of ANSI/ASA S12.2-2019, linear between curves of 5, linear in lg f between octave
+    centres, less 10 lg 3 for a third of an octave (level spread evenly within it); below 16 Hz the
+    value at 16 Hz is held. `number` from 15 to 70; ValueError outside.
+    """
+    octaves, curves = catalogue.background_curves()
+    if not min(curves) <= number <= max(curves):
+        raise ValueError(f"NC {number:g} lies outside NC {min(curves):g} to NC {max(curves):g}")
+    lower = max(n for n in curves if n <= number)
+    upper = min(n for n in curves if n >= number)
+    share = 0.0 if upper == lower else (number - lower) / (upper - lower)
+    row = [a + share * (b - a) for a, b in zip(curves[lower], curves[upper], strict=True)]
+    return tuple(_between(f, octaves, row) - 10 * math.log10(3) for f in CENTRES)
+
+
+def _between(frequency: float, centres: tuple[float, ...], levels: list[float]) -> float:
+    if frequency <= centres[0]:
+        return levels[0]
+    for i in range(len(centres) - 1):
+        if frequency <= centres[i + 1]:
+            share = math.log(frequency / centres[i]) / math.log(centres[i + 1] / centres[i])
+            return levels[i] + share * (levels[i + 1] - levels[i])
+    return levels[-1]
+
+
+def build_room(
+    values: dict[str, Any], along: str, offset: tuple[float, float], ledger: Ledger
+) -> Room | None:
+    """`Room` with x along the joists; None after a fault. offset [m]: room's corner on the floor."""
+    swap = along == "width"
+    length, width = values["length"], values["width"]
+    patches = {
+        name: tuple(_patch(row, swap) for row in _patch_rows(values[name], name, length, width, ledger))
+        for name in PATCHES
+    }
+    background, background_name = _background(values["background"], ledger)
+    if not ledger.clean("room"):
+        return None
+    return Room(
+        length=width if swap else length, width=length if swap else width, height=values["height"],
+        reverberation_time=_reverberation(values, ledger), background=background,
+        background_name=background_name, headroom_minimum=values["headroom_minimum"],
+        offset_x=offset[0], offset_y=offset[1], **patches,
+    )  # fmt: skip
+
+
+def _patch_rows(raw: Any, name: str, length: float, width: float, ledger: Ledger) -> list[dict[str, Any]]:
+    path = join("room", name)
+    rows = read_tables(raw, PATCH, path, ledger)
+    for i, row in enumerate(rows):
+        where = f"{path}[{i}]"
+        if not ledger.clean(where):
+            continue
+        if row["x"] + row["length"] > length + 1e-6 or row["y"] + row["width"] > width + 1e-6:
+            size = f"{ledger.show(length, 'length')} x {ledger.show(width, 'length')}"
+            ledger.fault(where, f"reaches beyond the room of {size}")
+    return rows
+
+
+def _patch(row: dict[str, Any], swap: bool) -> Patch:
+    if any(row[key] is None for key in ("x", "y", "length", "width")):
+        return Patch("", 0.0, 0.0, 0.0, 0.0)
+    sides = (row["x"], row["y"], row["length"], row["width"])
+    if swap:
+        sides = (row["y"], row["x"], row["width"], row["length"])
+    return Patch(row["name"] or "", *sides, drop=row["drop"] or 0.0, mass=row["mass"] or 0.0)
+
+
+def _reverberation(values: dict[str, Any], ledger: Ledger) -> float:
+    time, area = values["reverberation_time"], values["absorption_area"]
+    if time is not None and area is not None:
+        ledger.fault("room.absorption_area", "stands beside reverberation_time; leave one out")
+    if time is not None:
+        return float(time)
+    if area is not None:  # Sabine, ISO 354 without air absorption: T = 55.3 V / (c A), c 343.2 m/s
+        return float(55.3 * values["length"] * values["width"] * values["height"] / (343.2 * area))
+    why = "furnished room of a dwelling (ISO 12354 takes 0.5 s as its reference)"
+    ledger.default("room.reverberation_time", "0.5 s", why)
+    ledger.spread("room.reverberation_time", 0.3, 0.8, "furnished rooms, common practice")
+    return 0.5
+
+
+def _background(raw: Any, ledger: Ledger) -> tuple[tuple[float, ...], str]:
+    path = "room.background"
+    if raw is None:
+        return (), ""
+    if isinstance(raw, dict):
+        return _own_background(raw, path, ledger)
+    match = re.fullmatch(r"\s*NC[ -]?(\d+(?:\.\d+)?)\s*", raw, re.IGNORECASE) if isinstance(raw, str) else None
+    if match is None:
+        ledger.fault(path, f'{raw!r} is no background; write "NC 25", or a table of bands to levels')
+        return (), ""
+    try:
+        return nc_levels(float(match[1])), f"NC {float(match[1]):g}"
+    except ValueError as fault:
+        ledger.fault(path, str(fault))
+        return (), ""
+
+
+def _own_background(raw: dict[str, Any], path: str, ledger: Ledger) -> tuple[tuple[float, ...], str]:
+    given: dict[float, float] = {}
+    for band, level in raw.items():
+        try:
+            hertz = float(band)
+        except ValueError:
+            ledger.fault(join(path, band), "is no nominal third octave; like \"31.5\" = 45.0")
+            continue
+        if hertz not in NOMINAL:
+            ledger.fault(join(path, band), "is no nominal third octave from 10 Hz to 5 kHz")
+        elif isinstance(level, bool) or not isinstance(level, int | float) or not -30 <= level <= 130:
+            ledger.fault(join(path, band), f"{level!r} is no level from -30 to 130 dB")
+        else:
+            given[hertz] = float(level)
+    if len(given) < 2 or not ledger.clean(path):
+        if ledger.clean(path):
+            ledger.fault(path, "needs at least two bands")
+        return (), ""
+    bands = sorted(given)
+    levels = tuple(_between(f, tuple(bands), [given[b] for b in bands]) for f in NOMINAL)
+    missing = [f"{f:g}" for f in NOMINAL if f not in given]
+    if missing:
+        ledger.default(path, f"bands {', '.join(missing)} Hz", "between or beyond the bands given")
+    return levels, "as given"
+
+
+def build_target(raw: Any, ledger: Ledger) -> Target | None:
+    """`Target` of [target], or None."""
+    if raw is None:
+        return None
+    values = read_table(raw, TARGET, "target", ledger)
+    if not ledger.clean("target"):
+        return None
+    what, band = values["quantity"], values["band_hz"]
+    source = what in AT_MOST[AT_MOST.index("tapping_machine"):]
+    if source and band is None:
+        ledger.fault("target.band_hz", f"missing; '{what}' is a source, name the band meant")
+    if not source and band is not None:
+        ledger.fault("target.band_hz", f"'{what}' is a rating and has no band")
+    if band is not None and band not in NOMINAL:
+        ledger.fault("target.band_hz", f"{band:g} is no nominal third octave from 10 Hz to 5 kHz")
+    sense = values["sense"] or ("at least" if what in AT_LEAST else "at most")
+    return Target(what, values["limit"], band, sense)
+
+
+def build_prices(raw: Any, ledger: Ledger) -> tuple[dict[str, float], str | None]:
+    """Prices per SI unit ("channel_per_m", "board_per_m2", "by_name: ...") and the currency."""
+    if raw is None:
+        return {}, None
+    values = read_table(raw, PRICES, "prices", ledger)
+    if not ledger.clean("prices"):
+        return {}, None
+    currency = values.pop("currency")
+    named = values.pop("by_name") or {}
+    prices: dict[str, float] = {}
+    for key, value in values.items():
+        if value is None:
+            continue
+        stem, per = (key.rsplit("_per_", 1) + [""])[:2]
+        metric, scale = {"ft": ("m", 1 / FOOT), "ft2": ("m2", 1 / FOOT**2)}.get(per, (per, 1.0))
+        name = f"{stem}_per_{metric}" if metric else stem
+        if name in prices:
+            ledger.fault(join("prices", key), f"stands beside {name}; leave one out")
+        prices[name] = value * scale
+    for name, value in named.items() if isinstance(named, dict) else ():
+        path = f"prices.by_name.{name}"
+        entry = ledger.find(name, *catalogue.FILES)
+        if entry is None:
+            near = ledger.suggest(name, *catalogue.FILES)
+            ledger.fault(path, "is not known" + (f"; did you mean '{near}'?" if near else ""))
+        elif isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 1e6:
+            ledger.fault(path, f"{value!r} is no price; a pure number without quotes")
+        else:
+            prices[f"by_name: {entry.name}"] = float(value)
+    return prices, currency
+
+
+def build_flanks(raw: Any, ledger: Ledger) -> tuple[Flank, ...]:
+    """Walls of [[flanking]]."""
+    rows = read_tables(raw, FLANK, "flanking", ledger)
+    if not ledger.clean("flanking"):
+        return ()
+    return tuple(
+        Flank(row["name"] or f"wall {i + 1}", row["mass_per_area"], row["area"], row["length"],
+              row["junction"], row["vibration_reduction"])
+        for i, row in enumerate(rows)
+    )  # fmt: skip
+
+
+def build_tapping(raw: Any, slab: bool, ledger: Ledger) -> Tapping:
+    """Rebound of the hammer: the user's, else 0 on slabs and 0.4 on timber floors.
+
+    ISO 12354-2:2017 Annex B, made for slabs, is e = 0. For timber floors a measurement study (Acta
+    Acustica 9:14, 2025, abstract) finds the whole range 0 to 1 and no rule; its middle in decibels,
+    20 lg(1 + e) = 3 dB of 6 dB, is e = 0.4. Chosen before any comparison with measurements.
+    """
+    values = read_table(raw if raw is not None else {}, TAPPING, "tapping", ledger)
+    if values["rebound"] is not None:
+        return Tapping(values["rebound"])
+    value, why = (0.0, "slab: ISO 12354-2:2017 Annex B is without rebound") if slab else (
+        0.4, "middle, in dB, of the whole range 0 to 1 that measurements find (Acta Acustica 9:14)")  # fmt: skip
+    if ledger.clean("tapping"):
+        ledger.default("tapping.rebound", f"{value:g}", why)
+        ledger.spread("tapping.rebound", 0.0, 0.4 if slab else 1.0, why)
+    return Tapping(value)
+
+
+def build_options(raw: dict[str, Any], ledger: Ledger) -> dict[str, object]:
+    """[footsteps] and [limits] as read, in SI, keys that were left out omitted."""
+    options: dict[str, object] = {}
+    for section, rows in (("footsteps", FOOTSTEPS), ("limits", LIMITS)):
+        if section in raw:
+            values = read_table(raw[section], rows, section, ledger)
+            options[section] = {key: value for key, value in values.items() if value is not None}
+    return options

@@ -1,0 +1,164 @@
+"""Slabs: bending stiffness and mass of plates, also hollow, ribbed, composite, cross-laminated."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from impact.design.build_joists import rectangle_torsion
+from impact.design.checks import Ledger, join, read_tables
+from impact.design.materials import solid
+from impact.design.parts import Material, Slab
+from impact.design.schema_floor import LAMELLA
+
+_MATERIAL = {"concrete": "concrete", "lightweight": "lightweight concrete", "hollow": "concrete",
+             "ribbed": "concrete", "cross-laminated": "cross-laminated spruce",
+             "composite": "concrete"}  # fmt: skip
+
+
+def laminate_stiffness(thicknesses: list[float], moduli: list[float]) -> float:
+    """Bending stiffness per width [N m] of glued lamellae about their common neutral axis.
+
+    sum E_i (t_i^3 / 12 + t_i z_i^2); rolling shear neglected (EN 16351 and EN 1995-1-1 Annex B
+    reduce it for short spans). thicknesses [m] and moduli [Pa] from one face to the other.
+    """
+    middles, top = [], 0.0
+    for thickness in thicknesses:
+        middles.append(top + thickness / 2)
+        top += thickness
+    axial = [e * t for e, t in zip(moduli, thicknesses, strict=True)]
+    neutral = sum(a * z for a, z in zip(axial, middles, strict=True)) / sum(axial)
+    return sum(
+        e * t**3 / 12 + e * t * (z - neutral) ** 2
+        for e, t, z in zip(moduli, thicknesses, middles, strict=True)
+    )
+
+
+def ribbed_stiffness(
+    plate: tuple[float, float, float], rib: tuple[float, float, float], slip: float, span: float
+) -> float:
+    """EI [N m2] of one plate strip with the rib below it, by the gamma method.
+
+    plate, rib : (E [Pa], width [m], depth [m]); slip : N/m2, slip modulus over fastener spacing,
+    inf when rigid; span [m]. EN 1995-1-1:2004 Annex B eq. (B.1)-(B.6), two parts:
+    gamma = 1 / (1 + pi^2 E1 A1 / (K L^2)), a2 = gamma E1 A1 (h1 + h2)/2 / (gamma E1 A1 + E2 A2).
+    """
+    axial_plate, axial_rib = plate[0] * plate[1] * plate[2], rib[0] * rib[1] * rib[2]
+    own = plate[0] * plate[1] * plate[2] ** 3 / 12 + rib[0] * rib[1] * rib[2] ** 3 / 12
+    if slip <= 0:
+        return own
+    gamma = 1 / (1 + math.pi**2 * axial_plate / (slip * span**2))
+    apart = (plate[2] + rib[2]) / 2
+    rib_arm = gamma * axial_plate * apart / (gamma * axial_plate + axial_rib)
+    return own + gamma * axial_plate * (apart - rib_arm) ** 2 + axial_rib * rib_arm**2
+
+
+def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -> Slab | None:
+    """`Slab` from the values of [floor.slab]; None after a fault. span [m] along the floor."""
+    kind = values["kind"]
+    layup = read_tables(values["layup"], LAMELLA, join(path, "layup"), ledger)
+    if not ledger.clean(path):
+        return None
+    thickness = _thickness(values, layup, path, ledger)
+    entry = values["material"]
+    if entry is None:
+        name = _MATERIAL[kind]
+        entry = ledger.find(name, "slab")
+        ledger.default(join(path, "material"), name, f"usual for kind '{kind}'")
+    if thickness is None or entry is None:
+        return None
+    only_own = {k: v for k, v in values.items() if k not in ("mass_per_area", "thickness")}
+    material = solid(entry, only_own, path, ledger, noted=path)
+    along, across, twist, mass = _section(values, layup, thickness, material, path, ledger, span)
+    if not ledger.clean(path):
+        return None
+    edges = values["edges"]
+    if edges is None:
+        edges = "four sides" if kind in ("concrete", "lightweight") else "two sides"
+        ledger.default(join(path, "edges"), edges, f"usual for kind '{kind}'")
+    return Slab(
+        kind=kind, thickness=thickness, mass_per_area=values["mass_per_area"] or mass,
+        bending_stiffness_along=values["bending_stiffness_along"] or along,
+        bending_stiffness_across=values["bending_stiffness_across"] or across,
+        twisting_stiffness=values["twisting_stiffness"] or twist, poisson=material.poisson,
+        loss_factor=material.loss_factor, edge_fixity=values["edge_fixity"], edges=edges,
+        in_situ_loss=values["in_situ_loss"],
+    )  # fmt: skip
+
+
+def _thickness(
+    values: dict[str, Any], layup: list[dict[str, Any]], path: str, ledger: Ledger
+) -> float | None:
+    if layup and values["kind"] != "cross-laminated":
+        ledger.fault(join(path, "layup"), "is for kind 'cross-laminated' only")
+        return None
+    total = sum(lamella["thickness"] for lamella in layup)
+    given: float | None = values["thickness"]
+    if values["kind"] == "cross-laminated" and not layup:
+        ledger.fault(join(path, "layup"), f"missing; write its lamellae as [[{path}.layup]]")
+        return None
+    if layup and given and abs(given - total) > 1e-3:
+        ledger.fault(join(path, "thickness"), f"is not the sum of the layup, {1000 * total:g} mm")
+        return None
+    if not layup and given is None:
+        ledger.fault(join(path, "thickness"), 'missing; like "140 mm"')
+    return total or given
+
+
+def _section(
+    values: dict[str, Any], layup: list[dict[str, Any]], thickness: float, material: Material,
+    path: str, ledger: Ledger, span: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Bending stiffness along and across, twisting stiffness [N m], mass per area [kg/m2]."""
+    if layup:
+        strong, weak = material.youngs_modulus, material.youngs_modulus_across
+        thick = [lamella["thickness"] for lamella in layup]
+        along = [strong if lamella["direction"] == "along" else weak for lamella in layup]
+        across = [weak if lamella["direction"] == "along" else strong for lamella in layup]
+        ledger.default(join(path, "rolling_shear"), "neglected", "bending stiffness of the layup alone")
+        return (laminate_stiffness(thick, along), laminate_stiffness(thick, across),
+                material.shear_modulus * thickness**3 / 12, material.density * thickness)  # fmt: skip
+    if values["kind"] in ("ribbed", "composite"):
+        return _ribbed(values, thickness, material, path, ledger, span)
+    full = thickness**3 / 12 / (1 - material.poisson**2)
+    share = values["hollow_share"]
+    if values["kind"] == "hollow" and share is None:
+        share = 0.35
+        ledger.default(join(path, "hollow_share"), "0.35", "hollow-core units, common practice, no source")
+    left = 1 - (share or 0.0) ** 3  # void in the middle of the depth: inertia of the rest
+    along_d, across_d = material.youngs_modulus * full, material.youngs_modulus_across * full
+    twist = material.shear_modulus * thickness**3 / 12
+    mass = material.density * thickness * (1 - (share or 0.0))
+    return along_d * left, across_d * left, twist * left, mass
+
+
+def _ribbed(
+    values: dict[str, Any], thickness: float, plate: Material, path: str, ledger: Ledger, span: float
+) -> tuple[float, float, float, float]:
+    missing = [key for key in ("rib_width", "rib_depth", "rib_spacing") if values[key] is None]
+    for key in missing:
+        ledger.fault(join(path, key), f"missing; needed for kind '{values['kind']}'")
+    if missing:
+        return 0.0, 0.0, 0.0, 0.0
+    width, depth, spacing = values["rib_width"], values["rib_depth"], values["rib_spacing"]
+    deck = thickness - depth
+    if deck < 0.02 or width > spacing:
+        ledger.fault(join(path, "rib_depth"), "leaves no plate: thickness is the overall depth, plate "
+                     "and rib, and rib_width less than rib_spacing")  # fmt: skip
+        return 0.0, 0.0, 0.0, 0.0
+    rib = plate
+    if values["rib_material"] is not None:
+        rib = solid(values["rib_material"], {}, join(path, "rib_material"), ledger)
+    elif values["kind"] == "composite":
+        wood = ledger.find("glued laminated timber", "timber")
+        assert wood is not None
+        ledger.default(join(path, "rib_material"), wood.name, "timber-concrete composite")
+        rib = solid(wood, {}, join(path, "rib_material"), ledger)
+    slip = values["slip_modulus_per_length"]
+    strip = ribbed_stiffness((plate.youngs_modulus, spacing, deck), (rib.youngs_modulus, width, depth),
+                             math.inf if slip is None else slip, span)  # fmt: skip
+    across = plate.youngs_modulus * deck**3 / 12 / (1 - plate.poisson**2)
+    twist = plate.shear_modulus * deck**3 / 12
+    # 4 D_66 is the torsional stiffness of a strip of unit width (isotropic: 2 D (1 - nu))
+    twist += rib.shear_modulus * rectangle_torsion(width, depth) / (4 * spacing)
+    return (strip / spacing, across, twist, plate.density * deck + rib.density * width * depth / spacing)

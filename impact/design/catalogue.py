@@ -1,0 +1,149 @@
+"""The catalogue of generic materials, hanger classes and sections: look up, suggest, never substitute.
+
+The data lie beside this file in data/*.toml, one table per entry; each property carries its value,
+spread, unit, condition and source. Only the files that a look-up needs are read.
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+from typing import Any
+
+from impact.base import units
+
+# kind of entry -> data file
+FILES: dict[str, str] = {
+    "board": "boards", "timber": "timber", "slab": "slabs", "fill": "fills",
+    "loose fill": "fills", "mat": "mats", "covering": "coverings", "hanger": "hangers",
+    "resilient channel": "hangers", "direct fixing": "hangers", "channel": "channels",
+    "i-joist": "joists", "open-web": "joists", "steel": "joists", "sealant": "perimeter",
+}  # fmt: skip
+
+# property -> (dimension in base.units, "" for a pure number; what it is)
+PROPERTIES: dict[str, tuple[str, str]] = {
+    "density": ("density", "density"),
+    "youngs_modulus": ("modulus", "Young's modulus, along the stronger direction"),
+    "youngs_modulus_across": ("modulus", "Young's modulus across it"),
+    "poisson": ("", "Poisson's ratio"),
+    "loss_factor": ("", "loss factor"),
+    "shear_modulus": ("modulus", "shear modulus"),
+    "flow_resistivity": ("flow resistivity", "air flow resistivity"),
+    "stiffness_per_area": ("stiffness per area", "dynamic stiffness per area"),
+    "contact_stiffness": ("stiffness per area", "contact stiffness E/d"),
+    "mass_per_area": ("mass per area", "mass per area"),
+    "thickness": ("length", "thickness"),
+    "dynamic_stiffness": ("stiffness", "dynamic stiffness of one point"),
+    "dynamic_to_static": ("", "dynamic / static stiffness"),
+    "load_minimum": ("force", "least rated load"),
+    "load_maximum": ("force", "greatest rated load"),
+    "height": ("length", "height"),
+    "mass": ("mass", "mass of one"),
+    "creep_factor": ("", "long-term / short-term deflection"),
+    "cold_factor": ("", "stiffness in the cold / at 20 C"),
+    "width": ("length", "width"),
+    "depth": ("length", "depth"),
+    "bending_stiffness": ("bending stiffness", "bending stiffness EI"),
+    "axial_stiffness": ("force", "axial stiffness EA"),
+    "shear_stiffness": ("force", "shear stiffness GA"),
+    "torsional_stiffness": ("bending stiffness", "torsional stiffness GJ"),
+    "lateral_stiffness": ("bending stiffness", "bending stiffness EI about the vertical axis"),
+    "mass_per_length": ("mass per length", "mass per length"),
+    "volume_per_length": ("area", "volume per length"),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Property:
+    """One number of an entry, SI, with about its 5 % and 95 % points."""
+
+    value: float
+    low: float
+    high: float
+    unit: str  # as written in the data file
+    condition: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing of the catalogue, or of the tables of a design file."""
+
+    name: str
+    kind: str
+    about: str
+    properties: dict[str, Property]
+    channel: str = ""  # hangers: the channel that usually goes with it
+
+    def value(self, name: str, otherwise: float | None = None) -> float | None:
+        """SI value of a property, or `otherwise` where the entry has none."""
+        found = self.properties.get(name)
+        return otherwise if found is None else found.value
+
+
+def plain(name: str) -> str:
+    """A name without regard to case, spaces, hyphens and underscores."""
+    return "".join(c for c in name.lower() if c not in " -_\t")
+
+
+@lru_cache
+def _file(stem: str) -> dict[str, Entry]:
+    raw = resources.files("impact.design").joinpath(f"data/{stem}.toml").read_text("utf-8")
+    return {plain(name): _entry(name, table) for name, table in tomllib.loads(raw).items()}
+
+
+def _entry(name: str, table: dict[str, Any]) -> Entry:
+    properties = {key: _property(key, raw) for key, raw in table.items() if key in PROPERTIES}
+    return Entry(name, table["kind"], table["about"], properties, table.get("channel", ""))
+
+
+def _property(key: str, raw: dict[str, Any]) -> Property:
+    dimension, unit = PROPERTIES[key][0], raw["unit"]
+    scale = units.factor(unit, dimension) if dimension else 1.0
+    low, high = raw.get("low", raw["value"]), raw.get("high", raw["value"])
+    return Property(raw["value"] * scale, low * scale, high * scale, unit,
+                    raw.get("condition", ""), raw["source"])  # fmt: skip
+
+
+def entries(*kinds: str) -> list[Entry]:
+    """Every entry of the given kinds (of all kinds when none is given), in the order of the files."""
+    wanted = kinds or tuple(FILES)
+    stems = dict.fromkeys(FILES[kind] for kind in wanted)
+    return [e for stem in stems for e in _file(stem).values() if e.kind in wanted]
+
+
+def find(name: str, *kinds: str) -> Entry | None:
+    """The entry of that name (case and spaces do not matter) among `kinds`, or None."""
+    wanted = kinds or tuple(FILES)
+    for stem in dict.fromkeys(FILES[kind] for kind in wanted):
+        found = _file(stem).get(plain(name))
+        if found is not None and found.kind in wanted:
+            return found
+    return None
+
+
+def nearest(word: str, known: list[str]) -> str | None:
+    """The known word that looks most like `word`, or None when none is near."""
+    table = {plain(name): name for name in known}
+    close = difflib.get_close_matches(plain(word), list(table), n=1, cutoff=0.6)
+    if close:
+        return table[close[0]]
+    inside = [name for key, name in table.items() if len(plain(word)) > 3 and plain(word) in key]
+    return inside[0] if inside else None
+
+
+def suggest(name: str, *kinds: str) -> str | None:
+    """The nearest known name among `kinds`, for an error message; None when nothing is near."""
+    return nearest(name, [entry.name for entry in entries(*kinds)])
+
+
+@lru_cache
+def background_curves() -> tuple[tuple[float, ...], dict[float, tuple[float, ...]]]:
+    """Octave centres [Hz] and the NC curves {number: octave levels, dB} of ANSI/ASA S12.2-2019."""
+    raw = resources.files("impact.design").joinpath("data/background.toml").read_text("utf-8")
+    table = tomllib.loads(raw)
+    curves = {float(number): tuple(map(float, row)) for number, row in table["NC"].items()}
+    return tuple(map(float, table["octaves_hz"])), curves

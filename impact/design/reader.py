@@ -1,0 +1,180 @@
+"""From a design file (TOML) to a `Design`: all faults at once, all defaults and spreads noted."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from impact.design.build_ceiling import build_cavity, build_ceiling, build_old_ceiling
+from impact.design.build_fixing import (
+    Place,
+    build_hangers,
+    build_independent,
+    only_fixing,
+    read_fixing,
+)
+from impact.design.build_floor import build_floor
+from impact.design.build_room import (
+    build_flanks,
+    build_options,
+    build_prices,
+    build_room,
+    build_tapping,
+    build_target,
+)
+from impact.design.checks import Ledger, read_table
+from impact.design.materials import own_entries
+from impact.design.parts import Cavity, Ceiling, Design, Floor, Hangers, IndependentJoists, OldCeiling
+from impact.design.schema_room import PROJECT, ROOM, TOP
+from impact.errors import DesignError, Fault
+
+LARGEST = 1_000_000  # bytes
+
+
+def read(path: str | Path) -> Design:
+    """The design described in a TOML file, in SI.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    Design
+        With `defaults` (what was left out), `spreads`, `warnings` (values outside a usual range) and
+        `digest` (sha256 of the file and of the catalogue entries used).
+
+    Raises
+    ------
+    DesignError
+        Carries every fault found: file, key path, value, what is allowed, nearest known name.
+    """
+    name = str(path)
+    content = _bytes(Path(path), name)
+    raw = _toml(content, name)
+    ledger = Ledger()
+    design = _build(raw, name, ledger)
+    if ledger.faults or design is None:
+        raise DesignError(name, ledger.faults)
+    used = "\n".join(repr(ledger.used[key]) for key in sorted(ledger.used))
+    digest = hashlib.sha256(content + b"\0" + used.encode()).hexdigest()
+    return Design(**{**vars(design), "path": name, "digest": digest})
+
+
+def _bytes(path: Path, name: str) -> bytes:
+    try:
+        if path.is_dir():
+            raise DesignError(name, [Fault("file", "is a folder; name the design file in it")])
+        if path.stat().st_size > LARGEST:
+            raise DesignError(name, [Fault("file", f"has {path.stat().st_size} bytes; at most {LARGEST}")])
+        return path.read_bytes()
+    except FileNotFoundError:
+        near = f"; `impact init {name}` writes a starter" if path.suffix == ".toml" else ""
+        raise DesignError(name, [Fault("file", f"does not exist{near}")]) from None
+    except OSError as fault:
+        raise DesignError(name, [Fault("file", f"cannot be read: {fault.strerror}")]) from None
+
+
+def _toml(content: bytes, name: str) -> dict[str, Any]:
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise DesignError(name, [Fault("file", "is in UTF-16; save it as UTF-8")])
+    if b"\0" in content:
+        raise DesignError(name, [Fault("file", "is no text file; a design is a TOML text")])
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = content[: fault.start].count(b"\n") + 1
+        raise DesignError(name, [Fault(f"line {line}", "is not in UTF-8; save the file as UTF-8")]) from None
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as fault:
+        raise DesignError(name, [_syntax(str(fault), text)]) from None
+
+
+def _syntax(message: str, text: str) -> Fault:
+    found = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    what = re.sub(r"\s*\(at .*\)$", "", message)
+    if found is None:
+        return Fault(f"line {text.count(chr(10)) + 1}", f"no TOML: {what}")
+    line = int(found[1])
+    shown = text.splitlines()[line - 1].strip()[:60] if line <= len(text.splitlines()) else ""
+    hint = "; text and quantities stand in quotes" if "value" in what.lower() else ""
+    return Fault(f"line {line}", f"no TOML: {what}, near '{shown}'{hint}")
+
+
+def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
+    read_table(raw, TOP, "", ledger)
+    project = read_table(raw.get("project", {}), PROJECT, "project", ledger)
+    ledger.system = project["units"] or "metric"
+    own_entries(raw, ledger)
+    room_values = read_table(raw.get("room", {}), ROOM, "room", ledger)
+    floor, along, offset = None, "length", (0.0, 0.0)
+    if "floor" in raw:
+        floor, along, offset = build_floor(raw["floor"], room_values, ledger)
+    room = build_room(room_values, along, offset, ledger) if ledger.clean("room") else None
+    ceiling = build_ceiling(raw["ceiling"], along, ledger) if "ceiling" in raw else None
+    old = build_old_ceiling(raw.get("old_ceiling"), floor, ledger)
+    hung = _hung(raw, room_values, floor, old, along, ledger)
+    target = build_target(raw.get("target"), ledger)
+    prices, currency = build_prices(raw.get("prices"), ledger)
+    flanks = build_flanks(raw.get("flanking"), ledger)
+    slab = floor is not None and floor.slab is not None
+    tapping = build_tapping(raw.get("tapping"), slab, ledger)
+    options = build_options(raw, ledger)
+    options.update({k: v for k, v in (("client", project["client"]), ("currency", currency)) if v})
+    if ledger.faults or not (room and floor and ceiling and hung):
+        return None
+    cavity, hangers, independent = hung
+    _cross(floor, old, independent, ledger)
+    return Design(
+        name=project["name"], note=project["note"] or "", units=ledger.system, room=room, floor=floor,
+        cavity=cavity, ceiling=ceiling, hangers=hangers, independent=independent, old_ceiling=old,
+        target=target, prices=prices, flanks=flanks, tapping=tapping, options=options,
+        defaults=tuple(ledger.defaults), spreads=tuple(ledger.spreads.values()),
+        warnings=tuple(ledger.warnings), path=path,
+    )  # fmt: skip
+
+
+def _hung(
+    raw: dict[str, Any], room: dict[str, Any], floor: Floor | None, old: OldCeiling | None, along: str,
+    ledger: Ledger,
+) -> tuple[Cavity, Hangers | None, IndependentJoists | None] | None:  # fmt: skip
+    """Cavity and fixing, which need each other's height."""
+    name = only_fixing(raw, ledger)
+    values = read_fixing(name, raw[name], ledger) if name else {}
+    cavity = raw.get("cavity")
+    given = cavity.get("clear_depth") if isinstance(cavity, dict) else None
+    if name is None or floor is None or not ledger.clean(name):
+        build_cavity(cavity, 1.0, 1.0, None, ledger)  # for its own faults
+        return None
+    depth = _depth_given(given)
+    place = Place(room["length"], room["width"], along, floor, depth)
+    hangers, independent, needed = None, None, None
+    if name == "independent_joists":
+        independent = build_independent(values, place, ledger)
+    else:
+        hangers = build_hangers(name, values, place, ledger)
+        needed = hangers.height if hangers else 1.0
+    joist_depth = floor.joists.depth if floor.joists else 0.0
+    made = build_cavity(cavity, needed, joist_depth, old, ledger)
+    return None if made is None else (made, hangers, independent)
+
+
+def _depth_given(raw: Any) -> float | None:
+    from impact.base.units import UnitError, parse
+
+    try:
+        return parse(raw["value"] if isinstance(raw, dict) else raw, "length")
+    except (UnitError, KeyError):
+        return None
+
+
+def _cross(
+    floor: Floor, old: OldCeiling | None, independent: IndependentJoists | None, ledger: Ledger
+) -> None:
+    """What fits a part alone but not the others."""
+    if independent and floor.joists and old is None and independent.joists.depth > 0.6:
+        ledger.warnings.append("independent_joists.depth: unusually deep ceiling joists")
