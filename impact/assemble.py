@@ -303,25 +303,17 @@ def _perimeter(design: Design, leaves: list[Leaf], highest: float) -> list[Joint
     )]  # fmt: skip
 
 
-def source_points(design: Design, wave: float) -> tuple[np.ndarray, np.ndarray]:
-    """Gauss points over the permitted part of the floor above the room, and their shares.
+def permitted(design: Design) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Where a source may stand: (x low, high), (y low, high) [m, floor coordinates].
 
-    wave : shortest structural wavelength wanted [m]. Returns (P, 2) floor coordinates [m] and (P,)
-    weights that sum to 1. Permitted: INSET and more from the floor's edges and inside the room's
-    plan; a side shorter than 2 INSET is used in its middle third.
+    INSET and more from the floor's edges, above the room; a side too short for that is used in its
+    middle third.
     """
     sides = []
     floor, room = design.floor, design.room
     for whole, start, part in (
         (floor.length, room.offset_x, room.length), (floor.width, room.offset_y, room.width),
     ):  # fmt: skip
-        low = max(INSET, start)
-        high = min(whole - INSET, start + part)
-        if high - low < 0.1:
-            low, high = whole / 3, 2 * whole / 3
-        count = max(4, int(np.ceil(2.2 * (high - low) / wave)) + 2)
-        nodes, weights = np.polynomial.legendre.leggauss(count)
-        sides.append((low + (nodes + 1) / 2 * (high - low), weights / 2))
-    (x, wx), (y, wy) = sides
-    grid = np.array([(a, b) for a in x for b in y])
-    return grid, np.outer(wx, wy).ravel()
+        low, high = max(INSET, start), min(whole - INSET, start + part)
+        sides.append((low, high) if high - low >= 0.1 else (whole / 3, 2 * whole / 3))
+    return sides[0], sides[1]

@@ -24,8 +24,8 @@ from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.sound import radiation
 
-DYNAMIC = 1.8  # modes up to this multiple of the band's upper edge move; higher ones are springs
-SHORT = 1.3  # area motions up to this multiple of the highest bending wavenumber are kept
+DYNAMIC = 2.0  # modes up to this multiple of the band's upper edge move; higher ones are springs
+SHORT = 1.1  # area motions up to this multiple of the highest bending wavenumber are kept
 LOADED_BELOW = 130.0  # Hz: below it the radiated sound also damps the leaf that radiates
 
 
@@ -164,8 +164,11 @@ class Line:
     radiate: np.ndarray  # (4Q, L) rows of the pattern times D_r^-1 B_r^T
 
 
-def line(reduced: Reduced, omega: float, struck: np.ndarray) -> Line:
-    """Prepare one frequency; struck (P, 2) floor coordinates of the forces [m]."""
+def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
+    """Prepare one frequency at omega [rad/s].
+
+    phi : (n, P) what is struck: a column per force, from `at_points` or `over_area`.
+    """
     stack = reduced.stack
     inverse = tuple(
         1 / (leaf.omega[k] ** 2 * (1 + 1j * leaf.loss_factor) - omega**2)
@@ -179,7 +182,6 @@ def line(reduced: Reduced, omega: float, struck: np.ndarray) -> Line:
         gram.real += (shapes * d.real) @ shapes.T
         gram.imag += (shapes * d.imag) @ shapes.T
     s, r = stack.walked, stack.radiating
-    phi = _shapes_at(reduced, s, struck)
     drive = reduced.shapes[s] @ (inverse[s][:, None] * phi)
     key = round(omega, 9)
     if key not in reduced._pattern:
@@ -189,12 +191,34 @@ def line(reduced: Reduced, omega: float, struck: np.ndarray) -> Line:
     return Line(omega, gram, drive, inverse, phi, shape, radiate)
 
 
-def _shapes_at(reduced: Reduced, leaf: int, points: np.ndarray) -> np.ndarray:
-    key = ("struck", leaf, points.tobytes())
-    if key not in reduced._pattern:
-        shapes = reduced.stack.leaves[leaf].shapes(points)
-        reduced._pattern[key] = shapes[:, reduced.keep[leaf]].T
-    return reduced._pattern[key]
+def at_points(reduced: Reduced, points: np.ndarray) -> np.ndarray:
+    """Unit forces at points (P, 2) [m, floor coordinates] on the walked leaf: (n, P)."""
+    s = reduced.stack.walked
+    return reduced.stack.leaves[s].shapes(points)[:, reduced.keep[s]].T
+
+
+def over_area(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) -> np.ndarray:
+    """Unit force at a random place in a rectangle of the walked leaf, exactly averaged: (n, R).
+
+    x, y : (low, high) [m, floor coordinates]. The columns u satisfy sum u u^T = mean of phi phi^T
+    over the rectangle, so that sums over columns are means over all places.
+    """
+    s = reduced.stack.walked
+    leaf = reduced.stack.leaves[s]
+    keep = reduced.keep[s]
+    coefficients = leaf.coefficients[:, :, keep]
+    sides = []
+    for family, (low, high), start in ((leaf.x, x, 0), (leaf.y, y, 1)):
+        nodes, weights = np.polynomial.legendre.leggauss(2 * family.count + 16)
+        place = low + (nodes + 1) / 2 * (high - low) - leaf.plate.origin[start]
+        values = family.values(place)
+        sides.append((values.T * weights / 2) @ values)
+    moved = np.einsum("ab,bkn->akn", sides[0], coefficients)
+    moved = np.einsum("ck,akn->acn", sides[1], moved).reshape(-1, len(keep))
+    mean = coefficients.reshape(-1, len(keep)).T @ moved
+    squares, vectors = eigh((mean + mean.T) / 2)
+    strong = squares > 1e-7 * squares[-1]
+    return vectors[:, strong] * np.sqrt(squares[strong])
 
 
 def answer(
