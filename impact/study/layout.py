@@ -38,7 +38,6 @@ class Options:
     board_width: float = 4 * 12 * INCH
     screw_spacing: float = 12 * INCH
     waste: float = 0.10
-    first_joist: float | None = None  # y of one joist line from the floor's south edge
 
 
 def default_options(units: str) -> Options:
@@ -110,7 +109,7 @@ def lay_out(
     Raises ValueError when there are not as many loads as hangers.
     """
     options = options or default_options(design.units)
-    placement = placement or place(design, options.first_joist)
+    placement = placement or place(design)
     loads = tuple(float(load) for load in loads) if loads is not None else ()
     if loads and len(loads) != len(placement.points):
         raise ValueError(f"{len(loads)} loads for {len(placement.points)} hangers")

@@ -47,22 +47,52 @@ class BoardLayer:
 
 def outline(room: Room, holes: Sequence[Patch]) -> tuple[float, float]:
     """Area [m2] and length of edge [m] of the room's plan without `holes` (they may overlap)."""
+    xs, ys, free = cells(room, holes)
+    area = sum(
+        (xs[i + 1] - xs[i]) * (ys[j + 1] - ys[j])
+        for i, column in enumerate(free)
+        for j, is_free in enumerate(column)
+        if is_free
+    )
+    edges = outline_edges(room, holes)
+    return area, sum(abs(x1 - x0) + abs(y1 - y0) for (x0, y0), (x1, y1) in edges)
+
+
+def cells(room: Room, holes: Sequence[Patch]) -> tuple[list[float], list[float], list[list[bool]]]:
+    """Break lines x and y [m] of the plan and, per cell [i][j], whether it is outside all holes."""
     xs = _breaks([0.0, room.length], [(p.x, p.x + p.length) for p in holes], room.length)
     ys = _breaks([0.0, room.width], [(p.y, p.y + p.width) for p in holes], room.width)
     free = [
         [not any(inside(p, (x0 + x1) / 2, (y0 + y1) / 2) for p in holes) for y0, y1 in pairwise(ys)]
         for x0, x1 in pairwise(xs)
     ]
-    area = edge = 0.0
-    for i, column in enumerate(free):
-        for j, is_free in enumerate(column):
-            if not is_free:
-                continue
-            wide, deep = xs[i + 1] - xs[i], ys[j + 1] - ys[j]
-            area += wide * deep
-            edge += deep * (2 - _is(free, i - 1, j) - _is(free, i + 1, j))
-            edge += wide * (2 - _is(free, i, j - 1) - _is(free, i, j + 1))
-    return area, edge
+    return xs, ys, free
+
+
+def outline_edges(
+    room: Room, holes: Sequence[Patch]
+) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    """Edges between ceiling and no ceiling as ((x0, y0), (x1, y1)) [m], straight runs joined."""
+    xs, ys, free = cells(room, holes)
+    edges = []
+    for i, x in enumerate(xs):
+        runs = [j for j in range(len(ys) - 1) if _is(free, i - 1, j) != _is(free, i, j)]
+        edges += [((x, ys[a]), (x, ys[b])) for a, b in _joined(runs)]
+    for j, y in enumerate(ys):
+        runs = [i for i in range(len(xs) - 1) if _is(free, i, j - 1) != _is(free, i, j)]
+        edges += [((xs[a], y), (xs[b], y)) for a, b in _joined(runs)]
+    return edges
+
+
+def _joined(steps: Sequence[int]) -> list[tuple[int, int]]:
+    """Neighbouring unit steps as (start, end) runs."""
+    runs: list[tuple[int, int]] = []
+    for step in steps:
+        if runs and runs[-1][1] == step:
+            runs[-1] = (runs[-1][0], step + 1)
+        else:
+            runs.append((step, step + 1))
+    return runs
 
 
 def board_layers(

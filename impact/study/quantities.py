@@ -13,15 +13,20 @@ from impact.design.parts import Design, Patch
 from impact.link.placing import Placement
 from impact.study.layout_boards import BoardLayer, outline
 from impact.study.layout_pieces import Piece, stock_count
+from impact.study.layout_rules import length
 
-# Keys of the design's [prices] that are used here, and what one price is for.
+# Item -> key in the design's prices (SI: each, per metre, per m2). Boards, fill and hangers with a
+# price under their own name ("by_name: ...") use that one.
 PRICE_KEYS: dict[str, str] = {
-    "hanger": "each",
-    "channel": "per metre bought",
-    "board": "per m2 bought, any layer without a price under its own material name",
-    "screw": "each",
-    "sealant": "per metre of bead",
-    "fill": "per m2",
+    "hanger": "hanger",
+    "channel": "channel_per_m",
+    "board": "board_per_m2",
+    "fill": "fill_per_m2",
+    "sealant": "sealant_per_m",
+    "screw": "screw",
+    "labour": "labour_per_m2",
+    "removal of the old ceiling": "removal_per_m2",
+    "fixed costs": "fixed",
 }
 
 
@@ -50,25 +55,44 @@ def quantities(
     Sealant runs round the outline and round openings when the perimeter is sealed. `stock`,
     `screw_spacing` [m], `board_area` [m2], `waste` as a fraction.
     """
-    prices = design.prices
-    items = [_item("hanger", len(placement.points), len(placement.points), "pieces", "", prices)]
+    prices, units = design.prices, design.units
+    items = []
+    if design.hangers is not None:
+        count, name = len(placement.points), design.hangers.name
+        items.append(_item("hanger", count, count, "pieces", name, prices, own=name))
     channel = sum(piece.length for piece in pieces)
     if pieces:
         lengths = stock_count((piece.length for piece in pieces), stock)
-        detail = f"{lengths} lengths of {stock:.2f} m, {len(pieces)} pieces"
+        detail = f"{lengths} lengths of {length(stock, units)}, {len(pieces)} pieces"
         items.append(_item("channel", channel, lengths * stock, "m", detail, prices))
     items += _board_items(design, boards, board_area, waste)
     items += _screw_items(design, placement, screw_spacing, waste)
     if design.ceiling.perimeter.kind == "sealed":
         edge = outline(design.room, design.room.notches + design.room.openings)[1]
-        bead = f"{design.ceiling.perimeter.gap * 1000:.0f} mm gap"
+        bead = f"gap {length(design.ceiling.perimeter.gap, units)}"
         items.append(_item("sealant", edge, edge * (1 + waste), "m", bead, prices))
     fill = design.cavity.fill
     if fill is not None:
         area = outline(design.room, design.room.notches + design.room.openings)[0]
-        thick = f"{fill.name}, {fill.thickness * 1000:.0f} mm"
-        items.append(_item("fill", area, area * (1 + waste), "m2", thick, prices))
-    return tuple(items)
+        thick = f"{fill.name}, {length(fill.thickness, units)}"
+        items.append(_item("fill", area, area * (1 + waste), "m2", thick, prices, own=fill.name))
+    return (*items, *_work(design))
+
+
+def _work(design: Design) -> list[Item]:
+    """Labour, removal and fixed costs, each only where it has a price. Labour counts the plan with
+    bulkhead faces; the old ceiling is taken down unless the design keeps it."""
+    prices, room = design.prices, design.room
+    plan = outline(room, room.notches + room.openings)[0]
+    faces = soffit_area(design) - sum(patch.length * patch.width for patch in room.bulkheads)
+    work = []
+    if "labour_per_m2" in prices:
+        work.append(_item("labour", plan + faces, plan + faces, "m2", "", prices))
+    if "removal_per_m2" in prices and design.old_ceiling is None:
+        work.append(_item("removal of the old ceiling", plan, plan, "m2", "", prices))
+    if "fixed" in prices:
+        work.append(_item("fixed costs", 1, 1, "pieces", "", prices))
+    return work
 
 
 def total(items: Sequence[Item]) -> tuple[float | None, tuple[str, ...]]:
@@ -98,11 +122,10 @@ def free_edge(design: Design, patch: Patch) -> float:
 
 def _item(
     name: str, net: float, count: float, unit: str, detail: str, prices: Mapping[str, float],
-    key: str = "",
+    own: str = "",
 ) -> Item:  # fmt: skip
-    price = prices.get(key or name)
-    if price is None and (key or name) not in PRICE_KEYS:
-        price = prices.get(name.split(":")[0])
+    """One line; `own` is the catalogue name whose price goes before the general one."""
+    price = prices.get(f"by_name: {own}", prices.get(PRICE_KEYS[name.split(":")[0]]))
     return Item(name, net, count, unit, detail, price, None if price is None else price * count)
 
 
@@ -117,11 +140,11 @@ def _board_items(
         net = flat + soffits
         by_plan = laid.boards + math.ceil(soffits * (1 + waste) / board_area - 1e-9)
         count = max(by_plan, math.ceil(net * (1 + waste) / board_area - 1e-9))
-        detail = f"layer {number}, {layer.material.name} {layer.thickness * 1000:.1f} mm"
+        detail = f"{layer.material.name} {length(layer.thickness, design.units)}"
         name = f"board: layer {number}"
         items.append(
             _item(name, net, count * board_area, "m2", f"{detail}, {count} boards", design.prices,
-                  key=layer.material.name)
+                  own=layer.material.name)
         )  # fmt: skip
     return items
 
@@ -135,6 +158,6 @@ def _screw_items(
         return []
     return [
         _item(f"screw: layer {number}", each, math.ceil(each * (1 + waste)), "pieces",
-              f"every {screw_spacing * 1000:.0f} mm", design.prices)
+              f"every {length(screw_spacing, design.units)}", design.prices)
         for number in range(1, len(design.ceiling.layers) + 1)
     ]  # fmt: skip

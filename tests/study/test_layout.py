@@ -195,7 +195,9 @@ def test_zone_masses_by_hand():
 def test_bill_and_cost_by_hand():
     """Rectangular room: 32 hangers at 6, 8 lengths of 12 ft = 29.2608 m at 2, edge 15.6 m + 10 %
     at 1; sum 192 + 58.5216 + 17.16. Boards, screws and fill have no price and are named."""
-    design = replace(designs.basement(), prices={"hanger": 6.0, "channel": 2.0, "sealant": 1.0})
+    design = replace(
+        designs.basement(), prices={"hanger": 6.0, "channel_per_m": 2.0, "sealant_per_m": 1.0}
+    )
     made = layout.lay_out(design)
     items = {item.name: item for item in made.items}
     assert items["channel"].count == pytest.approx(8 * 12 * FOOT)
@@ -207,7 +209,9 @@ def test_bill_and_cost_by_hand():
 
 
 def test_a_material_price_goes_before_the_price_of_any_board():
-    design = replace(designs.basement(), prices={"board": 1.0, "gypsum board": 3.0, "screw": 0.1})
+    design = replace(
+        designs.basement(), prices={"board_per_m2": 1.0, "by_name: gypsum board": 3.0, "screw": 0.1}
+    )
     items = {item.name: item for item in layout.lay_out(design).items}
     assert items["board: layer 1"].price == 3.0
     assert items["screw: layer 2"].cost == pytest.approx(0.1 * items["screw: layer 2"].count)

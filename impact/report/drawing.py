@@ -1,0 +1,304 @@
+"""Plan and section of a hung ceiling as one sheet, saved as SVG, PDF or PNG.
+
+`draw_plan` and `draw_section` take an axes and return it; `sheet` puts both on paper with the key,
+what broke a rule, and the cautions. The CAD file is in `drawing_dxf`.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from impact.base.cautions import CAUTIONS
+from impact.base.units import factor, show
+from impact.report import style
+from impact.report.drawing_shapes import (
+    Band,
+    distances,
+    edge_note,
+    finished_height,
+    marks,
+    patch_labels,
+    plan_strokes,
+    section_bands,
+    section_labels,
+    spread,
+)
+from impact.study.layout import Layout
+from impact.study.layout_rules import length
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+# What is drawn how on the plan: colour, dash and width all differ, so that it reads in grey.
+PLAN: dict[str, dict[str, Any]] = {
+    "walls": {"color": style.BLACK, "linewidth": 2.2},
+    "joists": {"color": style.GREY, "linewidth": 0.7, "linestyle": (0, (9, 3, 1, 3))},
+    "channels": {"color": style.BLUE, "linewidth": 1.5},
+    "splices": {"color": style.BLUE, "linewidth": 3.5, "solid_capstyle": "butt"},
+    "bulkheads": {"color": style.GREEN, "linewidth": 1.2, "linestyle": "--"},
+    "openings": {"color": style.VERMILION, "linewidth": 0.9},
+    "fixtures": {"color": style.PURPLE, "linewidth": 1.2, "linestyle": ":"},
+    "obstructions": {"color": style.ORANGE, "linewidth": 1.0, "linestyle": (0, (2, 3))},
+}
+LABELS = {
+    "walls": "wall", "joists": "joist line", "channels": "channel", "splices": "lapped splice",
+    "bulkheads": "bulkhead", "openings": "opening", "fixtures": "fixture on the ceiling",
+    "obstructions": "duct or beam above",
+}  # fmt: skip
+SYMBOLS = {"ok": "o", "low": "v", "high": "^", "no rating": "D", "not checked": "s"}
+VERDICTS = {
+    "ok": "load within its rating", "low": "LOAD TOO LOW: stiff, unseated",
+    "high": "LOAD TOO HIGH", "no rating": "no rated loads given",
+    "not checked": "loads not checked",
+}  # fmt: skip
+FILLS: dict[str, dict[str, Any]] = {
+    "layer": {"facecolor": "#efe3c8", "hatch": ""},
+    "joist": {"facecolor": "#e6cf9f", "hatch": "////"},
+    "slab": {"facecolor": style.PALE, "hatch": "..."},
+    "old": {"facecolor": "#f2f2f2", "hatch": "xxx"},
+    "space": {"facecolor": "white", "hatch": ""},
+    "board": {"facecolor": "#cfe3f1", "hatch": ""},
+}
+
+
+def draw_plan(layout: Layout, ax: Axes) -> Axes:
+    """Reflected plan: what is above, in the same order as on the floor's plan.
+
+    Hangers are numbered; colour and symbol show load and verdict when loads are known. Dimensions
+    run from the west and the south wall in the units of the design.
+    """
+    seen: set[str] = set()
+    for stroke in plan_strokes(layout):
+        name = None if stroke.layer in seen else LABELS[stroke.layer]
+        seen.add(stroke.layer)
+        xs, ys = zip(*stroke.points, strict=True)
+        ax.plot(xs, ys, label=name, zorder=2, **PLAN[stroke.layer])
+    for (x, y), text in patch_labels(layout.design):
+        plate = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
+        ax.text(x, y, textwrap.fill(text, 24), ha="center", va="center", fontsize=6.5,
+                bbox=plate, zorder=3)  # fmt: skip
+    _draw_hangers(layout, ax)
+    _dimension(layout, ax)
+    ax.set_aspect("equal")
+    ax.set_axis_off()
+    return ax
+
+
+def _draw_hangers(layout: Layout, ax: Axes) -> None:
+    from matplotlib.colors import Normalize
+
+    found = marks(layout)
+    loads = [mark.load for mark in found if mark.load is not None]
+    scale = factor("N" if layout.design.units == "metric" else "lb", "force")
+    norm = Normalize(min(loads) / scale, max(loads) / scale) if loads else None
+    drawn = None
+    for word, symbol in SYMBOLS.items():
+        group = [mark for mark in found if mark.verdict == word]
+        if not group:
+            continue
+        xs, ys = zip(*(mark.at for mark in group), strict=True)
+        look: dict[str, Any] = {"facecolors": "white"}
+        if norm is not None:
+            values = [mark.load / scale for mark in group if mark.load is not None]
+            look = {"c": values, "cmap": style.SEQUENTIAL, "norm": norm}
+        edge = style.VERMILION if word in ("low", "high") else style.BLACK
+        drawn = ax.scatter(
+            xs, ys, s=46, marker=symbol, edgecolors=edge, linewidths=1.2, zorder=5,
+            label=f"{'hanger' if symbol != 's' else 'hanger,'} {VERDICTS[word]}".strip(), **look,
+        )  # fmt: skip
+    plate = {"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.8}
+    for mark in found:
+        ax.annotate(
+            str(mark.number), mark.at, xytext=(4, 4), textcoords="offset points", fontsize=6.5,
+            zorder=6, bbox=plate,
+        )  # fmt: skip
+    if norm is not None and drawn is not None and ax.figure is not None:
+        unit = "N" if layout.design.units == "metric" else "lb"
+        bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.45, aspect=28, pad=0.01)
+        bar.set_label(f"load on the hanger at rest [{unit}]")
+
+
+def _dimension(layout: Layout, ax: Axes) -> None:
+    """Running dimensions from the west wall (below the plan) and the south wall (left of it)."""
+    room, units = layout.design.room, layout.design.units
+    size = max(room.length, room.width)
+    off, text_off = 0.035 * size, 0.055 * size
+    lines = layout.placement.channels or [x for x, _ in layout.placement.points]
+    xs = [0.0, *distances(lines), room.length]
+    ys = [0.0, *distances([y for _, y in layout.placement.points]), room.width]
+    thin: dict[str, Any] = {"color": style.GREY, "linewidth": 0.6, "zorder": 1}
+    for x, place in zip(xs, spread(xs, 0.026 * size), strict=True):
+        ax.plot([x, x, place], [-0.01 * size, -off, -text_off], **thin)
+        ax.text(place, -text_off, length(x, units), rotation=90, ha="center", va="top", fontsize=7)
+    for y, place in zip(ys, spread(ys, 0.02 * size), strict=True):
+        ax.plot([-0.01 * size, -off, -text_off], [y, y, place], **thin)
+        ax.text(-text_off, place, length(y, units), ha="right", va="center", fontsize=7)
+    ax.plot([0, room.length], [-off, -off], **thin)
+    ax.plot([-off, -off], [0, room.width], **thin)
+    ax.text(
+        room.length / 2, -0.165 * size, "from the west wall", ha="center", va="top", fontsize=7.5
+    )
+    ax.text(-0.175 * size, room.width / 2, "from the south wall", ha="center", va="center",
+            rotation=90, fontsize=7.5)  # fmt: skip
+    ax.set_xlim(-0.2 * size, room.length + 0.02 * size)
+    ax.set_ylim(-0.19 * size, room.width + 0.02 * size)
+
+
+def draw_section(layout: Layout, ax: Axes) -> Axes:
+    """Section across the joists at the north wall: every layer, gap, finished height."""
+    design = layout.design
+    bands = section_bands(design)
+    top, bottom = bands[0].top, bands[-1].bottom
+    tall = top - bottom
+    joists = design.floor.joists
+    wide = max(1.3 * tall, 1.6 * (joists.spacing if joists else 0.6))
+    gap = max(design.ceiling.perimeter.gap, 0.0)
+    for band in bands:
+        _draw_band(band, ax, wide, gap, layout)
+    _draw_hanging(layout, ax, wide)
+    wall: dict[str, Any] = {
+        "facecolor": style.PALE,
+        "edgecolor": style.BLACK,
+        "hatch": "\\\\\\",
+        "linewidth": 0.8,
+    }
+    from matplotlib.patches import Rectangle
+
+    ax.add_patch(Rectangle((wide, bottom - 0.2 * tall), 0.06 * wide, 0.2 * tall - bottom, **wall))
+    _section_text(layout, ax, bands, wide)
+    ax.set_aspect("equal")
+    ax.set_axis_off()
+    return ax
+
+
+def _draw_band(band: Band, ax: Axes, wide: float, gap: float, layout: Layout) -> None:
+    from matplotlib.patches import Rectangle
+
+    fill = {**FILLS[band.kind], "edgecolor": style.BLACK, "linewidth": 0.7}
+    tall = band.top - band.bottom
+    joists = layout.design.floor.joists
+    if band.kind == "space":
+        return
+    if band.kind == "joist" and joists is not None:
+        for middle in (wide - 0.35 * joists.spacing, wide - 1.35 * joists.spacing):
+            ax.add_patch(
+                Rectangle((middle - joists.width / 2, band.bottom), joists.width, tall, **fill)
+            )
+        return
+    end = wide - gap if band.kind == "board" else wide
+    ax.add_patch(Rectangle((0, band.bottom), end, tall, **fill))
+
+
+def _draw_hanging(layout: Layout, ax: Axes, wide: float) -> None:
+    """Fill, channel (it runs across the joists, so along the section) and two hangers."""
+    from matplotlib.patches import Rectangle
+
+    design = layout.design
+    depth = design.cavity.clear_depth
+    if design.cavity.fill is not None:
+        tall = design.cavity.fill.thickness
+        if design.floor.joists is None or design.old_ceiling is not None:
+            tall = min(tall, depth)
+        fill: dict[str, Any] = {
+            "facecolor": "#fbf3d0",
+            "edgecolor": "#b8a860",
+            "hatch": "oo",
+            "linewidth": 0.3,
+        }
+        ax.add_patch(Rectangle((0, -depth), wide - 0.01, tall, zorder=0.5, **fill))
+    hangers, joists = design.hangers, design.floor.joists
+    if hangers is None:
+        return
+    height = min(hangers.channel.height, depth) if hangers.channel else 0.0
+    if height:
+        look: dict[str, Any] = {"facecolor": style.SKY, "edgecolor": style.BLUE, "linewidth": 0.9}
+        ax.add_patch(Rectangle((0.02, -depth), wide - 0.03, height, **look))
+    spacing = joists.spacing if joists else 0.6
+    for middle in (wide - 0.35 * spacing, wide - 1.35 * spacing):
+        box_look: dict[str, Any] = {
+            "facecolor": style.VERMILION,
+            "edgecolor": style.BLACK,
+            "linewidth": 0.8,
+        }
+        box = Rectangle((middle - 0.02, height - depth), 0.04, depth - height, **box_look)
+        ax.add_patch(box)
+
+
+def _section_text(layout: Layout, ax: Axes, bands: list[Band], wide: float) -> None:
+    design = layout.design
+    units = design.units
+    top, bottom = bands[0].top, bands[-1].bottom
+    tall = top - bottom
+    heights, texts = zip(*section_labels(design), strict=True)
+    start, span = wide * 1.1, wide * 2.1
+    places = spread(heights, 0.028 * span)
+    for height, place, text in zip(heights, places, texts, strict=True):
+        bent = [wide * 0.985, wide * 1.07, start]
+        ax.plot(bent, [height, place, place], color=style.GREY, linewidth=0.6)
+        ax.text(start + 0.01 * wide, place, text, va="center", fontsize=7)
+    ends: dict[str, Any] = {"arrowstyle": "<->", "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0}
+    ax.annotate("", (0.1 * wide, bottom), xytext=(0.1 * wide, bottom - 0.4 * tall), arrowprops=ends)
+    finished = (
+        f"finished height {length(finished_height(design), units)}\nto the floor, before load"
+    )
+    ax.text(0.13 * wide, bottom - 0.32 * tall, finished, va="center", fontsize=7.5)
+    below = min(bottom - 0.32 * tall, places[0] - 0.05 * span)
+    arrow: dict[str, Any] = {"arrowstyle": "->", "linewidth": 0.7}
+    ax.annotate(
+        edge_note(design), (wide - design.ceiling.perimeter.gap / 2, bottom),
+        xytext=(start + 0.01 * wide, below), va="center", fontsize=7,
+        arrowprops=arrow,
+    )  # fmt: skip
+    ax.set_xlim(-0.03 * wide, span)
+    ax.set_ylim(below - 0.03 * span, max(top, places[-1]) + 0.05 * tall)
+
+
+def sheet(layout: Layout) -> Figure:
+    """The whole sheet, landscape; call inside `style.look()`."""
+    design = layout.design
+    drawing = style.figure(16.5, 11.7)
+    grid = drawing.add_gridspec(2, 2, width_ratios=(1.9, 1), height_ratios=(1, 1.15))
+    plan = drawing.add_subplot(grid[:, 0])
+    draw_plan(layout, plan)
+    plan.set_title("Reflected ceiling plan", loc="left", fontweight="bold")
+    section = drawing.add_subplot(grid[0, 1])
+    draw_section(layout, section)
+    section.set_title("Section across the joists, at a wall", loc="left", fontweight="bold")
+    text = drawing.add_subplot(grid[1, 1])
+    text.set_axis_off()
+    handles, names = plan.get_legend_handles_labels()
+    text.legend(handles, names, loc="upper left", ncols=2, fontsize=7.5, borderaxespad=0)
+    text.text(0, 0.76, "\n".join(_notes(layout)), va="top", fontsize=7.5, transform=text.transAxes,
+              linespacing=1.35)  # fmt: skip
+    drawing.suptitle(f"{design.name}: hanger layout", fontsize=13, fontweight="bold")
+    return drawing
+
+
+def _notes(layout: Layout) -> list[str]:
+    design, placement = layout.design, layout.placement
+    lines = [f"{len(placement.points)} hangers on {len(placement.channels)} channel lines."]
+    if not layout.loads:
+        lines.append("LOADS NOT CHECKED.")
+    else:
+        low, high = (show(f(layout.loads), "force", design.units) for f in (min, max))
+        lines.append(f"Load on a hanger at rest: {low} to {high}.")
+    for zone in layout.zones:
+        if zone.kind != "field" and zone.mass > 0:
+            near = ", ".join(str(i + 1) for i in zone.hangers[:10])
+            mass = show(zone.mass, "mass", design.units)
+            lines.append(f"{zone.kind} {zone.name}: {mass}, at hangers {near}")
+    broken = [finding for finding in layout.findings if finding.kind == "broken"]
+    lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")
+    shown = broken[:5] + [finding for finding in layout.findings if finding.kind == "note"][:4]
+    lines += [f"{finding.rule}: {finding.text}" for finding in shown]
+    lines += ["", *CAUTIONS]
+    return [part for line in lines for part in (textwrap.wrap(line, 74) or [""])]
+
+
+def save(layout: Layout, path: Path, description: str = "") -> Path:
+    """Draw the sheet into `path` (.svg, .pdf, .png); `description` goes into its metadata."""
+    with style.look():
+        return style.save(sheet(layout), path, description)

@@ -1,0 +1,204 @@
+"""The plan and section as a CAD file, full size, in millimetres or inches.
+
+Needs the optional package ezdxf; everything else of the project works without it. Layers are
+named in words; dimensions are ordinate dimensions from the west and the south wall.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from impact.base.cautions import CAUTIONS
+from impact.base.units import INCH, show
+from impact.errors import Fault, InputError
+from impact.report.drawing_shapes import (
+    distances,
+    edge_note,
+    finished_height,
+    marks,
+    patch_labels,
+    plan_strokes,
+    section_bands,
+    section_labels,
+    spread,
+)
+from impact.study.layout import Layout
+from impact.study.layout_rules import length
+
+# Layer -> (colour index of the file format, line type). 7 is black or white, whichever shows.
+LAYERS: dict[str, tuple[int, str]] = {
+    "WALLS": (7, "CONTINUOUS"), "JOISTS": (8, "DASHDOT"), "CHANNELS": (5, "CONTINUOUS"),
+    "SPLICES": (5, "CONTINUOUS"), "HANGERS": (1, "CONTINUOUS"), "NUMBERS": (7, "CONTINUOUS"),
+    "LOADS": (7, "CONTINUOUS"), "BULKHEADS": (3, "DASHED"), "OPENINGS": (1, "CONTINUOUS"),
+    "FIXTURES": (6, "DOT"), "OBSTRUCTIONS": (30, "DASHED"), "DIMENSIONS": (8, "CONTINUOUS"),
+    "NOTES": (7, "CONTINUOUS"), "SECTION": (7, "CONTINUOUS"),
+}  # fmt: skip
+HANGER_SIZE = 0.03  # m, radius of the symbol
+TEXT = 0.06  # m, height of text on the plan
+
+
+def available() -> bool:
+    """Whether the CAD file can be written here."""
+    from importlib.util import find_spec
+
+    return find_spec("ezdxf") is not None
+
+
+def save(layout: Layout, path: Path, description: str = "") -> Path:
+    """Write the CAD file; the same bytes for the same layout. `description` goes in its first line.
+
+    Raises InputError when ezdxf is not installed.
+    """
+    try:
+        import ezdxf
+    except ImportError:
+        what = "needs the package ezdxf; install it with: pip install ezdxf"
+        raise InputError(str(path), [Fault("DXF", what)]) from None
+    fixed = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True  # no dates, no random names
+    try:
+        document = _document(layout)
+        document.header.custom_vars.append("Description", description or "impact")
+        document.saveas(path)
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = fixed
+    return path
+
+
+class _Pen:
+    """Draws in metres into a document that counts in millimetres or inches."""
+
+    def __init__(self, document: Any, scale: float) -> None:
+        self.space = document.modelspace()
+        self.scale = scale
+
+    def at(self, x: float, y: float) -> tuple[float, float]:
+        return x * self.scale, y * self.scale
+
+    def line(self, layer: str, points: Any) -> None:
+        self.space.add_lwpolyline([self.at(*p) for p in points], dxfattribs={"layer": layer})
+
+    def box(self, layer: str, x0: float, y0: float, x1: float, y1: float) -> None:
+        self.line(layer, [(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)])
+
+    def text(self, layer: str, x: float, y: float, words: str, height: float = TEXT) -> None:
+        look = {"layer": layer, "height": height * self.scale, "insert": self.at(x, y)}
+        self.space.add_text(words.replace("\n", " "), dxfattribs=look)
+
+
+def _document(layout: Layout) -> Any:
+    import ezdxf
+
+    metric = layout.design.units == "metric"
+    document = ezdxf.new("R2010", setup=["linetypes", "styles"])
+    document.header["$INSUNITS"] = 4 if metric else 1
+    document.header["$MEASUREMENT"] = 1 if metric else 0
+    pen = _Pen(document, 1000.0 if metric else 1 / INCH)
+    document.header["$LTSCALE"] = 0.02 * pen.scale
+    for name, (colour, line) in LAYERS.items():
+        document.layers.add(name, color=colour, linetype=line)
+    _plan(layout, pen)
+    _dimensions(layout, pen, document)
+    _section(layout, pen)
+    return document
+
+
+def _plan(layout: Layout, pen: _Pen) -> None:
+    design = layout.design
+    for stroke in plan_strokes(layout):
+        pen.line(stroke.layer.upper(), stroke.points)
+    for (x, y), words in patch_labels(design):
+        pen.text("NOTES", x - 0.2 * TEXT * len(words), y, words, 0.7 * TEXT)
+    for mark in marks(layout):
+        x, y = mark.at
+        _symbol(pen, x, y, mark.verdict)
+        pen.text("NUMBERS", x + 1.2 * HANGER_SIZE, y + 1.2 * HANGER_SIZE, str(mark.number))
+        if mark.load is not None:
+            words = show(mark.load, "force", design.units)
+            words += "" if mark.verdict in ("ok", "no rating") else f" TOO {mark.verdict.upper()}"
+            line = layout.placement.channel_of_point[mark.number - 1]
+            below = 2.2 + 1.5 * (line % 2)  # neighbours stand on different lines of text
+            pen.text("LOADS", x + 1.2 * HANGER_SIZE, y - below * HANGER_SIZE, words, 0.6 * TEXT)
+    notes = [f"{design.name}: hanger layout, reflected ceiling plan"]
+    notes += [] if layout.loads else ["LOADS NOT CHECKED"]
+    notes += [f"{f.rule}: {f.text}" for f in layout.findings]
+    notes += CAUTIONS
+    for i, words in enumerate(notes):
+        y = design.room.width + 0.2 + 2 * TEXT * (len(notes) - i)
+        pen.text("NOTES", 0.0, y, words)
+
+
+def _symbol(pen: _Pen, x: float, y: float, word: str) -> None:
+    """Circle within rating, triangle up too high, down too low, square unchecked or unrated."""
+    r, layer = HANGER_SIZE, "HANGERS"
+    if word == "ok":
+        look = {"layer": layer}
+        pen.space.add_circle(pen.at(x, y), r * pen.scale, dxfattribs=look)
+    elif word in ("high", "low"):
+        up = 1 if word == "high" else -1
+        corners = [(x - r, y - up * r), (x + r, y - up * r), (x, y + up * r), (x - r, y - up * r)]
+        pen.line(layer, corners)
+    else:
+        pen.box(layer, x - r, y - r, x + r, y + r)
+
+
+def _dimensions(layout: Layout, pen: _Pen, document: Any) -> None:
+    room, units = layout.design.room, layout.design.units
+    style = document.dimstyles.duplicate_entry("Standard", "PLAN")
+    style.dxf.dimtxt = TEXT * pen.scale
+    style.dxf.dimasz = 0.4 * TEXT * pen.scale
+    style.dxf.dimexo = 0.3 * TEXT * pen.scale
+    style.dxf.dimexe = 0.3 * TEXT * pen.scale
+    style.dxf.dimgap = 0.3 * TEXT * pen.scale
+    lines = layout.placement.channels or [x for x, _ in layout.placement.points]
+    xs = [0.0, *distances(lines), room.length]
+    ys = [0.0, *distances([y for _, y in layout.placement.points]), room.width]
+    look = {"layer": "DIMENSIONS"}
+    for x, place in zip(xs, spread(xs, 2 * TEXT), strict=True):
+        pen.space.add_ordinate_x_dim(
+            feature_location=pen.at(x, -0.05), offset=pen.at(place - x, -0.25), origin=(0, 0),
+            text=length(x, units), dimstyle="PLAN", dxfattribs=look,
+        ).render()  # fmt: skip
+    for y, place in zip(ys, spread(ys, 2 * TEXT), strict=True):
+        pen.space.add_ordinate_y_dim(
+            feature_location=pen.at(-0.05, y), offset=pen.at(-0.25, place - y), origin=(0, 0),
+            text=length(y, units), dimstyle="PLAN", dxfattribs=look,
+        ).render()  # fmt: skip
+
+
+def _section(layout: Layout, pen: _Pen) -> None:
+    """To the right of the plan, full size."""
+    design = layout.design
+    bands = section_bands(design)
+    top, bottom = bands[0].top, bands[-1].bottom
+    joists = design.floor.joists
+    spacing = joists.spacing if joists else 0.6
+    x0, z0 = design.room.length + 1.0, design.room.width / 2
+    x1 = x0 + max(1.3 * (top - bottom), 1.6 * spacing)
+    posts = (x1 - 0.35 * spacing, x1 - 1.35 * spacing)
+    for band in bands:
+        if band.kind == "joist" and joists is not None:
+            for middle in posts:
+                half = joists.width / 2
+                pen.box("SECTION", middle - half, z0 + band.bottom, middle + half, z0 + band.top)
+        elif band.kind != "space":
+            end = x1 - design.ceiling.perimeter.gap if band.kind == "board" else x1
+            pen.box("SECTION", x0, z0 + band.bottom, end, z0 + band.top)
+    if design.hangers is not None:
+        depth = design.cavity.clear_depth
+        high = min(design.hangers.channel.height, depth) if design.hangers.channel else 0.0
+        if high:
+            pen.box("CHANNELS", x0 + 0.02, z0 - depth, x1 - 0.01, z0 - depth + high)
+        for middle in posts:
+            pen.box("HANGERS", middle - 0.02, z0 - depth + high, middle + 0.02, z0)
+    pen.box("WALLS", x1, z0 + bottom - 0.1, x1 + 0.06, z0 + 0.05)
+    heights, texts = zip(*section_labels(design), strict=True)
+    for height, place, words in zip(heights, spread(heights, 1.2 * TEXT), texts, strict=True):
+        bend = [(x1, z0 + height), (x1 + 0.12, z0 + place), (x1 + 0.15, z0 + place)]
+        pen.line("DIMENSIONS", bend)
+        pen.text("SECTION", x1 + 0.17, z0 + place - 0.2 * TEXT, words, 0.6 * TEXT)
+    finished = length(finished_height(design), design.units)
+    foot = z0 + min(bottom, spread(heights, 1.2 * TEXT)[0]) - 0.2
+    pen.text("SECTION", x0, foot, f"finished height {finished} to the floor, before load")
+    pen.text("SECTION", x0, foot - 1.6 * TEXT, edge_note(design))

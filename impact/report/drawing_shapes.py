@@ -1,0 +1,224 @@
+"""What is on the plan and the section, as plain shapes; the picture and the CAD file draw these.
+
+Plan shapes are in room coordinates [m]. Section: across the joists, heights z up from the underside
+of joists, slab or old ceiling [m].
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from impact.base.units import show
+from impact.design.parts import Design, Layer, Patch
+from impact.study.layout import Layout, verdict
+from impact.study.layout_boards import outline_edges
+from impact.study.layout_rules import length
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line through points, on one layer of the drawing."""
+
+    layer: str
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One hanger: number as printed, load [N] or None, verdict ("ok", "low", "high", "no rating",
+    "not checked")."""
+
+    number: int
+    at: Point
+    load: float | None
+    verdict: str
+
+
+@dataclass(frozen=True)
+class Band:
+    """One layer of the section from `bottom` to `top` [m]; `kind` selects how it is filled."""
+
+    kind: str  # "layer", "joist", "slab", "old", "space", "board"
+    top: float
+    bottom: float
+    text: str
+
+
+def plan_strokes(layout: Layout) -> list[Stroke]:
+    """Walls, joist lines, channels with splices, bulkheads, openings, fixtures, obstructions."""
+    room = layout.design.room
+    strokes = [Stroke("walls", edge) for edge in outline_edges(room, room.notches)]
+    for y in layout.placement.joists:
+        strokes += [
+            Stroke("joists", ((x0, y), (x1, y))) for x0, x1 in _under_room(layout.design, y)
+        ]
+    strokes += [Stroke("channels", ((p.x, p.y0), (p.x, p.y1))) for p in layout.pieces]
+    for x, y in layout.splices:
+        strokes.append(Stroke("splices", ((x - 0.04, y - 0.076), (x - 0.04, y + 0.076))))
+    for patch in room.bulkheads:
+        strokes.append(Stroke("bulkheads", _corners(patch)))
+    for patch in room.openings:
+        strokes.append(Stroke("openings", _corners(patch)))
+        strokes += [Stroke("openings", line) for line in _diagonals(patch)]
+    for patch in room.fixtures:
+        strokes.append(Stroke("fixtures", _corners(patch)))
+    for patch in room.obstructions:
+        strokes.append(Stroke("obstructions", _corners(patch)))
+    return strokes
+
+
+def patch_labels(design: Design) -> list[tuple[Point, str]]:
+    """Where (middle of the patch) and what to write on each zone of the plan."""
+    units = design.units
+    labels = []
+    for patch in design.room.notches:
+        labels.append((_middle(patch), f"{patch.name} (no ceiling)"))
+    for patch in design.room.bulkheads:
+        labels.append((_middle(patch), f"bulkhead {patch.name}, {length(patch.drop, units)} lower"))
+    for patch in design.room.openings:
+        labels.append((_middle(patch), f"opening {patch.name}"))
+    for patch in design.room.fixtures:
+        labels.append((_middle(patch), f"{patch.name}, {show(patch.mass, 'mass', units)}"))
+    for patch in design.room.obstructions:
+        labels.append((_middle(patch), f"{patch.name} above"))
+    return labels
+
+
+def marks(layout: Layout) -> list[Mark]:
+    """Every hanger with number (from 1), load and verdict."""
+    hangers = layout.design.hangers
+    found = []
+    for i, point in enumerate(layout.placement.points):
+        load = layout.loads[i] if layout.loads else None
+        word = verdict(hangers, load) if hangers and load is not None else "not checked"
+        found.append(Mark(i + 1, point, load, word))
+    return found
+
+
+def distances(values: Sequence[float]) -> list[float]:
+    """Different values, rising; within half a millimetre counts as one [m]."""
+    found: list[float] = []
+    for value in sorted(values):
+        if not found or value - found[-1] > 0.0005:
+            found.append(value)
+    return found
+
+
+def spread(values: Sequence[float], gap: float) -> list[float]:
+    """Rising values moved apart as little as needed to stand `gap` from each other."""
+    groups: list[tuple[float, int]] = []  # (middle, members)
+    for value in values:
+        groups.append((value, 1))
+        while len(groups) > 1:
+            (m0, n0), (m1, n1) = groups[-2:]
+            if m1 - m0 >= gap * (n0 + n1) / 2 - 1e-12:
+                break
+            groups[-2:] = [((m0 * n0 + m1 * n1) / (n0 + n1), n0 + n1)]
+    return [middle + gap * (i - (n - 1) / 2) for middle, n in groups for i in range(n)]
+
+
+def section_bands(design: Design) -> list[Band]:
+    """Every layer from the walking surface to the underside of the ceiling, top first."""
+    units, floor = design.units, design.floor
+    below = _layers(design.old_ceiling.layers, 0.0, "old", units) if design.old_ceiling else []
+    bottom = sum(layer.thickness for layer in design.old_ceiling.layers) if below else 0.0
+    bands: list[Band] = []
+    if floor.joists is not None:
+        joists = floor.joists
+        size = f"{length(joists.width, units)} x {length(joists.depth, units)}"
+        text = f"{joists.kind} joists {size} at {length(joists.spacing, units)}"
+        bands.append(Band("joist", bottom + joists.depth, bottom, text))
+    if floor.slab is not None:
+        text = f"{floor.slab.kind} slab {length(floor.slab.thickness, units)}"
+        bands.append(Band("slab", bottom + floor.slab.thickness, bottom, text))
+    top = bands[-1].top if bands else bottom
+    for layer in floor.layers:
+        if layer.mat is not None:
+            text = f"{layer.mat.name} {length(layer.mat.thickness, units)}"
+            bands.append(Band("layer", top + layer.mat.thickness, top, text))
+            top += layer.mat.thickness
+        bands.append(Band("layer", top + layer.thickness, top, _name(layer, units)))
+        top += layer.thickness
+    if floor.covering is not None:
+        text = f"{floor.covering.name} {length(floor.covering.thickness, units)}"
+        bands.append(Band("layer", top + floor.covering.thickness, top, text))
+    return bands[::-1] + below + _hung(design)
+
+
+def finished_height(design: Design) -> float:
+    """Floor of the room to the underside of the new ceiling [m], unloaded, without bulkheads."""
+    return design.room.height - design.cavity.clear_depth - design.ceiling.thickness
+
+
+def section_labels(design: Design) -> list[tuple[float, str]]:
+    """(height [m], text) of everything named in the section, lowest first."""
+    units, depth = design.units, design.cavity.clear_depth
+    labels = [((b.top + b.bottom) / 2, b.text) for b in section_bands(design) if b.kind != "space"]
+    labels.append((-0.3 * depth, f"clear depth {length(depth, units)}"))
+    fill, hangers = design.cavity.fill, design.hangers
+    if hangers is not None:
+        labels.append((-0.5 * depth, f"{hangers.name}, {length(hangers.height, units)} high"))
+        if hangers.channel is not None:
+            labels.append((hangers.channel.height / 2 - depth, hangers.channel.name))
+    if fill is not None:
+        labels.append((-0.15 * depth, f"{fill.name} {length(fill.thickness, units)}"))
+    return sorted(labels)
+
+
+def edge_note(design: Design) -> str:
+    """How the ceiling's edge ends, in words."""
+    edge, units = design.ceiling.perimeter, design.units
+    note = f"edge {edge.kind}, gap {length(edge.gap, units)}"
+    if edge.kind == "sealed":
+        note += f",\nbead {length(edge.bead_depth, units)} deep"
+    return note
+
+
+def _hung(design: Design) -> list[Band]:
+    """Clear depth and boards."""
+    depth = design.cavity.clear_depth
+    bands = [Band("space", 0.0, -depth, f"clear depth {length(depth, design.units)}")]
+    return bands + _layers(design.ceiling.layers, -depth, "board", design.units)
+
+
+def _layers(layers: Sequence[Layer], start: float, kind: str, units: str) -> list[Band]:
+    """Layers downwards; an old ceiling ends at z = 0, new boards start at `start`."""
+    top = start + (sum(layer.thickness for layer in layers) if kind == "old" else 0.0)
+    bands = []
+    for layer in layers:
+        word = "old ceiling: " if kind == "old" else ""
+        bands.append(Band(kind, top, top - layer.thickness, word + _name(layer, units)))
+        top -= layer.thickness
+    return bands
+
+
+def _name(layer: Layer, units: str) -> str:
+    return f"{layer.material.name} {length(layer.thickness, units)}, {layer.bond}"
+
+
+def _under_room(design: Design, y: float) -> list[Point]:
+    """Runs of x where a joist line is over the room and not over a notch."""
+    runs = [(0.0, design.room.length)]
+    for notch in design.room.notches:
+        if notch.y < y < notch.y + notch.width:
+            parts = [(low, min(high, notch.x)) for low, high in runs]
+            parts += [(max(low, notch.x + notch.length), high) for low, high in runs]
+            runs = [(low, high) for low, high in parts if high - low > 1e-6]
+    return runs
+
+
+def _corners(patch: Patch) -> tuple[Point, ...]:
+    x0, y0, x1, y1 = patch.x, patch.y, patch.x + patch.length, patch.y + patch.width
+    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))
+
+
+def _diagonals(patch: Patch) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
+    a, b, c, d, _ = _corners(patch)
+    return (a, c), (b, d)
+
+
+def _middle(patch: Patch) -> Point:
+    return patch.x + patch.length / 2, patch.y + patch.width / 2

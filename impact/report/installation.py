@@ -1,0 +1,294 @@
+"""The installation sheet: plain text, 80 columns, for the people who build the ceiling.
+
+Order of work and hold points are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+
+from impact import __version__
+from impact.base.cautions import CAUTIONS_LONG
+from impact.base.units import factor, show
+from impact.design.parts import Hangers
+from impact.report.drawing_shapes import finished_height
+from impact.study import quantities
+from impact.study.layout import SAME_DEFLECTION, Layout, verdict
+from impact.study.layout_rules import length
+
+WIDTH = 80
+READING = 0.0005  # m: what a ruler tells apart
+
+
+def sheet(layout: Layout) -> str:
+    """The whole sheet, ending in a line feed; no line is over 80 characters."""
+    design = layout.design
+    lines = [
+        f"INSTALLATION SHEET: {design.name}",
+        f"impact {__version__}, design {design.digest[:12] or 'without digest'}",
+        f"{len(layout.placement.points)} hangers, finished height "
+        f"{length(finished_height(design), design.units)} before load",
+    ]
+    if not layout.loads:
+        lines.append("LOADS NOT CHECKED: do not hang boards before an engineer has checked them.")
+    for title, body in (
+        ("CAUTIONS", _bullets(CAUTIONS_LONG)),
+        ("RULES OF THE LAYOUT", _findings(layout)),
+        ("STEPS AND HOLD POINTS", _steps(layout)),
+        ("HANGERS", _hangers(layout)),
+        ("SCREWS", _screws(layout)),
+        ("CHANNEL, CUTTING LIST", _channel(layout)),
+        ("BOARDS", _boards(layout)),
+        ("ZONES", _zones(layout)),
+        ("QUANTITIES", _quantities(layout)),
+    ):
+        if body:
+            lines += ["", title, "-" * len(title), *body]
+    wrapped = (part for line in lines for part in (textwrap.wrap(
+        line, WIDTH, subsequent_indent="      ", replace_whitespace=False, drop_whitespace=True,
+    ) if len(line) > WIDTH else [line]))  # fmt: skip
+    return "\n".join(line.rstrip() for line in wrapped) + "\n"
+
+
+def _bullets(texts: Iterable[str]) -> list[str]:
+    found: list[str] = []
+    for text in texts:
+        found += textwrap.wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return found
+
+
+def _findings(layout: Layout) -> list[str]:
+    if not layout.findings:
+        return ["  All kept."]
+    words = {"broken": "BROKEN", "note": "note"}
+    return _bullets(f"{words[f.kind]}, {f.rule}: {f.text}" for f in layout.findings)
+
+
+def _steps(layout: Layout) -> list[str]:
+    design = layout.design
+    units = design.units
+    steps: list[tuple[str, bool]] = [
+        (
+            "Read the cautions. Find joists, pipes, cables; mark every joist line on the walls.",
+            False,
+        ),
+    ]
+    if design.old_ceiling is not None:
+        steps.append(
+            ("Old ceiling: have it tested, and check that it holds the new fixings.", True)
+        )
+    joists = design.floor.joists
+    if joists is not None:
+        steps.append(
+            (f"Joists are taken at {length(joists.spacing, units)}, the first at "
+             f"{_first_joist(layout)} from the south wall. Measure. If one is off by more than half"
+             " its width, stop: the plan must be drawn again with the true lines.", True)
+        )  # fmt: skip
+    if design.cavity.fill is not None:
+        fill = design.cavity.fill
+        steps.append(
+            (f"Put in {fill.name} {length(fill.thickness, units)}: no packing, nothing that "
+             "presses on the boards from above.", False)
+        )  # fmt: skip
+    gap = length(design.ceiling.perimeter.gap, units)
+    steps += _hanging_steps(layout)
+    steps += [
+        ("Boards, layer by layer, joints staggered, end joints on channels. Only the screws of"
+         " the table, never at a hanger. After the first board look above it: no screw may touch"
+         " a joist.", True),
+        (f"Keep the gap of {gap} open all round and at every bulkhead and pipe, in every layer."
+         " Feel it with a gauge before it is filled.", True),
+    ]  # fmt: skip
+    if layout.deflections:
+        steps.append(
+            ("After all boards: measure joist to channel again at every hanger. It must have grown"
+             " by the range in the hanger table; one that moved far less or more is a wrong, loose"
+             " or touching hanger.", True)
+        )  # fmt: skip
+    steps += [
+        (_edge(layout), False),
+        ("Photograph every stage with a ruler in the picture. Count hangers and screws against"
+         " this sheet.", True),
+    ]  # fmt: skip
+    found: list[str] = []
+    for number, (text, hold) in enumerate(steps, 1):
+        head = f" {number:2}. {'[ ] HOLD: ' if hold else ''}"
+        found += textwrap.wrap(text, WIDTH, initial_indent=head, subsequent_indent="     ")
+    return found
+
+
+def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
+    if layout.design.hangers is None:
+        return [
+            ("Set the ceiling's own joists wall to wall; nothing may touch the floor above.", True)
+        ]
+    steps = [
+        (f"Fix {len(layout.placement.points)} x {layout.design.hangers.name} at the numbered"
+         " places, each in the middle of its joist, with the fasteners the engineer named.", False),
+        ("All hangers there, tight, none tilted, none missing. Count them.", True),
+    ]  # fmt: skip
+    if layout.pieces:
+        steps += [
+            ("Hang the channel from the cutting list; lap and tie every splice; stop short of the "
+             "walls.", False),
+            ("Channel level and free: no contact with joists, walls, pipes, ducts, cables.", True),
+        ]  # fmt: skip
+    if layout.deflections:
+        steps.append(
+            ("Before boards: write down the distance joist to channel at every hanger.", True)
+        )  # fmt: skip
+    return steps
+
+
+def _edge(layout: Layout) -> str:
+    edge = layout.design.ceiling.perimeter
+    if edge.kind == "sealed":
+        bead = length(edge.bead_depth, layout.design.units)
+        return (
+            f"Fill the gap with sealant that stays soft, {bead} deep. No tape or plaster over it."
+        )
+    if edge.kind == "touching":
+        return "The ceiling touches walls as designed; nothing else may touch it."
+    return "Leave the gap open or cover it with a trim fixed to the wall only."
+
+
+def _first_joist(layout: Layout) -> str:
+    lines = layout.placement.joists
+    return length(lines[0], layout.design.units) if lines else "no joist"
+
+
+def _hangers(layout: Layout) -> list[str]:
+    design = layout.design
+    units, hangers = design.units, design.hangers
+    if hangers is None:
+        return []
+    loaded = bool(layout.loads)
+    head = "  no.   from west    from south joist"
+    head += "      load moves by   ruler shows" if loaded else "   (loads not checked)"
+    found = [head]
+    for i, (x, y) in enumerate(layout.placement.points):
+        joist = layout.placement.joist_of_point[i]
+        row = f"  {i + 1:3}  {length(x, units):>10}  {length(y, units):>12} "
+        row += f"{joist + 1 if joist >= 0 else '-':>5}"
+        if loaded:
+            row += _loaded(hangers, layout.loads[i], layout.deflections[i], units)
+        found.append(row)
+    if loaded:
+        found += ["", *_after_loading(layout, hangers)]
+    return found
+
+
+def _loaded(hangers: Hangers, load: float, moves: float, units: str) -> str:
+    slack = max(SAME_DEFLECTION * moves, READING)
+    word = {"low": " LOW", "high": " HIGH"}.get(verdict(hangers, load), "")
+    least = _small(max(moves - slack, 0.0), units).split()[0]
+    span = f"{least}-{_small(moves + slack, units)}"
+    return f"{show(load, 'force', units):>10}{_small(moves, units):>9}{span:>14}{word}"
+
+
+def _small(value: float, units: str) -> str:
+    """A deflection [m]: tenths of a millimetre or hundredths of an inch."""
+    return f"{1000 * value:.1f} mm" if units == "metric" else f"{value / 0.0254:.2f} in"
+
+
+def _after_loading(layout: Layout, hangers: Hangers) -> list[str]:
+    units, moves = layout.design.units, layout.deflections
+    texts = [
+        "'moves by' is the deflection under all boards, in the warm, short after hanging; the "
+        f"range is {100 * SAME_DEFLECTION:.0f} % to either side, at least half a millimetre.",
+        f"Over the years it grows to about {hangers.creep_factor:.2g} times: at most "
+        f"{_small(max(moves) * hangers.creep_factor, units)} at the hanger that carries most.",
+    ]
+    if max(moves) < 0.002:
+        texts.append("These movements are small for a ruler; use a feeler gauge or a dial gauge.")
+    if any(verdict(hangers, load) in ("low", "high") for load in layout.loads):
+        texts.append("LOW or HIGH: outside the rated loads. Do not build before it is mended.")
+    return _bullets(texts)
+
+
+def _screws(layout: Layout) -> list[str]:
+    units = layout.design.units
+    if not layout.screws:
+        return []
+    found = ["  layer   through   at least   at most   use"]
+    for screw in layout.screws:
+        size = length(screw.size, units) if screw.size else "NONE FITS: ask"
+        cells = (length(v, units) for v in (screw.through, screw.least, screw.most))
+        found.append(f"  {screw.layer:5}" + "".join(f"{cell:>11}" for cell in cells) + f"   {size}")
+    return found + _bullets(
+        ["A longer screw reaches the joist and bridges the hangers: all is lost at one place."]
+    )
+
+
+def _channel(layout: Layout) -> list[str]:
+    units = layout.design.units
+    runs: dict[float, list[str]] = {}
+    for piece in layout.pieces:
+        runs.setdefault(piece.x, []).append(length(piece.length, units))
+    found = [f"  at {length(x, units):>10} from west: {', '.join(cut)}" for x, cut in runs.items()]
+    if layout.splices:
+        found += _bullets([f"{len(layout.splices)} splices, each lapped 6 in (152 mm) and tied."])
+    return found
+
+
+def _boards(layout: Layout) -> list[str]:
+    units, options = layout.design.units, layout.options
+    size = f"{length(options.board_width, units)} x {length(options.board_length, units)}"
+    found: list[str] = []
+    for number, (layer, laid) in enumerate(
+        zip(layout.design.ceiling.layers, layout.boards, strict=True), 1
+    ):
+        way = "along" if laid.turned else "across"
+        found.append(
+            f"  layer {number}: {layer.material.name}, {size}, long edges {way} the channels"
+        )
+        origin = "west" if laid.turned else "south"
+        for row in laid.rows:
+            ends = ", ".join(length(x, units) for x in row.joints) or "none"
+            at = f"{length(row.y0, units)} to {length(row.y1, units)}"
+            found.append(f"     row {at} from {origin}: end joints at {ends}")
+    return found
+
+
+def _zones(layout: Layout) -> list[str]:
+    units = layout.design.units
+    found = []
+    for zone in layout.zones:
+        area, mass = show(zone.area, "area", units), show(zone.mass, "mass", units)
+        near = "" if zone.kind == "field" else _numbers(zone.hangers)
+        found.append(f"  {zone.kind} {zone.name if zone.kind != 'field' else ''}".rstrip()
+                     + f": {area}, {mass}{near}")  # fmt: skip
+    return found
+
+
+def _numbers(hangers: Sequence[int]) -> str:
+    shown = ", ".join(str(i + 1) for i in hangers[:12])
+    return f", at hangers {shown}" if shown else ", no hanger beside it"
+
+
+def _quantities(layout: Layout) -> list[str]:
+    found = []
+    money = str(layout.design.options.get("currency", ""))
+    for item in layout.items:
+        cost = "" if item.cost is None else f"{item.cost:12,.2f} {money}"
+        row = f"  {item.name:27}{_count(item, layout.design.units):>13}{cost}"
+        found.append(row.rstrip())
+        if item.detail:
+            found.append(f"      {item.detail}")
+    waste = f"{100 * layout.options.waste:.0f} %"
+    found += _bullets([f"Counts to buy, with {waste} for waste on boards, screws, sealant, fill."])
+    total, missing = quantities.total(layout.items)
+    if total is not None:
+        left_out = f", without {', '.join(missing)}" if missing else ""
+        found += _bullets([f"Sum at the prices given: {total:,.2f} {money}".rstrip() + left_out])
+    return found
+
+
+def _count(item: quantities.Item, units: str) -> str:
+    if item.unit == "pieces":
+        return f"{item.count:.0f}"
+    if units == "metric":
+        return f"{item.count:.1f} {item.unit}"
+    unit, dimension = {"m": ("ft", "length"), "m2": ("ft2", "area")}[item.unit]
+    return f"{item.count / factor(unit, dimension):.0f} {unit}"
