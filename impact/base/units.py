@@ -47,6 +47,15 @@ DIMENSIONS: dict[str, tuple[Powers, str]] = {
     "flow resistivity": ((1, -3, -1), '"10 kPa s/m2"'),
 }
 
+# dimension -> its SI unit, as written in machine-readable output
+SI: dict[str, str] = {
+    "length": "m", "area": "m2", "mass": "kg", "mass per length": "kg/m",
+    "mass per area": "kg/m2", "density": "kg/m3", "time": "s", "frequency": "Hz", "speed": "m/s",
+    "force": "N", "moment": "N m", "stiffness": "N/m", "stiffness per length": "N/m2",
+    "stiffness per area": "N/m3", "modulus": "Pa", "bending stiffness": "N m2",
+    "plate stiffness": "N m", "flow resistivity": "Pa s/m2",
+}  # fmt: skip
+
 # name -> (factor to SI, powers of kg, m, s)
 _LENGTH: Powers = (0, 1, 0)
 _MASS: Powers = (1, 0, 0)
@@ -66,7 +75,8 @@ UNITS: dict[str, tuple[float, Powers]] = {
     "lbf": (POUND * GRAVITY, _FORCE), "kip": (1e3 * POUND * GRAVITY, _FORCE),
     "Pa": (1, _PRESSURE), "kPa": (1e3, _PRESSURE), "MPa": (1e6, _PRESSURE),
     "GPa": (1e9, _PRESSURE),
-    "psi": (POUND * GRAVITY / INCH**2, _PRESSURE), "ksi": (1e3 * POUND * GRAVITY / INCH**2, _PRESSURE),
+    "psi": (POUND * GRAVITY / INCH**2, _PRESSURE),
+    "ksi": (1e3 * POUND * GRAVITY / INCH**2, _PRESSURE),
     "psf": (POUND * GRAVITY / FOOT**2, _PRESSURE),
     "pcf": (POUND / FOOT**3, (1, -3, 0)), "plf": (POUND * GRAVITY / FOOT, (1, 0, -2)),
     "GN": (1e9, _FORCE), "pci": (POUND * GRAVITY / INCH**3, (1, -2, -2)),
@@ -87,8 +97,20 @@ _QUANTITY = re.compile(rf"([+-]?)\s*({_NUMBER})\s*([^\s\d.,/+-].*)")
 _BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
 _COMMA = re.compile(r"\d\s*,\s*\d")
 _FACTOR = re.compile(r"(\"|''|'|[A-Za-zμ]+)(?:\^|\*\*)?(-?\d)?")
-_QUOTES = str.maketrans({"’": "'", "′": "'", "”": '"', "″": '"', "“": '"', "·": "*", "⋅": "*",
-                         "−": "-", "⁄": "/", "µ": "μ"})  # fmt: skip
+_QUOTES = str.maketrans(
+    {
+        "’": "'",
+        "′": "'",
+        "”": '"',
+        "″": '"',
+        "“": '"',
+        "·": "*",
+        "⋅": "*",
+        "−": "-",
+        "⁄": "/",
+        "µ": "μ",
+    }
+)
 
 
 def parse(text: str, dimension: str) -> float:
@@ -129,7 +151,7 @@ def parse(text: str, dimension: str) -> float:
 
 
 def factor(unit: str, dimension: str) -> float:
-    """SI value of one `unit` read as `dimension` (weight as mass where usual); UnitError if none."""
+    """SI value of one `unit` of `dimension`, weight as mass where usual; UnitError if none."""
     scale, powers = _resolve(unit)
     wanted = DIMENSIONS[dimension][0]
     if _same(powers, wanted):
@@ -151,8 +173,8 @@ def show(value: float, dimension: str, system: str) -> str:
     """`value` [SI] as a person reads it in `system`, "metric" or "imperial".
 
     Lengths in inches are rounded to the nearest 1/16 in and carried ("10 in", never "9 16/16 in"),
-    from 6 ft on in feet and inches; a length that a sixteenth would falsify by more than 5 % is
-    printed in decimals.
+    from 6 ft on in feet and inches; boards of exact thirty-seconds keep them ("23/32 in"); a length
+    that a sixteenth would falsify by more than 5 % is printed in decimals.
     """
     if system not in ("metric", "imperial"):
         raise ValueError(f"{system!r} is no system of units; metric or imperial")
@@ -161,6 +183,8 @@ def show(value: float, dimension: str, system: str) -> str:
     if dimension == "length":
         return _show_inches(value) if system == "imperial" else _show_metres(value)
     unit = _SHOWN[dimension][system == "imperial"]
+    if dimension == "modulus" and abs(value) >= 1e9:
+        unit = {"MPa": "GPa", "psi": "ksi"}[unit]
     return f"{_digits(value / factor(unit, dimension))} {unit}"
 
 
@@ -169,8 +193,8 @@ _SHOWN: dict[str, tuple[str, str]] = {
     "mass per area": ("kg/m2", "psf"), "density": ("kg/m3", "pcf"), "time": ("s", "s"),
     "frequency": ("Hz", "Hz"), "speed": ("m/s", "ft/s"), "force": ("N", "lb"),
     "moment": ("N m", "lbf ft"), "stiffness": ("N/mm", "lbf/in"),
-    "stiffness per length": ("kN/m2", "psi"), "stiffness per area": ("MN/m3", "pci"),
-    "modulus": ("MPa", "ksi"), "bending stiffness": ("kN m2", "lbf in2"),
+    "stiffness per length": ("MN/m2", "psi"), "stiffness per area": ("MN/m3", "pci"),
+    "modulus": ("MPa", "psi"), "bending stiffness": ("kN m2", "lbf in2"),
     "plate stiffness": ("kN m", "lbf in"), "flow resistivity": ("kPa s/m2", "kPa s/m2"),
 }  # fmt: skip
 
@@ -287,8 +311,9 @@ def _digits(number: float) -> str:
     if number == 0:
         return "0"
     places = 2 - math.floor(math.log10(abs(number)))
-    if not -4 <= places <= 6:
-        return f"{number:.3g}"
+    if not -3 <= places <= 6:
+        power = 3 * math.floor(math.log10(abs(number)) / 3)
+        return f"{_digits(number / 10.0**power)}e{power}"
     rounded = f"{number:.{max(places, 0)}f}"
     return rounded.rstrip("0").rstrip(".") if "." in rounded else rounded
 
@@ -303,6 +328,9 @@ def _show_metres(value: float) -> str:
 def _show_inches(value: float) -> str:
     sign, inches = ("-" if value < 0 else ""), abs(value) / INCH
     sixteenths = round(inches * 16)
+    thirty_seconds = round(inches * 32)
+    if thirty_seconds % 2 and inches < 2 and abs(thirty_seconds / 32 - inches) < 1e-6:
+        return f"{sign}{_mixed(*divmod(thirty_seconds, 32), 32)} in"
     if abs(sixteenths / 16 - inches) > 0.05 * inches:
         return f"{sign}{_digits(inches)} in"
     whole, part = divmod(sixteenths, 16)
@@ -312,9 +340,9 @@ def _show_inches(value: float) -> str:
     return f"{sign}{_mixed(whole, part)} in"
 
 
-def _mixed(whole: int, part: int) -> str:
+def _mixed(whole: int, part: int, parts: int = 16) -> str:
     if not part:
         return f"{whole}"
-    common = math.gcd(part, 16)
-    fraction = f"{part // common}/{16 // common}"
+    common = math.gcd(part, parts)
+    fraction = f"{part // common}/{parts // common}"
     return f"{whole} {fraction}" if whole else fraction

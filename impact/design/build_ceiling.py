@@ -22,32 +22,40 @@ def build_fill(raw: Any, path: str, ledger: Ledger) -> Fill | None:
     values = read_table(raw, FILL, path, ledger)
     if not ledger.clean(path) or values["material"] is None:
         return None
-    chosen = choose(values["material"], {**values, "thickness": None}, path, ledger)
-    note(chosen, ("flow_resistivity", "density"), path, ledger)
-    return Fill(chosen.name, values["thickness"], chosen.value("flow_resistivity"),
-                chosen.value("density"))  # fmt: skip
+    keys = ("flow_resistivity", "density")
+    chosen = choose(values["material"], values, keys, path, ledger)
+    note(chosen, keys, path, ledger)
+    return Fill(
+        chosen.name, values["thickness"], chosen.value("flow_resistivity"), chosen.value("density")
+    )
 
 
 def build_cavity(
     raw: Any, needed: float | None, joist_depth: float, old: OldCeiling | None, ledger: Ledger
 ) -> Cavity | None:
-    """The cavity; `needed` is the height of the fixing [m] that gives the depth when none is given."""
+    """The cavity; `needed` [m], the height of the fixing, is its depth when none is given."""
     values = read_table(raw if raw is not None else {}, CAVITY, "cavity", ledger)
     fill = build_fill(values["fill"], "cavity.fill", ledger)
     if not ledger.clean("cavity"):
         return None
     depth = values["clear_depth"]
     if depth is None and needed is None:
-        ledger.fault("cavity.clear_depth", "missing; from the underside of the structure to the back of "
-                     'the new boards, like "120 mm"')  # fmt: skip
+        ledger.fault(
+            "cavity.clear_depth",
+            "missing; from the underside of the structure to the back of "
+            'the new boards, like "120 mm"',
+        )
         return None
     if depth is None:
         depth = needed or 0.0
         ledger.default("cavity.clear_depth", ledger.show(depth, "length"), "height of the fixing")
     room = depth if old is not None else depth + joist_depth
     if fill and fill.thickness > room + 1e-6:
-        ledger.fault("cavity.fill.thickness", f"{ledger.show(fill.thickness, 'length')} does not fit into "
-                     f"the cavity of {ledger.show(room, 'length')}")  # fmt: skip
+        ledger.fault(
+            "cavity.fill.thickness",
+            f"{ledger.show(fill.thickness, 'length')} does not fit into "
+            f"the cavity of {ledger.show(room, 'length')}",
+        )
     return Cavity(depth, fill)
 
 
@@ -57,6 +65,8 @@ def build_old_ceiling(raw: Any, floor: Floor | None, ledger: Ledger) -> OldCeili
         return None
     path = "old_ceiling"
     values = read_table(raw, OLD_CEILING, path, ledger)
+    if not isinstance(raw, dict):
+        return None
     rows = read_tables(values["layers"], LAYER, join(path, "layers"), ledger)
     made = layers(rows, join(path, "layers"), ledger, floor=False)
     if not rows and ledger.clean(join(path, "layers")):
@@ -85,9 +95,14 @@ def build_ceiling(raw: Any, along: str, ledger: Ledger) -> Ceiling | None:
     if not rows and ledger.clean("ceiling.layers"):
         ledger.fault("ceiling.layers", "missing; write the new boards as [[ceiling.layers]]")
     made = layers(rows, "ceiling.layers", ledger, floor=False)
-    edge = read_table(values["perimeter"] or {}, PERIMETER, "ceiling.perimeter", ledger)
+    if not isinstance(raw, dict):
+        return None
+    rim = {} if values["perimeter"] is None else values["perimeter"]
+    edge = read_table(rim, PERIMETER, "ceiling.perimeter", ledger)
     thickness = sum(layer.thickness for layer in made)
-    perimeter = _perimeter(edge, thickness, along, ledger) if ledger.clean("ceiling.perimeter") else None
+    perimeter = (
+        _perimeter(edge, thickness, along, ledger) if ledger.clean("ceiling.perimeter") else None
+    )
     if not ledger.clean("ceiling") or perimeter is None:
         return None
     return Ceiling(made, perimeter, values["loss_factor"])
@@ -123,7 +138,7 @@ def _gap(values: dict[str, Any], ledger: Ledger) -> float:
         ledger.default(path, ledger.show(gap, "length"), "1/4 in, common practice")
         ledger.spread(path, 0.003, 0.012, "workmanship, common practice")
     elif gap <= 0:
-        ledger.fault(path, "no gap; write kind = \"touching\"")
+        ledger.fault(path, 'no gap; write kind = "touching"')
     return float(gap)
 
 
@@ -132,11 +147,15 @@ def _bead(values: dict[str, Any], thickness: float, ledger: Ledger) -> tuple[flo
     depth = values["bead_depth"]
     if depth is None:
         depth = min(thickness or _BEAD_DEPTH, _BEAD_DEPTH)
-        ledger.default(join(path, "bead_depth"), ledger.show(depth, "length"),
-                       "thickness of the boards, at most 16 mm; common practice")  # fmt: skip
+        ledger.default(
+            join(path, "bead_depth"),
+            ledger.show(depth, "length"),
+            "thickness of the boards, at most 16 mm; common practice",
+        )
     entry = values["sealant"]
     if entry is None:
         entry = ledger.find("acoustical sealant", "sealant")
+        assert entry is not None
         if values["bead_modulus"] is None:
             ledger.default(join(path, "sealant"), entry.name, "common practice")
     wanted = {"shear_modulus": values["bead_modulus"], "loss_factor": values["bead_loss_factor"]}
@@ -145,7 +164,11 @@ def _bead(values: dict[str, Any], thickness: float, ledger: Ledger) -> tuple[flo
         if wanted[key] is None:
             wanted[key] = found.value
             dimension = "modulus" if key == "shear_modulus" else ""
-            ledger.default(join(path, name), ledger.show(found.value, dimension), f"'{entry.name}': {found.source}")
+            ledger.default(
+                join(path, name),
+                ledger.show(found.value, dimension),
+                f"'{entry.name}': {found.source}",
+            )
             ledger.spread(join(path, name), found.low, found.high, found.source)
     return depth, wanted["shear_modulus"], wanted["loss_factor"]
 

@@ -4,19 +4,30 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from impact.base import units
 from impact.design.build_joists import build_joists
 from impact.design.catalogue import PROPERTIES
 from impact.design.checks import Ledger, join, read_table
-from impact.design.materials import Chosen, choose, note
+from impact.design.materials import Chosen, choose
 from impact.design.parts import Channel, Floor, Hangers, IndependentJoists
 from impact.design.schema_ceiling import DIRECT_FIXING, HANGERS, RESILIENT_CHANNELS
 from impact.design.schema_floor import INDEPENDENT
 
 FIXINGS = ("hangers", "resilient_channels", "direct_fixing", "independent_joists")
 _INCH = units.INCH
+_POINT_KEYS = (
+    "dynamic_stiffness",
+    "loss_factor",
+    "dynamic_to_static",
+    "load_minimum",
+    "load_maximum",
+    "creep_factor",
+    "cold_factor",
+    "mass",
+)
 _KIND = {"hangers": "hanger", "resilient_channels": "resilient channel", "direct_fixing": "direct"}
 
 
@@ -44,12 +55,18 @@ def only_fixing(raw: dict[str, Any], ledger: Ledger) -> str | None:
 
 def read_fixing(name: str, raw: Any, ledger: Ledger) -> dict[str, Any]:
     """Checked values of the fixing's table."""
-    rows = {"hangers": HANGERS, "resilient_channels": RESILIENT_CHANNELS,
-            "direct_fixing": DIRECT_FIXING, "independent_joists": INDEPENDENT}  # fmt: skip
+    rows = {
+        "hangers": HANGERS,
+        "resilient_channels": RESILIENT_CHANNELS,
+        "direct_fixing": DIRECT_FIXING,
+        "independent_joists": INDEPENDENT,
+    }
     return read_table(raw, rows[name], name, ledger)
 
 
-def build_independent(values: dict[str, Any], place: Place, ledger: Ledger) -> IndependentJoists | None:
+def build_independent(
+    values: dict[str, Any], place: Place, ledger: Ledger
+) -> IndependentJoists | None:
     """Ceiling joists of their own, wall to wall."""
     path = "independent_joists"
     span = values["span"]
@@ -60,87 +77,126 @@ def build_independent(values: dict[str, Any], place: Place, ledger: Ledger) -> I
     return None if made is None else IndependentJoists(made)
 
 
-def build_hangers(name: str, values: dict[str, Any], place: Place, ledger: Ledger) -> Hangers | None:
+def build_hangers(
+    name: str, values: dict[str, Any], place: Place, ledger: Ledger
+) -> Hangers | None:
     """Point supports of [hangers], [resilient_channels] or [direct_fixing]; None after a fault."""
-    chosen = choose(values["class"], {**values, "height": None}, name, ledger)
+    chosen = choose(values["class"], values, _POINT_KEYS, name, ledger)
     spring = _spring(values, chosen, name, ledger)
     height = _height(values, chosen, name, place, ledger)
     channel = None if name == "direct_fixing" else _channel(values, chosen, name, ledger)
+    _fits(channel, name, place, ledger)
     across = _hanger_spacing(values, name, place, ledger)
     lines = _channel_spacing(values, name, across, ledger)
     positions = _positions(values.get("positions"), place, ledger)
     edge = values["edge_distance"]
     if edge is None:
         edge = 8 * _INCH if name == "hangers" else 6 * _INCH
-        ledger.default(join(name, "edge_distance"), ledger.show(edge, "length"),
-                       "first row 6 to 8 in from the wall, common practice, no source")  # fmt: skip
+        ledger.default(
+            join(name, "edge_distance"),
+            ledger.show(edge, "length"),
+            "first row 6 to 8 in from the wall, common practice, no source",
+        )
     if not ledger.clean(name) or spring is None:
         return None
     return Hangers(
-        kind=_KIND[name], name=chosen.entry.name, **spring, channel_spacing=lines, hanger_spacing=across,
-        edge_distance=edge, channel=channel, height=height, mass=chosen.value("mass", 0.0),
-        creep_factor=chosen.value("creep_factor", 1.0), cold_factor=chosen.value("cold_factor", 1.0),
-        withdrawal_capacity=values["withdrawal_capacity"], positions=positions,
-    )  # fmt: skip
+        kind=_KIND[name],
+        name=chosen.entry.name,
+        **spring,
+        channel_spacing=lines,
+        hanger_spacing=across,
+        edge_distance=edge,
+        channel=channel,
+        height=height,
+        mass=chosen.value("mass", 0.0),
+        creep_factor=chosen.value("creep_factor", 1.0),
+        cold_factor=chosen.value("cold_factor", 1.0),
+        withdrawal_capacity=values["withdrawal_capacity"],
+        positions=positions,
+    )
 
 
-def _spring(values: dict[str, Any], chosen: Chosen, path: str, ledger: Ledger) -> dict[str, Any] | None:
+def _spring(
+    values: dict[str, Any], chosen: Chosen, path: str, ledger: Ledger
+) -> dict[str, Any] | None:
     curve = _curve(values.get("load_deflection"), join(path, "load_deflection"), ledger)
     if not ledger.clean(path):
         return None
-    own = values["class"].properties
     ratio = chosen.value("dynamic_to_static", 1.0)
     dynamic, static = values["dynamic_stiffness"], values.get("static_stiffness")
     if static is None and curve:
         static = _middle_slope(curve)
-        ledger.default(join(path, "static_stiffness"), ledger.show(static, "stiffness"),
-                       "slope in the middle of load_deflection")  # fmt: skip
+        ledger.default(
+            join(path, "static_stiffness"),
+            ledger.show(static, "stiffness"),
+            "slope in the middle of load_deflection",
+        )
     if static is not None and dynamic is not None and values.get("dynamic_to_static") is not None:
-        ledger.fault(join(path, "dynamic_to_static"), "follows from dynamic_stiffness and the static "
-                     "stiffness; leave one of the three out")  # fmt: skip
+        ledger.fault(
+            join(path, "dynamic_to_static"),
+            "follows from dynamic_stiffness and the static stiffness; leave one of the three out",
+        )
     if dynamic is None and static is not None:
         dynamic = static * ratio
         why = f"static stiffness times {ratio:g}"
         ledger.default(join(path, "dynamic_stiffness"), ledger.show(dynamic, "stiffness"), why)
-        low, high = (own[key] for key in ("dynamic_to_static", "dynamic_to_static"))
-        ledger.spread(join(path, "dynamic_stiffness"), static * low.low, static * high.high, why)
-        keys: tuple[str, ...] = ("loss_factor",)
+        spread = chosen.properties["dynamic_to_static"]
+        ledger.spread(
+            join(path, "dynamic_stiffness"), static * spread.low, static * spread.high, why
+        )
+        unused: tuple[str, ...] = ("dynamic_stiffness",)
     else:
-        keys = ("dynamic_stiffness", "loss_factor")
-    _note_points(chosen, keys, path, ledger)
+        unused = ("dynamic_to_static",) if static is not None or path == "direct_fixing" else ()
+    _note_points(chosen, unused, path, ledger)
     dynamic = chosen.value("dynamic_stiffness") if dynamic is None else dynamic
     if static is None:
         static = dynamic / ratio
     elif static > dynamic * (1 + 1e-6):
-        ledger.warnings.append(f"{path}: static stiffness above dynamic stiffness; rubber and steel "
-                               "springs have it the other way round")  # fmt: skip
+        ledger.warnings.append(
+            f"{path}: static stiffness above dynamic stiffness; rubber and steel "
+            "springs have it the other way round"
+        )
     least, most = (chosen.properties.get(key) for key in ("load_minimum", "load_maximum"))
     if least and most and least.value >= most.value:
-        ledger.fault(join(path, "load_minimum"), f"{ledger.show(least.value, 'force')} is not below "
-                     f"load_maximum, {ledger.show(most.value, 'force')}")  # fmt: skip
-    return {"dynamic_stiffness": dynamic, "static_stiffness": static, "load_deflection": curve,
-            "loss_factor": chosen.value("loss_factor", 0.05),
-            "load_minimum": least.value if least else None,
-            "load_maximum": most.value if most else None}  # fmt: skip
+        ledger.fault(
+            join(path, "load_minimum"),
+            f"{ledger.show(least.value, 'force')} is not below "
+            f"load_maximum, {ledger.show(most.value, 'force')}",
+        )
+    return {
+        "dynamic_stiffness": dynamic,
+        "static_stiffness": static,
+        "load_deflection": curve,
+        "loss_factor": chosen.value("loss_factor", 0.05),
+        "load_minimum": least.value if least else None,
+        "load_maximum": most.value if most else None,
+    }
 
 
-def _note_points(chosen: Chosen, keys: tuple[str, ...], path: str, ledger: Ledger) -> None:
+def _note_points(chosen: Chosen, unused: tuple[str, ...], path: str, ledger: Ledger) -> None:
     """Each property of a hanger class that was used is a default of its own, for all to see."""
-    also = ("dynamic_to_static", "load_minimum", "load_maximum", "creep_factor", "cold_factor")
-    for key in (*keys, *also):
+    plain = ("creep_factor", "cold_factor", "mass") if path == "direct_fixing" else ()
+    for key in _POINT_KEYS:
         found = chosen.properties.get(key)
-        if found is None:
+        if found is None or key in unused or key in plain:
             continue
         ledger.spread(join(path, key), found.low, found.high, found.source)
         if found.source not in ("design file", "not given"):
-            ledger.default(join(path, key), ledger.show(found.value, PROPERTIES[key][0]),
-                           f"class '{chosen.entry.name}': {found.source}")  # fmt: skip
+            ledger.default(
+                join(path, key),
+                ledger.show(found.value, PROPERTIES[key][0]),
+                f"class '{chosen.entry.name}': {found.source}",
+            )
 
 
 def _curve(raw: Any, path: str, ledger: Ledger) -> tuple[tuple[float, float], ...]:
     if raw is None:
         return ()
-    if not isinstance(raw, list) or not all(isinstance(p, list) and len(p) == 2 for p in raw) or not raw:
+    if (
+        not isinstance(raw, list)
+        or not all(isinstance(p, list) and len(p) == 2 for p in raw)
+        or not raw
+    ):
         ledger.fault(path, 'is no list of pairs; write [["100 N", "1.2 mm"], ["200 N", "2.2 mm"]]')
         return ()
     points = []
@@ -162,25 +218,33 @@ def _curve(raw: Any, path: str, ledger: Ledger) -> tuple[tuple[float, float], ..
 def _middle_slope(curve: tuple[tuple[float, float], ...]) -> float:
     points = ((0.0, 0.0), *curve)
     middle = points[-1][0] / 2
-    for (load, deflection), (load2, deflection2) in zip(points, points[1:], strict=False):
+    for (load, deflection), (load2, deflection2) in pairwise(points):
         if load2 >= middle:
             return (load2 - load) / (deflection2 - deflection)
     raise ValueError("empty load-deflection curve")
 
 
-def _height(values: dict[str, Any], chosen: Chosen, path: str, place: Place, ledger: Ledger) -> float:
+def _height(
+    values: dict[str, Any], chosen: Chosen, path: str, place: Place, ledger: Ledger
+) -> float:
     if path == "direct_fixing":
         return 0.0
     height = values["height"]
     if height is None and place.clear_depth is not None:
         height = place.clear_depth
-        ledger.default(join(path, "height"), ledger.show(height, "length"), "the clear depth of the cavity")
+        ledger.default(
+            join(path, "height"), ledger.show(height, "length"), "the clear depth of the cavity"
+        )
     elif height is None:
         height = chosen.value("height", 0.041)
-        ledger.default(join(path, "height"), ledger.show(height, "length"), f"class '{chosen.entry.name}'")
+        ledger.default(
+            join(path, "height"), ledger.show(height, "length"), f"class '{chosen.entry.name}'"
+        )
     elif place.clear_depth is not None and height > place.clear_depth + 1e-3:
-        ledger.warnings.append(f"{path}.height: more than the clear depth of the cavity; the hanger must "
-                               "then sit beside the joist")  # fmt: skip
+        ledger.warnings.append(
+            f"{path}.height: more than the clear depth of the cavity; the hanger must "
+            "then sit beside the joist"
+        )
     return float(height)
 
 
@@ -193,13 +257,37 @@ def _channel(values: dict[str, Any], chosen: Chosen, path: str, ledger: Ledger) 
             ledger.fault(where, f"'{chosen.entry.channel}' of the class is not known")
             return None
         ledger.default(where, entry.name, f"usual with '{chosen.entry.name}'")
-    picked = choose(entry, {}, where, ledger)
+    picked = Chosen(entry, entry.name, entry.properties)
     for key in ("bending_stiffness", "torsional_stiffness"):
         found = picked.properties.get(key)
         if found:
             ledger.spread(join(where, key), found.low, found.high, found.source)
-    return Channel(entry.name, picked.value("bending_stiffness"), picked.value("torsional_stiffness", 0.3),
-                   picked.value("mass_per_length"), picked.value("height"), values["allowable_moment"])  # fmt: skip
+    return Channel(
+        entry.name,
+        picked.value("bending_stiffness"),
+        picked.value("torsional_stiffness", 0.3),
+        picked.value("mass_per_length"),
+        picked.value("height"),
+        values["allowable_moment"],
+    )
+
+
+def _fits(channel: Channel | None, name: str, place: Place, ledger: Ledger) -> None:
+    depth = place.clear_depth
+    if depth is None:
+        return
+    if name == "direct_fixing" and depth > 1e-3:
+        ledger.fault(
+            "cavity.clear_depth",
+            f"{ledger.show(depth, 'length')} of gap cannot be with boards "
+            "fixed to the joists; leave it out, or use [hangers] with a 'rigid bracket'",
+        )
+    if channel is not None and depth < channel.height - 1e-3:
+        ledger.fault(
+            "cavity.clear_depth",
+            f"{ledger.show(depth, 'length')} is less than the channel's own "
+            f"height of {ledger.show(channel.height, 'length')}",
+        )
 
 
 def _hanger_spacing(values: dict[str, Any], name: str, place: Place, ledger: Ledger) -> float:
@@ -208,7 +296,9 @@ def _hanger_spacing(values: dict[str, Any], name: str, place: Place, ledger: Led
     path = join(name, "hanger_spacing")
     if beams is None:
         if name == "direct_fixing":
-            ledger.fault(name, "needs joists to fix to; a slab takes hangers or its own plaster layer")
+            ledger.fault(
+                name, "needs joists to fix to; a slab takes hangers or its own plaster layer"
+            )
         if spacing is None:
             spacing = 1.2
             ledger.default(path, ledger.show(spacing, "length"), "common practice, no source")
@@ -217,14 +307,21 @@ def _hanger_spacing(values: dict[str, Any], name: str, place: Place, ledger: Led
         return beams.spacing
     if spacing is None:
         spacing = beams.spacing * max(1, math.floor(48.05 * _INCH / beams.spacing))
-        ledger.default(path, ledger.show(spacing, "length"), "most joists that fit into 48 in (1.2 m)")
+        ledger.default(
+            path, ledger.show(spacing, "length"), "most joists that fit into 48 in (1.2 m)"
+        )
         return float(spacing)
     times = spacing / beams.spacing
-    if values["positions"] is None and (round(times) < 1 or abs(times - round(times)) * beams.spacing > 0.003):
+    if values["positions"] is None and (
+        round(times) < 1 or abs(times - round(times)) * beams.spacing > 0.003
+    ):
         low = max(1, math.floor(times)) * beams.spacing
-        ledger.fault(path, f"{ledger.show(spacing, 'length')} is no multiple of the joist spacing "
-                     f"{ledger.show(beams.spacing, 'length')}; hangers sit on joists: "
-                     f"{ledger.show(low, 'length')} or {ledger.show(low + beams.spacing, 'length')}")  # fmt: skip
+        ledger.fault(
+            path,
+            f"{ledger.show(spacing, 'length')} is no multiple of the joist spacing "
+            f"{ledger.show(beams.spacing, 'length')}; hangers sit on joists: "
+            f"{ledger.show(low, 'length')} or {ledger.show(low + beams.spacing, 'length')}",
+        )
         return float(spacing)
     return max(1, round(times)) * beams.spacing
 
@@ -236,8 +333,11 @@ def _channel_spacing(values: dict[str, Any], name: str, across: float, ledger: L
     if spacing is None:
         wide = name == "hangers" or across < 16.5 * _INCH
         spacing = 24 * _INCH if wide else 16 * _INCH
-        why = "24 in lines, common practice" if name == "hangers" else (
-            "24 in at joists of 16 in, 16 in at joists of 24 in; common practice")  # fmt: skip
+        why = (
+            "24 in lines, common practice"
+            if name == "hangers"
+            else ("24 in at joists of 16 in, 16 in at joists of 24 in; common practice")
+        )
         ledger.default(join(name, "channel_spacing"), ledger.show(spacing, "length"), why)
     return float(spacing)
 
@@ -246,7 +346,11 @@ def _positions(raw: Any, place: Place, ledger: Ledger) -> tuple[tuple[float, flo
     if raw is None:
         return None
     path = "hangers.positions"
-    if not isinstance(raw, list) or not raw or not all(isinstance(p, list) and len(p) == 2 for p in raw):
+    if (
+        not isinstance(raw, list)
+        or not raw
+        or not all(isinstance(p, list) and len(p) == 2 for p in raw)
+    ):
         ledger.fault(path, 'is no list of pairs; write [["6 in", "8 in"], ["30 in", "8 in"]]')
         return None
     points = []

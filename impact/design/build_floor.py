@@ -23,6 +23,8 @@ def build_floor(
     raw : the table [floor]; room : checked values of [room]. The floor is None after a fault.
     """
     values = read_table(raw, FLOOR, "floor", ledger)
+    if not isinstance(raw, dict):
+        return None, "length", (0.0, 0.0)
     rows = read_tables(values["layers"], LAYER, "floor.layers", ledger)
     made = layers(rows, "floor.layers", ledger, floor=True)
     covering = _covering(values["covering"], ledger)
@@ -35,7 +37,9 @@ def build_floor(
     beams, plate, along = None, None, "length"
     if values["joists"] is not None:
         if not rows and ledger.clean("floor.layers"):
-            ledger.fault("floor.layers", "missing; a joist floor needs its deck as [[floor.layers]]")
+            ledger.fault(
+                "floor.layers", "missing; a joist floor needs its deck as [[floor.layers]]"
+            )
         beams, along = _joists(values["joists"], room, made[0].material if made else None, ledger)
     elif values["slab"] is not None:
         span = values["length"] or room["length"] or 5.0
@@ -51,9 +55,7 @@ def build_floor(
     return floor, along, offset
 
 
-def _joists(
-    raw: Any, room: dict[str, Any], deck: Any, ledger: Ledger
-) -> tuple[Joists | None, str]:
+def _joists(raw: Any, room: dict[str, Any], deck: Any, ledger: Ledger) -> tuple[Joists | None, str]:
     path = "floor.joists"
     values = read_table(raw, JOISTS, path, ledger)
     along, span = values["along"], values["span"]
@@ -64,9 +66,12 @@ def _joists(
         along = min(sides, key=lambda side: (abs(sides[side] - span), side == "length"))
         ledger.default(join(path, "along"), along, "room dimension nearest to the span")
     if sides[along] > span + 1e-3:
-        ledger.fault(join(path, "span"), f"{ledger.show(span, 'length')} is shorter than the room's "
-                     f"{along} of {ledger.show(sides[along], 'length')} that the joists run along; "
-                     "give the span from bearing to bearing, set 'along', or describe one bay")  # fmt: skip
+        ledger.fault(
+            join(path, "span"),
+            f"{ledger.show(span, 'length')} is shorter than the room's "
+            f"{along} of {ledger.show(sides[along], 'length')} that the joists run along; "
+            "give the span from bearing to bearing, set 'along', or describe one bay",
+        )
     if not ledger.clean(path):
         return None, along
     return build_joists(values, path, ledger, deck, along, span), along
@@ -96,12 +101,20 @@ def _extent(
         if offset is None:
             offset = max(0.0, (floor_size - room_size) / 2)
             if offset > 1e-3:
-                ledger.default(f"room.offset_{key}", ledger.show(offset, "length"),
-                               "room under the middle of the floor")  # fmt: skip
+                ledger.default(
+                    f"room.offset_{key}",
+                    ledger.show(offset, "length"),
+                    "room under the middle of the floor",
+                )
         if offset + room_size > floor_size + 2e-3 and ledger.clean("floor.joists.span"):
-            where = f"room.offset_{key}" if room[f"offset_{key}"] is not None else (
-                "floor.length" if key == "along" else "floor.width")  # fmt: skip
-            ledger.fault(where, f"the room reaches beyond the floor of {ledger.show(floor_size, 'length')}")
+            where = (
+                f"room.offset_{key}"
+                if room[f"offset_{key}"] is not None
+                else ("floor.length" if key == "along" else "floor.width")
+            )
+            ledger.fault(
+                where, f"the room reaches beyond the floor of {ledger.show(floor_size, 'length')}"
+            )
         offsets.append(offset)
     return (length, width), (offsets[0], offsets[1])
 
@@ -113,8 +126,8 @@ def _covering(raw: Any, ledger: Ledger) -> Covering | None:
     values = read_table(raw, COVERING, path, ledger)
     if not ledger.clean(path) or values["material"] is None:
         return None
-    chosen = choose(values["material"], values, path, ledger)
     keys = ("contact_stiffness", "loss_factor", "mass_per_area", "thickness")
+    chosen = choose(values["material"], values, keys, path, ledger)
     note(chosen, keys, path, ledger)
     return Covering(chosen.name, *(chosen.value(key) for key in keys))
 
@@ -138,14 +151,16 @@ def _infill(raw: Any, beams: Joists | None, ledger: Ledger) -> tuple[float, floa
             return 0.0, 0.0
         if thickness > beams.depth:
             ledger.fault(join(path, "thickness"), "is more than the depth of the joists")
-        chosen = choose(entry, {"loss_factor": values["loss_factor"]}, path, ledger)
+        chosen = choose(entry, values, ("loss_factor",), path, ledger)
         note(chosen, ("density", "loss_factor"), path, ledger)
         share = 1 - beams.width / beams.spacing
         return chosen.value("density") * thickness * share, chosen.value("loss_factor", 0.05)
     loss = values["loss_factor"]
     if loss is None:
         loss = entry.value("loss_factor", 0.05) if entry else 0.05
-        ledger.default(join(path, "loss_factor"), f"{loss:g}", "dry loose fill (estimate, no source)")
+        ledger.default(
+            join(path, "loss_factor"), f"{loss:g}", "dry loose fill (estimate, no source)"
+        )
         ledger.spread(join(path, "loss_factor"), 0.02, 0.15, "estimate, no source")
     return mass, loss
 

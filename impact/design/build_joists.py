@@ -10,8 +10,16 @@ from impact.design.checks import Ledger, join
 from impact.design.materials import choose, named_spread, note, solid
 from impact.design.parts import Joists, Material
 
-_CLASS_KEYS = ("bending_stiffness", "axial_stiffness", "shear_stiffness", "torsional_stiffness",
-               "lateral_stiffness", "mass_per_length", "volume_per_length", "loss_factor")  # fmt: skip
+_CLASS_KEYS = (
+    "bending_stiffness",
+    "axial_stiffness",
+    "shear_stiffness",
+    "torsional_stiffness",
+    "lateral_stiffness",
+    "mass_per_length",
+    "volume_per_length",
+    "loss_factor",
+)
 _FASTENER = {"nailed": (0.0033, "3.3 mm"), "screwed": (0.0042, "4.2 mm")}
 _FASTENER_SPACING = 0.2  # m
 STEEL_DENSITY = 7850.0  # kg/m3
@@ -41,13 +49,20 @@ def slip_modulus(density: float, diameter: float, fastening: str) -> float:
 
 
 def build_joists(
-    values: dict[str, Any], path: str, ledger: Ledger, deck: Material | None, along: str, span: float
+    values: dict[str, Any],
+    path: str,
+    ledger: Ledger,
+    deck: Material | None,
+    along: str,
+    span: float,
 ) -> Joists | None:
     """`Joists` from the values of a joists table; None after a fault. `deck` is the first layer."""
     kind = _kind(values, path, ledger)
     if kind is None:
         return None
-    section = _solid(values, path, ledger) if kind == "solid" else _other(values, kind, path, ledger)
+    section = (
+        _solid(values, path, ledger) if kind == "solid" else _other(values, kind, path, ledger)
+    )
     if section is None:
         return None
     fastening = values.get("deck_fastening") or "none"
@@ -56,17 +71,27 @@ def build_joists(
     blocking = values["blocking_stiffness"]
     if rows and blocking is None:
         blocking = 0.1 * section["bending_stiffness"]
-        ledger.default(join(path, "blocking_stiffness"), ledger.show(blocking, "bending stiffness"),
-                       "a tenth of a joist's: pieces cut between joists and nailed (estimate)")  # fmt: skip
-        named_spread(ledger, join(path, "blocking_stiffness"), 0.2 * blocking, 5 * blocking,
-                     "estimate")  # fmt: skip
+        ledger.default(
+            join(path, "blocking_stiffness"),
+            ledger.show(blocking, "bending stiffness"),
+            "a tenth of a joist's: pieces cut between joists and nailed (estimate)",
+        )
+        named_spread(
+            ledger, join(path, "blocking_stiffness"), 0.2 * blocking, 5 * blocking, "estimate"
+        )
     del section["density"]
     return Joists(
-        kind=kind, spacing=values["spacing"], span=span, along=along,
-        edge_fixity=values["edge_fixity"], blocking_rows=rows,
+        kind=kind,
+        spacing=values["spacing"],
+        span=span,
+        along=along,
+        edge_fixity=values["edge_fixity"],
+        blocking_rows=rows,
         blocking_stiffness=(blocking or 0.0) if rows else 0.0,
-        deck_fastening=fastening, slip_modulus_per_length=slip, **section,
-    )  # fmt: skip
+        deck_fastening=fastening,
+        slip_modulus_per_length=slip,
+        **section,
+    )
 
 
 def _kind(values: dict[str, Any], path: str, ledger: Ledger) -> str | None:
@@ -78,12 +103,16 @@ def _kind(values: dict[str, Any], path: str, ledger: Ledger) -> str | None:
         ledger.fault(join(path, "class"), f"'{entry.name}' is of kind '{entry.kind}', not '{kind}'")
         return None
     if kind != "solid" and values["material"] is not None:
-        ledger.fault(join(path, "material"), f"is for solid joists; a joist of kind '{kind}' has a class")
+        ledger.fault(
+            join(path, "material"), f"is for solid joists; a joist of kind '{kind}' has a class"
+        )
         return None
     return str(kind)
 
 
-def _need(values: dict[str, Any], keys: tuple[str, ...], path: str, ledger: Ledger, why: str) -> bool:
+def _need(
+    values: dict[str, Any], keys: tuple[str, ...], path: str, ledger: Ledger, why: str
+) -> bool:
     missing = [key for key in keys if values[key] is None]
     for key in missing:
         ledger.fault(join(path, key), f"missing; {why}")
@@ -91,8 +120,9 @@ def _need(values: dict[str, Any], keys: tuple[str, ...], path: str, ledger: Ledg
 
 
 def _solid(values: dict[str, Any], path: str, ledger: Ledger) -> dict[str, Any] | None:
-    if not _need(values, ("width", "depth"), path, ledger,
-                 'the true size, like "1 1/2 in" or "60 mm"'):  # fmt: skip
+    if not _need(
+        values, ("width", "depth"), path, ledger, 'the true size, like "1 1/2 in" or "60 mm"'
+    ):
         return None
     entry = values["material"]
     if entry is None:
@@ -115,18 +145,28 @@ def _solid(values: dict[str, Any], path: str, ledger: Ledger) -> dict[str, Any] 
     for key in section:
         if values[key] is not None:
             section[key] = values[key]
-    return {**section, "width": width, "depth": depth, "loss_factor": wood.loss_factor,
-            "density": wood.density}  # fmt: skip
+    return {
+        **section,
+        "width": width,
+        "depth": depth,
+        "loss_factor": wood.loss_factor,
+        "density": wood.density,
+    }
 
 
 def _other(values: dict[str, Any], kind: str, path: str, ledger: Ledger) -> dict[str, Any] | None:
     entry: Entry | None = values["class"]
     if entry is None:
-        if not _need(values, ("width", "depth", "bending_stiffness", "mass_per_length"), path, ledger,
-                     f"needed for joists of kind '{kind}' without a class"):  # fmt: skip
+        if not _need(
+            values,
+            ("width", "depth", "bending_stiffness", "mass_per_length"),
+            path,
+            ledger,
+            f"needed for joists of kind '{kind}' without a class",
+        ):
             return None
         entry = Entry(kind, kind, "of the file's own", {}, "")
-    chosen = choose(entry, values, path, ledger)
+    chosen = choose(entry, values, ("width", "depth", *_CLASS_KEYS), path, ledger)
     note(chosen, _CLASS_KEYS, path, ledger)
     depth, bending = chosen.value("depth"), chosen.value("bending_stiffness")
     mass = chosen.value("mass_per_length")
@@ -135,22 +175,43 @@ def _other(values: dict[str, Any], kind: str, path: str, ledger: Ledger) -> dict
         "shear_stiffness": (math.inf, "not given: shear neglected, too stiff for deep joists"),
         "torsional_stiffness": (100.0, "small in open sections (estimate)"),
         "lateral_stiffness": (bending / 40, "a fortieth of EI (estimate)"),
-        "volume_per_length": (mass / (STEEL_DENSITY if kind == "steel" else 550.0), "mass by density"),
+        "volume_per_length": (
+            mass / (STEEL_DENSITY if kind == "steel" else 550.0),
+            "mass by density",
+        ),
         "loss_factor": (0.01 if kind == "steel" else 0.03, "common practice, no source"),
     }
-    units = {"axial_stiffness": "force", "shear_stiffness": "force", "volume_per_length": "area",
-             "loss_factor": ""}  # fmt: skip
-    section: dict[str, Any] = {"bending_stiffness": bending, "mass_per_length": mass, "depth": depth,
-                               "width": chosen.value("width"), "density": 450.0}  # fmt: skip
+    units = {
+        "axial_stiffness": "force",
+        "shear_stiffness": "force",
+        "volume_per_length": "area",
+        "loss_factor": "",
+    }
+    section: dict[str, Any] = {
+        "bending_stiffness": bending,
+        "mass_per_length": mass,
+        "depth": depth,
+        "width": chosen.value("width"),
+        "density": 450.0,
+    }
     for key, (value, why) in rest.items():
         if key not in chosen.properties:
-            ledger.default(join(path, key), ledger.show(value, units.get(key, "bending stiffness")), why)
+            ledger.default(
+                join(path, key), ledger.show(value, units.get(key, "bending stiffness")), why
+            )
         section[key] = chosen.value(key, value)
     return section
 
 
-def _slip(values: dict[str, Any], path: str, ledger: Ledger, deck: Material | None,
-          density: float, fastening: str, kind: str) -> float:  # fmt: skip
+def _slip(
+    values: dict[str, Any],
+    path: str,
+    ledger: Ledger,
+    deck: Material | None,
+    density: float,
+    fastening: str,
+    kind: str,
+) -> float:
     """Slip modulus of the fasteners per length of joist, N/m2 (EN 1995-1-1 7.1)."""
     if fastening == "glued":
         return math.inf
@@ -169,6 +230,11 @@ def _slip(values: dict[str, Any], path: str, ledger: Ledger, deck: Material | No
     else:
         slip = slip_modulus(math.sqrt(deck.density * density), diameter, fastening) / spacing
     path = join(path, "slip_modulus_per_length")
-    ledger.spread(path, 0.5 * slip, 5 * slip, "EN 1995-1-1 Table 7.1 is for service loads; small "
-                  "motions meet stiffer fasteners and friction (estimate)")  # fmt: skip
+    ledger.spread(
+        path,
+        0.5 * slip,
+        5 * slip,
+        "EN 1995-1-1 Table 7.1 is for service loads; small "
+        "motions meet stiffer fasteners and friction (estimate)",
+    )
     return slip

@@ -56,25 +56,35 @@ def _between(frequency: float, centres: tuple[float, ...], levels: list[float]) 
 def build_room(
     values: dict[str, Any], along: str, offset: tuple[float, float], ledger: Ledger
 ) -> Room | None:
-    """`Room` with x along the joists; None after a fault. offset [m]: room's corner on the floor."""
+    """`Room` with x along the joists; None after a fault. offset [m]: its corner on the floor."""
     swap = along == "width"
     length, width = values["length"], values["width"]
     patches = {
-        name: tuple(_patch(row, swap) for row in _patch_rows(values[name], name, length, width, ledger))
+        name: tuple(
+            _patch(row, swap) for row in _patch_rows(values[name], name, length, width, ledger)
+        )
         for name in PATCHES
     }
     background, background_name = _background(values["background"], ledger)
     if not ledger.clean("room"):
         return None
     return Room(
-        length=width if swap else length, width=length if swap else width, height=values["height"],
-        reverberation_time=_reverberation(values, ledger), background=background,
-        background_name=background_name, headroom_minimum=values["headroom_minimum"],
-        offset_x=offset[0], offset_y=offset[1], **patches,
-    )  # fmt: skip
+        length=width if swap else length,
+        width=length if swap else width,
+        height=values["height"],
+        reverberation_time=_reverberation(values, ledger),
+        background=background,
+        background_name=background_name,
+        headroom_minimum=values["headroom_minimum"],
+        offset_x=offset[0],
+        offset_y=offset[1],
+        **patches,
+    )
 
 
-def _patch_rows(raw: Any, name: str, length: float, width: float, ledger: Ledger) -> list[dict[str, Any]]:
+def _patch_rows(
+    raw: Any, name: str, length: float, width: float, ledger: Ledger
+) -> list[dict[str, Any]]:
     path = join("room", name)
     rows = read_tables(raw, PATCH, path, ledger)
     for i, row in enumerate(rows):
@@ -116,9 +126,15 @@ def _background(raw: Any, ledger: Ledger) -> tuple[tuple[float, ...], str]:
         return (), ""
     if isinstance(raw, dict):
         return _own_background(raw, path, ledger)
-    match = re.fullmatch(r"\s*NC[ -]?(\d+(?:\.\d+)?)\s*", raw, re.IGNORECASE) if isinstance(raw, str) else None
+    match = (
+        re.fullmatch(r"\s*NC[ -]?(\d+(?:\.\d+)?)\s*", raw, re.IGNORECASE)
+        if isinstance(raw, str)
+        else None
+    )
     if match is None:
-        ledger.fault(path, f'{raw!r} is no background; write "NC 25", or a table of bands to levels')
+        ledger.fault(
+            path, f'{raw!r} is no background; write "NC 25", or a table of bands to levels'
+        )
         return (), ""
     try:
         return nc_levels(float(match[1])), f"NC {float(match[1]):g}"
@@ -127,17 +143,21 @@ def _background(raw: Any, ledger: Ledger) -> tuple[tuple[float, ...], str]:
         return (), ""
 
 
-def _own_background(raw: dict[str, Any], path: str, ledger: Ledger) -> tuple[tuple[float, ...], str]:
+def _own_background(
+    raw: dict[str, Any], path: str, ledger: Ledger
+) -> tuple[tuple[float, ...], str]:
     given: dict[float, float] = {}
     for band, level in raw.items():
         try:
             hertz = float(band)
         except ValueError:
-            ledger.fault(join(path, band), "is no nominal third octave; like \"31.5\" = 45.0")
+            ledger.fault(join(path, band), 'is no nominal third octave; like "31.5" = 45.0')
             continue
         if hertz not in NOMINAL:
             ledger.fault(join(path, band), "is no nominal third octave from 10 Hz to 5 kHz")
-        elif isinstance(level, bool) or not isinstance(level, int | float) or not -30 <= level <= 130:
+        elif (
+            isinstance(level, bool) or not isinstance(level, int | float) or not -30 <= level <= 130
+        ):
             ledger.fault(join(path, band), f"{level!r} is no level from -30 to 130 dB")
         else:
             given[hertz] = float(level)
@@ -161,7 +181,7 @@ def build_target(raw: Any, ledger: Ledger) -> Target | None:
     if not ledger.clean("target"):
         return None
     what, band = values["quantity"], values["band_hz"]
-    source = what in AT_MOST[AT_MOST.index("tapping_machine"):]
+    source = what in AT_MOST[AT_MOST.index("tapping_machine") :]
     if source and band is None:
         ledger.fault("target.band_hz", f"missing; '{what}' is a source, name the band meant")
     if not source and band is not None:
@@ -185,7 +205,7 @@ def build_prices(raw: Any, ledger: Ledger) -> tuple[dict[str, float], str | None
     for key, value in values.items():
         if value is None:
             continue
-        stem, per = (key.rsplit("_per_", 1) + [""])[:2]
+        stem, per = [*key.rsplit("_per_", 1), ""][:2]
         metric, scale = {"ft": ("m", 1 / FOOT), "ft2": ("m2", 1 / FOOT**2)}.get(per, (per, 1.0))
         name = f"{stem}_per_{metric}" if metric else stem
         if name in prices:
@@ -210,10 +230,16 @@ def build_flanks(raw: Any, ledger: Ledger) -> tuple[Flank, ...]:
     if not ledger.clean("flanking"):
         return ()
     return tuple(
-        Flank(row["name"] or f"wall {i + 1}", row["mass_per_area"], row["area"], row["length"],
-              row["junction"], row["vibration_reduction"])
+        Flank(
+            row["name"] or f"wall {i + 1}",
+            row["mass_per_area"],
+            row["area"],
+            row["length"],
+            row["junction"],
+            row["vibration_reduction"],
+        )
         for i, row in enumerate(rows)
-    )  # fmt: skip
+    )
 
 
 def build_tapping(raw: Any, slab: bool, ledger: Ledger) -> Tapping:
@@ -226,8 +252,14 @@ def build_tapping(raw: Any, slab: bool, ledger: Ledger) -> Tapping:
     values = read_table(raw if raw is not None else {}, TAPPING, "tapping", ledger)
     if values["rebound"] is not None:
         return Tapping(values["rebound"])
-    value, why = (0.0, "slab: ISO 12354-2:2017 Annex B is without rebound") if slab else (
-        0.4, "middle, in dB, of the whole range 0 to 1 that measurements find (Acta Acustica 9:14)")  # fmt: skip
+    value, why = (
+        (0.0, "slab: ISO 12354-2:2017 Annex B is without rebound")
+        if slab
+        else (
+            0.4,
+            "middle, in dB, of the whole range 0 to 1 that measurements find (Acta Acustica 9:14)",
+        )
+    )
     if ledger.clean("tapping"):
         ledger.default("tapping.rebound", f"{value:g}", why)
         ledger.spread("tapping.rebound", 0.0, 0.4 if slab else 1.0, why)

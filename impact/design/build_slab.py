@@ -11,9 +11,14 @@ from impact.design.materials import solid
 from impact.design.parts import Material, Slab
 from impact.design.schema_floor import LAMELLA
 
-_MATERIAL = {"concrete": "concrete", "lightweight": "lightweight concrete", "hollow": "concrete",
-             "ribbed": "concrete", "cross-laminated": "cross-laminated spruce",
-             "composite": "concrete"}  # fmt: skip
+_MATERIAL = {
+    "concrete": "concrete",
+    "lightweight": "lightweight concrete",
+    "hollow": "concrete",
+    "ribbed": "concrete",
+    "cross-laminated": "cross-laminated spruce",
+    "composite": "concrete",
+}
 
 
 def laminate_stiffness(thicknesses: list[float], moduli: list[float]) -> float:
@@ -77,13 +82,18 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
         edges = "four sides" if kind in ("concrete", "lightweight") else "two sides"
         ledger.default(join(path, "edges"), edges, f"usual for kind '{kind}'")
     return Slab(
-        kind=kind, thickness=thickness, mass_per_area=values["mass_per_area"] or mass,
+        kind=kind,
+        thickness=thickness,
+        mass_per_area=values["mass_per_area"] or mass,
         bending_stiffness_along=values["bending_stiffness_along"] or along,
         bending_stiffness_across=values["bending_stiffness_across"] or across,
-        twisting_stiffness=values["twisting_stiffness"] or twist, poisson=material.poisson,
-        loss_factor=material.loss_factor, edge_fixity=values["edge_fixity"], edges=edges,
+        twisting_stiffness=values["twisting_stiffness"] or twist,
+        poisson=material.poisson,
+        loss_factor=material.loss_factor,
+        edge_fixity=values["edge_fixity"],
+        edges=edges,
         in_situ_loss=values["in_situ_loss"],
-    )  # fmt: skip
+    )
 
 
 def _thickness(
@@ -106,25 +116,38 @@ def _thickness(
 
 
 def _section(
-    values: dict[str, Any], layup: list[dict[str, Any]], thickness: float, material: Material,
-    path: str, ledger: Ledger, span: float,
-) -> tuple[float, float, float, float]:  # fmt: skip
+    values: dict[str, Any],
+    layup: list[dict[str, Any]],
+    thickness: float,
+    material: Material,
+    path: str,
+    ledger: Ledger,
+    span: float,
+) -> tuple[float, float, float, float]:
     """Bending stiffness along and across, twisting stiffness [N m], mass per area [kg/m2]."""
     if layup:
         strong, weak = material.youngs_modulus, material.youngs_modulus_across
         thick = [lamella["thickness"] for lamella in layup]
         along = [strong if lamella["direction"] == "along" else weak for lamella in layup]
         across = [weak if lamella["direction"] == "along" else strong for lamella in layup]
-        ledger.default(join(path, "rolling_shear"), "neglected", "bending stiffness of the layup alone")
-        return (laminate_stiffness(thick, along), laminate_stiffness(thick, across),
-                material.shear_modulus * thickness**3 / 12, material.density * thickness)  # fmt: skip
+        ledger.default(
+            join(path, "rolling_shear"), "neglected", "bending stiffness of the layup alone"
+        )
+        return (
+            laminate_stiffness(thick, along),
+            laminate_stiffness(thick, across),
+            material.shear_modulus * thickness**3 / 12,
+            material.density * thickness,
+        )
     if values["kind"] in ("ribbed", "composite"):
         return _ribbed(values, thickness, material, path, ledger, span)
     full = thickness**3 / 12 / (1 - material.poisson**2)
     share = values["hollow_share"]
     if values["kind"] == "hollow" and share is None:
         share = 0.35
-        ledger.default(join(path, "hollow_share"), "0.35", "hollow-core units, common practice, no source")
+        ledger.default(
+            join(path, "hollow_share"), "0.35", "hollow-core units, common practice, no source"
+        )
     left = 1 - (share or 0.0) ** 3  # void in the middle of the depth: inertia of the rest
     along_d, across_d = material.youngs_modulus * full, material.youngs_modulus_across * full
     twist = material.shear_modulus * thickness**3 / 12
@@ -133,7 +156,12 @@ def _section(
 
 
 def _ribbed(
-    values: dict[str, Any], thickness: float, plate: Material, path: str, ledger: Ledger, span: float
+    values: dict[str, Any],
+    thickness: float,
+    plate: Material,
+    path: str,
+    ledger: Ledger,
+    span: float,
 ) -> tuple[float, float, float, float]:
     missing = [key for key in ("rib_width", "rib_depth", "rib_spacing") if values[key] is None]
     for key in missing:
@@ -143,8 +171,11 @@ def _ribbed(
     width, depth, spacing = values["rib_width"], values["rib_depth"], values["rib_spacing"]
     deck = thickness - depth
     if deck < 0.02 or width > spacing:
-        ledger.fault(join(path, "rib_depth"), "leaves no plate: thickness is the overall depth, plate "
-                     "and rib, and rib_width less than rib_spacing")  # fmt: skip
+        ledger.fault(
+            join(path, "rib_depth"),
+            "leaves no plate: thickness is the overall depth, plate "
+            "and rib, and rib_width less than rib_spacing",
+        )
         return 0.0, 0.0, 0.0, 0.0
     rib = plate
     if values["rib_material"] is not None:
@@ -155,10 +186,19 @@ def _ribbed(
         ledger.default(join(path, "rib_material"), wood.name, "timber-concrete composite")
         rib = solid(wood, {}, join(path, "rib_material"), ledger)
     slip = values["slip_modulus_per_length"]
-    strip = ribbed_stiffness((plate.youngs_modulus, spacing, deck), (rib.youngs_modulus, width, depth),
-                             math.inf if slip is None else slip, span)  # fmt: skip
+    strip = ribbed_stiffness(
+        (plate.youngs_modulus, spacing, deck),
+        (rib.youngs_modulus, width, depth),
+        math.inf if slip is None else slip,
+        span,
+    )
     across = plate.youngs_modulus * deck**3 / 12 / (1 - plate.poisson**2)
     twist = plate.shear_modulus * deck**3 / 12
     # 4 D_66 is the torsional stiffness of a strip of unit width (isotropic: 2 D (1 - nu))
     twist += rib.shear_modulus * rectangle_torsion(width, depth) / (4 * spacing)
-    return (strip / spacing, across, twist, plate.density * deck + rib.density * width * depth / spacing)
+    return (
+        strip / spacing,
+        across,
+        twist,
+        plate.density * deck + rib.density * width * depth / spacing,
+    )

@@ -1,4 +1,4 @@
-"""The catalogue of generic materials, hanger classes and sections: look up, suggest, never substitute.
+"""Catalogue of generic materials, hanger classes, sections: looks up, suggests, never substitutes.
 
 The data lie beside this file in data/*.toml, one table per entry; each property carries its value,
 spread, unit, condition and source. Only the files that a look-up needs are read.
@@ -104,12 +104,18 @@ def _property(key: str, raw: dict[str, Any]) -> Property:
     dimension, unit = PROPERTIES[key][0], raw["unit"]
     scale = units.factor(unit, dimension) if dimension else 1.0
     low, high = raw.get("low", raw["value"]), raw.get("high", raw["value"])
-    return Property(raw["value"] * scale, low * scale, high * scale, unit,
-                    raw.get("condition", ""), raw["source"])  # fmt: skip
+    return Property(
+        raw["value"] * scale,
+        low * scale,
+        high * scale,
+        unit,
+        raw.get("condition", ""),
+        raw["source"],
+    )
 
 
 def entries(*kinds: str) -> list[Entry]:
-    """Every entry of the given kinds (of all kinds when none is given), in the order of the files."""
+    """Every entry of the given kinds (of all when none is given), in the order of the files."""
     wanted = kinds or tuple(FILES)
     stems = dict.fromkeys(FILES[kind] for kind in wanted)
     return [e for stem in stems for e in _file(stem).values() if e.kind in wanted]

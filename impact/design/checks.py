@@ -96,7 +96,9 @@ def read_table(raw: Any, keys: Iterable[Key], path: str, ledger: Ledger) -> dict
             near = catalogue.nearest(name, list(rows))
             hint = f"did you mean '{near}'?" if near else f"known here: {', '.join(rows)}"
             ledger.fault(join(path, name), f"unknown key; {hint}")
-    return {name: _value(raw.get(name), key, join(path, name), ledger) for name, key in rows.items()}
+    return {
+        name: _value(raw.get(name), key, join(path, name), ledger) for name, key in rows.items()
+    }
 
 
 def read_tables(raw: Any, keys: Iterable[Key], path: str, ledger: Ledger) -> list[dict[str, Any]]:
@@ -160,7 +162,9 @@ def _spreadable(raw: Any, key: Key, path: str, ledger: Ledger, read: Any) -> flo
     if "value" not in raw:
         ledger.fault(path, "a table without 'value'; write {value = ..., low = ..., high = ...}")
         return None
-    got = {n: read(raw[n], key, join(path, n), ledger) for n in ("value", "low", "high") if n in raw}
+    got = {
+        n: read(raw[n], key, join(path, n), ledger) for n in ("value", "low", "high") if n in raw
+    }
     if ("low" in raw) != ("high" in raw):
         ledger.fault(path, "a spread needs both low and high")
     value = got["value"]
@@ -287,9 +291,21 @@ _POSITIVE: dict[str, tuple[tuple[float, float]]] = {
     "poisson": ((0.0, 0.49),), "loss_factor": ((1e-4, 1.0),), "dynamic_to_static": ((1.0, 5.0),),
     "creep_factor": ((1.0, 5.0),), "cold_factor": ((0.5, 5.0),),
 }  # fmt: skip
-_NONZERO = {"density", "youngs_modulus", "youngs_modulus_across", "shear_modulus", "thickness",
-            "flow_resistivity", "stiffness_per_area", "contact_stiffness", "dynamic_stiffness",
-            "bending_stiffness", "mass_per_length", "depth", "width"}  # fmt: skip
+_NONZERO = {
+    "density",
+    "youngs_modulus",
+    "youngs_modulus_across",
+    "shear_modulus",
+    "thickness",
+    "flow_resistivity",
+    "stiffness_per_area",
+    "contact_stiffness",
+    "dynamic_stiffness",
+    "bending_stiffness",
+    "mass_per_length",
+    "depth",
+    "width",
+}
 
 
 def _brief(raw: Any) -> str:

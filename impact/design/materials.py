@@ -15,11 +15,22 @@ from impact.design.schema_floor import MAT
 _SOLID = (("density", "youngs_modulus"), {"poisson": 0.3, "loss_factor": 0.02})
 _POINT = (
     ("dynamic_stiffness",),
-    {"loss_factor": 0.1, "dynamic_to_static": 1.4, "mass": 0.1, "creep_factor": 1.3,
-     "cold_factor": 1.3, "height": 0.041},
-)  # fmt: skip
-_STIFF = ({"loss_factor": 0.05, "dynamic_to_static": 1.0, "mass": 0.0, "creep_factor": 1.0,
-           "cold_factor": 1.0})  # fmt: skip
+    {
+        "loss_factor": 0.1,
+        "dynamic_to_static": 1.4,
+        "mass": 0.1,
+        "creep_factor": 1.3,
+        "cold_factor": 1.3,
+        "height": 0.041,
+    },
+)
+_STIFF = {
+    "loss_factor": 0.05,
+    "dynamic_to_static": 1.0,
+    "mass": 0.0,
+    "creep_factor": 1.0,
+    "cold_factor": 1.0,
+}
 NEEDS: dict[str, tuple[tuple[str, ...], dict[str, float]]] = {
     "board": _SOLID, "timber": _SOLID, "slab": _SOLID,
     "fill": (("flow_resistivity",), {"density": 40.0}),
@@ -82,7 +93,9 @@ def _own_entry(
                 properties[key] = found
         elif key not in ("kind", "based_on", "about", "source", "channel"):
             near = catalogue.nearest(key, sorted(allowed | {"kind", "based_on", "about", "source"}))
-            hint = f"did you mean '{near}'?" if near else f"known here: {', '.join(sorted(allowed))}"
+            hint = (
+                f"did you mean '{near}'?" if near else f"known here: {', '.join(sorted(allowed))}"
+            )
             ledger.fault(join(path, key), f"unknown key; {hint}")
     for key in needed:
         if key not in properties and key not in body:
@@ -90,11 +103,15 @@ def _own_entry(
     for key, value in rest.items():
         if key not in properties:
             properties[key] = Property(value, value, value, "", "", "not given")
-            ledger.default(join(path, key), ledger.show(value, catalogue.PROPERTIES[key][0]),
-                           "common practice, no source")  # fmt: skip
+            ledger.default(
+                join(path, key),
+                ledger.show(value, catalogue.PROPERTIES[key][0]),
+                "common practice, no source",
+            )
     channel = str(body.get("channel", base.channel if base else "furring channel 7/8 in, 18 mil"))
-    ledger.own[catalogue.plain(name)] = Entry(name, kind, str(body.get("about", "of the file's own")),
-                                              properties, channel)  # fmt: skip
+    ledger.own[catalogue.plain(name)] = Entry(
+        name, kind, str(body.get("about", "of the file's own")), properties, channel
+    )
 
 
 @dataclass(frozen=True)
@@ -115,14 +132,14 @@ class Chosen:
         return otherwise
 
 
-def choose(entry: Entry, values: dict[str, Any], path: str, ledger: Ledger) -> Chosen:
-    """Merge the entry with what the table at `path` says itself about its properties."""
+def choose(
+    entry: Entry, values: dict[str, Any], keys: tuple[str, ...], path: str, ledger: Ledger
+) -> Chosen:
+    """Merge the entry with what the table at `path` says itself about the properties `keys`."""
     properties, changed = dict(entry.properties), False
-    for key in catalogue.PROPERTIES:
+    for key in keys:
         value = values.get(key)
-        if value is None or key == "thickness" and entry.kind in ("board", "slab", "timber"):
-            continue
-        if key == "mass_per_area" and entry.kind != "covering":
+        if value is None:
             continue
         spread = ledger.spreads.pop(join(path, key), None)
         low, high = (spread.low, spread.high) if spread else (value, value)
@@ -147,21 +164,29 @@ def note(chosen: Chosen, keys: tuple[str, ...], path: str, ledger: Ledger) -> No
         ledger.default(path, "; ".join(shown), f"catalogue entry '{chosen.entry.name}'")
 
 
-_SOLID_KEYS = ("density", "youngs_modulus", "youngs_modulus_across", "shear_modulus", "poisson",
-               "loss_factor")  # fmt: skip
+_SOLID_KEYS = (
+    "density",
+    "youngs_modulus",
+    "youngs_modulus_across",
+    "shear_modulus",
+    "poisson",
+    "loss_factor",
+)
 
 
-def solid(entry: Entry, values: dict[str, Any], path: str, ledger: Ledger,
-          noted: str | None = None) -> Material:  # fmt: skip
+def solid(
+    entry: Entry, values: dict[str, Any], path: str, ledger: Ledger, noted: str | None = None
+) -> Material:
     """Material of a layer, joist or slab; spreads are noted under materials.<name> or `noted`."""
-    chosen = choose(entry, values, path, ledger)
+    chosen = choose(entry, values, _SOLID_KEYS, path, ledger)
     if values.get("mass_per_area") is not None and values.get("thickness"):
         scale = values["thickness"]
         spread = ledger.spreads.pop(join(path, "mass_per_area"), None)
         mass = values["mass_per_area"]
         low, high = (spread.low, spread.high) if spread else (mass, mass)
-        chosen.properties["density"] = Property(mass / scale, low / scale, high / scale, "", "",
-                                                "design file")  # fmt: skip
+        chosen.properties["density"] = Property(
+            mass / scale, low / scale, high / scale, "", "", "design file"
+        )
         chosen = Chosen(entry, f"{entry.name} ({path})", chosen.properties)
         if values.get("density") is not None:
             ledger.fault(join(path, "density"), "stands beside mass_per_area; leave one out")
@@ -169,14 +194,23 @@ def solid(entry: Entry, values: dict[str, Any], path: str, ledger: Ledger,
     note(chosen, _SOLID_KEYS, where, ledger)
     modulus, poisson = chosen.value("youngs_modulus"), chosen.value("poisson", 0.3)
     across = chosen.value("youngs_modulus_across", modulus)
-    if "youngs_modulus" in values and values["youngs_modulus"] and not values.get(
-        "youngs_modulus_across"
+    if (
+        "youngs_modulus" in values
+        and values["youngs_modulus"]
+        and not values.get("youngs_modulus_across")
     ):  # a changed modulus keeps the ratio of the two directions
         known = entry.value("youngs_modulus", modulus) or modulus
         across *= modulus / known if "youngs_modulus_across" in entry.properties else 1.0
     twist = chosen.value("shear_modulus", (modulus * across) ** 0.5 / (2 * (1 + poisson)))
-    return Material(chosen.name, chosen.value("density"), modulus, across, poisson,
-                    chosen.value("loss_factor", 0.02), twist)  # fmt: skip
+    return Material(
+        chosen.name,
+        chosen.value("density"),
+        modulus,
+        across,
+        poisson,
+        chosen.value("loss_factor", 0.02),
+        twist,
+    )
 
 
 def layers(rows: list[dict[str, Any]], path: str, ledger: Ledger, floor: bool) -> tuple[Layer, ...]:
@@ -197,7 +231,9 @@ def layers(rows: list[dict[str, Any]], path: str, ledger: Ledger, floor: bool) -
             axis = "across"
             if material.youngs_modulus != material.youngs_modulus_across:
                 what = "joists" if floor else "channels"
-                ledger.default(join(where, "strong_axis"), axis, f"boards are laid across the {what}")
+                ledger.default(
+                    join(where, "strong_axis"), axis, f"boards are laid across the {what}"
+                )
         mat = _mat(row, where, ledger, floor) if bond == "floating" else None
         if bond != "floating" and (row["mat"] is not None or row["batten_spacing"] is not None):
             ledger.fault(where, 'has a mat but is not floating; write bond = "floating"')
@@ -210,7 +246,9 @@ def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | N
         ledger.fault(join(path, "bond"), "'floating' is for layers of the floor")
         return None
     if row["count"] and row["count"] > 1:
-        ledger.fault(join(path, "count"), "a floating layer stands alone; the next is 'glued' to it")
+        ledger.fault(
+            join(path, "count"), "a floating layer stands alone; the next is 'glued' to it"
+        )
     raw = row["mat"]
     if raw is None:
         ledger.fault(join(path, "mat"), 'missing; a floating layer needs mat = "name of a mat"')
@@ -228,10 +266,16 @@ def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | N
         if missing:
             return None
         entry = Entry("mat", "mat", "of the file's own", {}, "")
-    chosen = choose(entry, values, where, ledger)
-    note(chosen, ("stiffness_per_area", "loss_factor"), where, ledger)
-    return Mat(chosen.name, chosen.value("stiffness_per_area"), chosen.value("loss_factor", 0.1),
-               chosen.value("thickness"), row["batten_spacing"])  # fmt: skip
+    keys = ("stiffness_per_area", "loss_factor", "thickness")
+    chosen = choose(entry, values, keys, where, ledger)
+    note(chosen, keys, where, ledger)
+    return Mat(
+        chosen.name,
+        chosen.value("stiffness_per_area"),
+        chosen.value("loss_factor", 0.1),
+        chosen.value("thickness"),
+        row["batten_spacing"],
+    )
 
 
 def named_spread(ledger: Ledger, path: str, low: float, high: float, source: str) -> None:

@@ -46,6 +46,8 @@ class Material:
 class Layer:
     """One layer of a leaf. `bond` says how it is held to the layer before it (nearer the joists).
 
+    strong_axis is to the joists; for boards that channels carry, to the channels.
+
     bond: "glued" (acts as one section), "nailed" (stiffnesses add, as screwed), "loose" (mass and
     own stiffness, rests by gravity), "floating" (a leaf of its own on the `mat`).
     """
@@ -53,7 +55,7 @@ class Layer:
     material: Material
     thickness: float  # m
     bond: str
-    strong_axis: str  # "along" (stronger direction parallel to the joists / channels) or "across"
+    strong_axis: str  # "along" (stronger direction parallel to joists or channels) or "across"
     mat: Mat | None = None  # only for bond == "floating"
 
     @property
@@ -153,7 +155,7 @@ class Fill:
 
 @dataclass(frozen=True)
 class Cavity:
-    """Air between the underside of the structure (or old ceiling) and the back of the new boards."""
+    """Air between the underside of the structure (or old ceiling) and the back of the boards."""
 
     clear_depth: float  # m: below joists, slab or old ceiling
     fill: Fill | None
@@ -204,7 +206,7 @@ class Hangers:
     creep_factor: float  # long-term deflection / short-term deflection
     cold_factor: float  # stiffness in the cold / at 20 C
     withdrawal_capacity: float | None  # N per fixing into the joist, user's own
-    positions: tuple[tuple[float, float], ...] | None  # (x, y) from the room's corner; None = by rule
+    positions: tuple[tuple[float, float], ...] | None  # (x, y) in the room; None = by rule
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from impact.base.units import UnitError, parse
 from impact.design.build_ceiling import build_cavity, build_ceiling, build_old_ceiling
 from impact.design.build_fixing import (
     Place,
@@ -27,7 +28,14 @@ from impact.design.build_room import (
 )
 from impact.design.checks import Ledger, read_table
 from impact.design.materials import own_entries
-from impact.design.parts import Cavity, Ceiling, Design, Floor, Hangers, IndependentJoists, OldCeiling
+from impact.design.parts import (
+    Cavity,
+    Design,
+    Floor,
+    Hangers,
+    IndependentJoists,
+    OldCeiling,
+)
 from impact.design.schema_room import PROJECT, ROOM, TOP
 from impact.errors import DesignError, Fault
 
@@ -44,8 +52,8 @@ def read(path: str | Path) -> Design:
     Returns
     -------
     Design
-        With `defaults` (what was left out), `spreads`, `warnings` (values outside a usual range) and
-        `digest` (sha256 of the file and of the catalogue entries used).
+        With `defaults` (what was left out), `spreads`, `warnings` (values outside a usual range),
+        and `digest` (sha256 of the file and of the catalogue entries used).
 
     Raises
     ------
@@ -69,7 +77,9 @@ def _bytes(path: Path, name: str) -> bytes:
         if path.is_dir():
             raise DesignError(name, [Fault("file", "is a folder; name the design file in it")])
         if path.stat().st_size > LARGEST:
-            raise DesignError(name, [Fault("file", f"has {path.stat().st_size} bytes; at most {LARGEST}")])
+            raise DesignError(
+                name, [Fault("file", f"has {path.stat().st_size} bytes; at most {LARGEST}")]
+            )
         return path.read_bytes()
     except FileNotFoundError:
         near = f"; `impact init {name}` writes a starter" if path.suffix == ".toml" else ""
@@ -87,7 +97,9 @@ def _toml(content: bytes, name: str) -> dict[str, Any]:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         line = content[: fault.start].count(b"\n") + 1
-        raise DesignError(name, [Fault(f"line {line}", "is not in UTF-8; save the file as UTF-8")]) from None
+        raise DesignError(
+            name, [Fault(f"line {line}", "is not in UTF-8; save the file as UTF-8")]
+        ) from None
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as fault:
@@ -121,34 +133,51 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     target = build_target(raw.get("target"), ledger)
     prices, currency = build_prices(raw.get("prices"), ledger)
     flanks = build_flanks(raw.get("flanking"), ledger)
-    slab = floor is not None and floor.slab is not None
+    slab = isinstance(raw.get("floor"), dict) and "slab" in raw["floor"]
     tapping = build_tapping(raw.get("tapping"), slab, ledger)
     options = build_options(raw, ledger)
     options.update({k: v for k, v in (("client", project["client"]), ("currency", currency)) if v})
     if ledger.faults or not (room and floor and ceiling and hung):
         return None
     cavity, hangers, independent = hung
-    _cross(floor, old, independent, ledger)
     return Design(
-        name=project["name"], note=project["note"] or "", units=ledger.system, room=room, floor=floor,
-        cavity=cavity, ceiling=ceiling, hangers=hangers, independent=independent, old_ceiling=old,
-        target=target, prices=prices, flanks=flanks, tapping=tapping, options=options,
-        defaults=tuple(ledger.defaults), spreads=tuple(ledger.spreads.values()),
-        warnings=tuple(ledger.warnings), path=path,
-    )  # fmt: skip
+        name=project["name"],
+        note=project["note"] or "",
+        units=ledger.system,
+        room=room,
+        floor=floor,
+        cavity=cavity,
+        ceiling=ceiling,
+        hangers=hangers,
+        independent=independent,
+        old_ceiling=old,
+        target=target,
+        prices=prices,
+        flanks=flanks,
+        tapping=tapping,
+        options=options,
+        defaults=tuple(ledger.defaults),
+        spreads=tuple(ledger.spreads.values()),
+        warnings=tuple(ledger.warnings),
+        path=path,
+    )
 
 
 def _hung(
-    raw: dict[str, Any], room: dict[str, Any], floor: Floor | None, old: OldCeiling | None, along: str,
+    raw: dict[str, Any],
+    room: dict[str, Any],
+    floor: Floor | None,
+    old: OldCeiling | None,
+    along: str,
     ledger: Ledger,
-) -> tuple[Cavity, Hangers | None, IndependentJoists | None] | None:  # fmt: skip
+) -> tuple[Cavity, Hangers | None, IndependentJoists | None] | None:
     """Cavity and fixing, which need each other's height."""
     name = only_fixing(raw, ledger)
     values = read_fixing(name, raw[name], ledger) if name else {}
     cavity = raw.get("cavity")
     given = cavity.get("clear_depth") if isinstance(cavity, dict) else None
     if name is None or floor is None or not ledger.clean(name):
-        build_cavity(cavity, 1.0, 1.0, None, ledger)  # for its own faults
+        build_cavity(cavity, 5.0, 5.0, None, ledger)  # for its own faults
         return None
     depth = _depth_given(given)
     place = Place(room["length"], room["width"], along, floor, depth)
@@ -164,17 +193,7 @@ def _hung(
 
 
 def _depth_given(raw: Any) -> float | None:
-    from impact.base.units import UnitError, parse
-
     try:
         return parse(raw["value"] if isinstance(raw, dict) else raw, "length")
     except (UnitError, KeyError):
         return None
-
-
-def _cross(
-    floor: Floor, old: OldCeiling | None, independent: IndependentJoists | None, ledger: Ledger
-) -> None:
-    """What fits a part alone but not the others."""
-    if independent and floor.joists and old is None and independent.joists.depth > 0.6:
-        ledger.warnings.append("independent_joists.depth: unusually deep ceiling joists")

@@ -1,0 +1,34 @@
+"""`impact init`: a commented design file to fill in."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command()
+@click.argument("path", metavar="[PATH]", type=click.Path(), default="design.toml")
+@click.option(
+    "--units",
+    type=click.Choice(("imperial", "metric")),
+    default="imperial",
+    show_default=True,
+    help="Units the numbers are written in, and those of the results.",
+)
+def init(path: str, units: str) -> None:
+    """Write a commented design file to fill in.
+
+    PATH is the file to write, design.toml if left out. A file that exists is never overwritten.
+    The numbers in it are a starting point and describe no real building.
+    """
+    import os
+
+    from impact.base.files import check_target, write_whole
+    from impact.design.starter import starter
+    from impact.errors import Fault, InputError
+
+    target = check_target(path)
+    if os.path.lexists(target):
+        what = "exists already and is left as it is; name another file, or remove it first"
+        raise InputError(path, [Fault("output file", what)])
+    write_whole(target, starter(units))
+    click.echo(f"Wrote {path}. Put your own numbers in, then run: impact predict {path}")
