@@ -1,1 +1,5 @@
-"""The high bands: statistical energy, slabs, coverings, flanking."""
+"""The middle and high bands by statistical energy."""
+
+from impact.energy.paths import Energy, transfer
+
+__all__ = ["Energy", "transfer"]

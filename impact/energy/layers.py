@@ -1,0 +1,151 @@
+"""Sound from one leaf to the next through the air between them, by layers across the depth.
+
+The leaf above is a source of motion. Its part that radiates is taken as motion with all wavenumbers
+of sound (uniform over the disk k < k0 sin 78 deg, the customary limit of field incidence), as waves
+cut up by joists, edges and blows are; it is normalized to the power the leaf would radiate into
+free
+space. For each wavenumber, air and fill are layers with complex wavenumber and impedance (transfer
+matrices; J. F. Allard, N. Atalla, Propagation of Sound in Porous Media, 2nd ed. 2009, ch. 11). One
+expression then holds the air spring at low frequency, the cross resonances and the absorbed
+field above: nothing switches over.
+
+The leaf below answers twice: as a limp mass, which goes on radiating (forced), and with its own
+free
+bending waves, fed by the blocked pressure (reciprocity of radiation; R. H. Lyon, R. G. DeJong,
+Theory and Application of Statistical Energy Analysis, 2nd ed. 1995).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base import air
+from impact.link import porous
+from impact.link.cavity import Gap
+
+LIMIT = np.radians(78.0)  # largest angle of incidence, customary for field incidence
+TURNS = np.pi / 2 * (np.arange(6) + 0.5) / 6  # directions in plan, from along the joists to across
+STEPS = 24  # angles, equal steps of cos(theta): weights of radiated power
+INSIDE = (-0.04, -0.02, 0.0, 0.02, 0.04)  # places inside a third octave, lg(f/fm)
+SPEED, DENSITY = air.SPEED, air.DENSITY
+
+
+@dataclass(frozen=True)
+class Passage:
+    """What the air does, per third octave (n,).
+
+    forced : power radiated on by the limp leaf below / power the leaf above would radiate free [-].
+    blocked : mean-square blocked pressure times area at the leaf below per that power [Pa2 m2/W].
+    """
+
+    forced: NDArray
+    blocked: NDArray
+
+
+def _layer(thickness: float, wavenumber: complex, impedance: complex, k_side: NDArray) -> NDArray:
+    """Transfer matrices (2, 2, n angles) of a fluid layer for wavenumbers k_side along it [1/m]."""
+    kz = np.sqrt(wavenumber**2 - k_side**2 + 0j)
+    kz = np.where(kz.imag > 0, -kz, kz)
+    z = impedance * wavenumber / kz
+    c, s = np.cos(kz * thickness), 1j * np.sin(kz * thickness)
+    return np.array([[c, z * s], [s / z, c]])
+
+
+def _chain(first: NDArray, second: NDArray) -> NDArray:
+    return np.asarray(np.einsum("ijn,jkn->ikn", first, second))
+
+
+def _fluids(gap: Gap, omega: float) -> list[tuple[float, complex, complex]]:
+    """Layers from the top: (thickness, wavenumber, impedance): fill in the bay first, then air."""
+    filled = sum(gap.fill_depth())
+    parts = []
+    for depth, medium in ((filled, "fill"), (gap.depth - filled, "air")):
+        if depth <= 1e-6:
+            continue
+        filled_with = medium == "fill"
+        rho, bulk = porous.fluid(omega, gap.flow_resistivity) if filled_with else porous.empty()
+        parts.append((depth, omega * np.sqrt(rho / bulk + 0j), np.sqrt(rho * bulk + 0j)))
+    return parts
+
+
+def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
+    """Flow across the joists / flow along them for the same slope of pressure, 0..1.
+
+    Below the first cross mode of a bay, c/(2 (s - b)), air crosses a joist only through the slot
+    under it: series of bay and slot as in `impact.link.cavity`; no slot, no flow. Above, or where
+    nothing blocks, 1.
+    """
+    if gap.bay <= 0 or not gap.blocks or spacing <= 0:
+        return 1.0
+    share = gap.open_share
+    if omega / 2 / np.pi > SPEED / (2 * spacing * share) or share >= 1:
+        return 1.0
+    if gap.clear <= 0:
+        return 0.0
+    across = 1 / (share / (gap.clear + gap.bay) + (1 - share) / gap.clear)
+    return across / (gap.clear + gap.bay * share)
+
+
+def _once(
+    gap: Gap, omega: float, mass_below: float, mass_between: float, cosines: NDArray, spacing: float
+) -> tuple[NDArray, NDArray]:
+    """|v2/v1|^2 and |p_blocked/v1|^2 for each angle at one frequency."""
+    open_ = sideways_share(gap, omega, spacing)
+    turn = np.cos(TURNS) ** 2 + open_ * np.sin(TURNS) ** 2
+    side = np.repeat(omega / SPEED * np.sqrt(1 - cosines**2), len(TURNS))
+    side = side * np.sqrt(np.tile(turn, len(cosines)))
+    cosines = np.repeat(cosines, len(TURNS))
+    matrix = np.array(
+        [[np.ones_like(side), np.zeros_like(side)], [np.zeros_like(side), np.ones_like(side)]]
+    ).astype(complex)
+    for i, (depth, wavenumber, impedance) in enumerate(_fluids(gap, omega)):
+        half = depth / 2 if mass_between > 0 and i == 0 else depth
+        matrix = _chain(matrix, _layer(half, wavenumber, impedance, side))
+        if half < depth:
+            limp = np.array([[1, 1j * omega * mass_between], [0, 1]])[:, :, None]
+            matrix = _chain(matrix, limp + 0 * matrix)
+            matrix = _chain(matrix, _layer(half, wavenumber, impedance, side))
+    load = 1j * omega * mass_below + DENSITY * SPEED / cosines
+    passed = np.abs(1 / (matrix[1, 0] * load + matrix[1, 1])) ** 2
+    blocked = np.abs(1 / matrix[1, 0]) ** 2
+    shape = (-1, len(TURNS))
+    return passed.reshape(shape).mean(axis=1), blocked.reshape(shape).mean(axis=1)
+
+
+def passage(
+    gap: Gap, frequencies: NDArray, mass_below: float, mass_between: float = 0.0,
+    spacing: float = 0.0,
+) -> Passage:  # fmt: skip
+    """How much goes through the air of `gap`; averages over five places in each third octave.
+
+    mass_below [kg/m2] : of the leaf below. mass_between [kg/m2] : loose fill carried half-way in
+    the first layer of air (0 without). spacing [m] : of the joists that cut the air up.
+    """
+    cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
+    per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
+    share = cosines / cosines.sum()  # weights of velocity: uniform over the disk
+    forced, blocked = np.zeros(len(frequencies)), np.zeros(len(frequencies))
+    for i, centre in enumerate(np.asarray(frequencies, float)):
+        for step in INSIDE:
+            omega = 2 * np.pi * centre * 10**step
+            ratio, pressure = _once(gap, omega, mass_below, mass_between, cosines, spacing)
+            forced[i] += ratio.mean() / len(INSIDE)
+            blocked[i] += (pressure * share).sum() * per_power / len(INSIDE)
+    return Passage(forced, blocked)
+
+
+def fed_to_bending(
+    frequencies: NDArray, radiation: NDArray, bending: float, mass: float
+) -> NDArray:
+    """Power into free bending waves per mean-square diffuse pressure times area [W/(Pa2 m2)].
+
+    sigma pi c^2 / (2 omega^2 sqrt(B m'')): from omega eta_21 n_2 = omega eta_12 n_1 with the modal
+    densities of air and plate (Lyon/DeJong 1995 ch. 10). A blocked pressure has twice the mean
+    square
+    of the diffuse field.
+    """
+    omega = 2 * np.pi * np.asarray(frequencies, float)
+    return radiation * np.pi * SPEED**2 / (2 * omega**2 * np.sqrt(bending * mass))

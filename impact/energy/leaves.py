@@ -1,0 +1,276 @@
+"""From a design to leaves as energy sees them: mass, stiffness, loss, radiation, mobility."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.design.parts import Design, Hangers, Joists, Layer, Mat
+from impact.energy import loss, mobility, radiating
+from impact.leaf.build import Section, joist_bending, section
+
+STEEL_SHEAR = 80e9  # Pa
+SMALLEST_SHARE = 0.05  # of the deck left between the joists; keeps the balance solvable below it
+
+
+@dataclass(frozen=True)
+class PlateLeaf:
+    """A plate that carries bending energy. Arrays per band (n,).
+
+    bending_x, bending_y [N m], mass [kg/m2], area [m2], short and long sides of a field [m] (a bay
+    when joists hold it), loss factor (n,) without sound.
+    """
+
+    name: str
+    bending_x: float
+    bending_y: float
+    mass: float
+    area: float
+    short: float
+    long: float
+    loss: NDArray
+    radiation: NDArray
+
+    @property
+    def bending(self) -> float:
+        """Mean stiffness sqrt(Bx By) [N m]."""
+        return float(np.sqrt(self.bending_x * self.bending_y))
+
+    @property
+    def critical(self) -> float:
+        """Critical frequency of the mean stiffness [Hz]."""
+        return float(radiating.critical(self.bending, self.mass))
+
+    @property
+    def mobility(self) -> float:
+        """Point mobility [m/(N s)]."""
+        return float(mobility.plate(self.bending, self.mass))
+
+    @property
+    def modes_per_hertz(self) -> float:
+        """Modal density S/2 sqrt(m''/B) [1/Hz] (Cremer/Heckl/Petersson 2005)."""
+        return self.area / 2 * float(np.sqrt(self.mass / self.bending))
+
+    def wavenumber(self, omega: NDArray) -> NDArray:
+        """Free bending waves [1/m]."""
+        return np.asarray((omega**2 * self.mass / self.bending) ** 0.25)
+
+
+@dataclass(frozen=True)
+class BeamLeaf:
+    """The joists together, with the strip of deck that moves with them. Arrays per band (n,).
+
+    bending EI (n,) [N m2], line_mass (n,) [kg/m] with strip, shear GA [N], strip (n,) width [m],
+    spacing, length of all joists together [m], loss (n,). crushing: a joist's own softness from a
+    face to its middle.
+    """
+
+    bending: NDArray
+    line_mass: NDArray
+    shear: float
+    strip: NDArray
+    spacing: float
+    length: float
+    loss: NDArray
+    crushing: float  # N/m2: stiffness per length from a face to the middle, inf where it is stiff
+    depth: float  # m
+
+    def mobility(self, omega: NDArray) -> NDArray:
+        """Point mobility of a joist with its strip, complex (n,)."""
+        return mobility.beam(self.bending, self.line_mass, self.shear, omega)
+
+    def local(self, half_wave: NDArray) -> NDArray:
+        """Stiffness from a face to the middle of the joist under one point [N/m], (n,): over half
+        a wave of the board, at least over the joist's depth, into which the force spreads."""
+        return self.crushing * np.maximum(half_wave, self.depth)
+
+    def modes_per_hertz(self, omega: NDArray) -> NDArray:
+        """Modal density L dk/domega 2 = 2 L/c_g [1/Hz], c_g = 2 c_B without shear."""
+        k = mobility.beam_wavenumber(self.bending, self.line_mass, self.shear, omega)
+        return np.asarray(self.length * k / omega)
+
+
+def split_layers(layers: Sequence[Layer]) -> tuple[list[Layer], list[tuple[Mat, list[Layer]]]]:
+    """Layers of the deck, then each floating leaf with the mat below it, from the structure up.
+
+    Raises ValueError when a floating layer has no mat.
+    """
+    base: list[Layer] = []
+    floating: list[tuple[Mat, list[Layer]]] = []
+    for layer in layers:
+        if layer.bond == "floating":
+            if layer.mat is None:
+                raise ValueError(f"floating layer {layer.material.name!r} has no mat below it")
+            floating.append((layer.mat, [layer]))
+        elif floating:
+            floating[-1][1].append(layer)
+        else:
+            base.append(layer)
+    return base, floating
+
+
+def _section(layers: Sequence[Layer]) -> Section:
+    """Section of layers, the first of a floating leaf counted as held."""
+    return section([replace(x, bond="nailed") if x.bond == "floating" else x for x in layers])
+
+
+def plate_leaf(
+    name: str, sec: Section, area: float, sides: tuple[float, float], loss_factor: NDArray | float,
+    frequencies: NDArray,
+) -> PlateLeaf:  # fmt: skip
+    """A leaf from its section; sides of one field [m]."""
+    short, long = min(sides), max(sides)
+    sigma = radiating.orthotropic(
+        frequencies, (sec.bending_x, sec.bending_y), sec.mass, short, long
+    )
+    full = np.broadcast_to(np.asarray(loss_factor, float), np.shape(frequencies)).copy()
+    return PlateLeaf(
+        name, sec.bending_x, sec.bending_y, sec.mass, area, short, long, full, sigma
+    )
+
+
+def layers_loss(layers: Sequence[Layer]) -> float:
+    """Loss factor of layers in place, weighted by their own bending stiffness E t^3."""
+    weights = [x.material.youngs_modulus * x.thickness**3 for x in layers]
+    total = sum(w * x.material.loss_factor for w, x in zip(weights, layers, strict=True))
+    return total / sum(weights)
+
+
+def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, PlateLeaf]]:
+    """The floating leaves from the structure up, each with its mat."""
+    floor = design.floor
+    area = floor.length * floor.width
+    _, floating = split_layers(floor.layers)
+    return [
+        (mat, plate_leaf(
+            f"floating {i + 1}", _section(layers), area, (floor.length, floor.width),
+            layers_loss(layers), frequencies,
+        ))
+        for i, (mat, layers) in enumerate(floating)
+    ]  # fmt: skip
+
+
+def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
+    """The slab with what is bonded to it (mass, and bending of layers that slide)."""
+    slab, floor = design.floor.slab, design.floor
+    assert slab is not None
+    base, _ = split_layers(floor.layers)
+    extra = _section(base) if base else None
+    mass = slab.mass_per_area + (extra.mass if extra else 0.0)
+    bx = slab.bending_stiffness_along + (extra.bending_x if extra else 0.0)
+    by = slab.bending_stiffness_across + (extra.bending_y if extra else 0.0)
+    sides = (min(floor.length, floor.width), max(floor.length, floor.width))
+    fc = radiating.critical(np.sqrt(bx * by), mass)
+    if max(bx, by) / min(bx, by) < 2:  # nearly isotropic: the standard's own formulas
+        sigma = radiating.homogeneous(frequencies, fc, *sides)
+    else:
+        sigma = radiating.orthotropic(frequencies, (bx, by), mass, *sides)
+    eta = np.full(np.shape(frequencies), slab.loss_factor + floor.infill_loss_factor)
+    if slab.in_situ_loss:
+        eta = loss.in_situ(frequencies, slab.loss_factor, mass, fc, sides, np.zeros_like(sigma))
+        eta = eta + floor.infill_loss_factor
+    return PlateLeaf("slab", bx, by, mass, floor.length * floor.width, *sides, eta, sigma)
+
+
+def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, BeamLeaf]:
+    """Deck bays and joists of a joist floor.
+
+    A line that drives a plate moves a strip of it, 2/k_d wide in mass (its impedance is 2 m'' c_B
+    per
+    length: Cremer/Heckl/Petersson 2005 sec. 5.4), at most the spacing; the rest is deck.
+    """
+    floor, joists = design.floor, design.floor.joists
+    assert joists is not None
+    base, _ = split_layers(floor.layers)
+    sec = _section(base)
+    omega = 2 * np.pi * np.asarray(frequencies, float)
+    area = floor.length * floor.width
+    eta = floor.loss_factor + floor.infill_loss_factor
+    deck = plate_leaf("deck", sec, area, (joists.spacing, floor.length), eta, frequencies)
+    strip = np.minimum(2 / deck.wavenumber(omega), joists.spacing * (1 - SMALLEST_SHARE))
+    line = joists.mass_per_length + sec.mass * strip + floor.infill_mass_per_area * joists.spacing
+    bending = joist_bending(joists, sec.stretch_x, sec.thickness)
+    stiff = joists.bending_stiffness * np.ones_like(omega)
+    for _ in range(4):  # wave length and slip of the fasteners depend on each other
+        stiff = bending(np.sqrt(omega**2 * line / stiff))
+    beams = BeamLeaf(
+        stiff, line, np.inf, strip, joists.spacing, area / joists.spacing,
+        np.full(np.shape(omega), max(eta, joists.loss_factor)), _crushing(joists), joists.depth,
+    )  # fmt: skip
+    return deck, beams
+
+
+def _crushing(joists: Joists) -> float:
+    """Stiffness per length from a face of a joist to its middle [N/m2].
+
+    Solid timber: 2 E90 b/d; E90 = E/30 and G = E/16 give E90 = 16 G/30, ratios of the softwood
+    classes
+    of EN 338 (from memory, check the standard); G from the given shear stiffness G b d 5/6.
+    Steel channel: board on the middle of a flange, a = b/2 from the web; the flange bends as a
+    cantilever, the web turns with its far end held: 1/(a^3/3B + a^2 d/4B), B = E t^3/12(1 - nu^2),
+    t from the given shear stiffness G t d (beam theory, derived here).
+    Other kinds are left stiff for want of data.
+    """
+    if joists.kind not in ("solid", "steel") or not np.isfinite(joists.shear_stiffness):
+        return float("inf")
+    if joists.kind == "steel":
+        thickness = joists.shear_stiffness / (STEEL_SHEAR * joists.depth)
+        plate = 2.6 * STEEL_SHEAR * thickness**3 / 12 / (1 - 0.3**2)
+        arm = joists.width / 2
+        return float(plate / (arm**3 / 3 + arm**2 * joists.depth / 4))
+    shear = joists.shear_stiffness / (joists.width * joists.depth * 5 / 6)
+    return 2 * 16 / 30 * shear * joists.width / joists.depth
+
+
+def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
+    """The new boards; fixed straight to joists, or on their own joists, they radiate bay by bay."""
+    room = design.room
+    sides = (room.length, room.width)
+    spacing = _held_spacing(design)
+    if spacing is not None:
+        sides = (min(spacing, room.width), room.length)
+    return plate_leaf(
+        "ceiling", section(design.ceiling.layers), room.length * room.width, sides,
+        design.ceiling.loss_factor, frequencies,
+    )  # fmt: skip
+
+
+def _held_spacing(design: Design) -> float | None:
+    if design.independent is not None:
+        return design.independent.joists.spacing
+    if design.hangers is not None and design.hangers.kind == "direct":
+        return design.floor.joists.spacing if design.floor.joists else None
+    return None
+
+
+def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
+    """The old ceiling left in place: bays between joists, or the whole below a slab."""
+    room, old, joists = design.room, design.old_ceiling, design.floor.joists
+    assert old is not None
+    sides = (joists.spacing if joists else room.width, room.length)
+    eta = max(layers_loss(old.layers), design.ceiling.loss_factor)
+    area = room.length * room.width
+    return plate_leaf("old ceiling", _section(old.layers), area, sides, eta, frequencies)
+
+
+def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:
+    """Mobility of the boards at a point on a channel: impedances of plate and channel add, (n,).
+
+    The channel carries the strip 2/k_c of board; without a channel the boards alone.
+    """
+    alone = np.full(np.shape(omega), ceiling.mobility, complex)
+    channel = hangers.channel
+    if channel is None or channel.bending_stiffness <= 0:
+        return alone
+    strip = np.minimum(2 / ceiling.wavenumber(omega), hangers.channel_spacing)
+    line = channel.mass_per_length + ceiling.mass * strip
+    beam = mobility.beam(channel.bending_stiffness, line, np.inf, omega)
+    return 1 / (1 / alone + 1 / beam)
+
+
+def displaced_share(joists: Joists) -> float:
+    """Share of the plan left open between joists, by the air they displace."""
+    return max(0.0, 1 - joists.volume_per_length / joists.depth / joists.spacing)

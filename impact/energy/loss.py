@@ -1,0 +1,52 @@
+"""Total loss factors: inside the material, at the edges, by radiation."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+SPEED = 340.0  # m/s, as in the examples of ISO 12354
+DENSITY = 1.2  # kg/m3, same
+REFERENCE = 1000.0  # Hz, f_ref of ISO 12354
+CORNER = 5.7  # dB, K_ij of a T-junction of equal masses round the corner: ISO 12354-1:2017 Annex E
+
+
+def laboratory(frequencies: NDArray, internal: float, mass: float) -> NDArray:
+    """Total loss factor of a heavy floor in a laboratory: eta_int + m'/(485 sqrt f).
+
+    ISO 12354-1:2017 eq. C.5; mass m' [kg/m2] below 800.
+    """
+    return internal + mass / (485 * np.sqrt(np.asarray(frequencies, float)))
+
+
+def edge_absorption(critical_hz: float, reductions: tuple[float, ...] = (CORNER, CORNER)) -> float:
+    """Absorption coefficient of an edge, alpha = sqrt(fc/f_ref) sum_j 10^(-K_ij/10).
+
+    ISO 12354-1:2017 eq. C.2; critical frequency that of the walls met there, K_ij [dB] to each of
+    them. Default: a T-junction of equal masses, i.e. the walls above and below the edge of a floor.
+    """
+    return float(np.sqrt(critical_hz / REFERENCE) * sum(10 ** (-k / 10) for k in reductions))
+
+
+def in_situ(
+    frequencies: NDArray, internal: float, mass: float, critical_hz: float,
+    sides: tuple[float, float], radiation: NDArray, alpha: float | None = None,
+) -> NDArray:  # fmt: skip
+    """Total loss factor in a building, ISO 12354-1:2017 eq. C.1.
+
+    eta = eta_int + 2 rho c sigma/(2 pi f m') + c/(pi^2 S sqrt(f fc)) sum(l alpha).
+    sides (l1, l2) [m]; radiation sigma of shape (n,); alpha of all edges, default `edge_absorption`
+    with walls of the slab's own kind.
+    """
+    f = np.asarray(frequencies, float)
+    if alpha is None:
+        alpha = edge_absorption(critical_hz)
+    area, edge = sides[0] * sides[1], 2 * (sides[0] + sides[1])
+    air_loss = 2 * DENSITY * SPEED * radiation / (2 * np.pi * f * mass)
+    edges = SPEED / (np.pi**2 * area * np.sqrt(f * critical_hz)) * edge * alpha
+    return internal + air_loss + edges
+
+
+def reverberation_time(frequencies: NDArray, loss: NDArray) -> NDArray:
+    """Structural reverberation time Ts = 2.2/(f eta) [s]."""
+    return 2.2 / (np.asarray(frequencies, float) * loss)

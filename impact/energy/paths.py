@@ -1,0 +1,250 @@
+"""Sound power into the room below per mean-square force on the floor, and by which path.
+
+Source-averaged statistical energy for the middle and high bands. Leaves: floating layers, deck and
+joists or slab, an old ceiling, the new boards. Paths to the room: "direct" from the floor itself,
+"points" through hangers, channels, nails, "cavity" through the air, "edge" through a touching or
+sealed perimeter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base import air
+from impact.design.parts import Design
+from impact.energy import flanking, layers, leaves, radiating, upper
+from impact.energy.balance import Balance, point_link
+from impact.energy.leaves import PlateLeaf
+from impact.energy.upper import Upper
+from impact.link.cavity import Gap
+
+MODES = 5.0  # answering in a band, from which averages hold: Craik 1996, Hopkins 2007; memory
+BAND = 10**0.05 - 10**-0.05  # width of a third octave / its centre
+EDGE = 3.5  # a plate's free edge: Y = 1/(3.5 sqrt(B m'')); Cremer/Heckl/Petersson 2005 sec. 5.4
+
+
+@dataclass(frozen=True)
+class Energy:
+    """Answer of `transfer`; arrays (n,) over the third octaves asked for.
+
+    power_per_force : sound power into the room below per mean-square point force, averaged over
+        positions on the floor [W/N2], without walls. paths : its parts by name [W/N2].
+    power_per_force_flanking : through each wall [W/N2].
+    mobility : complex mean mobility under the source [m/(N s)].
+    overlap : modal overlap eta f n(f) of each leaf [-].
+    crossover_hz : from where on at least five modes of every leaf lie in a third octave or overlap
+        into it, n f (0.23 + pi/2 eta), and a deck bay holds half a wave; last band if never.
+    velocity : mean-square velocity of each leaf per mean-square force [m2/s2/N2].
+    """
+
+    centres: NDArray
+    power_per_force: NDArray
+    power_per_force_flanking: dict[str, NDArray]
+    mobility: NDArray
+    overlap: dict[str, NDArray]
+    paths: dict[str, NDArray]
+    crossover_hz: float
+    velocity: dict[str, NDArray]
+
+
+@dataclass
+class Below:
+    """A leaf under the floor: what hangs it, what air lies above it."""
+
+    leaf: PlateLeaf
+    passage: layers.Passage
+    link: NDArray | None = None  # conductance of its points, None without
+    at_point: NDArray | None = None  # its mobility there
+
+
+def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool = True) -> Energy:
+    """Energy answer of a design.
+
+    centres : third-octave centres [Hz]. ceiling False : the same floor without the new ceiling.
+    Raises ValueError when the floor has neither joists nor slab, or no deck on its joists.
+    """
+    f = np.asarray(centres, float)
+    if design.floor.joists is None and design.floor.slab is None:
+        raise ValueError("a floor needs joists or a slab")
+    up = upper.build(design, f)
+    lower = _below(design, up, f, ceiling)
+    full = _solve(design, up, lower, cavity=True, edge=ceiling)
+    without = _solve(design, up, lower, cavity=False, edge=False)
+    without_edge = _solve(design, up, lower, cavity=True, edge=False)
+    total = _sound(design, up, lower, full, cavity=True)
+    by_points = _sound(design, up, lower, without, cavity=False)
+    no_edge = _sound(design, up, lower, without_edge, cavity=True)
+    if lower:
+        paths = {
+            "points": by_points, "cavity": np.maximum(no_edge - by_points, 0.0),
+            "edge": np.maximum(total - no_edge, 0.0),
+        }  # fmt: skip
+    else:
+        paths = {"direct": total}
+    overlap, crossover = _overlap(up, lower, full)
+    walls = {
+        flank.name: flanking.power(flank, up, full, design) for flank in design.flanks
+    }
+    return Energy(f, total, walls, up.at_top, overlap, paths, crossover, full)
+
+
+def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
+    """Leaves under the floor, from the top."""
+    out: list[Below] = []
+    joists, omega = design.floor.joists, up.omega
+    share = leaves.displaced_share(joists) if joists else 1.0
+    bay, apart = (joists.depth, joists.spacing) if joists else (0.0, 0.0)
+    blocks = joists.kind != "open-web" if joists else False
+    infill = design.floor.infill_mass_per_area if joists else 0.0
+    old = design.old_ceiling
+    if old is not None:
+        leaf = leaves.old_leaf(design, f)
+        gap = _gap(0.0 if joists else 0.02, bay, share, blocks, old.fill)
+        item = Below(leaf, layers.passage(gap, f, leaf.mass, infill, apart))
+        across = joists.spacing if joists else old.fixing_spacing
+        spacing = (old.fixing_spacing, across)
+        count = leaf.area / (spacing[0] * spacing[1])
+        _hang(up, item, count, spacing, old.fixing_stiffness, None)
+        out.append(item)
+        bay, infill = 0.0, 0.0
+    if not ceiling:
+        return out
+    leaf = leaves.ceiling_leaf(design, f)
+    gap = _gap(design.cavity.clear_depth, bay, share, blocks, design.cavity.fill)
+    item = Below(leaf, layers.passage(gap, f, leaf.mass, infill, apart))
+    hangers = design.hangers
+    if hangers is not None and hangers.kind != "independent joists":
+        spacing = (hangers.channel_spacing, hangers.hanger_spacing)
+        count = leaf.area / (spacing[0] * spacing[1])
+        if hangers.positions is not None:
+            count = float(len(hangers.positions))
+        stiffness = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
+        y_down = leaves.at_hanger(leaf, hangers, omega)
+        _hang(up, item, count, spacing, stiffness, y_down)
+    out.append(item)
+    return out
+
+
+def _gap(clear: float, bay: float, share: float, blocks: bool, fill: object) -> Gap:
+    thickness = getattr(fill, "thickness", 0.0)
+    resistivity = getattr(fill, "flow_resistivity", 0.0)
+    return Gap(clear, bay, share, blocks, thickness, resistivity)
+
+
+def _hang(
+    up: Upper, item: Below, count: float, spacing: tuple[float, float], stiffness: complex,
+    y_down: NDArray | None,
+) -> None:  # fmt: skip
+    leaf, omega = item.leaf, up.omega
+    _, y_up = upper.hung_from(up)
+    item.at_point = np.full(omega.shape, leaf.mobility, complex) if y_down is None else y_down
+    number, spring = upper.hang_points(up, count, spacing, leaf, stiffness)
+    item.link = point_link(number, spring, y_up, item.at_point, omega)
+
+
+def _solve(
+    design: Design, up: Upper, lower: list[Below], cavity: bool, edge: bool
+) -> dict[str, NDArray]:
+    """Mean-square velocity of every leaf per mean-square force."""
+    names = upper.leaf_names(up) + [item.leaf.name for item in lower]
+    balance = Balance(names, len(up.omega))
+    upper.enter(balance, up, design)
+    carrier, y_up = upper.hung_from(up)
+    for i, item in enumerate(lower):
+        leaf = item.leaf
+        lost = up.omega * leaf.loss * leaf.mass + 2 * air.IMPEDANCE * leaf.radiation
+        balance.loses(leaf.name, lost * leaf.area)
+        if item.link is not None and item.at_point is not None:
+            balance.couples(carrier, leaf.name, item.link, y_up, item.at_point)
+        if cavity:
+            _through_air(balance, up, lower, i)
+        if edge and i == len(lower) - 1:
+            _through_edge(balance, design, up, leaf)
+    return balance.solve()
+
+
+def _through_air(balance: Balance, up: Upper, lower: list[Below], i: int) -> None:
+    """Air feeds the free waves of leaf i from all that moves above it (one way)."""
+    item, f = lower[i], up.omega / 2 / np.pi
+    leaf = item.leaf
+    fed = item.passage.blocked / 2 * layers.fed_to_bending(
+        f, leaf.radiation, leaf.bending, leaf.mass
+    )  # fmt: skip
+    unit = {name: np.zeros_like(f) for name in balance.names}
+    chain = np.ones_like(f)
+    for above in reversed(range(i)):  # leaves between, each radiating freely and passing on
+        upper_leaf = lower[above].leaf
+        free = air.IMPEDANCE * upper_leaf.radiation * leaf.area
+        balance.feeds(upper_leaf.name, leaf.name, fed * chain * free)
+        chain = chain * lower[above].passage.forced
+    still = upper.radiated(up, unit, leaf.area)
+    balance.driven(leaf.name, fed * chain * still)
+    for name in upper.leaf_names(up):
+        one = dict(unit) | {name: np.ones_like(f)}
+        if name in (up.bay.name, "joists"):
+            balance.feeds(name, leaf.name, fed * chain * (upper.radiated(up, one, leaf.area) -
+            still))
+
+
+def _through_edge(balance: Balance, design: Design, up: Upper, leaf: PlateLeaf) -> None:
+    """A perimeter that touches the walls, or is closed with a bead, brings in their motion."""
+    stiffness, length = flanking.edge_line(design)
+    if length == 0:
+        return
+    half = np.pi / leaf.wavenumber(up.omega)
+    y_edge = 1 / (EDGE * np.sqrt(leaf.bending * leaf.mass))
+    wall = flanking.default_wall(design)
+    y_wall = flanking.wall_mobility(wall)
+    link = point_link(length / half, stiffness * half, y_wall, y_edge, up.omega) * y_edge
+    for name, share in flanking.wall_motion(wall, up, design).items():
+        balance.feeds(name, leaf.name, link * share)
+
+
+def _sound(
+    design: Design, up: Upper, lower: list[Below], velocity: dict[str, NDArray], cavity: bool
+) -> NDArray:
+    """Power into the room per mean-square force [W/N2]."""
+    f = up.omega / 2 / np.pi
+    area = design.room.length * design.room.width
+    free = upper.radiated(up, velocity, area)
+    carrier, _ = upper.hung_from(up)
+    for item in lower:
+        leaf = item.leaf
+        own = air.IMPEDANCE * leaf.radiation * leaf.area * velocity[leaf.name]
+        if item.link is not None:
+            near = radiating.near_field(f, leaf.mass, leaf.critical)
+            own = own + near * item.link * velocity[carrier]
+        free = own + (item.passage.forced * free if cavity else 0.0)
+    return np.asarray(free)
+
+
+def _overlap(
+    up: Upper, lower: list[Below], velocity: dict[str, NDArray]
+) -> tuple[dict[str, NDArray], float]:
+    """Modal overlap of every leaf and the crossover [Hz] that follows."""
+    f = up.omega / 2 / np.pi
+    plates = [leaf for _, leaf in up.floating] + [up.bay] + [item.leaf for item in lower]
+    overlap = {}
+    for leaf in plates:
+        sound = 2 * air.IMPEDANCE * leaf.radiation / (up.omega * leaf.mass)
+        overlap[leaf.name] = f * (leaf.loss + sound) * leaf.modes_per_hertz
+    judged = dict(overlap)
+    if up.beams is not None:
+        overlap["joists"] = f * up.beams.loss * up.beams.modes_per_hertz(up.omega)
+        judged[up.bay.name] = overlap[up.bay.name] + overlap["joists"]
+    good = np.ones(len(f), bool)
+    for name, values in judged.items():
+        density: NDArray = np.full(f.shape, sum(p.modes_per_hertz for p in plates if p.name ==
+        name))
+        if up.beams is not None and name == up.bay.name:
+            density = density + up.beams.modes_per_hertz(up.omega)
+        good &= density * f * BAND + np.pi / 2 * values >= MODES
+    if up.beams is not None:
+        good &= up.bay.wavenumber(up.omega) * up.beams.spacing >= np.pi
+    bad = np.flatnonzero(~good)
+    first = 0 if bad.size == 0 else min(int(bad[-1]) + 1, len(f) - 1)
+    return overlap, float(f[first])

@@ -1,0 +1,139 @@
+"""How well a vibrating plate radiates: radiation factors sigma, near fields, critical frequency.
+
+sigma = W / (rho c S <v^2>), one side, plate in a rigid baffle unless said otherwise.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base import air
+
+ANGLES = np.pi / 2 * (np.arange(12) + 0.5) / 12  # directions of waves in an orthotropic plate
+INSIDE = (-0.04, -0.02, 0.0, 0.02, 0.04)  # places inside a third octave, lg(f/fm)
+EDGES_LARGEST = 2.0  # ISO 12354-1:2017 Annex B: sigma is at most 2
+
+
+def critical(bending: float, mass: float, speed: float = air.SPEED) -> float:
+    """Critical frequency c^2/(2 pi) sqrt(m''/B) [Hz] of a thin plate; B [N m], m'' [kg/m2]."""
+    return speed**2 / (2 * np.pi) * np.sqrt(mass / bending)
+
+
+def free_waves(
+    frequencies: NDArray, critical_hz: float, short: float, long: float, speed: float = air.SPEED
+) -> NDArray:
+    """Reverberant bending waves of a plate short x long [m], simply supported, in a baffle.
+
+    F. G. Leppington, E. G. Broadbent, K. H. Heron, Proc. R. Soc. Lond. A 382 (1982) 245 (after
+    Maidanik 1962), as given in C. Hopkins, Sound Insulation (2007) eq. 2.229 to 2.231:
+    mu = sqrt(fc/f);
+    f < fc: P / (2 pi mu k S sqrt(mu^2 - 1)) [ln((mu + 1)/(mu - 1)) + 2 mu/(mu^2 - 1)];
+    f = fc: (0.5 - 0.15 short/long) sqrt(k short), which also caps the two others near fc;
+    f > fc: 1/sqrt(1 - mu^2).
+    Below the first bay mode no plate radiates more than its volume flow: 4 S f^2/c^2 (ISO 12354-1
+    eq. B.2) bounds it when the plate is small against the wavelength.
+    """
+    f = np.asarray(frequencies, float)
+    k = 2 * np.pi * f / speed
+    mu = np.sqrt(critical_hz / f)
+    top = (0.5 - 0.15 * short / long) * np.sqrt(k * short)
+    below, above = mu > 1, mu < 1
+    m = np.where(below, np.maximum(mu, 1 + 1e-9), 2.0)
+    root = np.sqrt(m**2 - 1)
+    edge = (
+        (short + long) / (np.pi * m * k * short * long * root)
+        * (np.log((m + 1) / (m - 1)) + 2 * m / root**2)
+    )  # fmt: skip
+    over = 1 / np.sqrt(np.maximum(1 - np.where(above, mu, 0.0) ** 2, 1e-9))
+    sigma = np.where(below, edge, np.where(above, over, top))
+    # far above fc the cap must not bite: sigma -> 1
+    sigma = np.minimum(sigma, np.where(above, np.maximum(top, 1.0), top))
+    return np.asarray(sigma)
+
+
+def orthotropic(
+    frequencies: NDArray, bending: tuple[float, float], mass: float, short: float, long: float
+) -> NDArray:
+    """`free_waves` averaged over directions of an orthotropic plate and over the third octave.
+
+    Directions weigh by their modes.
+
+    B(phi) = (sqrt(Bx) cos^2 phi + sqrt(By) sin^2 phi)^2, for which the plate's twist is the
+    geometric
+    mean (Huber); the density of modes in a direction goes with 1/sqrt(B). bending (Bx, By) [N m].
+    """
+    f = np.asarray(frequencies, float)
+    total, weights = np.zeros(f.shape), 0.0
+    for angle in ANGLES:
+        root = np.sqrt(bending[0]) * np.cos(angle) ** 2 + np.sqrt(bending[1]) * np.sin(angle) ** 2
+        fc = critical(root**2, mass)
+        for step in INSIDE:
+            total = total + free_waves(f * 10**step, fc, short, long) / root
+            weights += 1 / root
+    return total / weights
+
+
+def homogeneous(
+    frequencies: NDArray, critical_hz: float, first: float, second: float, speed: float = 340.0
+) -> NDArray:
+    """Radiation factor for free waves of ISO 12354-1:2017 Annex B (eq. B.1 to B.5; from memory).
+
+    first, second : sides [m]. speed 340 m/s as in the standard's examples.
+    """
+    f = np.asarray(frequencies, float)
+    s1 = 1 / np.sqrt(np.maximum(1 - critical_hz / f, 1e-12))
+    s2 = 4 * first * second * (f / speed) ** 2
+    s3 = np.sqrt(2 * np.pi * f * (first + second) / (16 * speed))
+    f11 = speed**2 / (4 * critical_hz) * (1 / first**2 + 1 / second**2)
+    if f11 > critical_hz / 2:
+        low = np.where(s2 < s3, s2, s3)
+        high = np.where(s1 < s3, s1, s3)
+        return np.minimum(np.where(f < critical_hz, low, high), EDGES_LARGEST)
+    ratio = np.sqrt(np.minimum(f / critical_hz, 1 - 1e-9))
+    rest = 1 - ratio**2
+    d1 = (rest * np.log((1 + ratio) / (1 - ratio)) + 2 * ratio) / (4 * np.pi**2 * rest**1.5)
+    d2 = (
+        8 * speed**2 * (1 - 2 * ratio**2)
+        / (critical_hz**2 * np.pi**4 * first * second * ratio * np.sqrt(rest))
+    )  # fmt: skip
+    d2 = np.where(f > critical_hz / 2, 0.0, d2)
+    low = 2 * (first + second) / (first * second) * speed / critical_hz * d1 + d2
+    low = np.where((f < f11) & (low > s2), s2, low)
+    return np.minimum(np.where(f < critical_hz, low, s1), EDGES_LARGEST)
+
+
+def forced_waves(
+    frequencies: NDArray, first: float, second: float, speed: float = 340.0
+) -> NDArray:
+    """Radiation factor for forced transmission, ISO 12354-1:2017 eq. B.6, B.7 (from memory).
+
+    sigma_f = 0.5 (ln(k sqrt(l1 l2)) - Lambda), at most 2; Lambda = -0.964 - (0.5 + l2/(pi l1))
+    ln(l2/l1) + 5 l2/(2 pi l1) - 1/(4 pi l1 l2 k^2), l1 > l2.
+    """
+    long, short = max(first, second), min(first, second)
+    k = 2 * np.pi * np.asarray(frequencies, float) / speed
+    lam = (
+        -0.964 - (0.5 + short / (np.pi * long)) * np.log(short / long)
+        + 5 * short / (2 * np.pi * long) - 1 / (4 * np.pi * long * short * k**2)
+    )  # fmt: skip
+    return np.clip(0.5 * (np.log(k * np.sqrt(long * short)) - lam), 0.0, EDGES_LARGEST)
+
+
+def near_field(frequencies: NDArray, mass: float, critical_hz: float) -> NDArray:
+    """Power radiated to one side by the near field of a point force [W/N2]: rho / (2 pi c m''^2).
+
+    Holds below the critical frequency, where free waves of an infinite plate radiate nothing;
+    0 above. Cremer/Heckl/Petersson 2005 sec. 6.6 (also L. L. Beranek, I. L. Ver 2006 ch. 11).
+    """
+    value = air.DENSITY / (2 * np.pi * air.SPEED * mass**2)
+    return np.where(np.asarray(frequencies) < critical_hz, value, 0.0)
+
+
+def strip(frequencies: NDArray, width: float | NDArray) -> NDArray:
+    """Long strip that moves as a whole in a baffle, `width` [m]: k w/2, at most 1.
+
+    Low-frequency limit of the line source rho omega w^2/4 per length against rho c w.
+    """
+    k = 2 * np.pi * np.asarray(frequencies, float) / air.SPEED
+    return np.minimum(1.0, k * width / 2)

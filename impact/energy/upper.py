@@ -1,0 +1,209 @@
+"""The floor above the cavity: how force and power get into deck, joists, slab and floating
+leaves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base import air
+from impact.design.parts import Design, Mat
+from impact.energy import leaves, mobility, radiating
+from impact.energy.balance import Balance, point_link, points
+from impact.energy.leaves import BeamLeaf, PlateLeaf
+
+FASTENER_SPACING = 0.2  # m, nails or screws of a deck along a joist; common practice, no source
+
+
+@dataclass(frozen=True)
+class Upper:
+    """The floor, its mobilities, all per band (n,).
+
+    floating : leaves from the structure up with their mats. bay : deck or slab. beams : joists or
+    None. at_base, at_top : complex mean mobility of the structure alone and of the face walked on.
+    into_bay, into_beams : power into deck and joists per mean-square force on the structure.
+    """
+
+    omega: NDArray
+    floating: list[tuple[Mat, PlateLeaf]]
+    bay: PlateLeaf
+    beams: BeamLeaf | None
+    into_bay: NDArray
+    into_beams: NDArray
+    at_base: NDArray
+    at_top: NDArray
+    passed: list[NDArray]  # |H|^2 of each floating leaf
+
+    @property
+    def strip_share(self) -> NDArray:
+        """Share of the deck that moves with the joists (n,)."""
+        if self.beams is None:
+            return np.zeros_like(self.omega)
+        return np.minimum(1 - leaves.SMALLEST_SHARE, self.beams.strip / self.beams.spacing)
+
+
+def build(design: Design, frequencies: NDArray) -> Upper:
+    """The floor of a design as leaves."""
+    omega = 2 * np.pi * np.asarray(frequencies, float)
+    if design.floor.joists is None:
+        bay, beams = leaves.slab_leaf(design, frequencies), None
+        into_bay = np.full(omega.shape, bay.mobility)
+        into_beams, base = np.zeros_like(omega), into_bay.astype(complex)
+    else:
+        bay, beams = leaves.deck_and_joists(design, frequencies)
+        into_bay, into_beams, base = _joist_floor(bay, beams, omega)
+    floating = leaves.floating_leaves(design, frequencies)
+    top, passed, below = base, [], bay.mass
+    if beams is not None and design.floor.joists is not None:
+        below += design.floor.joists.mass_per_length / beams.spacing
+    for mat, leaf in floating:
+        spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
+        moving = leaf.mass * below / (leaf.mass + below)
+        through = np.abs(spring / (spring - omega**2 * moving)) ** 2
+        passed.append(through)
+        own = mobility.plate_on_mat(leaf.bending, leaf.mass, spring, omega)
+        top = own + np.minimum(through, 1.0) * top
+        below += leaf.mass
+    return Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed)
+
+
+def _joist_floor(
+    deck: PlateLeaf, beams: BeamLeaf, omega: NDArray
+) -> tuple[NDArray, NDArray, NDArray]:
+    """Power into deck and joists per mean-square force, and the mean mobility."""
+    y_beam = beams.mobility(omega)
+    mean_mass = deck.mass + (beams.line_mass - deck.mass * beams.strip) / beams.spacing
+    along = deck.bending_x + beams.bending / beams.spacing
+    smeared = mobility.orthotropic_plate(along, deck.bending_y, mean_mass)
+    on, share = mobility.ribbed_floor(
+        deck.mobility, y_beam, beams.spacing, deck.wavenumber(omega), smeared
+    )
+    squared = np.abs(on) ** 2
+    to_deck = (1 - share) * deck.mobility + share * squared / deck.mobility
+    to_beams = share * (np.real(on) - squared / deck.mobility)
+    return to_deck, to_beams, (1 - share) * deck.mobility + share * on
+
+
+def leaf_names(upper: Upper) -> list[str]:
+    """Names of the leaves above the cavity as used in the balance, top first."""
+    names = [leaf.name for _, leaf in reversed(upper.floating)] + [upper.bay.name]
+    return names if upper.beams is None else [*names, "joists"]
+
+
+def enter(balance: Balance, upper: Upper, design: Design) -> None:
+    """Losses, inner couplings and the blow, into the balance."""
+    omega, bay = upper.omega, upper.bay
+    area = bay.area
+    own = 1 - upper.strip_share
+    air_loss = air.IMPEDANCE * 2 * bay.radiation
+    balance.loses(bay.name, (omega * bay.loss * bay.mass + air_loss) * area * own)
+    if upper.beams is not None:
+        _enter_joists(balance, upper, design)
+    _enter_floating(balance, upper)
+
+
+def _enter_joists(balance: Balance, upper: Upper, design: Design) -> None:
+    beams, deck, omega = upper.beams, upper.bay, upper.omega
+    joists = design.floor.joists
+    assert beams is not None
+    assert joists is not None
+    strip_area = deck.area * upper.strip_share
+    sound = 2 * air.IMPEDANCE * radiating.strip(omega / 2 / np.pi, beams.strip) * strip_area
+    balance.loses("joists", omega * beams.loss * beams.line_mass * beams.length + sound)
+    half = np.pi / deck.wavenumber(omega)
+    pitch = 0.0 if joists.deck_fastening == "glued" else FASTENER_SPACING
+    number = beams.length / np.maximum(pitch, half)
+    y_deck, y_beam = np.full(omega.shape, deck.mobility, complex), beams.mobility(omega)
+    link = point_link(number, beams.local(half), y_deck, y_beam, omega)
+    balance.couples(deck.name, "joists", link, y_deck, y_beam)
+
+
+def _enter_floating(balance: Balance, upper: Upper) -> None:
+    """The blow on the uppermost leaf, and what each floating leaf hands down."""
+    omega = upper.omega
+    direct = np.ones_like(omega)
+    below: list[PlateLeaf] = [upper.bay] + [leaf for _, leaf in upper.floating]
+    for i in reversed(range(len(upper.floating))):
+        mat, leaf = upper.floating[i]
+        spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
+        own = mobility.plate_on_mat(leaf.bending, leaf.mass, spring, omega)
+        balance.driven(leaf.name, direct * np.real(own))
+        lost = omega * leaf.loss * leaf.mass + mat.stiffness_per_area * mat.loss_factor / omega
+        balance.loses(leaf.name, (lost + air.IMPEDANCE * leaf.radiation) * leaf.area)
+        base = upper.at_base if i == 0 else np.full(omega.shape, below[i].mobility, complex)
+        link = _mat_link(mat, leaf, below[i], base, omega)
+        target = below[i].name
+        y_leaf = np.full(omega.shape, leaf.mobility, complex)
+        y_target = np.full(omega.shape, below[i].mobility, complex)
+        balance.couples(leaf.name, target, link, y_leaf, y_target)
+        direct = direct * upper.passed[i]
+    balance.driven(upper.bay.name, direct * upper.into_bay)
+    if upper.beams is not None:
+        balance.driven("joists", direct * upper.into_beams)
+
+
+def _mat_link(
+    mat: Mat, leaf: PlateLeaf, below: PlateLeaf, base: NDArray, omega: NDArray
+) -> NDArray:
+    """Conductance of a mat between the free waves of two plates.
+
+    An area spring is cut into squares of half the shorter wave; a pattern of waves feeds waves of
+    another length only through its edges, so the squares act by the share of their spectrum that
+    lies
+    there: the same integral as for radiation below coincidence, sigma(k1/k2) of Leppington against
+    2 (k2/k1)^2 for an uncorrelated pattern (derived here from that analogy). Battens are lines and
+    do not
+    keep the pattern: share 1, points half a wave apart along them.
+    """
+    k1, k2 = leaf.wavenumber(omega), below.wavenumber(omega)
+    y_leaf = leaf.mobility
+    spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
+    half = np.pi / np.maximum(k1, k2)
+    if mat.line_spacing:
+        half = np.pi / k1
+        number = leaf.area / mat.line_spacing / half
+        return point_link(number, spring * mat.line_spacing * half, y_leaf, base, omega)
+    number = leaf.area / half**2
+    long, short = np.minimum(k1, k2), np.maximum(k1, k2)
+    ratio = short / long
+    analog = np.array([
+        radiating.free_waves(np.array([k * air.SPEED / 2 / np.pi]), k * air.SPEED / 2 / np.pi *
+        r**2,
+                             leaf.short, leaf.long)[0]
+        for k, r in zip(long, ratio, strict=True)
+    ])  # fmt: skip
+    share = np.minimum(1.0, analog * ratio**2 / 2)
+    return share * point_link(number, spring * half**2, y_leaf, base, omega)
+
+
+def hung_from(upper: Upper) -> tuple[str, NDArray]:
+    """Leaf that carries ceilings, and its mobility where they hang (n,)."""
+    if upper.beams is None:
+        return upper.bay.name, np.full(upper.omega.shape, upper.bay.mobility, complex)
+    return "joists", upper.beams.mobility(upper.omega)
+
+
+def radiated(upper: Upper, velocity: dict[str, NDArray], area: float) -> NDArray:
+    """Power the floor's underside radiates over `area` [m2] per mean-square force, near field of
+    the blow included [W/N2]."""
+    bay, share, f = upper.bay, upper.strip_share, upper.omega / 2 / np.pi
+    power = air.IMPEDANCE * area * (1 - share) * bay.radiation * velocity[bay.name]
+    if upper.beams is not None:
+        sigma = radiating.strip(f, upper.beams.strip)
+        power = power + air.IMPEDANCE * area * share * sigma * velocity["joists"]
+    direct = np.prod(upper.passed, axis=0) if upper.passed else 1.0
+    near = radiating.near_field(f, bay.mass, bay.critical) * direct * area / bay.area
+    return np.asarray(power + near)
+
+
+def hang_points(
+    upper: Upper, count: float, spacing: tuple[float, float], leaf: PlateLeaf, stiffness: complex
+) -> tuple[NDArray, NDArray]:
+    """`points` against the half wave of a leaf, in series with the joists' own crushing."""
+    half = np.pi / leaf.wavenumber(upper.omega)
+    number, spring = points(count, spacing, half, stiffness)
+    if upper.beams is not None:
+        spring = 1 / (1 / spring + 1 / upper.beams.local(half))
+    return number, spring

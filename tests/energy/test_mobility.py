@@ -1,0 +1,62 @@
+"""Mobilities against closed forms and worked figures."""
+
+import numpy as np
+import pytest
+
+from impact.energy import mobility
+
+
+def test_plate_by_hand():
+    """100 mm concrete, 220 kg/m2, B = 2.5e6 N m: 8 sqrt(5.5e8) = 187 617 N s/m."""
+    assert 1 / mobility.plate(2.5e6, 220) == pytest.approx(187_617, rel=1e-4)
+    assert mobility.orthotropic_plate(2.5e6, 2.5e6, 220) == mobility.plate(2.5e6, 220)
+
+
+def test_plate_is_its_modal_density_over_mass():
+    """Re Y = (pi/2) n/M with n(omega) = S/(4 pi) sqrt(m/B): Skudrzyk 1980."""
+    area, mass, bending = 12.0, 20.0, 3000.0
+    density = area / 4 / np.pi * np.sqrt(mass / bending)
+    assert mobility.plate(bending, mass) == pytest.approx(np.pi / 2 * density / (mass * area))
+
+
+def test_beam_real_part_is_its_modal_density_over_mass():
+    """Same law for a beam: n(omega) = L/(pi c_g), c_g = 2 c_B."""
+    omega = np.array([500.0, 3000.0])
+    bending, mass, length = 5e5, 6.0, 4.0
+    speed = omega / mobility.beam_wavenumber(bending, mass, np.inf, omega)
+    assert speed == pytest.approx((bending * omega**2 / mass) ** 0.25)
+    expected = np.pi / 2 * length / (np.pi * 2 * speed) / (mass * length)
+    assert mobility.beam(bending, mass, np.inf, omega).real == pytest.approx(expected)
+
+
+def test_shear_limits_the_speed():
+    """Far up a shear beam runs at sqrt(GA/mu) (Timoshenko without rotary inertia)."""
+    omega = np.array([1e6])
+    speed = omega / mobility.beam_wavenumber(5e5, 6.0, 4e6, omega)
+    assert speed == pytest.approx(np.sqrt(4e6 / 6.0), rel=0.01)
+
+
+def test_plate_on_mat_limits():
+    """Below f0 a spring of 8 sqrt(B s) at the point (plate on an elastic foundation, Hetenyi/Hertz:
+    w = F/(8 sqrt(k D))); far above the free plate."""
+    bending, mass, stiffness = 5e4, 70.0, 8e6
+    low = mobility.plate_on_mat(bending, mass, stiffness, np.array([1.0]))[0]
+    assert abs(low) == pytest.approx(1.0 / (8 * np.sqrt(bending * stiffness)), rel=1e-4)
+    high = mobility.plate_on_mat(bending, mass, stiffness, np.array([1e5]))[0]
+    assert high.real == pytest.approx(mobility.plate(bending, mass), rel=1e-3)
+    lossy = mobility.plate_on_mat(bending, mass, stiffness * (1 + 0.2j), np.geomspace(10, 1e4, 50))
+    assert np.all(lossy.real > 0)
+
+
+def test_joist_floor_goes_from_plate_to_beam_to_bay():
+    """Low: at least as stiff as the smeared plate and no bay alone; high: few places feel the
+    joists."""
+    omega = 2 * np.pi * np.array([10.0, 5000.0])
+    bay, smeared = mobility.plate(3000, 15), mobility.orthotropic_plate(1.2e6, 3000, 27)
+    wavenumber = (omega**2 * 15 / 3000) ** 0.25
+    on, share = mobility.ribbed_floor(
+        bay, mobility.beam(5e5, 10.0, np.inf, omega), 0.4, wavenumber, np.full(2, smeared)
+    )
+    assert share[0] == 1
+    assert share[1] < 0.1
+    assert np.all(np.abs(on) <= smeared)

@@ -1,0 +1,53 @@
+"""Radiation factors: two published formulas against each other, and closed limits."""
+
+import numpy as np
+import pytest
+
+from impact.energy import radiating
+
+
+def test_two_publications_agree_below_coincidence():
+    """ISO 12354-1 eq. B.3 (edge term, above fc/2 where its corner term ends) and Leppington's
+    formula
+    are the same edge radiation, written in lambda and in mu: equal to rounding where uncapped."""
+    f = np.array([600.0, 700.0, 800.0])
+    ours = radiating.free_waves(f, 1000, 3, 4, speed=340)
+    standard = radiating.homogeneous(f, 1000, 3, 4)
+    assert ours == pytest.approx(standard, rel=1e-6)
+
+
+def test_far_above_coincidence_all_radiate_fully():
+    """sigma = 1/sqrt(1 - fc/f): 1.0541 at 10 fc."""
+    for value in (
+        radiating.free_waves(np.array([10_000.0]), 1000, 3, 4)[0],
+        radiating.homogeneous(np.array([10_000.0]), 1000, 3, 4)[0],
+    ):
+        assert value == pytest.approx(1.0541, abs=1e-3)
+
+
+def test_orthotropic_with_equal_stiffness_is_the_isotropic_plate():
+    """Away from coincidence the mean over the band changes little: 5 %."""
+    f = np.array([100.0, 250, 4000])
+    fc = radiating.critical(500.0, 10.0)
+    both = radiating.orthotropic(f, (500.0, 500.0), 10.0, 3, 4)
+    assert both == pytest.approx(radiating.free_waves(f, fc, 3, 4), rel=0.05)
+
+
+def test_more_edge_radiates_more_below_coincidence():
+    """Bays of 0.4 m against the whole: in proportion to edge per area (Maidanik 1962)."""
+    f = np.array([200.0])
+    bay, whole = (radiating.free_waves(f, 2500, side, 4)[0] for side in (0.4, 4.0))
+    assert bay / whole == pytest.approx((0.4 + 4) / 0.4 / 4 / ((4 + 4) / 16), rel=1e-6)
+
+
+def test_near_field_of_a_point_force():
+    """rho F^2/(2 pi c m''^2) with 10 kg/m2 by hand: 1.204/(6.2832 343.2 100) = 5.584e-6 W/N2."""
+    got = radiating.near_field(np.array([100.0, 5000.0]), 10.0, 2500)
+    assert got == pytest.approx([5.584e-6, 0.0], rel=1e-3)
+
+
+def test_gypsum_critical_frequency():
+    """h fc = 35.8 m Hz for board of 680 kg/m3, 2.03 GPa, nu 0.3 (Hopkins 2007 Table A2, c0 343)."""
+    bending = 2.03e9 * 0.0125**3 / 12 / (1 - 0.09)
+    fc = radiating.critical(bending, 680 * 0.0125, 343)
+    assert fc * 0.0125 == pytest.approx(35.8, rel=0.01)
