@@ -20,7 +20,8 @@ The force is a sum of three smooth parts, each with a closed Fourier transform:
 
 A gamma pulse of order n is J t^(n-1) exp(-t/theta)/((n-1)! theta^n), its transform
 J/(1 + i w theta)^n: it starts smoothly and has no spectral zeros. The fit met the mean curve (rms
-2-5 % of the mean force) and the energy mean of the 600 spectra, 4 to 50 Hz, within 1.3 dB.
+2-5 % of the body weight) and the energy mean of the 600 spectra, 4 to 50 Hz, within 2.3 dB (1.3 dB
+where ours is sampled as coarsely as the data).
 """
 
 from __future__ import annotations
