@@ -58,8 +58,8 @@ class Gap:
         return in_bay * self.open_share, below
 
 
-def compliance(gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
-    """1/k_r [m3/N] for shapes with wavenumbers kx, ky (L,) [rad/m] at omega [rad/s]."""
+def _per_area(gap: Gap, omega: float) -> tuple[complex, complex, complex]:
+    """d/K [m/Pa] and (d/rho) along and across the joists [m4/kg] at omega [rad/s]."""
     rho_e, bulk_e = porous.empty()
     in_bay, below = gap.fill_depth()
     filled = in_bay + below
@@ -74,10 +74,29 @@ def compliance(gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.nda
     if gap.bay > 0 and gap.blocks:
         share = gap.open_share
         bay = slot + (gap.bay - in_bay / share) / rho_e + in_bay / share / rho_f
-        across = 1 / (share / bay + (1 - share) / slot) if gap.clear > 0 else 0.0
+        across = 1 / (share / bay + (1 - share) / slot) if gap.clear > 0 else 0j
     else:
         across = along
+    return spring, along, across
+
+
+def compliance(gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
+    """1/k_r [m3/N] for shapes with wavenumbers kx, ky (L,) [rad/m] at omega [rad/s]."""
+    spring, along, across = _per_area(gap, omega)
     return spring - (kx**2 * along + ky**2 * across) / omega**2
+
+
+def undamped(
+    gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Spring [N/m3] and inertia in series with it [kg/m2] of each shape, losses left out.
+
+    Where a fill resists the sideways flow, |d/rho| stands for it: such air stays in its place.
+    """
+    spring, along, across = _per_area(gap, omega)
+    flow = kx**2 * abs(along) + ky**2 * abs(across)
+    with np.errstate(divide="ignore"):
+        return np.full(len(kx), 1 / spring.real), 1 / flow
 
 
 def static_stiffness(gap: Gap, omega: float = 2 * np.pi * 25) -> float:
@@ -106,4 +125,5 @@ def joint(
         lambda omega: compliance(gap, omega, kx, ky),
         np.hypot(kx, ky),
         local=False,
+        undamped=lambda omega: undamped(gap, omega, kx, ky),
     )

@@ -21,6 +21,8 @@ class Joint:
     compliance : omega [rad/s] -> (L,) complex 1/k, so that a rigid tie is 0 and not infinite.
     wavenumber : (L,) [rad/m] of each motion of an area link; zeros for points (never left out).
     local : True for points and lines, whose static compliance of high modes must be kept.
+    undamped : omega -> (spring (L,), inertia (L,)) of the same link without its losses: each motion
+        is a spring in series with an inertia (infinite: to rest). None: a spring, 1/Re compliance.
     """
 
     name: str
@@ -28,6 +30,7 @@ class Joint:
     compliance: Callable[[float], np.ndarray]
     wavenumber: np.ndarray
     local: bool
+    undamped: Callable[[float], tuple[np.ndarray, np.ndarray]] | None = None
 
     @property
     def count(self) -> int:

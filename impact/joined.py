@@ -1,0 +1,98 @@
+"""Both methods joined: modes in the low bands, energy in the high ones, without a step.
+
+Where the crossover falls follows from the modes in a band (`impact.energy`). Over three bands about
+it both are computed; the blend moves from one to the other in decibels, and what they differ by,
+unblended, is kept for the reader.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from impact import lowband
+from impact.assemble import Assembly, assemble
+from impact.base import bands, levels
+from impact.design.parts import Design
+from impact.energy import paths as energy
+
+BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three bands
+LOW_LIMIT = (bands.index(100.0), bands.index(400.0))  # earliest and latest middle of the blend
+VARIANTS = ("design", "best", "bare")
+
+
+@dataclass(frozen=True, eq=False)
+class Joined:
+    """Power per mean-square force and what stands behind it; arrays (28,) over the bands.
+
+    power : variant ("design", "best", "bare") -> [W/N²]. flanking : wall -> [W/N²].
+    mobility : mean driving-point mobility of the walked surface [m/(N s)].
+    crossover : place in the bands of the middle of the blend.
+    mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
+    paths : path -> [W/N²] of the energy method, all bands.
+    overlap : leaf -> modal overlap.
+    """
+
+    assembly: Assembly
+    power: dict[str, np.ndarray]
+    flanking: dict[str, np.ndarray]
+    mobility: np.ndarray
+    crossover: int
+    mismatch_db: dict[str, np.ndarray]
+    paths: dict[str, np.ndarray]
+    overlap: dict[str, np.ndarray]
+    share_to_sound: np.ndarray
+
+
+def join(design: Design) -> Joined:
+    """Solve `design`, its best case and its bare floor from 10 Hz to 5 kHz."""
+    centres = np.array(bands.CENTRES)
+    high = energy.transfer(design, centres)
+    high_bare = energy.transfer(design, centres, ceiling=False)
+    middle = int(np.clip(np.searchsorted(centres, high.crossover_hz * 0.999), *LOW_LIMIT))
+    top = middle + 1
+    assembly = assemble(design, bands.edges(centres[top])[1])
+    low_centres = centres[: top + 1]
+    low = lowband.transfers(
+        assembly, assembly.whole, low_centres, leave_out={"best": ("hangers",)}
+    )
+    low_bare = lowband.transfers(assembly, assembly.bare, low_centres, lowband.LINES_BARE)
+    modal = {"design": low.power["design"], "best": low.power["best"],
+             "bare": low_bare.power["design"]}  # fmt: skip
+    high_best = high
+    if assembly.hanger_spring > 0:
+        high_best = energy.transfer(_without_hangers(design), centres)
+    statistical = {"design": high.power_per_force, "best": high_best.power_per_force,
+                   "bare": high_bare.power_per_force}  # fmt: skip
+    power, mismatch = {}, {}
+    for name in VARIANTS:
+        power[name], mismatch[name] = _blend(modal[name], statistical[name], middle)
+    mobility = np.array(high.mobility, complex)
+    mobility[: top + 1] = low.mobility
+    share = np.full(len(centres), np.nan)
+    share[: top + 1] = low.share_to_sound
+    return Joined(
+        assembly, power, dict(high.power_per_force_flanking), mobility, middle, mismatch,
+        dict(high.paths), dict(high.overlap), share,
+    )  # fmt: skip
+
+
+def _blend(
+    modal: np.ndarray, statistical: np.ndarray, middle: int
+) -> tuple[np.ndarray, np.ndarray]:
+    low, high = levels.decibel(modal), levels.decibel(statistical)
+    three = slice(middle - 1, middle + 2)
+    out = high.copy()
+    out[: middle - 1] = low[: middle - 1]
+    out[three] = (1 - BLEND) * low[three] + BLEND * high[three]
+    return levels.square(out), high[three] - low[three]
+
+
+def _without_hangers(design: Design) -> Design:
+    """The best case: hangers so soft that nothing passes them."""
+    from dataclasses import replace
+
+    hangers = design.hangers
+    assert hangers is not None
+    return replace(design, hangers=replace(hangers, dynamic_stiffness=1e-3))

@@ -1,0 +1,129 @@
+"""The stack as one undamped system in displacements: its modes, and its rest under load.
+
+The same leaves and links as `impact.stack`, in the stiffness form, where rigid motions and zero
+frequency need no special care. A motion of an air layer that flows sideways is a spring in series
+with an inertia, which adds one coordinate.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import eigh
+
+from impact.link.joint import Joint
+from impact.stack import Stack
+
+
+@dataclass(frozen=True, eq=False)
+class Whole:
+    """stiffness (N, N), mass (N,) of modal coordinates (unit mass) and added inertias.
+
+    keep : per leaf, places of its modes; starts : (leaves + 1,) where each leaf's block begins.
+    """
+
+    stack: Stack
+    stiffness: np.ndarray
+    mass: np.ndarray
+    keep: tuple[np.ndarray, ...]
+    starts: np.ndarray
+
+    def block(self, leaf: int) -> slice:
+        """Coordinates of one leaf."""
+        return slice(int(self.starts[leaf]), int(self.starts[leaf + 1]))
+
+
+@dataclass(frozen=True)
+class CoupledMode:
+    """One undamped mode of the whole.
+
+    frequency : Hz. share : kinetic energy of each leaf in its own mass, top down, and last that of
+    air that sloshes; sums to 1. heave : 0..1, how far the lowest leaf moves as one, which is what
+    radiates at low frequency.
+    """
+
+    frequency: float
+    share: tuple[float, ...]
+    heave: float
+
+
+def build(stack: Stack, omega: float, highest: float) -> Whole:
+    """Whole system in the leaf modes up to `highest` [Hz], with links as they are at omega."""
+    keep = tuple(np.flatnonzero(leaf.omega <= 2 * np.pi * highest) for leaf in stack.leaves)
+    starts = np.concatenate([[0], np.cumsum([len(k) for k in keep])])
+    n = int(starts[-1])
+    blocks, inertias = [], []
+    stiffness = np.diag(
+        np.concatenate([lf.omega[k] ** 2 for lf, k in zip(stack.leaves, keep, strict=True)])
+    )
+    for joint in stack.joints:
+        shapes = np.zeros((joint.count, n))
+        for i, values in joint.shapes.items():
+            shapes[:, starts[i] : starts[i + 1]] = values[:, keep[i]]
+        spring, inertia = _parts(joint, omega)
+        stiffness += (shapes.T * spring) @ shapes
+        flows = np.flatnonzero(np.isfinite(inertia) & (inertia < 1e6))
+        blocks.append((-(shapes[flows].T * spring[flows]), spring[flows]))
+        inertias.append(inertia[flows])
+    added = np.concatenate(inertias) if inertias else np.zeros(0)
+    full = np.zeros((n + len(added), n + len(added)))
+    full[:n, :n] = stiffness
+    at = n
+    for beside, own in blocks:
+        end = at + len(own)
+        full[:n, at:end] = beside
+        full[at:end, :n] = beside.T
+        full[np.arange(at, end), np.arange(at, end)] = own
+        at = end
+    return Whole(stack, full, np.concatenate([np.ones(n), added]), keep, starts)
+
+
+def _parts(joint: Joint, omega: float) -> tuple[np.ndarray, np.ndarray]:
+    if joint.undamped is not None:
+        return joint.undamped(omega)
+    spring = 1 / np.real(joint.compliance(omega))
+    return spring, np.full(joint.count, np.inf)
+
+
+def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) -> list[CoupledMode]:
+    """Undamped modes below `highest` [Hz] with each leaf's share of the motion.
+
+    Filled air is taken as it is at `air_at` [Hz]. Rigid motions at 0 Hz are left out.
+    """
+    whole = build(stack, 2 * np.pi * air_at, 2.5 * highest)
+    root = np.sqrt(whole.mass)
+    squares, vectors = eigh(
+        whole.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)
+    )
+    lowest = stack.leaves[-1]
+    ones = lowest.project(
+        lowest.x.cosines(1, 0.0, lowest.x.length), lowest.y.cosines(1, 0.0, lowest.y.length)
+    )[0, 0, whole.keep[-1]]
+    total = float(ones @ ones)
+    found = []
+    for square, vector in zip(squares, vectors.T, strict=True):
+        parts = [float(np.sum(vector[whole.block(i)] ** 2)) for i in range(len(stack.leaves))]
+        parts.append(max(0.0, 1 - sum(parts)))
+        heave = float(ones @ vector[whole.block(len(stack.leaves) - 1)]) ** 2 / total
+        found.append(CoupledMode(float(np.sqrt(square)) / (2 * np.pi), tuple(parts), heave))
+    return found
+
+
+def at_rest(stack: Stack, loads: dict[int, np.ndarray], highest: float) -> list[np.ndarray]:
+    """Displacements at rest: leaf -> modal coordinates of its modes up to `highest` [Hz].
+
+    loads : leaf -> (n,) modal forces (all modes of the leaf). The air carries nothing at rest, and
+    links' stiffness must be the static ones. Raises numpy.linalg.LinAlgError when nothing holds a
+    leaf.
+    """
+    still = Stack(
+        stack.leaves, tuple(j for j in stack.joints if j.undamped is None), stack.walked,
+        stack.radiating,
+    )  # fmt: skip
+    whole = build(still, 1e-3, highest)
+    force = np.zeros(len(whole.mass))
+    for i, values in loads.items():
+        force[whole.block(i)] = values[whole.keep[i]]
+    moved = np.linalg.solve(whole.stiffness, force)
+    return [moved[whole.block(i)] for i in range(len(stack.leaves))]
