@@ -61,7 +61,8 @@ def build(design: Design, frequencies: NDArray) -> Upper:
     for mat, leaf in floating:
         spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
         moving = leaf.mass * below / (leaf.mass + below)
-        through = np.abs(spring / (spring - omega**2 * moving)) ** 2
+        inside = omega[:, None] * 10 ** np.array(radiating.INSIDE)  # resonance averaged in its band
+        through = np.mean(np.abs(spring / (spring - inside**2 * moving)) ** 2, axis=1)
         passed.append(through)
         own = mobility.plate_on_mat(leaf.bending, leaf.mass, spring, omega)
         top = own + np.minimum(through, 1.0) * top
