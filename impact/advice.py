@@ -1,0 +1,212 @@
+"""What the numbers mean for the people below: warnings graded by level, and levers with their gain.
+
+A resonance in the footfall range is the rule, not the exception: practical ceilings resonate at 20
+to 35 Hz. So the warning is always there and its severity does the work. The grading is our own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from impact.base import bands, levels
+from impact.design.parts import Design, Fill, Layer
+from impact.resonance import Resonances
+from impact.sound import hearing
+
+SEVERITIES = ("low", "moderate", "high", "severe")
+FOOTFALL = bands.between(bands.FOOTFALL)
+THUD = bands.between(bands.THUD)
+REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
+AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplification
+CLEAR, LOUD = 10.0, 20.0  # dB over threshold or background: grades of audibility, our own
+
+
+@dataclass(frozen=True)
+class Warning:
+    """One finding. band_hz and amplification_db are None where they do not apply."""
+
+    code: str
+    severity: str
+    message: str
+    band_hz: float | None = None
+    amplification_db: float | None = None
+
+
+@dataclass(frozen=True)
+class Lever:
+    """A change to the design and what it gains: `gain_db` less thud (16-80 Hz energy of the
+    walker) and, in its best band, `band_hz`, `band_gain_db`."""
+
+    kind: str  # "mass", "depth", "stiffness", "fill", "floor"
+    change: str
+    gain_db: float
+    band_hz: float
+    band_gain_db: float
+
+
+def region_level(level: np.ndarray, region: tuple[float, float]) -> float:
+    """Energy sum of band levels (28,) [dB] over a region such as `bands.THUD`."""
+    return float(levels.add(level[bands.between(region)]))
+
+
+def audible_excess(level: np.ndarray, background: tuple[float, ...]) -> np.ndarray:
+    """Level over hearing threshold and background (28,) [dB]; NaN below 20 Hz without background."""
+    return np.asarray(hearing.audible_excess(level, background or None), float)
+
+
+def severity(excess: float, amplification: float) -> str:
+    """Grade of a resonance in the footfall range.
+
+    excess : largest audible excess of the walker in 16-80 Hz [dB]; amplification : largest rise
+    over the bare floor in the footfall range [dB]. Inaudible: low; up to CLEAR: moderate; up to
+    LOUD: high; beyond: severe; and one step up where the ceiling amplifies by 3 dB or more.
+    """
+    grade = int(np.searchsorted([0.0, CLEAR, LOUD], excess, side="left"))
+    if amplification >= 3.0 and excess > 0:
+        grade += 1
+    return SEVERITIES[min(grade, len(SEVERITIES) - 1)]
+
+
+def footfall_warning(
+    found: Resonances, walker: np.ndarray, walker_bare: np.ndarray,
+    background: tuple[float, ...], levers: list[Lever],
+) -> list[Warning]:  # fmt: skip
+    """The warning `resonance_in_footfall_range`, and another where the ceiling amplifies.
+
+    walker, walker_bare : fast maxima (28,) [dB] with and without the new ceiling.
+    """
+    rise = walker - walker_bare
+    worst = FOOTFALL.start + int(np.argmax(rise[FOOTFALL]))
+    excess = audible_excess(walker, background)
+    thud = excess[THUD]
+    most = THUD.start + int(np.nanargmax(thud))
+    inside = [m for m in found.coupled if 10 <= m.frequency <= 112 and m.heave > 0.02]
+    in_range = [
+        f for f in (found.floor_fundamental, found.mass_spring_mass) if 8.9 <= f <= 112.2
+    ] + [m.frequency for m in inside]
+    out: list[Warning] = []
+    if in_range:
+        grade = severity(float(thud[most - THUD.start]), float(rise[worst]))
+        out.append(Warning(
+            "resonance_in_footfall_range", grade,
+            _resonance_text(found, rise, worst, excess, most, levers),
+            bands.NOMINAL[worst], float(rise[worst]),
+        ))  # fmt: skip
+    sums = [region_level(x, bands.THUD) for x in (walker, walker_bare)]
+    if sums[0] > sums[1]:
+        out.append(Warning(
+            "thud_worse_than_bare_floor", "severe",
+            f"The ceiling makes the thud (16-80 Hz) {sums[0] - sums[1]:.1f} dB louder than the bare"
+            " floor; change depth, mass or hangers before building.",
+            bands.NOMINAL[worst], float(rise[worst]),
+        ))  # fmt: skip
+    return out
+
+
+def _resonance_text(
+    found: Resonances, rise: np.ndarray, worst: int, excess: np.ndarray, most: int,
+    levers: list[Lever],
+) -> str:  # fmt: skip
+    text = (
+        f"Floor and ceiling resonate in the footfall range (10-100 Hz): mass-spring-mass"
+        f" {found.mass_spring_mass:.1f} Hz, floor {found.floor_fundamental:.1f} Hz."
+    )
+    if rise[worst] >= AMPLIFIES:
+        text += (
+            f" At {bands.NOMINAL[worst]:g} Hz the ceiling passes {rise[worst]:.1f} dB more than"
+            " the bare floor."
+        )
+    else:
+        text += " No footfall band is louder than under the bare floor."
+    if excess[most] > 0:
+        text += (
+            f" A barefoot walker stands {excess[most]:.0f} dB above what is heard in the room, most"
+            f" at {bands.NOMINAL[most]:g} Hz."
+        )
+    else:
+        text += " A barefoot walker stays below hearing threshold and background."
+    useful = [lever for lever in levers if lever.gain_db >= 0.5]
+    spring = "air in the cavity" if found.governing_spring == "air" else "hangers"
+    text += f" The {spring} carries most of the stiffness."
+    if useful:
+        best = useful[0]
+        text += f" Largest lever: {best.change}, {best.gain_db:.1f} dB less thud."
+    else:
+        text += " No single change of the ceiling gains 0.5 dB of thud: look at the floor above."
+    return text
+
+
+def variants(design: Design) -> dict[str, tuple[str, Design]]:
+    """Changes worth trying: kind -> (words, changed design)."""
+    out: dict[str, tuple[str, Design]] = {}
+    layers = design.ceiling.layers
+    more = replace(design.ceiling, layers=(*layers, replace(layers[-1], bond="nailed")))
+    mm = round(layers[-1].thickness * 1000, 1)
+    out["mass"] = (
+        f"one more layer of {layers[-1].material.name} ({mm:g} mm)", replace(design, ceiling=more)
+    )
+    cavity = design.cavity
+    out["depth"] = (
+        "50 mm (2 in) more cavity depth",
+        replace(design, cavity=replace(cavity, clear_depth=cavity.clear_depth + 0.05)),
+    )
+    hangers = design.hangers
+    if hangers is not None:
+        if hangers.kind == "hanger":
+            soft = replace(hangers, dynamic_stiffness=hangers.dynamic_stiffness / 2,
+                           static_stiffness=hangers.static_stiffness / 2)  # fmt: skip
+            out["stiffness"] = ("hangers half as stiff", replace(design, hangers=soft))
+    if cavity.fill is None and cavity.clear_depth >= 0.04:
+        wool = Fill("mineral wool", min(0.1, cavity.clear_depth), 10e3, 30.0)
+        out["fill"] = (
+            f"{wool.thickness * 1000:.0f} mm of mineral wool in the cavity",
+            replace(design, cavity=replace(cavity, fill=wool)),
+        )
+    if design.old_ceiling is not None:
+        joists = design.floor.joists
+        fill = design.cavity.fill or design.old_ceiling.fill
+        if joists is not None:
+            out["old ceiling"] = (
+                "take the old ceiling down",
+                replace(design, old_ceiling=None, cavity=replace(cavity, fill=fill)),
+            )
+    out["floor"] = ("20 kg/m2 (4 psf) more mass on the floor above", _heavier(design, 20.0))
+    return out
+
+
+def _heavier(design: Design, mass: float) -> Design:
+    """A limp layer of `mass` [kg/m2] lying on the floor."""
+    top = design.floor.layers[-1] if design.floor.layers else design.ceiling.layers[-1]
+    limp = replace(
+        top.material, name="added mass", youngs_modulus=1e6, youngs_modulus_across=1e6,
+        shear_modulus=4e5, density=mass / 0.02,
+    )  # fmt: skip
+    below = [x for x in design.floor.layers if x.bond != "floating"]
+    place = len(below)
+    added = Layer(limp, 0.02, "loose", "along")
+    layers = (*design.floor.layers[:place], added, *design.floor.layers[place:])
+    return replace(design, floor=replace(design.floor, layers=layers))
+
+
+def levers(
+    design: Design, walker: np.ndarray, predict_low: Callable[[Design], np.ndarray]
+) -> list[Lever]:
+    """Every variant with what it gains, best first.
+
+    walker : the design's own levels (28,) or (n,) [dB] over at least 10-100 Hz; predict_low :
+    design -> levels of the same source over the bands 10 to 100 Hz (11,) [dB].
+    """
+    found = []
+    for kind, (words, changed) in variants(design).items():
+        level = predict_low(changed)
+        count = len(level)
+        gain = region_level(walker, bands.THUD) - region_level(level, bands.THUD)
+        by_band = walker[:count] - level
+        best = THUD.start + int(np.argmax(by_band[THUD]))
+        found.append(
+            Lever(kind, words, gain, bands.NOMINAL[best], float(by_band[best]))
+        )
+    return sorted(found, key=lambda lever: -lever.gain_db)

@@ -1,0 +1,143 @@
+"""predict(): the only file that knows the order, from a design to everything people see."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact import __version__, advice, lowband, strikes
+from impact.assemble import assemble
+from impact.base import bands
+from impact.base.cautions import CAUTIONS
+from impact.design.parts import Design
+from impact.joined import Joined, join
+from impact.rating import iso, summary
+from impact.resonance import Resonances, resonances
+
+if TYPE_CHECKING:
+    import xarray
+
+WARNER = "walker_barefoot"  # the footfall-like source that grades the warning
+SINGLE = "tapping_machine"  # the source of the single-number ratings
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """Everything predicted for one design; band arrays are (28,) over `bands.NOMINAL`.
+
+    levels, bare, best : source -> levels [dB] below the new ceiling, below the same floor without
+    it, and with perfect hangers. ratings : single numbers of the tapping machine (and
+    LiA_Fmax of the ball), for the ceiling alone; ratings_bare likewise without it.
+    extras : parts that other modules add, by JSON key.
+    """
+
+    design: Design
+    joined: Joined
+    resonances: Resonances
+    levels: dict[str, np.ndarray]
+    bare: dict[str, np.ndarray]
+    best: dict[str, np.ndarray]
+    ratings: dict[str, Any]
+    ratings_bare: dict[str, Any]
+    warnings: list[advice.Warning]
+    levers: list[advice.Lever]
+    cautions: tuple[str, ...]
+    extras: dict[str, Any] = field(default_factory=dict)
+
+    def as_dict(self) -> dict[str, Any]:
+        """One object of plain numbers and text, as `impact predict --format json` prints it."""
+        r = self.resonances
+        return {
+            "version": __version__,
+            "design": self.design.name,
+            "design_sha256": self.design.digest,
+            "bands_hz": [float(b) for b in bands.NOMINAL],
+            "levels_db": _plain(self.levels),
+            "levels_bare_db": _plain(self.bare),
+            "levels_best_case_db": _plain(self.best),
+            "resonances_hz": {
+                "floor_fundamental": _number(r.floor_fundamental),
+                "hanger_only": _number(r.hanger_only),
+                "air_only": _number(r.air_only),
+                "mass_spring_mass": _number(r.mass_spring_mass),
+            },
+            "stiffness_per_area_n_m3": {"air": r.air_spring, "hangers": r.hanger_spring},
+            "mass_per_area_kg_m2": {"floor": r.floor_mass, "ceiling": r.ceiling_mass},
+            "governing_spring": r.governing_spring,
+            "coupled_modes": [
+                {
+                    "frequency_hz": mode.frequency,
+                    "share": dict(zip((*r.leaf_names, "air"), mode.share, strict=True)),
+                    "heave": mode.heave,
+                }
+                for mode in r.coupled
+            ],
+            "ratings": self.ratings,
+            "ratings_bare": self.ratings_bare,
+            "warnings": [vars(w) for w in self.warnings],
+            "levers": [vars(lever) for lever in self.levers],
+            "crossover_hz": bands.NOMINAL[self.joined.crossover],
+            "crossover_mismatch_db": _plain(self.joined.mismatch_db),
+            "loads": None,
+            "cautions": list(self.cautions),
+            "defaults_used": [vars(d) for d in self.design.defaults],
+            "notes": list(self.design.warnings),
+            **self.extras,
+        }
+
+    def to_dataset(self) -> xarray.Dataset:
+        """The same as an xarray Dataset, named and unit-carrying, ready for netCDF."""
+        from impact.dataset import dataset
+
+        return dataset(self)
+
+
+def _plain(levels: dict[str, np.ndarray]) -> dict[str, list[float]]:
+    return {name: [round(float(x), 4) for x in values] for name, values in levels.items()}
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not np.isfinite(value) else float(value)
+
+
+def predict(design: Design) -> Prediction:
+    """Predict a design from 10 Hz to 5 kHz: levels, resonances, warnings, levers, ratings."""
+    joined = join(design)
+    heard = {
+        name: {
+            key: strikes.band_levels(source, joined.power[name], design, joined.mobility)
+            for key, source in strikes.SOURCES.items()
+        }
+        for name in ("design", "bare", "best")
+    }
+    found = resonances(joined.assembly)
+    walker, bare = heard["design"][WARNER], heard["bare"][WARNER]
+    levers = advice.levers(design, walker, _low_levels)
+    return Prediction(
+        design=design, joined=joined, resonances=found, levels=heard["design"],
+        bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
+        ratings_bare=rate(heard["bare"]),
+        warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
+        levers=levers, cautions=CAUTIONS,
+    )  # fmt: skip
+
+
+def rate(levels: dict[str, np.ndarray]) -> dict[str, Any]:
+    """Single numbers of a set of levels: the tapping machine's, and LiA,Fmax of the ball."""
+    rated = summary.rate(bands.NOMINAL, levels[SINGLE], kind="normalized")
+    rated["LiA_Fmax"] = iso.li_a_fmax(bands.NOMINAL, levels["rubber_ball"])
+    return rated
+
+
+def _low_levels(design: Design) -> np.ndarray:
+    """Walker's levels in the bands 10 to 100 Hz (11,) [dB], with fewer lines: for levers."""
+    top = bands.index(100.0) + 1
+    centres = bands.CENTRES[:top]
+    assembly = assemble(design, bands.edges(centres[-1])[1])
+    low = lowband.transfers(assembly, assembly.whole, centres, lines=8)
+    power = np.full(len(bands.NOMINAL), np.nan)
+    power[:top] = low.power["design"]
+    mobility = np.zeros(len(bands.NOMINAL), complex)
+    return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)[:top]

@@ -1,0 +1,73 @@
+"""A prediction as a labelled Dataset with units, version, design hash and the defaults used."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import numpy as np
+import xarray
+
+from impact import __version__
+from impact.base import bands
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+LONG = {
+    "level": "level in the room below",
+    "level_bare": "level below the same floor without the new ceiling",
+    "level_best_case": "level with perfect hangers",
+}
+
+
+def dataset(prediction: Prediction) -> xarray.Dataset:
+    """Dataset over `band` (nominal Hz) and `source`; attributes tell where it comes from."""
+    sources = list(prediction.levels)
+    values = {
+        "level": prediction.levels, "level_bare": prediction.bare,
+        "level_best_case": prediction.best,
+    }  # fmt: skip
+    out = xarray.Dataset(coords={
+        "band": ("band", np.array(bands.NOMINAL), {"long_name": "nominal third octave",
+                                                    "units": "Hz"}),
+        "source": ("source", sources),
+    })  # fmt: skip
+    for name, by_source in values.items():
+        stacked = np.array([by_source[s] for s in sources])
+        out[name] = (("source", "band"), stacked, {"long_name": LONG[name], "units": "dB"})
+    joined = prediction.joined
+    for name, power in joined.power.items():
+        out[f"power_per_force_{name}"] = (
+            "band", power,
+            {"long_name": f"radiated power per mean-square force, {name}", "units": "W N-2"},
+        )  # fmt: skip
+    about = np.arange(joined.crossover - 1, joined.crossover + 2)
+    out["crossover_band"] = ("about_crossover", np.array(bands.NOMINAL)[about], {"units": "Hz"})
+    for name, difference in joined.mismatch_db.items():
+        out[f"crossover_mismatch_{name}"] = (
+            "about_crossover", difference,
+            {"long_name": f"energy minus modes, unblended, {name}", "units": "dB"},
+        )  # fmt: skip
+    r = prediction.resonances
+    out["coupled_mode_frequency"] = (
+        "mode", np.array([m.frequency for m in r.coupled]), {"units": "Hz"}
+    )
+    out["coupled_mode_share"] = (
+        ("mode", "leaf"), np.array([m.share for m in r.coupled]).reshape(-1, len(r.leaf_names) + 1),
+        {"long_name": "share of kinetic energy", "units": "1"},
+    )  # fmt: skip
+    out = out.assign_coords(leaf=("leaf", [*r.leaf_names, "air"]))
+    out.attrs = {
+        "title": prediction.design.name,
+        "impact_version": __version__,
+        "design_sha256": prediction.design.digest,
+        "defaults_used": json.dumps([vars(d) for d in prediction.design.defaults]),
+        "cautions": " ".join(prediction.cautions),
+        "summary": json.dumps({
+            key: value for key, value in prediction.as_dict().items()
+            if key in ("resonances_hz", "ratings", "warnings", "governing_spring",
+                       "stiffness_per_area_n_m3", "mass_per_area_kg_m2", "levers")
+        }),
+    }  # fmt: skip
+    return out
