@@ -12,6 +12,7 @@ from impact.design.parts import Design, Hangers, Joists, Layer, Mat
 from impact.energy import loss, mobility, radiating
 from impact.leaf.build import Section, joist_bending, section
 
+FASTENER_SPACING = 0.2  # m, nails or screws of boards along a joist; common practice, no source
 STEEL_SHEAR = 80e9  # Pa
 SMALLEST_SHARE = 0.05  # of the deck left between the joists; keeps the balance solvable below it
 
@@ -232,10 +233,33 @@ def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     spacing = _held_spacing(design)
     if spacing is not None:
         sides = (min(spacing, room.width), room.length)
-    return plate_leaf(
+    leaf = plate_leaf(
         "ceiling", section(design.ceiling.layers), room.length * room.width, sides,
         design.ceiling.loss_factor, frequencies,
     )  # fmt: skip
+    if spacing is None:
+        return leaf
+    pitch = FASTENER_SPACING if design.hangers is None else design.hangers.channel_spacing
+    return _nailed(leaf, pitch, (room.length, room.width), frequencies)
+
+
+def _nailed(
+    leaf: PlateLeaf, pitch: float, sides: tuple[float, float], frequencies: NDArray
+) -> PlateLeaf:
+    """Boards nailed to joists are held along lines while half a bending wave is longer than the
+    nails are apart, and radiate bay by bay; when a whole wave fits between nails they are free
+    between
+    points and radiate as one plate (the points' near field is counted apart). Line and point
+    connections as in R. J. M. Craik, R. S. Smith, Appl. Acoust. 61 (2000) 247; the passage between
+    the
+    two is drawn linearly.
+    """
+    half = np.pi / leaf.wavenumber(2 * np.pi * np.asarray(frequencies, float))
+    held = np.clip(2 * half / pitch - 1, 0.0, 1.0)
+    whole = radiating.orthotropic(
+        frequencies, (leaf.bending_x, leaf.bending_y), leaf.mass, min(sides), max(sides)
+    )
+    return replace(leaf, radiation=held * leaf.radiation + (1 - held) * whole)
 
 
 def _held_spacing(design: Design) -> float | None:
@@ -253,7 +277,8 @@ def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     sides = (joists.spacing if joists else room.width, room.length)
     eta = max(layers_loss(old.layers), design.ceiling.loss_factor)
     area = room.length * room.width
-    return plate_leaf("old ceiling", _section(old.layers), area, sides, eta, frequencies)
+    leaf = plate_leaf("old ceiling", _section(old.layers), area, sides, eta, frequencies)
+    return _nailed(leaf, old.fixing_spacing, (room.length, room.width), frequencies)
 
 
 def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:

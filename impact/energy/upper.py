@@ -14,8 +14,6 @@ from impact.energy import leaves, mobility, radiating
 from impact.energy.balance import Balance, point_link, points
 from impact.energy.leaves import BeamLeaf, PlateLeaf
 
-FASTENER_SPACING = 0.2  # m, nails or screws of a deck along a joist; common practice, no source
-
 
 @dataclass(frozen=True)
 class Upper:
@@ -114,7 +112,7 @@ def _enter_joists(balance: Balance, upper: Upper, design: Design) -> None:
     sound = 2 * air.IMPEDANCE * radiating.strip(omega / 2 / np.pi, beams.strip) * strip_area
     balance.loses("joists", omega * beams.loss * beams.line_mass * beams.length + sound)
     half = np.pi / deck.wavenumber(omega)
-    pitch = 0.0 if joists.deck_fastening == "glued" else FASTENER_SPACING
+    pitch = 0.0 if joists.deck_fastening == "glued" else leaves.FASTENER_SPACING
     number = beams.length / np.maximum(pitch, half)
     y_deck, y_beam = np.full(omega.shape, deck.mobility, complex), beams.mobility(omega)
     link = point_link(number, beams.local(half), y_deck, y_beam, omega)

@@ -184,8 +184,8 @@ def floated(design, mat, thickness=0.035, material=SCREED):
 
 def test_floating_screed_on_a_slab_against_the_formula():
     """73.5 kg/m2 on 8 MN/m3: the stack's own answer beside 30 lg(f/f0), which is an average of
-    practice. Above 3 f0 an ideal mat without bridges must not be worse than the formula by 4 dB, nor
-    better than 40 lg(f/f0), its locally reacting limit, by 3 dB (standard deviation claimed by
+    practice. Above 3 f0 an ideal mat without bridges must not be worse than the formula by 4 dB,
+    nor better than 40 lg(f/f0), its locally reacting limit, by 3 dB (standard deviation claimed by
     ISO 12354-2 for its single numbers: 1.5 to 2.5 dB; wider here for bands)."""
     mat = Mat("mat", 8e6, 0.1, 0.02)
     base = on_slab()
