@@ -125,6 +125,8 @@ def targets(stem: str, formats: Sequence[str]) -> dict[str, Path]:
 
 
 def _write(made: Layout, names: dict[str, Path]) -> None:
+    from functools import partial
+
     from impact import __version__
     from impact.base.files import write_whole
     from impact.report import drawing, drawing_dxf, installation, style
@@ -136,12 +138,11 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
         if name == "txt":
             write_whole(path, f"{installation.sheet(made)}\n({marker})\n")
         elif name == "dxf":
-            write_whole(path, lambda target: drawing_dxf.save(made, target, marker))
+            write_whole(path, partial(drawing_dxf.save, made, description=marker))
         else:
             with style.look():
                 sheet = sheet or drawing.sheet(made)
-            drawn = sheet
-            write_whole(path, lambda target, drawn=drawn: style.save(drawn, target, marker))
+            write_whole(path, partial(style.save, sheet, description=marker))
         click.echo(f"wrote {path}")
 
 
@@ -166,7 +167,7 @@ def _summary(made: Layout) -> list[str]:
         words = [verdict(hangers, load) for load in made.loads]
         for word in ("low", "high"):
             if word in words:
-                lines.append(f"  {words.count(word)} hangers with a load too {word}")
+                lines.append(f"  hangers with a load too {word}: {words.count(word)}")
     elif hangers is not None:
         lines.append("loads not checked")
     return [*lines, *CAUTIONS]

@@ -21,6 +21,7 @@ from impact.report.drawing_shapes import (
     marks,
     patch_labels,
     plan_strokes,
+    point_word,
     section_bands,
     section_labels,
     spread,
@@ -107,7 +108,7 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
         edge = style.VERMILION if word in ("low", "high") else style.BLACK
         drawn = ax.scatter(
             xs, ys, s=46, marker=symbol, edgecolors=edge, linewidths=1.2, zorder=5,
-            label=f"{'hanger' if symbol != 's' else 'hanger,'} {VERDICTS[word]}".strip(), **look,
+            label=f"{point_word(layout.design)}, {VERDICTS[word]}", **look,
         )  # fmt: skip
     plate = {"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.8}
     for mark in found:
@@ -266,7 +267,11 @@ def sheet(layout: Layout) -> Figure:
     plan.set_title("Reflected ceiling plan", loc="left", fontweight="bold")
     section = drawing.add_subplot(grid[0, 1])
     draw_section(layout, section)
-    section.set_title("Section across the joists, at a wall", loc="left", fontweight="bold")
+    section.set_title(
+        "Section across the joists, at a wall" if design.floor.joists else "Section, at a wall",
+        loc="left",
+        fontweight="bold",
+    )
     text = drawing.add_subplot(grid[1, 1])
     text.set_axis_off()
     handles, names = plan.get_legend_handles_labels()
@@ -279,7 +284,9 @@ def sheet(layout: Layout) -> Figure:
 
 def _notes(layout: Layout) -> list[str]:
     design, placement = layout.design, layout.placement
-    lines = [f"{len(placement.points)} hangers on {len(placement.channels)} channel lines."]
+    lines = [
+        f"{len(placement.points)} {point_word(design)}s, {len(placement.channels)} channel lines."
+    ]
     if not layout.loads:
         lines.append("LOADS NOT CHECKED.")
     else:

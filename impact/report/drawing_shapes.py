@@ -87,6 +87,12 @@ def patch_labels(design: Design) -> list[tuple[Point, str]]:
     return labels
 
 
+def point_word(design: Design) -> str:
+    """What the points are called on the drawing."""
+    kind = design.hangers.kind if design.hangers else ""
+    return "fixing" if kind in ("direct", "resilient channel") else "hanger"
+
+
 def marks(layout: Layout) -> list[Mark]:
     """Every hanger with number (from 1), load and verdict."""
     hangers = layout.design.hangers
@@ -164,7 +170,8 @@ def section_labels(design: Design) -> list[tuple[float, str]]:
         if hangers.channel is not None:
             labels.append((hangers.channel.height / 2 - depth, hangers.channel.name))
     if fill is not None:
-        labels.append((-0.15 * depth, f"{fill.name} {length(fill.thickness, units)}"))
+        height = min(-0.15 * depth, fill.thickness / 2 - depth)
+        labels.append((height, f"{fill.name} {length(fill.thickness, units)}"))
     return sorted(labels)
 
 
@@ -196,7 +203,9 @@ def _layers(layers: Sequence[Layer], start: float, kind: str, units: str) -> lis
 
 
 def _name(layer: Layer, units: str) -> str:
-    return f"{layer.material.name} {length(layer.thickness, units)}, {layer.bond}"
+    size = length(layer.thickness, units)
+    name = layer.material.name
+    return f"{name}, {layer.bond}" if name.endswith(size) else f"{name} {size}, {layer.bond}"
 
 
 def _under_room(design: Design, y: float) -> list[Point]:

@@ -94,9 +94,8 @@ def _steps(layout: Layout) -> list[str]:
     gap = length(design.ceiling.perimeter.gap, units)
     steps += _hanging_steps(layout)
     steps += [
-        ("Boards, layer by layer, joints staggered, end joints on channels. Only the screws of"
-         " the table, never at a hanger. After the first board look above it: no screw may touch"
-         " a joist.", True),
+        (f"Boards, layer by layer, joints staggered, end joints on {_carriers(layout)}."
+         f"{_screwing(layout)}", True),
         (f"Keep the gap of {gap} open all round and at every bulkhead and pipe, in every layer."
          " Feel it with a gauge before it is filled.", True),
     ]  # fmt: skip
@@ -139,6 +138,19 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
             ("Before boards: write down the distance joist to channel at every hanger.", True)
         )  # fmt: skip
     return steps
+
+
+def _carriers(layout: Layout) -> str:
+    return "channels" if layout.placement.channels else "joists"
+
+
+def _screwing(layout: Layout) -> str:
+    if not layout.screws:
+        return " Screws as the maker of the boards says."
+    return (
+        " Only the screws of the table, never at a hanger. After the first board look above it:"
+        " no screw may touch a joist."
+    )
 
 
 def _edge(layout: Layout) -> str:
@@ -239,9 +251,9 @@ def _boards(layout: Layout) -> list[str]:
     for number, (layer, laid) in enumerate(
         zip(layout.design.ceiling.layers, layout.boards, strict=True), 1
     ):
-        way = "along" if laid.turned else "across"
+        way = "across" if laid.across else "along"
         found.append(
-            f"  layer {number}: {layer.material.name}, {size}, long edges {way} the channels"
+            f"  layer {number}: {layer.material.name}, {size}, long edges {way} {_carriers(layout)}"
         )
         origin = "west" if laid.turned else "south"
         for row in laid.rows:

@@ -23,9 +23,10 @@ from impact.study.layout_rules import Finding, check
 PENETRATION = 3 / 8 * INCH
 BRIDGE_MARGIN = 1 / 8 * INCH
 ROUNDING = 0.0002  # m
-SCREW_LENGTHS: tuple[float, ...] = tuple(
-    n * INCH for n in (1, 1.125, 1.25, 1.625, 1.75, 2, 2.25, 2.5, 3, 3.5, 4)
-)  # sold sizes, common practice, no source
+SCREW_LENGTHS: dict[str, tuple[float, ...]] = {  # sold sizes, common practice, no source
+    "imperial": tuple(n * INCH for n in (1, 1.125, 1.25, 1.625, 1.75, 2, 2.25, 2.5, 3, 3.5, 4)),
+    "metric": (0.025, 0.035, 0.045, 0.055, 0.070, 0.080, 0.090, 0.100),
+}
 SAME_DEFLECTION = 0.20  # a hanger off its expected deflection by more than this is looked at
 
 
@@ -116,7 +117,7 @@ def lay_out(
     pieces = channel_pieces(placement.segments, options.stock_length)
     room = design.room
     boards = board_layers(
-        room, blocked(room), placement.channels,
+        room, blocked(room), *supports(design, placement),
         [layer.strong_axis for layer in design.ceiling.layers],
         options.board_length, options.board_width,
     )  # fmt: skip
@@ -137,6 +138,14 @@ def lay_out(
         (*check(design, placement), *bad), items, loads,
         tuple(deflection(hangers, load) for load in loads) if hangers else (),
     )  # fmt: skip
+
+
+def supports(design: Design, placement: Placement) -> tuple[tuple[float, ...], bool]:
+    """Lines that boards are screwed to and whether they run along x: channels do not, joists do.
+    Where a ceiling's own joists stand is not known, so they give no lines."""
+    if design.hangers is None:
+        return (), True
+    return (placement.channels, False) if placement.channels else (placement.joists, True)
 
 
 def deflection(hangers: Hangers, load: float) -> float:
@@ -181,7 +190,8 @@ def screw_table(design: Design) -> tuple[Screw, ...]:
     for number, layer in enumerate(design.ceiling.layers, 1):
         through += layer.thickness
         least, most = through + PENETRATION, through + room_above - BRIDGE_MARGIN
-        fitting = (s for s in SCREW_LENGTHS if least - ROUNDING <= s <= most + ROUNDING)
+        sold = SCREW_LENGTHS[design.units]
+        fitting = (size for size in sold if least - ROUNDING <= size <= most + ROUNDING)
         table.append(Screw(number, through, least, most, next(fitting, None)))
     return tuple(table)
 

@@ -42,6 +42,7 @@ class BoardLayer:
 
     rows: tuple[Row, ...]
     turned: bool
+    across: bool  # long edges across the channels (or joists)
     boards: int  # full boards to buy, offcuts reused, before any allowance
 
 
@@ -96,22 +97,24 @@ def _joined(steps: Sequence[int]) -> list[tuple[int, int]]:
 
 
 def board_layers(
-    room: Room, holes: Sequence[Patch], channels: Sequence[float], strong_axes: Sequence[str],
-    board_length: float, board_width: float,
+    room: Room, holes: Sequence[Patch], lines: Sequence[float], lines_along_x: bool,
+    strong_axes: Sequence[str], board_length: float, board_width: float,
 ) -> tuple[BoardLayer, ...]:  # fmt: skip
-    """Lay every layer: long edges across the channels, unless its stronger axis runs along them.
+    """Lay every layer: long edges across the lines, unless its stronger axis runs along them.
 
-    End joints stand on a channel line where one is in reach; rows of the second, fourth ... layer
-    start half a board width later. All lengths [m]; `strong_axes` one of "across", "along" each.
+    lines : where the boards are screwed to, x of channels or, with `lines_along_x`, y of joists.
+    End joints stand on a line where one is in reach; rows of the second, fourth ... layer start
+    half a board width later. All lengths [m]; `strong_axes` one of "across", "along" each.
     """
     layers: list[BoardLayer] = []
     for number, axis in enumerate(strong_axes):
-        turned = axis == "along"
+        across = axis != "along"
+        turned = across == lines_along_x
         plan, cut = (_turn(room), [_turn_patch(p) for p in holes]) if turned else (room, holes)
         below = layers[-1].rows if layers and layers[-1].turned == turned else ()
         first = board_width if number % 2 == 0 else board_width / 2
-        rows = _rows(plan, cut, () if turned else channels, board_length, board_width, first, below)
-        layers.append(BoardLayer(rows, turned, _count(rows, board_length, board_width)))
+        rows = _rows(plan, cut, lines if across else (), board_length, board_width, first, below)
+        layers.append(BoardLayer(rows, turned, across, _count(rows, board_length, board_width)))
     return tuple(layers)
 
 

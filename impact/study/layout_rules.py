@@ -28,8 +28,12 @@ class Finding:
 
 
 def length(value: float, units: str) -> str:
-    """A length [m] as on a drawing: whole millimetres, or feet and sixteenths of an inch."""
-    return f"{1000 * value:.0f} mm" if units == "metric" else show(value, "length", "imperial")
+    """A length [m] as on a drawing: whole millimetres (tenths below 30 mm), or feet and sixteenths
+    of an inch."""
+    if units != "metric":
+        return show(value, "length", "imperial")
+    millimetres = round(1000 * value, 1)
+    return f"{millimetres:g} mm" if abs(millimetres) < 30 else f"{millimetres:.0f} mm"
 
 
 def check(design: Design, placement: Placement) -> tuple[Finding, ...]:

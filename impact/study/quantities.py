@@ -140,7 +140,7 @@ def _board_items(
         net = flat + soffits
         by_plan = laid.boards + math.ceil(soffits * (1 + waste) / board_area - 1e-9)
         count = max(by_plan, math.ceil(net * (1 + waste) / board_area - 1e-9))
-        detail = f"{layer.material.name} {length(layer.thickness, design.units)}"
+        detail = f"layer {number}, {layer.material.name}"
         name = f"board: layer {number}"
         items.append(
             _item(name, net, count * board_area, "m2", f"{detail}, {count} boards", design.prices,

@@ -1,0 +1,211 @@
+"""Drawings show what the layout holds; files come out the same byte for byte.
+
+What a figure looks like is judged by eye; here its data are read back and compared with the layout
+or with sums worked by hand.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import re
+from dataclasses import replace
+
+import designs
+import pytest
+
+from impact.report import drawing, drawing_dxf, drawing_shapes, installation, style
+from impact.study.layout import lay_out
+
+
+@pytest.fixture(scope="module")
+def loaded():
+    """The L-shaped room with invented loads from 30 to 170 N: some too low, some too high."""
+    design = designs.l_shaped()
+    count = len(lay_out(design).placement.points)
+    return lay_out(design, loads=[100 + 70 * math.sin(i) for i in range(count)])
+
+
+def plan_axes(layout):
+    with style.look():
+        figure = style.figure()
+        return drawing.draw_plan(layout, figure.subplots())
+
+
+def test_plan_draws_every_hanger_where_it_stands(loaded):
+    ax = plan_axes(loaded)
+    drawn = [tuple(map(float, p)) for group in ax.collections for p in group.get_offsets()]
+    assert sorted(drawn) == [pytest.approx(at) for at in sorted(loaded.placement.points)]
+    numbers = {text.get_text() for text in ax.texts}
+    assert {str(i + 1) for i in range(len(loaded.placement.points))} <= numbers
+
+
+def test_hangers_out_of_range_differ_in_symbol_and_not_only_in_colour(loaded):
+    """Rated 45 to 160 N: the counts come from the invented loads alone."""
+    loads = loaded.loads
+    counts = {
+        "ok": sum(45 <= load <= 160 for load in loads),
+        "low": sum(load < 45 for load in loads),
+        "high": sum(load > 160 for load in loads),
+    }
+    marks = drawing_shapes.marks(loaded)
+    assert {word: sum(mark.verdict == word for mark in marks) for word in counts} == counts
+    assert all(counts.values())
+    assert len({drawing.SYMBOLS[word] for word in counts}) == 3
+    sizes = sorted(len(group.get_offsets()) for group in plan_axes(loaded).collections)
+    assert sizes == sorted(counts.values())
+
+
+def test_without_loads_the_sheet_says_so():
+    layout = lay_out(designs.basement())
+    with style.look():
+        texts = [t.get_text() for ax in drawing.sheet(layout).axes for t in ax.texts]
+    assert any("LOADS NOT CHECKED" in text for text in texts)
+    assert any("licensed engineer" in text for text in texts)
+
+
+def test_dimensions_are_in_the_units_asked_for():
+    """First line 6 in (152 mm) from the west wall; room 4.2 m = 13 ft 9 3/8 in by hand:
+    4200/25.4 = 165.354 in = 13 x 12 + 9.354, nearest sixteenth 9 6/16."""
+    imperial = {text.get_text() for text in plan_axes(lay_out(designs.basement())).texts}
+    assert {"6 in", "13' 9 3/8\""} <= imperial
+    metric = replace(designs.basement(), units="metric")
+    assert {"152 mm", "4200 mm"} <= {text.get_text() for text in plan_axes(lay_out(metric)).texts}
+
+
+def test_section_adds_up():
+    """By hand: deck 18 over joists 235, clear depth 41, boards 2 x 15.9 mm; room 2.4 m high, so
+    2400 - 41 - 31.8 = 2327.2 mm finished."""
+    design = designs.basement()
+    bands = drawing_shapes.section_bands(design)
+    edges = [bands[0].top, *(band.bottom for band in bands)]
+    assert edges == pytest.approx([0.253, 0.235, 0.0, -0.041, -0.0569, -0.0728])
+    assert drawing_shapes.finished_height(design) == pytest.approx(2.3272)
+
+
+def test_old_ceiling_lies_between_joists_and_clear_depth():
+    from impact.design.parts import OldCeiling
+
+    old = OldCeiling((designs.FIVE_EIGHTHS,), "nailed", 0.3, 1e6, None)
+    bands = drawing_shapes.section_bands(replace(designs.basement(), old_ceiling=old))
+    assert [band.kind for band in bands] == ["layer", "joist", "old", "space", "board", "board"]
+    for upper, lower in itertools.pairwise(bands):
+        assert upper.bottom == pytest.approx(lower.top)
+    assert bands[2].bottom == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize(
+    ("values", "gap", "expected"),
+    [
+        ([0.0, 1.0, 2.0], 0.5, [0.0, 1.0, 2.0]),
+        ([0.0, 0.1], 0.5, [-0.2, 0.3]),  # moved apart evenly about their middle
+        ([0.0, 0.1, 0.2, 5.0], 0.3, [-0.2, 0.1, 0.4, 5.0]),
+    ],
+)
+def test_labels_are_moved_apart_as_little_as_needed(values, gap, expected):
+    assert drawing_shapes.spread(values, gap) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("kind", ["svg", "pdf", "png"])
+def test_pictures_come_out_the_same_byte_for_byte(kind, tmp_path):
+    design = designs.basement()
+    first = drawing.save(lay_out(design), tmp_path / f"a.{kind}", "who wrote it").read_bytes()
+    second = drawing.save(lay_out(design), tmp_path / f"b.{kind}", "who wrote it").read_bytes()
+    assert first == second
+    assert b"who wrote it" in first
+    assert not re.search(rb"20\d\d-\d\d-\d\d|CreationDate", first)
+
+
+def test_a_picture_of_another_kind_is_refused(tmp_path):
+    with pytest.raises(ValueError, match=r"use \.svg, \.pdf or \.png"):
+        drawing.save(lay_out(designs.basement()), tmp_path / "a.bmp")
+
+
+def test_series_differ_in_colour_line_and_marker():
+    assert len({entry["color"] for entry in style.SERIES}) == len(style.SERIES)
+    assert len({str(entry["linestyle"]) for entry in style.SERIES}) == len(style.SERIES)
+    assert len({entry["marker"] for entry in style.SERIES}) == len(style.SERIES)
+
+
+def test_band_axis_carries_nominal_labels():
+    with style.look():
+        ax = style.band_axis(style.figure().subplots(), 10, 5000)
+    labels = [text.get_text() for text in ax.get_xticklabels()]
+    assert labels[:4] == ["10", "12.5", "16", "20"]
+    assert labels[-1] == "5k"
+    assert len(labels) == 28  # IEC 61260-1: 27 thirds and one from 10 Hz to 5 kHz
+
+
+def test_a_dollar_in_a_name_is_a_dollar(tmp_path):
+    design = replace(designs.basement(), name="cost $5 or $6_a")
+    assert b"cost $5 or $6_a" in drawing.save(lay_out(design), tmp_path / "a.svg").read_bytes()
+
+
+class TestCad:
+    """The CAD file read back by the library that wrote it: layers, counts, places, units."""
+
+    ezdxf = pytest.importorskip("ezdxf")
+
+    def read(self, layout, path):
+        drawing_dxf.save(layout, path, "who wrote it")
+        document = self.ezdxf.readfile(path)
+        assert document.audit().errors == []
+        return document
+
+    def test_hangers_are_at_full_size_in_inches(self, loaded, tmp_path):
+        document = self.read(loaded, tmp_path / "a.dxf")
+        assert document.header["$INSUNITS"] == 1
+        circles = document.modelspace().query('CIRCLE[layer=="HANGERS"]')
+        within = [mark.at for mark in drawing_shapes.marks(loaded) if mark.verdict == "ok"]
+        drawn = sorted((c.dxf.center.x * 0.0254, c.dxf.center.y * 0.0254) for c in circles)
+        assert drawn == [pytest.approx(at, abs=1e-6) for at in sorted(within)]
+        numbers = document.modelspace().query('TEXT[layer=="NUMBERS"]')
+        assert len(numbers) == len(loaded.placement.points)
+
+    def test_metric_and_dimensions(self, tmp_path):
+        layout = lay_out(replace(designs.basement(), units="metric"))
+        document = self.read(layout, tmp_path / "a.dxf")
+        assert document.header["$INSUNITS"] == 4
+        dimensions = document.modelspace().query("DIMENSION")
+        texts = {dimension.dxf.text for dimension in dimensions}
+        assert {"0 mm", "152 mm", "4200 mm", "3600 mm"} <= texts
+        assert len(dimensions) == (8 + 2) + (4 + 2)  # lines and walls, joists used and walls
+
+    def test_same_bytes_and_description(self, loaded, tmp_path):
+        first = drawing_dxf.save(loaded, tmp_path / "a.dxf", "who wrote it").read_bytes()
+        second = drawing_dxf.save(loaded, tmp_path / "b.dxf", "who wrote it").read_bytes()
+        assert first == second
+        assert b"who wrote it" in first
+
+
+def test_cad_without_its_package_says_what_to_install(monkeypatch, tmp_path):
+    import sys
+
+    from impact.errors import InputError
+
+    monkeypatch.setitem(sys.modules, "ezdxf", None)
+    with pytest.raises(InputError, match="pip install ezdxf"):
+        drawing_dxf.save(lay_out(designs.basement()), tmp_path / "a.dxf")
+
+
+def test_installation_sheet_fits_80_columns_and_lists_every_hanger(loaded):
+    for layout in (loaded, lay_out(replace(designs.l_shaped(), units="metric"))):
+        text = installation.sheet(layout)
+        assert max(map(len, text.splitlines())) <= 80
+        table = text.split("HANGERS\n")[1].split("\n\n")[0]
+        rows = re.findall(r"^ +(\d+) ", table, flags=re.M)
+        assert [int(row) for row in rows] == list(range(1, len(layout.placement.points) + 1))
+        for word in ("HOLD", "asbestos", "engineer", "Seismic", "Egress", "fire-rated", "penetra"):
+            assert word in text
+        assert not re.search(r"\bcompliant\b|soundproof", text, flags=re.I)
+
+
+def test_expected_deflection_is_what_the_stiffness_gives():
+    """120 N on 85 N/mm: 1.41 mm; at most 20 % or half a millimetre off, so 0.9 to 1.9 mm."""
+    design = replace(designs.basement(), units="metric")
+    count = len(lay_out(design).placement.points)
+    text = installation.sheet(lay_out(design, loads=[120.0] * count))
+    rows = [line for line in text.splitlines() if "120 N" in line]
+    assert len(rows) == count
+    assert all("1.4 mm" in row and "0.9-1.9 mm" in row for row in rows)
+    assert "LOADS NOT CHECKED" not in text
