@@ -4,9 +4,9 @@ The histories of `impact.source.step` are forces on a rigid floor. On a floor of
 Zf a walker of impedance Zw presses with F Zf/(Zf + Zw) (Norton and Thevenin; Cremer, Heckl &
 Petersson). The walker here is some 0.3 to 3 kN s/m between 10 and 100 Hz. So a slab of
 100 kN s/m and more does not notice (under 0.3 dB); a light joist floor does, at its resonances,
-where its impedance falls to eta w m (a modal mass of 200 kg at 20 Hz with eta 0.05: 1.3 kN s/m): there a
-standing body takes up to 10 dB off the resonance, as damping. At 3 kN s/m, resistive, it is 3 to
-6 dB from 10 to 40 Hz, at 10 kN s/m 1 to 2 dB. Phases matter: use the complex floor impedance.
+where its impedance falls to eta w m (a modal mass of 200 kg at 20 Hz with eta 0.05: 1.3 kN s/m):
+there a standing body takes up to 10 dB off the resonance, as damping. At 3 kN s/m, resistive, it is
+3 to 6 dB from 10 to 40 Hz, at 10 kN s/m 1 to 2 dB. Phases matter: use the complex floor impedance.
 """
 
 from __future__ import annotations

@@ -59,7 +59,7 @@ def test_spectrum_is_that_of_measured_stances(stances, condition):
     """Energy mean over the same stances, 4 to 50 Hz third octaves, within 2.5 dB.
 
     The data come at 100 points a stance, 6-7 ms apart, too coarse for the strike: ours, sampled
-    alike, lies 1 dB closer at 40-50 Hz. Zero force would miss by infinity; a half sine over the stance by 20 dB and more at 20 Hz.
+    alike, lies 1 dB closer at 40-50 Hz.
     """
     pace = SPEEDS[condition]
     times = np.linspace(0, 1, 101) * gait.STANCE_STRIDE / pace
