@@ -91,12 +91,12 @@ def build_old_ceiling(raw: Any, floor: Floor | None, ledger: Ledger) -> OldCeili
 def build_ceiling(raw: Any, along: str, ledger: Ledger) -> Ceiling | None:
     """`Ceiling` of [ceiling]; None after a fault."""
     values = read_table(raw, CEILING, "ceiling", ledger)
+    if not isinstance(raw, dict):
+        return None
     rows = read_tables(values["layers"], LAYER, "ceiling.layers", ledger)
     if not rows and ledger.clean("ceiling.layers"):
         ledger.fault("ceiling.layers", "missing; write the new boards as [[ceiling.layers]]")
     made = layers(rows, "ceiling.layers", ledger, floor=False)
-    if not isinstance(raw, dict):
-        return None
     rim = {} if values["perimeter"] is None else values["perimeter"]
     edge = read_table(rim, PERIMETER, "ceiling.perimeter", ledger)
     thickness = sum(layer.thickness for layer in made)

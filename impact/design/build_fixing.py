@@ -61,7 +61,11 @@ def read_fixing(name: str, raw: Any, ledger: Ledger) -> dict[str, Any]:
         "direct_fixing": DIRECT_FIXING,
         "independent_joists": INDEPENDENT,
     }
-    return read_table(raw, rows[name], name, ledger)
+    values = read_table(raw, rows[name], name, ledger)
+    curve = values.get("load_deflection")
+    values["load_deflection"] = _curve(curve, join(name, "load_deflection"), ledger)
+    values["positions"] = _pairs(values.get("positions"), ledger)
+    return values
 
 
 def build_independent(
@@ -88,7 +92,7 @@ def build_hangers(
     _fits(channel, name, place, ledger)
     across = _hanger_spacing(values, name, place, ledger)
     lines = _channel_spacing(values, name, across, ledger)
-    positions = _positions(values.get("positions"), place, ledger)
+    positions = _positions(values["positions"], place, ledger)
     edge = values["edge_distance"]
     if edge is None:
         edge = 8 * _INCH if name == "hangers" else 6 * _INCH
@@ -119,7 +123,7 @@ def build_hangers(
 def _spring(
     values: dict[str, Any], chosen: Chosen, path: str, ledger: Ledger
 ) -> dict[str, Any] | None:
-    curve = _curve(values.get("load_deflection"), join(path, "load_deflection"), ledger)
+    curve = values["load_deflection"]
     if not ledger.clean(path):
         return None
     ratio = chosen.value("dynamic_to_static", 1.0)
@@ -192,11 +196,7 @@ def _note_points(chosen: Chosen, unused: tuple[str, ...], path: str, ledger: Led
 def _curve(raw: Any, path: str, ledger: Ledger) -> tuple[tuple[float, float], ...]:
     if raw is None:
         return ()
-    if (
-        not isinstance(raw, list)
-        or not all(isinstance(p, list) and len(p) == 2 for p in raw)
-        or not raw
-    ):
+    if not isinstance(raw, list) or not raw or not all(_is_pair(point) for point in raw):
         ledger.fault(path, 'is no list of pairs; write [["100 N", "1.2 mm"], ["200 N", "2.2 mm"]]')
         return ()
     points = []
@@ -342,27 +342,38 @@ def _channel_spacing(values: dict[str, Any], name: str, across: float, ledger: L
     return float(spacing)
 
 
-def _positions(raw: Any, place: Place, ledger: Ledger) -> tuple[tuple[float, float], ...] | None:
+def _is_pair(raw: Any) -> bool:
+    return isinstance(raw, list) and len(raw) == 2
+
+
+def _pairs(raw: Any, ledger: Ledger) -> list[tuple[float, float]] | None:
+    """Hanger positions as written, in metres."""
     if raw is None:
         return None
     path = "hangers.positions"
-    if (
-        not isinstance(raw, list)
-        or not raw
-        or not all(isinstance(p, list) and len(p) == 2 for p in raw)
-    ):
+    if not isinstance(raw, list) or not raw or not all(_is_pair(point) for point in raw):
         ledger.fault(path, 'is no list of pairs; write [["6 in", "8 in"], ["30 in", "8 in"]]')
         return None
-    points = []
+    points: list[tuple[float, float]] = []
     for i, (x, y) in enumerate(raw):
         try:
             point = (units.parse(x, "length"), units.parse(y, "length"))
         except units.UnitError as fault:
             ledger.fault(f"{path}[{i}]", str(fault))
             continue
-        if not (0 <= point[0] <= place.length and 0 <= point[1] <= place.width):
-            ledger.fault(f"{path}[{i}]", "lies outside the room")
         if point in points:
             ledger.fault(f"{path}[{i}]", "stands there twice")
         points.append(point)
+    return points
+
+
+def _positions(
+    points: list[tuple[float, float]] | None, place: Place, ledger: Ledger
+) -> tuple[tuple[float, float], ...] | None:
+    """Hanger positions with x along the joists; each must lie inside the room."""
+    if points is None:
+        return None
+    for i, (x, y) in enumerate(points):
+        if not (0 <= x <= place.length and 0 <= y <= place.width):
+            ledger.fault(f"hangers.positions[{i}]", "lies outside the room")
     return tuple((y, x) if place.along == "width" else (x, y) for x, y in points)

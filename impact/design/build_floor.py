@@ -41,7 +41,7 @@ def build_floor(
                 "floor.layers", "missing; a joist floor needs its deck as [[floor.layers]]"
             )
         beams, along = _joists(values["joists"], room, made[0].material if made else None, ledger)
-    elif values["slab"] is not None:
+    if values["slab"] is not None:
         span = values["length"] or room["length"] or 5.0
         slab_values = read_table(values["slab"], SLAB, "floor.slab", ledger)
         if ledger.clean("floor.slab"):

@@ -59,6 +59,8 @@ def build_room(
     """`Room` with x along the joists; None after a fault. offset [m]: its corner on the floor."""
     swap = along == "width"
     length, width = values["length"], values["width"]
+    if values["reverberation_time"] is not None and values["absorption_area"] is not None:
+        ledger.fault("room.absorption_area", "stands beside reverberation_time; leave one out")
     patches = {
         name: tuple(
             _patch(row, swap) for row in _patch_rows(values[name], name, length, width, ledger)
@@ -83,13 +85,13 @@ def build_room(
 
 
 def _patch_rows(
-    raw: Any, name: str, length: float, width: float, ledger: Ledger
+    raw: Any, name: str, length: float | None, width: float | None, ledger: Ledger
 ) -> list[dict[str, Any]]:
     path = join("room", name)
     rows = read_tables(raw, PATCH, path, ledger)
     for i, row in enumerate(rows):
         where = f"{path}[{i}]"
-        if not ledger.clean(where):
+        if not ledger.clean(where) or length is None or width is None:
             continue
         if row["x"] + row["length"] > length + 1e-6 or row["y"] + row["width"] > width + 1e-6:
             size = f"{ledger.show(length, 'length')} x {ledger.show(width, 'length')}"
@@ -108,8 +110,6 @@ def _patch(row: dict[str, Any], swap: bool) -> Patch:
 
 def _reverberation(values: dict[str, Any], ledger: Ledger) -> float:
     time, area = values["reverberation_time"], values["absorption_area"]
-    if time is not None and area is not None:
-        ledger.fault("room.absorption_area", "stands beside reverberation_time; leave one out")
     if time is not None:
         return float(time)
     if area is not None:  # Sabine, ISO 354 without air absorption: T = 55.3 V / (c A), c 343.2 m/s
@@ -197,10 +197,10 @@ def build_prices(raw: Any, ledger: Ledger) -> tuple[dict[str, float], str | None
     if raw is None:
         return {}, None
     values = read_table(raw, PRICES, "prices", ledger)
-    if not ledger.clean("prices"):
-        return {}, None
     currency = values.pop("currency")
-    named = values.pop("by_name") or {}
+    named = values.pop("by_name")
+    if named is not None and not isinstance(named, dict):
+        ledger.fault("prices.by_name", 'is no table; write [prices.by_name] and "name" = 5.0')
     prices: dict[str, float] = {}
     for key, value in values.items():
         if value is None:

@@ -91,13 +91,16 @@ def read_table(raw: Any, keys: Iterable[Key], path: str, ledger: Ledger) -> dict
     if not isinstance(raw, dict):
         ledger.fault(path, f"{_brief(raw)} is no table; write it as [{path}]")
         return dict.fromkeys(rows)
+    misspelt = set()
     for name in raw:
         if name not in rows:
             near = catalogue.nearest(name, list(rows))
+            misspelt |= {near} - set(raw)
             hint = f"did you mean '{near}'?" if near else f"known here: {', '.join(rows)}"
             ledger.fault(join(path, name), f"unknown key; {hint}")
     return {
-        name: _value(raw.get(name), key, join(path, name), ledger) for name, key in rows.items()
+        name: None if name in misspelt else _value(raw.get(name), key, join(path, name), ledger)
+        for name, key in rows.items()
     }
 
 
@@ -127,7 +130,8 @@ def _value(raw: Any, key: Key, path: str, ledger: Ledger) -> Any:
 
 def _absent(key: Key, path: str, ledger: Ledger) -> Any:
     if key.required:
-        ledger.fault(path, f"missing; {key.help}{_example(key)}")
+        what = f"write [{path}], " if key.holds == "table" else ""
+        ledger.fault(path, f"missing; {what}{key.help}{_example(key)}")
         return None
     if key.default is None:
         return None
@@ -254,7 +258,7 @@ def _name(raw: Any, key: Key, path: str, ledger: Ledger) -> Entry | None:
     found = ledger.find(raw, *key.kinds)
     if found is None:
         near = ledger.suggest(raw, *key.kinds)
-        hint = f"did you mean '{near}'?" if near else f"kinds looked in: {', '.join(key.kinds)}"
+        hint = f"did you mean '{near}'?" if near else f"wanted is a {' or '.join(key.kinds)};"
         ledger.fault(path, f"{_brief(raw)} is not known; {hint} `impact materials` lists the names")
     return found
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import stat
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from typing import Any
 from impact.base.units import UnitError, parse
 from impact.design.build_ceiling import build_cavity, build_ceiling, build_old_ceiling
 from impact.design.build_fixing import (
+    FIXINGS,
     Place,
     build_hangers,
     build_independent,
@@ -74,8 +76,11 @@ def read(path: str | Path) -> Design:
 
 def _bytes(path: Path, name: str) -> bytes:
     try:
-        if path.is_dir():
+        mode = path.stat().st_mode
+        if stat.S_ISDIR(mode):
             raise DesignError(name, [Fault("file", "is a folder; name the design file in it")])
+        if not stat.S_ISREG(mode):
+            raise DesignError(name, [Fault("file", "is no ordinary file; name a design file")])
         if path.stat().st_size > LARGEST:
             raise DesignError(
                 name, [Fault("file", f"has {path.stat().st_size} bytes; at most {LARGEST}")]
@@ -84,8 +89,11 @@ def _bytes(path: Path, name: str) -> bytes:
     except FileNotFoundError:
         near = f"; `impact init {name}` writes a starter" if path.suffix == ".toml" else ""
         raise DesignError(name, [Fault("file", f"does not exist{near}")]) from None
-    except OSError as fault:
-        raise DesignError(name, [Fault("file", f"cannot be read: {fault.strerror}")]) from None
+    except (OSError, ValueError) as fault:
+        if isinstance(fault, DesignError):
+            raise
+        why = getattr(fault, "strerror", None) or str(fault)
+        raise DesignError(name, [Fault("file", f"cannot be read: {why}")]) from None
 
 
 def _toml(content: bytes, name: str) -> dict[str, Any]:
@@ -110,10 +118,12 @@ def _syntax(message: str, text: str) -> Fault:
     found = re.search(r"\(at line (\d+), column (\d+)\)", message)
     what = re.sub(r"\s*\(at .*\)$", "", message)
     if found is None:
-        return Fault(f"line {text.count(chr(10)) + 1}", f"no TOML: {what}")
+        where = f"line {text.count(chr(10)) + 1}" if "end of document" in message else "file"
+        return Fault(where, f"no TOML: {what}")
     line = int(found[1])
     shown = text.splitlines()[line - 1].strip()[:60] if line <= len(text.splitlines()) else ""
-    hint = "; text and quantities stand in quotes" if "value" in what.lower() else ""
+    unquoted = "value" in what.lower() or "after a statement" in what
+    hint = "; text and quantities stand in quotes" if unquoted else ""
     return Fault(f"line {line}", f"no TOML: {what}, near '{shown}'{hint}")
 
 
@@ -122,11 +132,13 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     project = read_table(raw.get("project", {}), PROJECT, "project", ledger)
     ledger.system = project["units"] or "metric"
     own_entries(raw, ledger)
-    room_values = read_table(raw.get("room", {}), ROOM, "room", ledger)
+    room_values: dict[str, Any] = dict.fromkeys(key.name for key in ROOM)
+    if "room" in raw:
+        room_values = read_table(raw["room"], ROOM, "room", ledger)
     floor, along, offset = None, "length", (0.0, 0.0)
     if "floor" in raw:
         floor, along, offset = build_floor(raw["floor"], room_values, ledger)
-    room = build_room(room_values, along, offset, ledger) if ledger.clean("room") else None
+    room = build_room(room_values, along, offset, ledger) if "room" in raw else None
     ceiling = build_ceiling(raw["ceiling"], along, ledger) if "ceiling" in raw else None
     old = build_old_ceiling(raw.get("old_ceiling"), floor, ledger)
     hung = _hung(raw, room_values, floor, old, along, ledger)
@@ -138,7 +150,7 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     options = build_options(raw, ledger)
     options.update({k: v for k, v in (("client", project["client"]), ("currency", currency)) if v})
     if ledger.faults or not (room and floor and ceiling and hung):
-        return None
+        return None  # never without a fault: each part that is missing has left one
     cavity, hangers, independent = hung
     return Design(
         name=project["name"],
@@ -173,12 +185,13 @@ def _hung(
 ) -> tuple[Cavity, Hangers | None, IndependentJoists | None] | None:
     """Cavity and fixing, which need each other's height."""
     name = only_fixing(raw, ledger)
-    values = read_fixing(name, raw[name], ledger) if name else {}
+    tables = {key: read_fixing(key, raw[key], ledger) for key in FIXINGS if key in raw}
     cavity = raw.get("cavity")
     given = cavity.get("clear_depth") if isinstance(cavity, dict) else None
-    if name is None or floor is None or not ledger.clean(name):
+    if name is None or floor is None or not ledger.clean(name, "room"):
         build_cavity(cavity, 5.0, 5.0, None, ledger)  # for its own faults
         return None
+    values = tables[name]
     depth = _depth_given(given)
     place = Place(room["length"], room["width"], along, floor, depth)
     hangers, independent, needed = None, None, None
