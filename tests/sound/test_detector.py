@@ -115,13 +115,17 @@ def modal_event():
 
 
 def test_fast_way_agrees_with_filtering(modal_event):
-    """Two independent roads to L_Fmax, 10 Hz to 5 kHz, within 0.2 dB (bilinear shape at 5 kHz)."""
+    """Two independent roads to L_Fmax, 10 Hz to 5 kHz, within 0.3 dB.
+
+    The 5 kHz filter at 48 kHz is bent by the bilinear transform, 0.2 dB; below 2 kHz 0.1 dB.
+    """
     spectrum, df = modal_event
     count = 6 * len(spectrum)
     samples = np.fft.irfft(spectrum, count) * count * df
     filtered = detector.band_maxima(samples, count * df, CENTRES)
     direct = detector.fast_maximum(spectrum, df, CENTRES)
-    assert 10 * np.log10(direct / filtered) == pytest.approx(np.zeros(28), abs=0.2)
+    assert 10 * np.log10(direct / filtered) == pytest.approx(np.zeros(28), abs=0.3)
+    assert 10 * np.log10(direct / filtered)[:23] == pytest.approx(np.zeros(23), abs=0.1)
 
 
 def test_weighted_maximum_is_the_detectors(modal_event):
