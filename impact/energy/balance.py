@@ -39,8 +39,8 @@ class Balance:
         self.matrix[:, i, i] += conductance
 
     def feeds(self, giver: str, taker: str, conductance: NDArray) -> None:
-        """One way: power into `taker` per mean-square velocity of `giver` (n,). Not taken from
-        it."""
+        """One way: power into `taker` per mean-square velocity of `giver` (n,). The giver must
+        lose as much by other entries, or the system gains energy."""
         i, j = self.names.index(giver), self.names.index(taker)
         self.matrix[:, j, i] -= conductance
 

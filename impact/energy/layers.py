@@ -90,9 +90,13 @@ def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
 
 
 def _once(
-    gap: Gap, omega: float, mass_below: float, mass_between: float, cosines: NDArray, spacing: float
+    gap: Gap, omega: float, masses: tuple[float, float, float], cosines: NDArray, spacing: float
 ) -> tuple[NDArray, NDArray]:
-    """|v2/v1|^2 and |p_blocked/v1|^2 for each angle at one frequency."""
+    """|v2/v1|^2 and |p_blocked/v1|^2 for each angle at one frequency; masses above, between, below.
+
+    v1 is the motion the leaf above would have without the air; as a limp mass it yields to it.
+    """
+    mass_above, mass_between, mass_below = masses
     open_ = sideways_share(gap, omega, spacing)
     turn = np.cos(TURNS) ** 2 + open_ * np.sin(TURNS) ** 2
     side = np.repeat(omega / SPEED * np.sqrt(1 - cosines**2), len(TURNS))
@@ -109,20 +113,22 @@ def _once(
             matrix = _chain(matrix, limp + 0 * matrix)
             matrix = _chain(matrix, _layer(half, wavenumber, impedance, side))
     load = 1j * omega * mass_below + DENSITY * SPEED / cosines
-    passed = np.abs(1 / (matrix[1, 0] * load + matrix[1, 1])) ** 2
-    blocked = np.abs(1 / matrix[1, 0]) ** 2
+    inertia = 1j * omega * mass_above
+    taken = inertia * (matrix[1, 0] * load + matrix[1, 1]) + matrix[0, 0] * load + matrix[0, 1]
+    passed = np.abs(inertia / taken) ** 2
+    blocked = np.abs(inertia / (inertia * matrix[1, 0] + matrix[0, 0])) ** 2
     shape = (-1, len(TURNS))
     return passed.reshape(shape).mean(axis=1), blocked.reshape(shape).mean(axis=1)
 
 
 def passage(
-    gap: Gap, frequencies: NDArray, mass_below: float, mass_between: float = 0.0,
-    spacing: float = 0.0,
+    gap: Gap, frequencies: NDArray, mass_above: float, mass_below: float,
+    mass_between: float = 0.0, spacing: float = 0.0,
 ) -> Passage:  # fmt: skip
     """How much goes through the air of `gap`; averages over five places in each third octave.
 
-    mass_below [kg/m2] : of the leaf below. mass_between [kg/m2] : loose fill carried half-way in
-    the first layer of air (0 without). spacing [m] : of the joists that cut the air up.
+    mass_above, mass_below [kg/m2] : of the leaves. mass_between [kg/m2] : loose fill carried
+    half-way in the first layer of air (0 without). spacing [m] : of the joists that cut the air up.
     """
     cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
     per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
@@ -131,7 +137,8 @@ def passage(
     for i, centre in enumerate(np.asarray(frequencies, float)):
         for step in INSIDE:
             omega = 2 * np.pi * centre * 10**step
-            ratio, pressure = _once(gap, omega, mass_below, mass_between, cosines, spacing)
+            masses = (mass_above, mass_between, mass_below)
+            ratio, pressure = _once(gap, omega, masses, cosines, spacing)
             forced[i] += ratio.mean() / len(INSIDE)
             blocked[i] += (pressure * share).sum() * per_power / len(INSIDE)
     return Passage(forced, blocked)

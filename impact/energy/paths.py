@@ -74,7 +74,8 @@ def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool =
     lower = _below(design, up, f, ceiling)
     full = _solve(design, up, lower, cavity=True, edge=ceiling)
     without = _solve(design, up, lower, cavity=False, edge=False)
-    without_edge = _solve(design, up, lower, cavity=True, edge=False)
+    held = flanking.edge_line(design)[1] > 0
+    without_edge = _solve(design, up, lower, cavity=True, edge=False) if held else full
     total = _sound(design, up, lower, full, cavity=True)
     by_points = _sound(design, up, lower, without, cavity=False)
     no_edge = _sound(design, up, lower, without_edge, cavity=True)
@@ -100,22 +101,23 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     bay, apart = (joists.depth, joists.spacing) if joists else (0.0, 0.0)
     blocks = joists.kind != "open-web" if joists else False
     infill = design.floor.infill_mass_per_area if joists else 0.0
+    above = up.bay.mass
     old = design.old_ceiling
     if old is not None:
         leaf = leaves.old_leaf(design, f)
         gap = _gap(0.0 if joists else 0.02, bay, share, blocks, old.fill)
-        item = Below(leaf, layers.passage(gap, f, leaf.mass, infill, apart))
+        item = Below(leaf, layers.passage(gap, f, above, leaf.mass, infill, apart))
         across = joists.spacing if joists else old.fixing_spacing
         spacing = (old.fixing_spacing, across)
         count = leaf.area / (spacing[0] * spacing[1])
         _hang(up, item, count, spacing, old.fixing_stiffness, None)
         out.append(item)
-        bay, infill = 0.0, 0.0
+        bay, infill, above = 0.0, 0.0, leaf.mass
     if not ceiling:
         return out
     leaf = leaves.ceiling_leaf(design, f)
     gap = _gap(design.cavity.clear_depth, bay, share, blocks, design.cavity.fill)
-    item = Below(leaf, layers.passage(gap, f, leaf.mass, infill, apart))
+    item = Below(leaf, layers.passage(gap, f, above, leaf.mass, infill, apart))
     hangers = design.hangers
     if hangers is not None and hangers.kind != "independent joists":
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)
@@ -179,15 +181,23 @@ def _through_air(balance: Balance, up: Upper, lower: list[Below], i: int) -> Non
     for above in reversed(range(i)):  # leaves between, each radiating freely and passing on
         upper_leaf = lower[above].leaf
         free = air.IMPEDANCE * upper_leaf.radiation * leaf.area
-        balance.feeds(upper_leaf.name, leaf.name, fed * chain * free)
+        _hand_on(balance, upper_leaf.name, leaf.name, fed * chain * free, free)
         chain = chain * lower[above].passage.forced
     still = upper.radiated(up, unit, leaf.area)
     balance.driven(leaf.name, fed * chain * still)
     for name in upper.leaf_names(up):
         one = dict(unit) | {name: np.ones_like(f)}
         if name in (up.bay.name, "joists"):
-            balance.feeds(name, leaf.name, fed * chain * (upper.radiated(up, one, leaf.area) -
-            still))
+            free = upper.radiated(up, one, leaf.area) - still
+            _hand_on(balance, name, leaf.name, fed * chain * free, free)
+
+
+def _hand_on(
+    balance: Balance, giver: str, taker: str, given: NDArray, free: NDArray | float
+) -> None:
+    """One way; what is handed on above the giver's free radiation (lost already) is lost by it."""
+    balance.feeds(giver, taker, given)
+    balance.loses(giver, np.maximum(0.0, given - free))
 
 
 def _through_edge(balance: Balance, design: Design, up: Upper, leaf: PlateLeaf) -> None:
@@ -201,7 +211,7 @@ def _through_edge(balance: Balance, design: Design, up: Upper, leaf: PlateLeaf) 
     y_wall = flanking.wall_mobility(wall)
     link = point_link(length / half, stiffness * half, y_wall, y_edge, up.omega) * y_edge
     for name, share in flanking.wall_motion(wall, up, design).items():
-        balance.feeds(name, leaf.name, link * share)
+        _hand_on(balance, name, leaf.name, link * share, 0.0)
 
 
 def _sound(

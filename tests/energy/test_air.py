@@ -13,20 +13,18 @@ from impact.link.cavity import Gap
 def test_resonance_of_a_lining():
     """Hopkins 2007 Fig. 4.48: 51 | 10.8 kg/m2 with 37 mm of air, 104 Hz (printed to 1 Hz).
 
-    Here the leaf above is a source of motion, which resonates at sqrt(s/m2): lower by
-    sqrt(1 + m2/m1). Normal incidence.
+    Normal incidence; the air's loss and the room's load do not move the peak by 1 Hz.
     """
     f = np.linspace(70, 130, 601)
     gap, straight = Gap(0.037), np.array([1.0])
-    answer = [layers._once(gap, 2 * np.pi * x, 10.8, 0.0, straight, 0.0)[0][0] for x in f]
-    peak = f[int(np.argmax(answer))]
-    assert peak * np.sqrt(1 + 10.8 / 51) == pytest.approx(104, abs=1)
+    answer = [layers._once(gap, 2 * np.pi * x, (51, 0, 10.8), straight, 0.0)[0][0] for x in f]
+    assert f[int(np.argmax(answer))] == pytest.approx(104, abs=1)
 
 
 def test_far_above_resonance_it_is_mass_and_spring():
     """|v2/v1| = s/(omega^2 m) while the layer is thin: 12 dB an octave, 2 % at k d < 0.15."""
     gap, omega = Gap(0.02), 2 * np.pi * 400.0
-    ratio = layers._once(gap, omega, 20.0, 0.0, np.array([1.0]), 0.0)[0][0]
+    ratio = layers._once(gap, omega, (1e9, 0, 20.0), np.array([1.0]), 0.0)[0][0]
     s = air.DENSITY * air.SPEED**2 / 0.02
     assert np.sqrt(ratio) == pytest.approx(s / (omega**2 * 20 - s), rel=0.02)
 
@@ -47,7 +45,7 @@ def test_reciprocity_of_sound_and_bending():
 def test_fill_takes_sound_away():
     """More fill and more flow resistance never pass more above 250 Hz, in a 0.3 m cavity."""
     f = np.array([250.0, 500, 1000, 2000])
-    passed = [layers.passage(Gap(0.3, fill=t, flow_resistivity=r), f, 10.0).forced
+    passed = [layers.passage(Gap(0.3, fill=t, flow_resistivity=r), f, 20.0, 10.0).forced
               for t, r in ((0.0, 0.0), (0.1, 5e3), (0.2, 10e3), (0.3, 10e3))]  # fmt: skip
     for less, more in itertools.pairwise(passed):
         assert np.all(more < less)
@@ -67,5 +65,5 @@ def test_sand_between_is_a_mass_in_the_way():
     """Far above its resonance on the two layers of air (some 90 Hz): 10 dB at least."""
     f = np.array([400.0, 1000])
     gap = Gap(0.05, bay=0.2, open_share=0.9)
-    with_sand = layers.passage(gap, f, 10.0, 60.0, 0.4).forced
-    assert np.all(with_sand < 0.1 * layers.passage(gap, f, 10.0, 0.0, 0.4).forced)
+    with_sand = layers.passage(gap, f, 20.0, 10.0, 60.0, 0.4).forced
+    assert np.all(with_sand < 0.1 * layers.passage(gap, f, 20.0, 10.0, 0.0, 0.4).forced)

@@ -162,12 +162,16 @@ def test_a_touching_edge_is_a_path_of_its_own():
 
 
 def test_old_ceiling_left_in_place():
-    """Three leaves. It must come out between nothing and a miracle, with its own overlap."""
+    """Three leaves, two resonances: worse at the one of the thin gap, better far above it."""
     old = OldCeiling((Layer(GYPSUM, 0.0127, "nailed", "across"),), "nailed", 0.2, 2e7, None)
     design = with_ceiling(replace(basement(), old_ceiling=old))
     answer, without_new = transfer(design, F), transfer(design, F, ceiling=False)
     assert set(answer.overlap) == {"deck", "old ceiling", "ceiling", "joists"}
-    assert np.all(answer.power_per_force < without_new.power_per_force)
+    gain = 10 * np.log10(without_new.power_per_force / answer.power_per_force)
+    # 8.8 and 21.9 kg/m2 over 41 mm, filled: mass-spring-mass at 100 Hz (101 kPa), up to an octave
+    # above for slanting sound: no gain there (the mistake of the trade), gain well above
+    assert gain[F < 130].min() < 0
+    assert np.all(gain[F > 300] > 6)
     # alone, it is the directly fixed ceiling of the same board
     board = direct(with_ceiling(
         replace(basement(), cavity=replace(basement().cavity, clear_depth=0.0, fill=None)),
@@ -223,7 +227,7 @@ def test_walls_are_paths_of_their_own():
     one = transfer(replace(on_slab(), flanks=(wall,)), F)
     two = transfer(replace(on_slab(), flanks=(replace(wall, vibration_reduction=15.0),)), F)
     ratio = one.power_per_force_flanking["party wall"] / two.power_per_force_flanking["party wall"]
-    assert ratio == pytest.approx(10.0, rel=1e-4)  # the edge carries a little back
+    assert ratio == pytest.approx(10.0, rel=0.01)  # the sealed edge takes a little
     assert set(transfer(on_slab(), F).power_per_force_flanking) == set()
 
 
