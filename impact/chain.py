@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import __version__, advice, lowband, strikes
+from impact import __version__, advice, lowband, strikes, target
 from impact.assemble import assemble
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -46,6 +46,19 @@ class Prediction:
     cautions: tuple[str, ...]
     extras: dict[str, Any] = field(default_factory=dict)
 
+    @property
+    def ratings_best(self) -> dict[str, Any]:
+        """Single numbers with perfect hangers."""
+        return rate(self.best)
+
+    @property
+    def target(self) -> dict[str, Any] | None:
+        """The design's target, what is predicted for it and the margins; None without one."""
+        return target.against(self.design.target, {
+            "ceiling": (self.ratings, self.levels), "bare": (self.ratings_bare, self.bare),
+            "best_case": (self.ratings_best, self.best),
+        })  # fmt: skip
+
     def as_dict(self) -> dict[str, Any]:
         """One object of plain numbers and text, as `impact predict --format json` prints it."""
         r = self.resonances
@@ -76,6 +89,8 @@ class Prediction:
             ],
             "ratings": self.ratings,
             "ratings_bare": self.ratings_bare,
+            "ratings_best_case": self.ratings_best,
+            "target": self.target,
             "warnings": [vars(w) for w in self.warnings],
             "levers": [vars(lever) for lever in self.levers],
             "crossover_hz": bands.NOMINAL[self.joined.crossover],
