@@ -1,0 +1,264 @@
+"""Load findings in words, the gravest first. They are warnings to act on, never an approval."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from impact.base.units import show
+from impact.gravity.parts import ABOVE, BELOW, UNRATED, Finding
+
+if TYPE_CHECKING:
+    from impact.gravity.loads import Loads
+
+Found = list[tuple[str, str]]
+
+
+def find(loads: Loads) -> tuple[Finding, ...]:
+    """All findings of a load check, gravest first."""
+    found: Found = []
+    for rule in (_lost, _overload, _underload, _margin, _withdrawal, _channels, _deflection,
+                 _edge, _floor, _height, _ratings):  # fmt: skip
+        found += rule(loads)
+    return tuple(Finding(code, message) for code, message in found)
+
+
+def cannot_lose_one(loads: Loads) -> bool:
+    """True where one lost hanger takes another beyond its rated maximum or lets the rest fall."""
+    return bool(_fatal(loads))
+
+
+def _fatal(loads: Loads) -> list[int]:
+    """Hangers (from 0) whose loss the rest cannot bear."""
+    hangers = loads.design.hangers
+    most = math.inf
+    if hangers is not None and hangers.load_maximum is not None:
+        most = hangers.load_maximum
+    return [
+        i for i, each in enumerate(loads.hangers)
+        if math.isnan(each.lost_load) or each.lost_load > most
+    ]  # fmt: skip
+
+
+def _force(loads: Loads, value: float) -> str:
+    return show(value, "force", loads.design.units)
+
+
+def _length(loads: Loads, value: float) -> str:
+    return show(value, "length", loads.design.units)
+
+
+def _some(numbers: list[int]) -> str:
+    shown = ", ".join(str(n + 1) for n in numbers[:6])
+    return shown if len(numbers) <= 6 else f"{shown} and {len(numbers) - 6} more"
+
+
+def _worst_loss(loads: Loads) -> int:
+    return max(
+        range(len(loads.hangers)),
+        key=lambda i: math.inf if math.isnan(loads.hangers[i].lost_load)
+        else loads.hangers[i].lost_load,
+    )  # fmt: skip
+
+
+def _lost(loads: Loads) -> Found:
+    fatal = _fatal(loads)
+    if not fatal:
+        return []
+    worst = loads.hangers[_worst_loss(loads)]
+    if math.isnan(worst.lost_load):
+        text = "the rest cannot hold the ceiling"
+    else:
+        assert loads.design.hangers is not None
+        assert loads.design.hangers.load_maximum is not None
+        text = (
+            f"hanger {worst.lost_at + 1} would carry {_force(loads, worst.lost_load)} of at most"
+            f" {_force(loads, loads.design.hangers.load_maximum)}"
+        )
+    return [(
+        "cannot_lose_one",
+        f"This ceiling cannot lose a hanger: without hanger {_worst_loss(loads) + 1} {text}"
+        f" ({len(fatal)} of {len(loads.hangers)} hangers are such). Set them closer or choose a"
+        " higher rated load.",
+    )]  # fmt: skip
+
+
+def _overload(loads: Loads) -> Found:
+    bad = [i for i, each in enumerate(loads.hangers) if each.verdict == ABOVE]
+    if not bad or loads.worst is None:
+        return []
+    hangers = loads.design.hangers
+    assert hangers is not None
+    assert hangers.load_maximum is not None
+    return [(
+        "overloaded",
+        f"{len(bad)} of {len(loads.hangers)} hangers above their rated maximum of"
+        f" {_force(loads, hangers.load_maximum)}, the worst with {_force(loads, loads.worst.load)}:"
+        f" {_some(bad)}. An overloaded hanger bottoms or tears: set them closer, hang less, or"
+        " choose a class for more load.",
+    )]  # fmt: skip
+
+
+def _underload(loads: Loads) -> Found:
+    bad = [i for i, each in enumerate(loads.hangers) if each.verdict == BELOW]
+    if not bad or loads.least is None:
+        return []
+    hangers = loads.design.hangers
+    assert hangers is not None
+    assert hangers.load_minimum is not None
+    return [(
+        "underloaded",
+        f"{len(bad)} of {len(loads.hangers)} hangers below their rated minimum of"
+        f" {_force(loads, hangers.load_minimum)}, the least with {_force(loads, loads.least.load)}:"
+        f" {_some(bad)}. Too light a load leaves a hanger stiff and unseated: use a class for less"
+        " load there, or set them farther apart.",
+    )]  # fmt: skip
+
+
+def _margin(loads: Loads) -> Found:
+    hangers = loads.design.hangers
+    if hangers is None or hangers.load_maximum is None or loads.worst is None:
+        return []
+    found: Found = []
+    most, wanted = hangers.load_maximum, loads.margin
+    spare = max(each.spare_load for each in loads.hangers)
+    if wanted.layers and spare > most >= loads.worst.load:
+        found.append((
+            "no_margin_for_another_layer",
+            f"With {wanted.layers} more board layer(s) the worst hanger would carry"
+            f" {_force(loads, spare)}, above {_force(loads, most)}. Common practice is to choose"
+            " hangers for one layer more than is hung.",
+        ))  # fmt: skip
+    if wanted.factor * loads.worst.load > most >= loads.worst.load:
+        found.append((
+            "load_factor",
+            f"The worst load times your factor {wanted.factor:g} is"
+            f" {_force(loads, wanted.factor * loads.worst.load)}, above {_force(loads, most)}.",
+        ))  # fmt: skip
+    return found
+
+
+def _withdrawal(loads: Loads) -> Found:
+    hangers = loads.design.hangers
+    if hangers is None or loads.worst is None or hangers.kind == "direct":
+        return []
+    if hangers.withdrawal_capacity is None:
+        return [(
+            "withdrawal_not_checked",
+            "The fasteners into the joists are not checked: no withdrawal capacity is given"
+            " (hangers.withdrawal_capacity, from the approval of the fastener).",
+        )]  # fmt: skip
+    pulled = loads.margin.factor * loads.worst.load
+    if pulled <= hangers.withdrawal_capacity:
+        return []
+    return [(
+        "withdrawal_exceeded",
+        f"The worst fixing is pulled with {_force(loads, pulled)}, above the withdrawal capacity"
+        f" given, {_force(loads, hangers.withdrawal_capacity)}.",
+    )]  # fmt: skip
+
+
+def _channels(loads: Loads) -> Found:
+    found: Found = []
+    worst = loads.channels
+    if worst is None:
+        return found
+    if worst.ratio < worst.limit:
+        found.append((
+            "channel_deflection",
+            f"A channel spans {_length(loads, worst.span)} and bends"
+            f" {_length(loads, worst.deflection)} ({worst.spans} span), L/{worst.ratio:.0f} where"
+            f" L/{worst.limit:.0f} is wanted: set hangers or channels closer, or use a stiffer"
+            " one.",
+        ))  # fmt: skip
+    moment = show(worst.moment, "moment", loads.design.units)
+    if worst.allowable is None:
+        found.append((
+            "channel_strength_not_checked",
+            f"The channel's strength is not checked: it must bear {moment} (give"
+            " hangers.allowable_moment from its data).",
+        ))  # fmt: skip
+    elif worst.moment > worst.allowable:
+        allowed = show(worst.allowable, "moment", loads.design.units)
+        found.append(("channel_moment", f"Moment in the channel {moment}, above {allowed}."))
+    return found
+
+
+def _deflection(loads: Loads) -> Found:
+    from impact.gravity.loads import limits_of
+
+    most = limits_of(loads.design).get("deflection_maximum")
+    if most is None or not loads.hangers:
+        return []
+    moved = max(each.deflection for each in loads.hangers)
+    if moved <= most:
+        return []
+    return [(
+        "deflection_maximum",
+        f"Hangers deflect by up to {_length(loads, moved)}, more than {_length(loads, most)}.",
+    )]  # fmt: skip
+
+
+def _edge(loads: Loads) -> Found:
+    edge, sag = loads.design.ceiling.perimeter, loads.sag
+    found: Found = []
+    if edge.kind == "touching":
+        found.append((
+            "touching_not_counted",
+            "The ceiling touches the walls; rubbing there is not counted on to carry it.",
+        ))  # fmt: skip
+    elif sag is not None and edge.gap > 0 and sag.gap_left < edge.gap / 2:
+        found.append((
+            "gap_closes",
+            f"The edge turns as it sags: of the gap of {_length(loads, edge.gap)}"
+            f" {_length(loads, max(sag.gap_left, 0.0))} is left in the long term.",
+        ))  # fmt: skip
+    return found
+
+
+def _floor(loads: Loads) -> Found:
+    from impact.gravity.loads import limits_of
+
+    most = limits_of(loads.design).get("floor_load_maximum")
+    if most is None or loads.above.added <= most:
+        return []
+    units = loads.design.units
+    return [(
+        "floor_load_maximum",
+        f"The ceiling adds {show(loads.above.added, 'mass per area', units)} to the joists, more"
+        f" than {show(most, 'mass per area', units)}.",
+    )]  # fmt: skip
+
+
+def _height(loads: Loads) -> Found:
+    room, found = loads.headroom, []
+    low = [("the ceiling", room.ceiling), *room.places]
+    for name, height in low:
+        if room.minimum is not None and height < room.minimum - 1e-9:
+            found.append((
+                "headroom",
+                f"Below {name} {_length(loads, height)} are left, less than"
+                f" {_length(loads, room.minimum)}.",
+            ))  # fmt: skip
+    clear = loads.design.cavity.clear_depth
+    for patch in loads.design.room.obstructions:
+        if patch.drop > clear:
+            found.append((
+                "obstruction",
+                f"'{patch.name}' reaches {_length(loads, patch.drop)} below the joists, more than"
+                f" the clear depth of {_length(loads, clear)}: box it in, or hang the"
+                " ceiling lower.",
+            ))  # fmt: skip
+    return found
+
+
+def _ratings(loads: Loads) -> Found:
+    bad = [each for each in loads.hangers if each.verdict == UNRATED]
+    hangers = loads.design.hangers
+    if not bad or hangers is None or hangers.kind in ("direct", "resilient channel"):
+        return []
+    return [(
+        "no_rated_load",
+        "No rated load is known for these hangers: give hangers.load_minimum and"
+        " hangers.load_maximum from their data.",
+    )]  # fmt: skip

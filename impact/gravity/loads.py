@@ -1,0 +1,305 @@
+"""The load check of a design: the elastic stack at rest, verdicts, lost hangers, headroom."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.linalg import eigh
+
+from impact import whole
+from impact.assemble import Assembly, assemble
+from impact.base.air import GRAVITY
+from impact.design.parts import Design, Hangers
+from impact.gravity import channel, findings, rest, weights
+from impact.gravity.parts import (
+    ABOVE,
+    BELOW,
+    UNRATED,
+    WITHIN,
+    Above,
+    Finding,
+    Hanger,
+    Headroom,
+    Line,
+    Margin,
+    Sag,
+)
+from impact.leaf.plate import Leaf
+from impact.link.placing import Placement
+from impact.stack import Stack
+
+# Hz: modes to this carry the forces to 0.1 % (against modes to 500 Hz); the leaf's own functions
+# reach 1.8 times as high and all of them are used.
+HIGHEST = 112.2
+GRID = 0.1  # m: sag is looked for on a grid this fine, and at the hangers
+SPARE_LAYERS = 1  # common practice, no source: choose hangers for one more layer than is hung
+
+
+@dataclass(frozen=True, eq=False)
+class Loads:
+    """Everything that rests on the hangers; see `impact.gravity.parts` for its parts.
+
+    weight : N, all that hangs, by areas. reaction : N, sum of the hangers' loads.
+    """
+
+    design: Design
+    hangers: tuple[Hanger, ...]
+    weight: float
+    margin: Margin
+    sag: Sag | None
+    channels: channel.Channels | None
+    lines: tuple[Line, ...]
+    above: Above
+    headroom: Headroom
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def reaction(self) -> float:
+        """Sum of all hangers' loads [N]."""
+        return sum(hanger.load for hanger in self.hangers)
+
+    @property
+    def worst(self) -> Hanger | None:
+        """The hanger with the largest load."""
+        return max(self.hangers, key=lambda each: each.load, default=None)
+
+    @property
+    def least(self) -> Hanger | None:
+        """The hanger with the smallest load."""
+        return min(self.hangers, key=lambda each: each.load, default=None)
+
+    @property
+    def verdict(self) -> str:
+        """All hangers in a few words."""
+        words = {hanger.verdict for hanger in self.hangers}
+        if not words:
+            return "no hangers"
+        if ABOVE in words and BELOW in words:
+            return "some above rated maximum, some below rated minimum"
+        return next(word for word in (ABOVE, BELOW, UNRATED, WITHIN) if word in words)
+
+    @property
+    def fragile(self) -> bool:
+        """Whether the loss of one hanger takes another beyond its rated maximum, or all down."""
+        return findings.cannot_lose_one(self)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and text for JSON; see `impact.gravity.table`."""
+        from impact.gravity import table
+
+        return table.as_dict(self)
+
+    def lines_of_text(self) -> list[str]:
+        """A few lines for the screen, in the design's units, the worst news first."""
+        from impact.gravity import table
+
+        return table.text(self)
+
+
+def loads(
+    design: Design, placement: Placement | None = None, assembly: Assembly | None = None,
+    *, elastic_floor: bool = True, coupled: bool = True,
+) -> Loads:  # fmt: skip
+    """Loads, sag and verdicts of a design at rest.
+
+    placement : the placed hangers, where they are not those of `place(design)`. assembly : of the
+    same design, to share its leaves. elastic_floor : False takes the floor as rigid. coupled :
+    False leaves the floor's new fundamental out (NaN), which is the slow part.
+
+    The perimeter carries nothing: its sealant goes in after loading, and rubbing against a wall is
+    no support. The plate is the room's rectangle, as for sound; over notches and openings it has
+    stiffness and no weight.
+    """
+    parts = assembly or assemble(design, HIGHEST)
+    where = placement or parts.placement
+    ceiling = parts.whole.leaves[-1]
+    floor = next(leaf for leaf in parts.whole.leaves if leaf.name == "floor")
+    hung = weights.weigh(design, where, ceiling)
+    limits = limits_of(design)
+    margin = Margin(int(limits.get("spare_layers", SPARE_LAYERS)),
+                    float(limits.get("load_factor", 1.0)))  # fmt: skip
+    room = design.room
+    hangers: tuple[Hanger, ...] = ()
+    lines: tuple[Line, ...] = ()
+    sag, moved, bends = None, np.zeros(len(floor.omega)), np.zeros(0)
+    if design.hangers is not None and where.points:
+        resting = rest.prepare(
+            design.hangers, where.points, ceiling, floor if elastic_floor else None,
+            (room.offset_x, room.offset_y),
+        )  # fmt: skip
+        force = hung.boards + hung.other
+        solved = rest.solve(resting, force)
+        spare = rest.solve(resting, force + margin.layers * hung.layer)
+        ceiling_moved, floor_moved = rest.displacements(resting, solved, force)
+        moved = floor_moved if elastic_floor else moved
+        hangers = _hangers(design.hangers, where, resting, solved, spare.force, force,
+                           weights.tributary(design, where))  # fmt: skip
+        lines = _lines(where, resting, solved, force)
+        sag = _sag(design, ceiling, ceiling_moved)
+        bends = _bends(where, ceiling, ceiling_moved)
+    made = Loads(
+        design, hangers, hung.total, margin, sag,
+        channel.worst(design, where, bends, float(limits.get("deflection_ratio", channel.RATIO))),
+        lines, _above(parts, floor, moved, hung.total, coupled), headroom(design, sag),
+    )  # fmt: skip
+    return Loads(**{**vars(made), "findings": findings.find(made)})
+
+
+def limits_of(design: Design) -> dict[str, Any]:
+    """The user's [limits], as read."""
+    limits = design.options.get("limits", {})
+    return limits if isinstance(limits, dict) else {}
+
+
+def verdict(hangers: Hangers, load: float) -> str:
+    """Word for one load [N] against the rated minimum and maximum."""
+    if hangers.load_minimum is None and hangers.load_maximum is None:
+        return UNRATED
+    if hangers.load_maximum is not None and load > hangers.load_maximum:
+        return ABOVE
+    if hangers.load_minimum is not None and load < hangers.load_minimum:
+        return BELOW
+    return WITHIN
+
+
+def natural_frequency(deflection: float, dynamic_to_static: float = 1.0) -> float:
+    """(1/2 pi) sqrt(ratio g / d) [Hz] of a rigid mass on a spring that it deflects by d [m].
+
+    With ratio 1: 15.8/sqrt(d in mm), 3.13/sqrt(d in inches).
+    """
+    return float(np.sqrt(dynamic_to_static * GRAVITY / deflection) / (2 * np.pi))
+
+
+def _hangers(
+    kind: Hangers, where: Placement, resting: rest.Rest, solved: rest.Solved,
+    spare: np.ndarray, force: np.ndarray, tributary: np.ndarray,
+) -> tuple[Hanger, ...]:  # fmt: skip
+    short = resting.curve.deflection(solved.force)
+    out = []
+    for i, (x, y) in enumerate(where.points):
+        left, sunk = rest.without(resting, solved, [i], force)
+        at = -1 if np.isnan(left).any() else int(np.argmax(left))
+        out.append(Hanger(
+            x, y, float(solved.force[i]), float(short[i]), float(short[i] * kind.creep_factor),
+            float(short[i] / kind.cold_factor), float(tributary[i]), float(spare[i]),
+            verdict(kind, float(solved.force[i])), float(left[at]), at, sunk,
+        ))  # fmt: skip
+    return tuple(out)
+
+
+def _lines(
+    where: Placement, resting: rest.Rest, solved: rest.Solved, force: np.ndarray
+) -> tuple[Line, ...]:
+    out = []
+    for number, x in enumerate(where.channels):
+        gone = [i for i, each in enumerate(where.channel_of_point) if each == number]
+        if not gone:
+            continue
+        if len(gone) == len(where.points):
+            out.append(Line(x, float("nan"), -1, float("inf")))
+            continue
+        left, sunk = rest.without(resting, solved, gone, force)
+        at = -1 if np.isnan(left).any() else int(np.argmax(left))
+        out.append(Line(x, float(left[at]), at, sunk))
+    return tuple(out)
+
+
+def _sag(design: Design, ceiling: Leaf, moved: np.ndarray) -> Sag:
+    room, hangers = design.room, design.hangers
+    assert hangers is not None
+    x = np.linspace(0, room.length, int(np.ceil(room.length / GRID)) + 1)
+    y = np.linspace(0, room.width, int(np.ceil(room.width / GRID)) + 1)
+    w = rest.field(ceiling, moved, x, y)
+    seen = np.zeros_like(w, dtype=bool)
+    for x0, x1, y0, y1 in weights.flat_cells(design):
+        along, across = (x >= x0) & (x <= x1), (y >= y0) & (y <= y1)
+        seen |= np.outer(along, across)
+    edge = np.zeros_like(seen)
+    edge[[0, -1]] = edge[:, [0, -1]] = True
+    ends_x = rest.field(ceiling, moved, x[[0, -1]], y, "x")[seen[[0, -1]]]
+    ends_y = rest.field(ceiling, moved, x, y[[0, -1]], "y")[seen[:, [0, -1]]]
+    slope = float(np.max(np.abs(np.concatenate([ends_x, ends_y, [0.0]]))))
+    gap = design.ceiling.perimeter.gap
+    turned = hangers.creep_factor * slope * design.ceiling.thickness
+    most_at_edge = w[edge & seen]
+    return Sag(
+        float(w[seen].max()), float(w[seen].min()),
+        float(most_at_edge.max()) if len(most_at_edge) else float("nan"), slope, gap - turned,
+    )  # fmt: skip
+
+
+def _bends(where: Placement, ceiling: Leaf, moved: np.ndarray) -> np.ndarray:
+    """Largest deflection between neighbouring hangers of every run, from their chord [m]."""
+    out = np.zeros(len(where.segments))
+    share = np.linspace(0, 1, 17)
+    for number, (x, _, _) in enumerate(where.segments):
+        ys = channel.runs(where, number)
+        for low, high in itertools.pairwise(ys):
+            w = rest.field(ceiling, moved, np.array([x]), low + share * (high - low))[0]
+            bent = np.max(np.abs(w - (w[0] + share * (w[-1] - w[0]))))
+            out[number] = max(out[number], float(bent))
+    return out
+
+
+def _above(
+    parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupled: bool
+) -> Above:
+    design = parts.design
+    room, joists = design.room, design.floor.joists
+    added = weight / GRAVITY / (room.length * room.width)
+    line, formula = None, None
+    if joists is not None:
+        line = added * GRAVITY * joists.spacing
+        formula = 5 * line * joists.span**4 / 384 / joists.bending_stiffness
+        if np.isfinite(joists.shear_stiffness):
+            formula += line * joists.span**2 / 8 / joists.shear_stiffness
+    if design.independent is not None:  # hangs on its own joists, not on the floor
+        added, line, formula = 0.0, None, None
+    x = np.linspace(0, floor.x.length, 41)
+    y = np.linspace(0, floor.y.length, 41)
+    sunk = float(rest.field(floor, moved, x, y).max())
+    before, after = float("nan"), float("nan")
+    if coupled:
+        before, after = fundamental(parts.bare), fundamental(parts.whole)
+    return Above(added, line, formula, sunk, before, after)
+
+
+def fundamental(stack: Stack, highest: float = 60.0, air_at: float = 30.0) -> float:
+    """The floor's fundamental among the coupled modes [Hz]; NaN where it lies above `highest` [Hz].
+
+    It is the lowest mode in which the floor's own first mode moves at least half as much (in
+    energy) as in any other: the ceiling splits it in two and scatters it over the ceiling's own
+    bending modes, and the lowest part is what is felt. The definition is our own. Filled air is
+    taken as it is at `air_at` [Hz], as in `whole.coupled_modes`.
+    """
+    system = whole.build(stack, 2 * np.pi * air_at, 2.5 * highest)
+    floor = next(i for i, leaf in enumerate(stack.leaves) if leaf.name == "floor")
+    if len(system.keep[floor]) == 0:
+        return float("nan")
+    root = np.sqrt(system.mass)
+    squares, vectors = eigh(
+        system.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)
+    )
+    moves = vectors[system.block(floor)][0] ** 2
+    if not len(moves):
+        return float("nan")
+    lowest = np.flatnonzero(moves >= moves.max() / 2)[0]
+    return float(np.sqrt(squares[lowest]) / 2 / np.pi)
+
+
+def headroom(design: Design, sag: Sag | None = None) -> Headroom:
+    """Finished heights of a design, with the long-term sag where it is known."""
+    room, hangers = design.room, design.hangers
+    down = 0.0
+    if sag is not None and hangers is not None:
+        down = max(0.0, sag.most) * hangers.creep_factor
+    flat = room.height - design.cavity.clear_depth - design.ceiling.thickness - down
+    places = [(patch.name or "bulkhead", flat - patch.drop) for patch in room.bulkheads]
+    for patch in room.obstructions:
+        below = room.height - patch.drop - design.ceiling.thickness
+        if patch.drop > design.cavity.clear_depth:
+            places.append((patch.name or "obstruction", below))
+    return Headroom(flat, tuple(places), room.headroom_minimum)

@@ -1,0 +1,107 @@
+"""What a load check consists of, as frozen data in SI units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+WITHIN, ABOVE, BELOW, UNRATED = (
+    "within", "above rated maximum", "below rated minimum", "no rated load",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Hanger:
+    """One hanger or fixing at rest.
+
+    x, y : room coordinates [m]. load : N, from the elastic stack. deflection : m, short term at
+    20 C; deflection_long : with creep; deflection_cold : hung and loaded in the cold.
+    tributary : N, load by tributary area, for comparison. spare_load : N, with the further layers
+    of `Margin`. verdict : one of the words above. lost_load : N, the most that any other carries
+    once this one is lost (NaN: the rest falls); lost_at : which (from 0); lost_sag : m.
+    """
+
+    x: float
+    y: float
+    load: float
+    deflection: float
+    deflection_long: float
+    deflection_cold: float
+    tributary: float
+    spare_load: float
+    verdict: str
+    lost_load: float
+    lost_at: int
+    lost_sag: float
+
+
+@dataclass(frozen=True)
+class Line:
+    """One channel line lost: x [m], the most that any hanger then carries [N], sag [m]."""
+
+    x: float
+    load: float
+    at: int
+    sag: float
+
+
+@dataclass(frozen=True)
+class Sag:
+    """How the ceiling hangs [m], all below its place before loading, short term.
+
+    most, least : over the flat boards. edge : most at the walls. slope : steepest at the walls [-].
+    gap_left : of the perimeter gap, long term, after the edge has turned.
+    """
+
+    most: float
+    least: float
+    edge: float
+    slope: float
+    gap_left: float
+
+
+@dataclass(frozen=True)
+class Above:
+    """What the ceiling does to the floor above it.
+
+    added : kg/m2 over the room. line_load : N/m on one joist, None for a slab. deflection_formula :
+    m, 5 w L^4/(384 EI) + w L²/(8 GA) of one joist alone. deflection : m, of the floor with its deck
+    under the hangers' forces. fundamental : Hz, without and with the ceiling (coupled; NaN when not
+    asked for).
+    """
+
+    added: float
+    line_load: float | None
+    deflection_formula: float | None
+    deflection: float
+    fundamental_before: float
+    fundamental: float
+
+
+@dataclass(frozen=True)
+class Headroom:
+    """Finished heights [m] in the long term: of the flat ceiling, and below named obstacles."""
+
+    ceiling: float
+    places: tuple[tuple[str, float], ...]
+    minimum: float | None
+
+    @property
+    def lowest(self) -> float:
+        """m."""
+        return min([self.ceiling, *[height for _, height in self.places]])
+
+
+@dataclass(frozen=True)
+class Margin:
+    """Reserve wanted: further layers like the last one, and the user's factor on loads."""
+
+    layers: int
+    factor: float
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One result in words; `code` for machines."""
+
+    code: str
+    message: str

@@ -1,0 +1,237 @@
+"""What hangs and where: boards, channels, hangers, bulkheads, fixtures, as modal forces at rest.
+
+A plan of rectangles is cut into cells along all edges, so that areas are exact.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from impact.base.air import GRAVITY
+from impact.design.parts import Design, Patch
+from impact.leaf.plate import Leaf
+from impact.link.placing import Placement, blocked, inside
+
+Rectangle = tuple[float, float, float, float]  # x low, x high, y low, y high [m]
+
+
+@dataclass(frozen=True, eq=False)
+class Weights:
+    """Modal forces on the ceiling leaf (n,) [N kg^-1/2] and total weights [N], part by part.
+
+    boards : the flat boards as hung; layer : one more layer like the last one hung (in no sum).
+    other : channels, hangers, bulkheads, openings and fixtures.
+    """
+
+    boards: np.ndarray
+    boards_total: float
+    other: np.ndarray
+    other_total: float
+    layer: np.ndarray
+    layer_total: float
+
+    @property
+    def total(self) -> float:
+        """Everything that hangs [N]."""
+        return self.boards_total + self.other_total
+
+
+def cuts(low: float, high: float, inner: Sequence[float]) -> list[float]:
+    """Rising places from low to high, with the inner ones that lie between."""
+    return sorted({low, high, *(round(v, 9) for v in inner if low < v < high)})
+
+
+def flat_cells(design: Design) -> list[Rectangle]:
+    """The flat ceiling as rectangles, without notches, openings and bulkheads."""
+    room, patches = design.room, blocked(design.room)
+    xs = cuts(0.0, room.length, [v for p in patches for v in (p.x, p.x + p.length)])
+    ys = cuts(0.0, room.width, [v for p in patches for v in (p.y, p.y + p.width)])
+    return [
+        (x0, x1, y0, y1)
+        for x0, x1 in itertools.pairwise(xs)
+        for y0, y1 in itertools.pairwise(ys)
+        if not any(inside(patch, (x0 + x1) / 2, (y0 + y1) / 2) for patch in patches)
+    ]
+
+
+def weigh(design: Design, placement: Placement, leaf: Leaf) -> Weights:
+    """Weights of a design on its ceiling leaf."""
+    unit = np.zeros(len(leaf.omega))
+    area = 0.0
+    for cell in flat_cells(design):
+        unit += over(leaf, cell)
+        area += (cell[1] - cell[0]) * (cell[3] - cell[2])
+    boards = GRAVITY * sum(layer.mass_per_area for layer in design.ceiling.layers)
+    spare = GRAVITY * design.ceiling.layers[-1].mass_per_area
+    other, other_total = np.zeros(len(leaf.omega)), 0.0
+    for force, total in _others(design, placement, leaf):
+        other += force
+        other_total += total
+    return Weights(
+        unit * boards, area * boards, other, other_total, unit * spare, area * spare
+    )
+
+
+def _others(design: Design, placement: Placement, leaf: Leaf) -> list[tuple[np.ndarray, float]]:
+    """(modal force, weight [N]) of all that is not flat board."""
+    found: list[tuple[np.ndarray, float]] = []
+    room, hangers = design.room, design.hangers
+    if hangers is not None and placement.points:
+        each = hangers.mass * GRAVITY
+        found.append((each * at_points(leaf, placement.points).sum(axis=0),
+                      each * len(placement.points)))  # fmt: skip
+        if hangers.channel is not None:
+            per_metre = hangers.channel.mass_per_length * GRAVITY
+            found += [
+                (per_metre * over(leaf, (x, x, y0, y1)), per_metre * (y1 - y0))
+                for x, y0, y1 in placement.segments
+            ]
+    for patch in room.fixtures:
+        weight = patch.mass * GRAVITY
+        if weight > 0:
+            cell = _clipped(design, patch)
+            found.append((over(leaf, cell) * weight / _size(cell), weight))
+    for patch in room.openings + room.bulkheads:
+        weight = GRAVITY * (patch.mass + _bulkhead_mass(design, patch))
+        if weight > 0:
+            found.append((weight * _round_edges(design, leaf, patch), weight))
+    return found
+
+
+def at_points(leaf: Leaf, points: Sequence[tuple[float, float]]) -> np.ndarray:
+    """Mode shapes (P, n) at room coordinates (P, 2) [m]."""
+    return leaf.shapes(np.asarray(points, float) + np.asarray(leaf.plate.origin))
+
+
+def over(leaf: Leaf, cell: Rectangle) -> np.ndarray:
+    """Integral of the mode shapes (n,) over a rectangle [m2], or along a line where two of its
+    sides fall together [m]."""
+    x0, x1, y0, y1 = cell
+    left = _along(leaf.x.cosines, leaf.x.values, x0, x1)
+    right = _along(leaf.y.cosines, leaf.y.values, y0, y1)
+    return leaf.project(left, right)[0, 0]
+
+
+def _along(
+    cosines: Callable[..., np.ndarray], values: Callable[..., np.ndarray], low: float, high: float
+) -> np.ndarray:
+    """Integral of the functions of one side (1, M), or their value where the length is zero."""
+    if high - low <= 0:
+        return values(np.array([low]))
+    return cosines(1, low, high - low) * np.sqrt(high - low)
+
+
+def _size(cell: Rectangle) -> float:
+    return (cell[1] - cell[0] or 1.0) * (cell[3] - cell[2] or 1.0)
+
+
+def _clipped(design: Design, patch: Patch) -> Rectangle:
+    room = design.room
+    return (patch.x, min(patch.x + patch.length, room.length),
+            patch.y, min(patch.y + patch.width, room.width))  # fmt: skip
+
+
+def _free_edges(design: Design, patch: Patch) -> list[Rectangle]:
+    """Edges of a patch that do not lie on a wall of the room, as lines."""
+    room = design.room
+    x0, x1, y0, y1 = _clipped(design, patch)
+    edges = []
+    for x in (x0, x1):
+        if 1e-6 < x < room.length - 1e-6:
+            edges.append((x, x, y0, y1))
+    for y in (y0, y1):
+        if 1e-6 < y < room.width - 1e-6:
+            edges.append((x0, x1, y, y))
+    return edges
+
+
+def _bulkhead_mass(design: Design, patch: Patch) -> float:
+    """Boards of a bulkhead's soffit and free faces [kg]; nothing for an opening."""
+    if patch not in design.room.bulkheads:
+        return 0.0
+    x0, x1, y0, y1 = _clipped(design, patch)
+    faces = sum(_size(edge) for edge in _free_edges(design, patch)) * patch.drop
+    board = sum(layer.mass_per_area for layer in design.ceiling.layers)
+    return board * ((x1 - x0) * (y1 - y0) + faces)
+
+
+def _round_edges(design: Design, leaf: Leaf, patch: Patch) -> np.ndarray:
+    """Unit weight spread evenly along the free edges of a patch (n,)."""
+    edges = _free_edges(design, patch) or [_clipped(design, patch)]
+    total = np.sum([over(leaf, edge) for edge in edges], axis=0)
+    return np.asarray(total / sum(_size(edge) for edge in edges))
+
+
+def tributary(design: Design, placement: Placement) -> np.ndarray:
+    """Load of every hanger by tributary area (H,) [N], for comparison only.
+
+    Each piece of flat ceiling goes to the nearest run of channel beside it and there to the nearest
+    hanger: halfway to its neighbours and all the way to a wall (common practice, no source).
+    Channel and hanger are added where they are; fixtures and bulkheads are left out.
+    """
+    hangers = design.hangers
+    points = np.array(placement.points)
+    if hangers is None or not len(points):
+        return np.zeros(0)
+    run = np.array(placement.segment_of_point)
+    cells = _tributary_cells(design, placement, points, run)
+    middle = np.array([((a + b) / 2, (c + d) / 2) for a, b, c, d in cells])
+    size = np.array([(b - a) * (d - c) for a, b, c, d in cells])
+    area = np.zeros(len(points))
+    np.add.at(area, _nearest(placement, points, run, middle), size)
+    board = sum(layer.mass_per_area for layer in design.ceiling.layers)
+    mass = area * board + hangers.mass
+    if hangers.channel is not None:
+        for number, (_, y0, y1) in enumerate(placement.segments):
+            mine = np.flatnonzero(run == number)
+            mass[mine] += hangers.channel.mass_per_length * _shares(points[mine, 1], y0, y1)
+    return mass * GRAVITY
+
+
+def _tributary_cells(
+    design: Design, placement: Placement, points: np.ndarray, run: np.ndarray
+) -> list[Rectangle]:
+    lines = sorted({x for x, _, _ in placement.segments}) or sorted(set(points[:, 0]))
+    rows = sorted({round(y, 6) for y in points[:, 1]})
+    halves_x = [(a + b) / 2 for i, a in enumerate(lines) for b in lines[i + 1 : i + 4]]
+    halves_y = [(a + b) / 2 for i, a in enumerate(rows) for b in rows[i + 1 :]]
+    ends = [v for _, y0, y1 in placement.segments for v in (y0, y1)]
+    out = []
+    for x0, x1, y0, y1 in flat_cells(design):
+        xs, ys = cuts(x0, x1, halves_x), cuts(y0, y1, halves_y + ends)
+        out += [
+            (a, b, c, d)
+            for a, b in itertools.pairwise(xs)
+            for c, d in itertools.pairwise(ys)
+        ]
+    return out
+
+
+def _nearest(
+    placement: Placement, points: np.ndarray, run: np.ndarray, places: np.ndarray
+) -> np.ndarray:
+    """Hanger that each place (K, 2) goes to (K,)."""
+    across = np.abs(places[:, None, 1] - points[None, :, 1])
+    along = np.abs(places[:, None, 0] - points[None, :, 0])
+    if not placement.segments:
+        return np.argmin(np.hypot(along, across), axis=1)
+    ends = np.array([(y0, y1) for _, y0, y1 in placement.segments])
+    margin = 0.03  # m: the gap between a channel's end and the wall belongs to the channel
+    low, high = ends[run, 0] - margin, ends[run, 1] + margin
+    beyond = np.maximum(np.maximum(low - places[:, None, 1], places[:, None, 1] - high), 0)
+    lane = np.round(along + 4 * beyond, 7)  # leaving its lane costs a run more than distance
+    return np.argmin(lane * 1e4 + across, axis=1)
+
+
+def _shares(at: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Length of a run that each of its hangers holds (h,) [m], halfway to the next."""
+    order = np.argsort(at)
+    rising = at[order]
+    bounds = np.concatenate([[low], (rising[1:] + rising[:-1]) / 2, [high]])
+    out = np.empty(len(at))
+    out[order] = np.diff(bounds)
+    return out
