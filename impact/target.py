@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from impact.base import bands
@@ -15,9 +15,7 @@ SUMS: dict[str, tuple[str, ...]] = {
 }
 
 
-def result(
-    target: Target, ratings: Mapping[str, Any], levels: Mapping[str, Sequence[float]]
-) -> float | None:
+def result(target: Target, ratings: Mapping[str, Any], levels: Mapping[str, Any]) -> float | None:
     """Predicted value of the quantity that `target` names [dB or points]; None if not predicted.
 
     ratings : as `impact.rating.summary.rate` returns. levels : source -> (28,) [dB].
@@ -40,7 +38,7 @@ def margin(target: Target, value: float | None) -> float | None:
 
 def against(
     target: Target | None,
-    cases: Mapping[str, tuple[Mapping[str, Any], Mapping[str, Sequence[float]]]],
+    cases: Mapping[str, tuple[Mapping[str, Any], Mapping[str, Any]]],
 ) -> dict[str, Any] | None:
     """Target with value and margin of each case, as JSON carries it; None without a target.
 

@@ -30,6 +30,7 @@ def output(what: str) -> Decorator:
     return click.option("-o", "--output", type=click.Path(), metavar="FILE", help=what)
 
 
+PLOT_KINDS = (".png", ".svg", ".pdf")
 plot = click.option(
     "--plot", type=click.Path(), metavar="FILE", help="Draw it into FILE (.png, .svg or .pdf)."
 )

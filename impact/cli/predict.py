@@ -1,0 +1,113 @@
+"""`impact predict`: levels below the floor, resonances, warnings and what would help."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impact.cli import options
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+SOURCES = (
+    "tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel", "child_running",
+)  # fmt: skip
+
+
+@click.command()
+@options.design
+@options.output_format("table", "json", "csv")
+@options.output("Write everything into FILE.nc (netCDF) as well.")
+@options.plot
+@click.option(
+    "--source", "sources", type=click.Choice(SOURCES), multiple=True, metavar="NAME",
+    help=f"Sources of band table, CSV and plot; may be given several times. {', '.join(SOURCES)}. "
+    "[default: the first three; CSV: all; JSON always holds all]",
+)  # fmt: skip
+def predict(
+    design: str, output_format: str, output: str | None, plot: str | None, sources: tuple[str, ...]
+) -> None:
+    """Predict the sound below the floor and ceiling described in DESIGN.
+
+    Third octaves from 10 Hz to 5 kHz for tapping machine, rubber ball and people walking: under the
+    bare floor, with the ceiling, and with perfect hangers. With them come the resonances, a graded
+    warning about footsteps, what each change would gain, and the ratings.
+
+    \b
+    Examples:
+      impact predict examples/01_basement_rental.toml
+      impact predict my_room.toml --source walker_barefoot --plot steps.png
+      impact predict my_room.toml --format json > my_room.json
+    """
+    _check(output, plot)
+    from impact.chain import predict as run
+    from impact.design.reader import read
+
+    prediction = run(read(design))
+    chosen = tuple(dict.fromkeys(sources))
+    _print(prediction, output_format, chosen)
+    if output:
+        _write_dataset(prediction, output)
+    if plot:
+        _draw(prediction, plot, chosen)
+
+
+def _check(output: str | None, plot: str | None) -> None:
+    """Refuse files that cannot be written, before the calculation; all faults at once."""
+    from impact.base.files import check_target
+    from impact.errors import Fault, InputError
+
+    faults = []
+    for option, path, kinds in (("-o", output, (".nc",)), ("--plot", plot, options.PLOT_KINDS)):
+        if path is None:
+            continue
+        suffix = Path(path).suffix.lower()
+        if suffix not in kinds:
+            what = f"{path}: cannot be written as '{suffix}'; name a file that ends in "
+            faults.append(Fault(option, what + " or ".join(kinds)))
+            continue
+        try:
+            check_target(path)
+        except InputError as error:
+            faults += [Fault(option, f"{path}: {fault.what}") for fault in error.faults]
+    if faults:
+        raise InputError("impact predict", faults)
+
+
+def _print(prediction: Prediction, output_format: str, chosen: tuple[str, ...]) -> None:
+    import json
+
+    from impact.report import bandtable, tables
+
+    if output_format == "json":
+        click.echo(json.dumps(prediction.as_dict(), indent=1, allow_nan=False))
+    elif output_format == "csv":
+        click.echo(bandtable.csv_text(prediction, chosen or SOURCES), nl=False)
+        for caution in (tables.load_line(prediction), *prediction.cautions):
+            click.echo(caution, err=True)
+    else:
+        click.echo(tables.page(prediction, chosen or bandtable.SHOWN))
+
+
+def _write_dataset(prediction: Prediction, output: str) -> None:
+    from impact.base.files import write_whole
+
+    data = prediction.to_dataset()
+    write_whole(output, lambda path: data.to_netcdf(path, engine="scipy"))
+    click.echo(f"wrote {output}", err=True)
+
+
+def _draw(prediction: Prediction, plot: str, chosen: tuple[str, ...]) -> None:
+    from functools import partial
+
+    from impact.base.files import write_whole
+    from impact.report import plots, style
+
+    with style.look():
+        figure = plots.spectra(prediction, chosen or plots.SHOWN)
+    about = f"impact predict, design {prediction.design.digest[:12]}"
+    write_whole(plot, partial(style.save, figure, description=about))
+    click.echo(f"wrote {plot}", err=True)

@@ -1,0 +1,135 @@
+"""Levels band by band: as columns on the screen, and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from impact import advice, strikes
+from impact.base import bands
+from impact.report.lines import heading, wrapped
+from impact.sound import hearing
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+SHOWN = ("tapping_machine", "rubber_ball", "walker_barefoot")  # sources unless others are asked for
+AT_ONCE = 3  # sources side by side in 80 columns
+CASES = ("bare", "ceiling", "best case")
+NORMALIZED_FROM = 50.0  # Hz: lowest band of the tapping machine in the standards
+REGIONS = (("thud", bands.THUD), ("knock", bands.KNOCK), ("click", bands.CLICK))
+
+LEGEND = (
+    "bare: the same floor without the new ceiling. ceil.: with it. best: with perfect hangers, "
+    "that is none at all, same boards and depth. over: ceil. above hearing threshold and "
+    "background (below 20 Hz above the background alone, ? without one). <0: below 0 dB."
+)
+KINDS = {
+    "normalized level": "normalized level Ln re 10 m2",
+    "fast maximum, reference room": "fast maximum, normalized to a room of 50 m3 with T = 0.5 s",
+    "fast maximum, this room": "fast maximum in the room described",
+}
+BELOW_50 = (
+    "* Below 50 Hz the tapping machine is outside its standards, and its lines (10 Hz apart) do "
+    "not fill the bands: the level is that of a continuous spectrum of equal density."
+)
+
+
+def bare_name(prediction: Prediction) -> str:
+    """What stands without the new ceiling, in words of at most 16 letters."""
+    return "bare floor" if prediction.design.old_ceiling is None else "old ceiling only"
+
+
+def band_lines(prediction: Prediction, sources: Sequence[str] = SHOWN) -> list[str]:
+    """The band table of `sources` (names of `strikes.SOURCES`), three to a table."""
+    lines = heading("Levels in the room below, dB re 20 uPa, by third octave")
+    lines += wrapped(LEGEND)
+    for name in sources:
+        source = strikes.SOURCES[name]
+        lines += wrapped(f"{source.label}: {KINDS[source.kind]}.", "  ")
+    if "tapping_machine" in sources:
+        lines += wrapped(BELOW_50)
+    for start in range(0, len(sources), AT_ONCE):
+        lines += ["", *_block(prediction, sources[start : start + AT_ONCE])]
+    return lines
+
+
+def _block(prediction: Prediction, sources: Sequence[str]) -> list[str]:
+    columns = [_columns(prediction, name) for name in sources]
+    top, second = " " * 7, f"{'Hz':>6} "
+    for name, block in zip(sources, columns, strict=True):
+        top += strikes.SOURCES[name].label.center(6 * len(block) + 1).rstrip().ljust(6 * len(block))
+        second += "".join(f"{title:>6}" for title in block)
+    lines = [top.rstrip(), second]
+    for i, band in enumerate(bands.NOMINAL):
+        for word, region in REGIONS:
+            if band == region[0]:
+                lines.append(f"  {word}")
+        mark = "*" if "tapping_machine" in sources and band < NORMALIZED_FROM else " "
+        cells = "".join(f"{cell:>6}" for block in columns for cell in _row(block, i))
+        lines.append(f"{bands.label(band):>6}{mark}{cells}")
+    return lines
+
+
+def _columns(prediction: Prediction, name: str) -> dict[str, list[str]]:
+    """Title -> cells of one source."""
+    level = prediction.levels[name]
+    block = {
+        "bare": [_level(x) for x in prediction.bare[name]],
+        "ceil.": [_level(x) for x in level],
+        "best": [_level(x) for x in prediction.best[name]],
+    }
+    if strikes.SOURCES[name].kind != "normalized level":
+        over = advice.audible_excess(level, prediction.design.room.background)
+        block["over"] = [_over(x) for x in over]
+    return block
+
+
+def _row(block: dict[str, list[str]], i: int) -> list[str]:
+    return [cells[i] for cells in block.values()]
+
+
+def _level(value: float) -> str:
+    return f"{value:.1f}" if value >= 0 else "<0"
+
+
+def _over(value: float) -> str:
+    if math.isnan(value):
+        return "?"
+    return f"{value:+.0f}" if value > 0 else "-"
+
+
+def rows(prediction: Prediction, sources: Sequence[str]) -> list[dict[str, str]]:
+    """One row per band: `band_hz`, then `<source>_<bare|ceiling|best_case>_db` of each source,
+    `threshold_db` and `background_db` (empty where there is none)."""
+    threshold = hearing.threshold()
+    background = prediction.design.room.background or (math.nan,) * len(bands.NOMINAL)
+    out = []
+    for i, band in enumerate(bands.NOMINAL):
+        row = {"band_hz": f"{band:g}"}
+        for name in sources:
+            for case, levels in zip(
+                CASES, (prediction.bare, prediction.levels, prediction.best), strict=True
+            ):
+                row[f"{name}_{case.replace(' ', '_')}_db"] = f"{levels[name][i]:.2f}"
+        row["threshold_db"] = _number(threshold[i])
+        row["background_db"] = _number(background[i])
+        out.append(row)
+    return out
+
+
+def _number(value: float) -> str:
+    return "" if math.isnan(value) else f"{value:.2f}"
+
+
+def csv_text(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
+    """`rows` as CSV with a header line; commas between, full stops in numbers."""
+    table = rows(prediction, sources)
+    out = io.StringIO()
+    writer = csv.DictWriter(out, list(table[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(table)
+    return out.getvalue()

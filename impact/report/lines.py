@@ -1,0 +1,26 @@
+"""Lines of text that fit 80 columns: headings, wrapped sentences, indented lists."""
+
+from __future__ import annotations
+
+import textwrap
+
+WIDTH = 80
+
+
+def heading(title: str) -> list[str]:
+    """An empty line, the title and a rule below it."""
+    return ["", title, "-" * len(title)]
+
+
+def wrapped(text: str, first: str = "", later: str | None = None) -> list[str]:
+    """`text` broken at WIDTH columns; `first` and `later` are the indents, `later` as `first`."""
+    after = " " * len(first) if later is None else later
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=after, break_on_hyphens=False
+    ) or [first.rstrip()]
+
+
+def signed(value: float, digits: int = 0) -> str:
+    """A difference with its sign, and no sign for what rounds to nothing: '+4', '-2.5', '0'."""
+    shown = f"{value:+.{digits}f}"
+    return shown[1:] if float(shown) == 0 else shown

@@ -1,0 +1,125 @@
+"""Pictures of a prediction: spectra of the bare floor, the ceiling and the best case.
+
+Functions that draw take the axes and return them; `spectra` makes the whole figure.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact import strikes
+from impact.base import bands
+from impact.report import style
+from impact.report.bandtable import KINDS, bare_name
+from impact.report.tables import load_line
+from impact.sound import hearing
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from impact.chain import Prediction
+
+SHOWN = ("walker_barefoot", "tapping_machine")
+BARE = {"color": style.BLACK, "linestyle": ":", "marker": "D"}
+CEILING = {"color": style.BLUE, "linestyle": "-", "marker": "o"}
+BEST = {"color": style.VERMILION, "linestyle": "--", "marker": "s", "markerfacecolor": "white"}
+THRESHOLD = {"color": style.GREY, "linestyle": (0, (2, 2)), "linewidth": 1.0}
+BACKGROUND = {"color": style.GREY, "linestyle": "-.", "linewidth": 1.0}
+LOWEST = 0.0  # dB, lower end of the axis
+
+
+def spectra(prediction: Prediction, sources: Sequence[str] = SHOWN) -> Figure:
+    """One panel for each source, below one another; call inside `style.look()`.
+
+    sources : names of `strikes.SOURCES`. Cautions and "loads not checked" stand at the foot.
+    """
+    rows = len(sources)
+    figure = style.figure(8.0, 1.6 + 3.7 * rows)
+    ratios = [0.09, *[1.0] * rows]
+    key, *panels = figure.subplots(rows + 1, 1, height_ratios=ratios)
+    for ax, source in zip(panels, sources, strict=True):
+        spectrum(ax, prediction, source)
+        references(ax, prediction)
+        resonance_marks(ax, prediction)
+        footfall_range(ax)
+    key.axis("off")
+    key.legend(*panels[0].get_legend_handles_labels(), loc="center", ncols=3)
+    design = prediction.design
+    figure.suptitle(f"{design.name}   (design {design.digest[:12]})", fontsize=11)
+    figure.supxlabel(foot(prediction), fontsize=7.5)
+    return figure
+
+
+def foot(prediction: Prediction) -> str:
+    """The caution lines under a picture."""
+    text = " ".join((load_line(prediction), *prediction.cautions))
+    return "\n".join(textwrap.wrap(text, 120))
+
+
+def spectrum(ax: Axes, prediction: Prediction, source: str) -> Axes:
+    """Levels of one source below bare floor, ceiling and ceiling on perfect hangers."""
+    for levels, label, look in (
+        (prediction.bare, bare_name(prediction), BARE),
+        (prediction.levels, "with this ceiling", CEILING),
+        (prediction.best, "with perfect hangers", BEST),
+    ):
+        _line(ax, levels[source], label, look)
+    described = strikes.SOURCES[source]
+    title = f"{described.label}: {KINDS[described.kind]}"
+    if described.kind == "normalized level":
+        title += " (below 50 Hz outside its standards)"
+    ax.set_title(title, loc="left")
+    ax.set_ylabel("level [dB re 20 µPa]")
+    top = max(np.max(x[source]) for x in (prediction.bare, prediction.levels, prediction.best))
+    ax.set_ylim(LOWEST, 10 * np.ceil((top + 8) / 10))
+    return style.band_axis(ax)
+
+
+def references(ax: Axes, prediction: Prediction) -> Axes:
+    """Hearing threshold and, if the design gives one, the room's background."""
+    _line(ax, hearing.threshold(), "hearing threshold (ISO 226)", THRESHOLD)
+    room = prediction.design.room
+    if room.background:
+        _line(ax, np.array(room.background), f"background, {room.background_name}", BACKGROUND)
+    return ax
+
+
+def resonance_marks(ax: Axes, prediction: Prediction) -> Axes:
+    """Lines at the floor's lowest resonance and at mass-spring-mass, with their frequencies."""
+    r = prediction.resonances
+    marks = [
+        (r.floor_fundamental, "floor", "-"),
+        (r.mass_spring_mass, "mass-spring-mass", (0, (6, 2))),
+    ]
+    apart = abs(np.log2(r.mass_spring_mass / r.floor_fundamental)) > 0.3
+    for number, (frequency, name, line) in enumerate(marks):
+        if not np.isfinite(frequency) or frequency < bands.CENTRES[0] / 1.12:
+            continue
+        ax.axvline(frequency, color=style.BLACK, linestyle=line, linewidth=0.9, zorder=1)
+        ax.annotate(
+            f"{name} {frequency:.1f} Hz", (frequency, 0.02 if apart or not number else 0.5),
+            xycoords=ax.get_xaxis_transform(), rotation=90, fontsize=7, ha="right", va="bottom",
+            color=style.BLACK, bbox={"facecolor": style.PALE, "edgecolor": "none", "pad": 1},
+        )  # fmt: skip
+    return ax
+
+
+def footfall_range(ax: Axes) -> Axes:
+    """Shade 10-100 Hz, where footsteps are strong."""
+    low = bands.edges(bands.CENTRES[bands.index(bands.FOOTFALL[0])])[0]
+    high = bands.edges(bands.CENTRES[bands.index(bands.FOOTFALL[1])])[1]
+    ax.axvspan(low, high, zorder=0, **style.BAND)
+    ax.annotate(
+        "footfall range", (low * 1.03, 0.985), xycoords=ax.get_xaxis_transform(), fontsize=7.5,
+        ha="left", va="top",
+    )  # fmt: skip
+    return ax
+
+
+def _line(ax: Axes, level: Any, label: str, look: dict[str, Any]) -> None:
+    ax.plot(bands.CENTRES, np.asarray(level, float), label=label, **look)

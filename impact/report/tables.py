@@ -1,0 +1,327 @@
+"""The answer of `impact predict` as text, 80 columns wide, most important first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from impact import __version__, advice, strikes
+from impact.base import bands
+from impact.base.units import show
+from impact.rating import astm, summary
+from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name
+from impact.report.lines import heading, signed, wrapped
+from impact.resonance import pair_frequency
+from impact.sound import hearing
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+PEOPLE = ("walker_barefoot", "walker_hard_heel", "child_running")
+WALKER = PEOPLE[0]
+MODES_SHOWN = 8
+HEAVES = 0.02  # least heave of a mode that is printed: the others radiate little
+WORDS = ("not heard", "faint", "clear", "loud")  # up to 0, advice.CLEAR, advice.LOUD, beyond
+LIMITS_OF_TABLE = (
+    "Below 100 Hz a level is uncertain by about 5 dB or more (judgement, no source), and it "
+    "changes by several dB from place to place. People walk differently; workmanship is not "
+    "covered. Meeting a code does not mean that steps are inaudible."
+)
+
+
+def page(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
+    """Everything about `prediction`; `sources` are those of the band table."""
+    lines = title(prediction)
+    for section in (heard, findings, best_case, wanted, resonant, modes, levers):
+        lines += section(prediction)
+    lines += band_lines(prediction, sources)
+    for section in (ratings, methods, defaults, notes, cautions):
+        lines += section(prediction)
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def title(prediction: Prediction) -> list[str]:
+    """Name, note, version and what identifies the design."""
+    design = prediction.design
+    lines = wrapped(design.name)
+    if design.note:
+        lines += wrapped(design.note)
+    return lines + wrapped(f"impact {__version__}, design {design.digest[:12]}")
+
+
+def word(excess: float) -> str:
+    """How loud a sound is that stands `excess` [dB] over threshold and background (our grades)."""
+    return WORDS[int(np.searchsorted([0.0, advice.CLEAR, advice.LOUD], excess, side="left"))]
+
+
+def heard(prediction: Prediction) -> list[str]:
+    """Will steps be heard: each kind of step in thud, knock and click."""
+    lines = heading("Will steps be heard below?")
+    first, second = f"{'':<22}", f"{'':<22}"
+    for name, region in REGIONS:
+        first += f"{name:<19}"
+        second += f"{region[0]:g}-{region[1]:g} Hz".ljust(19)
+    lines += [first, second]
+    background = prediction.design.room.background
+    for source in PEOPLE:
+        excess = advice.audible_excess(prediction.levels[source], background)
+        row = f"{strikes.SOURCES[source].label:<22}"
+        for _, region in REGIONS:
+            most = float(np.nanmax(excess[bands.between(region)]))
+            cell = f"{word(most):<6}{signed(most)} dB" if most > 0 else WORDS[0]
+            row += f"{cell:<19}"
+        lines.append(row)
+    lines += wrapped(
+        f"Fast maximum of a step over hearing threshold and {_background(prediction)}, in the band "
+        f"where most stands out. faint: up to {advice.CLEAR:g} dB; clear: up to {advice.LOUD:g}; "
+        "loud: more. Thud, knock, click and these grades are our own."
+    )
+    return lines
+
+
+def _background(prediction: Prediction) -> str:
+    room = prediction.design.room
+    if not room.background:
+        return "no background noise (the design gives none)"
+    return f"background {room.background_name}"
+
+
+def findings(prediction: Prediction) -> list[str]:
+    """The graded warnings."""
+    lines = heading("Warnings")
+    if not prediction.warnings:
+        return [*lines, "None: no resonance lies in the footfall range, 10-100 Hz."]
+    for warning in prediction.warnings:
+        lines += [f"{warning.severity.upper()}: {warning.code}", *wrapped(warning.message, "  ")]
+    return lines
+
+
+def best_case(prediction: Prediction) -> list[str]:
+    """Thud of a barefoot walker: bare floor, this ceiling, perfect hangers, and what that means."""
+    cases = (prediction.bare[WALKER], prediction.levels[WALKER], prediction.best[WALKER])
+    bare, now, best = (advice.region_level(level, bands.THUD) for level in cases)
+    lines = heading("What hangers can do: thud of a barefoot walker, 16-80 Hz together")
+    lines += [
+        f"{bare_name(prediction):<17}{bare:5.1f} dB",
+        f"this ceiling     {now:5.1f} dB  {_change(now - bare)}",
+        f"perfect hangers  {best:5.1f} dB  {_change(best - bare)}",
+    ]
+    return lines + wrapped(_reach(prediction, now, best))
+
+
+def _change(change: float) -> str:
+    if abs(change) < 0.05:
+        return "as without it"
+    side = "less" if change < 0 else "MORE"
+    return f"{abs(change):.1f} dB {side} than without it: {hearing.change_words(change)}"
+
+
+def _reach(prediction: Prediction, now: float, best: float) -> str:
+    background = prediction.design.room.background
+    excess = advice.audible_excess(prediction.best[WALKER], background)[advice.THUD]
+    most = int(np.nanargmax(excess))
+    text = ""
+    if best > now + 0.5:
+        rise = (prediction.best[WALKER] - prediction.levels[WALKER])[advice.THUD]
+        worst = int(np.argmax(rise))
+        text = (
+            f"Perfect hangers would be {best - now:.1f} dB worse: without their spring the "
+            f"resonances move, and {bands.NOMINAL[advice.THUD.start + worst]:g} Hz rises by "
+            f"{rise[worst]:.1f} dB. "
+        )
+    if excess[most] <= 0:
+        return text + "With perfect hangers the thud would not be heard."
+    return text + (
+        "A ceiling alone cannot silence the thud: with these boards at this depth, perfect hangers "
+        f"leave {excess[most]:.0f} dB over what is heard at "
+        f"{bands.NOMINAL[advice.THUD.start + most]:g} Hz. What else helps is listed below."
+    )
+
+
+def wanted(prediction: Prediction) -> list[str]:
+    """The target and the margins to it; nothing without a target."""
+    target = prediction.target
+    if target is None:
+        return []
+    what = target["quantity"]
+    if target["band_hz"] is not None:
+        what = f"{strikes.SOURCES[what].label} at {target['band_hz']:g} Hz"
+    lines = heading(f"Target: {what} {target['sense']} {target['limit']:g}")
+    if target["predicted"]["ceiling"] is None:
+        return lines + wrapped("This quantity is not predicted here; no margin can be stated.")
+    for name, case in (("bare", bare_name(prediction)), ("ceiling", "this ceiling"),
+                       ("best_case", "perfect hangers")):  # fmt: skip
+        value, margin = target["predicted"][name], target["margin_db"][name]
+        lines.append(f"{case:<17}{value:6.1f}   margin {signed(margin, 1)}")
+    if max(target["margin_db"]["ceiling"], target["margin_db"]["best_case"]) < 0:
+        lines += wrapped(
+            "A ceiling alone cannot reach this target with these boards at this depth, whatever "
+            "the hangers."
+        )
+    return lines + wrapped(
+        "Margins in dB or points, positive on the good side; predicted, ceiling path alone, no "
+        "verdict."
+    )
+
+
+def resonant(prediction: Prediction) -> list[str]:
+    """One-dimensional resonances, the springs and masses behind them, and the governing spring."""
+    r, units = prediction.resonances, prediction.design.units
+    lines = heading("Resonances")
+    rows = [("floor alone, lowest", r.floor_fundamental, "joists and deck, without the ceiling")]
+    if r.hanger_only is not None:
+        rows.append(("hangers only", r.hanger_only, "ceiling on its hangers, no air"))
+    rows += [
+        ("air only", r.air_only, "floor and ceiling on the air between, no hangers"),
+        ("mass-spring-mass", r.mass_spring_mass, "all springs, both masses"),
+    ]
+    for name, value, what in rows:
+        shown = f"{value:6.1f} Hz" if np.isfinite(value) else "not found"
+        lines.append(f"{name:<20}{shown:>9}  {what}")
+    springs = f"air {_meganewton(r.air_spring)}, hangers {_meganewton(r.hanger_spring)} MN/m3"
+    masses = " and ".join(
+        f"{name} {show(value, 'mass per area', units)}"
+        for name, value in (("all above the cavity", r.floor_mass), ("ceiling", r.ceiling_mass))
+    )
+    lines += wrapped(f"Springs: {springs}. Masses: {masses}.")
+    return lines + wrapped(_governs(prediction))
+
+
+def _meganewton(stiffness: float) -> str:
+    return f"{stiffness / 1e6:.3f}"
+
+
+def _governs(prediction: Prediction) -> str:
+    r = prediction.resonances
+    share = r.air_spring / (r.air_spring + r.hanger_spring)
+    if r.hanger_spring <= 0:
+        return "The air is the only spring between floor and ceiling; depth or mass lower it."
+    without_air = pair_frequency(r.hanger_spring, r.floor_mass, r.ceiling_mass)
+    if r.governing_spring == "air":
+        filled = prediction.design.cavity.fill is not None
+        text = (
+            f"The air governs: {share:.0%} of the stiffness. Perfect hangers could bring "
+            f"{r.mass_spring_mass:.1f} Hz down to {r.air_only:.1f} Hz, not lower; "
+            f"{'depth or mass' if filled else 'depth, mass or a porous fill'} would."
+        )
+    else:
+        text = (
+            f"The hangers govern: {1 - share:.0%} of the stiffness. Softer ones can bring "
+            f"{r.mass_spring_mass:.1f} Hz down to {r.air_only:.1f} Hz; more depth alone not below "
+            f"{without_air:.1f} Hz."
+        )
+    return text
+
+
+def modes(prediction: Prediction) -> list[str]:
+    """Coupled modes in which the ceiling moves as one, and the lowest that is mostly floor."""
+    r = prediction.resonances
+    lines = heading("Coupled modes that matter most below 100 Hz")
+    chosen = {i for i, mode in enumerate(r.coupled) if mode.heave >= HEAVES}
+    strongest = sorted(chosen, key=lambda i: -r.coupled[i].heave)[: MODES_SHOWN - 1]
+    floor = next((i for i, mode in enumerate(r.coupled) if mode.share[0] >= 0.5), None)
+    if floor is not None and floor not in strongest:
+        strongest.append(floor)
+    if not strongest:
+        return [*lines, "No mode below 100 Hz moves the ceiling as a whole."]
+    names = [*r.leaf_names, "air"]
+    width = min(11, 62 // len(names) - 2)
+    lines.append(
+        f"{'Hz':>7}  {'heave':>5}  " + "  ".join(f"{name[:width]:>{width}}" for name in names)
+    )
+    for i in sorted(strongest, key=lambda i: r.coupled[i].frequency):
+        mode = r.coupled[i]
+        shares = "  ".join(f"{share:>{width}.0%}" for share in mode.share)
+        lines.append(f"{mode.frequency:>7.1f}  {mode.heave:>5.0%}  {shares}")
+    return lines + wrapped(
+        f"heave: how far the ceiling moves as one, which is what radiates. Others: share of the "
+        f"moving energy. {len(r.coupled)} modes in all; the JSON output has every one."
+    )
+
+
+def levers(prediction: Prediction) -> list[str]:
+    """What each change of the design gains, best first."""
+    lines = heading("What would change it: less thud of a barefoot walker, computed")
+    lines.append(f"{'16-80 Hz':>9}  {'most, in band':<18}  change")
+    for lever in prediction.levers:
+        band = f"{signed(lever.band_gain_db, 1)} dB at {lever.band_hz:g} Hz"
+        head = f"{signed(lever.gain_db, 1):>6} dB  {band:<18}  "
+        lines += wrapped(lever.change, head)
+    return lines + wrapped("Plus: that much quieter than this design. Minus: louder.")
+
+
+def ratings(prediction: Prediction) -> list[str]:
+    """Single numbers of bare floor, this ceiling and the best case, with clause."""
+    lines = heading("Ratings of the predicted levels, ceiling path alone, no flanking walls")
+    lines.append(f"{'':<12}{'bare':>6}{'ceiling':>9}{'best':>6}  clause")
+    columns = (prediction.ratings_bare, prediction.ratings, prediction.ratings_best)
+    for row in summary.ROWS:
+        values = [column.get(row.key) for column in columns]
+        if row.key == "unfavourable_sum_db" or all(value is None for value in values):
+            continue
+        cells = [f"{'-' if value is None else format(value, 'g')}" for value in values]
+        clause = f"ASTM {astm.LATEST}" if row.key == "IIC" else row.clause
+        lines.append(f"{row.symbol:<12}{cells[0]:>6}{cells[1]:>9}{cells[2]:>6}  {clause}")
+    return lines + wrapped(
+        "Ln,w, CI and LiA,Fmax: lower is better; IIC, HIIC, LIIC: higher. LiA,Fmax is the rubber "
+        "ball's, all others the tapping machine's. None of them counts what is below 50 Hz."
+    )
+
+
+def methods(prediction: Prediction) -> list[str]:
+    """Where modes hand over to energy, and what the two differ by there."""
+    joined = prediction.joined
+    three = bands.NOMINAL[joined.crossover - 1 : joined.crossover + 2]
+    lines = heading("How it was computed")
+    lines += wrapped(
+        f"Modes of floor, air, hangers and ceiling below {three[0]:g} Hz, energy balance above "
+        f"{three[2]:g} Hz, blended in between. Energy minus modes, unblended, dB:"
+    )
+    lines.append(f"{'':<18}" + "".join(f"{f'{band:g} Hz':>9}" for band in three))
+    for name, case in (("bare", bare_name(prediction)), ("design", "this ceiling"),
+                       ("best", "perfect hangers")):  # fmt: skip
+        if name in joined.mismatch_db:
+            cells = "".join(f"{signed(float(x), 1):>9}" for x in joined.mismatch_db[name])
+            lines.append(f"{case:<18}{cells}")
+    return lines + wrapped(LIMITS_OF_TABLE)
+
+
+def defaults(prediction: Prediction) -> list[str]:
+    """What the file left out and what was used instead."""
+    used = prediction.design.defaults
+    if not used:
+        return []
+    lines = heading(f"Left out of the design file, and used instead ({len(used)})")
+    for default in used:
+        lines += wrapped(f"{default.path} = {default.value} [{default.source}]", "", "    ")
+    return lines
+
+
+def notes(prediction: Prediction) -> list[str]:
+    """Remarks of the reader, such as a value outside a model's range."""
+    remarks = prediction.design.warnings
+    if not remarks:
+        return []
+    lines = heading("Remarks on the input")
+    for remark in remarks:
+        lines += wrapped(remark, "- ")
+    return lines
+
+
+def cautions(prediction: Prediction) -> list[str]:
+    """Safety lines, and whether the loads were checked."""
+    lines = heading("Cautions")
+    for caution in (load_line(prediction), *prediction.cautions):
+        lines += wrapped(caution, "- ")
+    return lines
+
+
+def load_line(prediction: Prediction) -> str:
+    """One line on the hangers' loads, or that nobody has checked them."""
+    loads = prediction.as_dict().get("loads")
+    if not loads:
+        return "Loads not checked."
+    text = loads.get("summary") if isinstance(loads, dict) else None
+    return str(text or "Loads on the hangers: see the JSON output.")
