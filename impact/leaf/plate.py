@@ -112,12 +112,20 @@ def modes(plate: Plate, highest: float) -> Leaf:
     nx, ny = _orders(plate, highest)
     if plate.edges == "supported":
         x = bases.restrained(plate.length, nx, plate.fixity)
-        y = bases.restrained(plate.width, ny, plate.fixity_y)
+        if plate.ribs_x is not None and plate.fixity_y == 0:
+            y = bases.supported(plate.width, ny, _places(plate.ribs_x))
+        else:
+            y = bases.restrained(plate.width, ny, plate.fixity_y)
         omega, coefficients = _supported_modes(plate, x, y, highest)
     else:
+        # channels are too light to kink the boards noticeably (finite elements agree without)
         x, y = bases.free(plate.length, nx), bases.free(plate.width, ny)
         omega, coefficients = _free_modes(plate, x, y)
     return Leaf(plate, x, y, omega, coefficients, highest)
+
+
+def _places(ribs: Ribs | None) -> tuple[float, ...]:
+    return () if ribs is None else tuple(float(p) for p in ribs.positions)
 
 
 def _orders(plate: Plate, highest: float) -> tuple[int, int]:
@@ -230,7 +238,7 @@ def _free_modes(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarra
     parts: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
     for pick_x in _families(x.parity, split_x):
         for pick_y in _families(y.parity, split_y):
-            chosen = _ellipse(pick_x, pick_y, x.count, y.count)
+            chosen = _ellipse(pick_x, pick_y, x, y)
             stiffness, mass = _full(plate, x, y, pick_x, pick_y)
             squares, vectors = eigh(stiffness[np.ix_(chosen, chosen)], mass[np.ix_(chosen, chosen)])
             parts.append((squares, vectors, np.repeat(pick_x, len(pick_y))[chosen],
@@ -264,15 +272,19 @@ def _families(parity: np.ndarray, split: bool) -> list[np.ndarray]:
     return [np.flatnonzero(parity == side) for side in (0, 1)]
 
 
-def _ellipse(pick_x: np.ndarray, pick_y: np.ndarray, nx: int, ny: int) -> np.ndarray:
-    """Products worth keeping: cosines inside an ellipse of orders, and the polynomials' products.
+def _ellipse(
+    pick_x: np.ndarray, pick_y: np.ndarray, x: bases.Basis, y: bases.Basis
+) -> np.ndarray:
+    """Products worth keeping: cosines inside an ellipse of orders, and the products of polynomials
+    and kinks, which matter at all low orders of the other side.
 
-    Functions are ordered cosines first (order = index), the last four being polynomials, which
-    matter at all low orders of the other side.
+    Functions are ordered cosines first (order = index), then four polynomials, then the kinks.
     """
-    order_x = np.where(pick_x < nx - 4, pick_x / (nx - 4), 0.0)
-    order_y = np.where(pick_y < ny - 4, pick_y / (ny - 4), 0.0)
-    radius = order_x[:, None] ** 2 + order_y[None, :] ** 2
+    orders = []
+    for pick, family in ((pick_x, x), (pick_y, y)):
+        cosines = family.count - 4 - 2 * len(family.ribs)
+        orders.append(np.where(pick < cosines, pick / cosines, 0.0))
+    radius = orders[0][:, None] ** 2 + orders[1][None, :] ** 2
     return np.flatnonzero((radius <= 1.05).reshape(-1))
 
 

@@ -1,0 +1,168 @@
+"""The package's modal stack on the reference's own assemblies, band by band beside the reference.
+
+    python -m validation.finite_elements.compare
+
+Reads the reference's stored results; solves the same plain numbers with `impact.leaf`,
+`impact.link` and `impact.stack`, at the same frequencies and forces.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from impact import stack as stacks
+from impact.base import bands
+from impact.leaf import plate as plates
+from impact.leaf.plate import Leaf
+from impact.link import springs
+from impact.link.joint import Joint
+from validation.finite_elements import cases, model
+
+HERE = Path(__file__).parent
+HIGHEST = 300.0  # Hz, links; leaf modes go to 1.8 times it and more
+
+
+def leaf(part: model.Leaf, length: float, width: float) -> Leaf:
+    """Modes of one of the reference's leaves."""
+    p = part.plate
+    ribs: dict[str, plates.Ribs | None] = {"x": None, "y": None}
+    for r in part.ribs:
+        ribs[r.direction] = plates.Ribs(
+            np.array(r.positions), lambda k2, r=r: np.full_like(k2, r.bending), r.torsion, 0.0,
+            r.mass, r.rotary,
+        )  # fmt: skip
+    nu = p.poisson * np.sqrt(p.bending_x * p.bending_y)
+    return plates.modes(
+        plates.Plate(
+            part.name, length, width, p.mass, p.bending_x, p.bending_y, float(nu), p.twisting,
+            part.loss_factor, "free" if part.edges == "free" else "supported",
+            ribs_x=ribs["x"], ribs_y=ribs["y"],
+        ),
+        1.8 * HIGHEST,
+    )  # fmt: skip
+
+
+def stack(assembly: model.Assembly) -> stacks.Stack:
+    """The package's stack of one of the reference's assemblies."""
+    leaves = [leaf(part, assembly.length, assembly.width) for part in assembly.leaves]
+    joints: list[Joint] = []
+    for n, spring in enumerate(assembly.areas):
+        shapes, kx, ky = _cosines(assembly, leaves, (spring.upper, spring.lower))
+        joints.append(springs.area(
+            f"area {n}", (spring.upper, spring.lower), shapes, spring.stiffness,
+            spring.loss_factor, np.hypot(kx, ky),
+        ))  # fmt: skip
+    for n, gas in enumerate(assembly.gases):
+        shapes, kx, ky = _cosines(assembly, leaves, (gas.upper, gas.lower))
+        joints.append(Joint(
+            f"gas {n}", {gas.upper: shapes[0], gas.lower: -shapes[1]},
+            lambda omega, gas=gas, kx=kx, ky=ky: gas.depth / _at(gas.bulk, omega)
+            - gas.depth * (kx**2 / _at(gas.density_x, omega) + ky**2 / _at(gas.density_y, omega))
+            / omega**2,
+            np.hypot(kx, ky), False,
+        ))  # fmt: skip
+    for n, points in enumerate(assembly.points):
+        where = np.array(points.positions)
+        pair = (points.upper, points.lower)
+        joints.append(springs.points(
+            f"points {n}", pair, (leaves[pair[0]].shapes(where), leaves[pair[1]].shapes(where)),
+            np.full(len(where), points.stiffness), points.loss_factor,
+        ))  # fmt: skip
+    for n, edge in enumerate(assembly.edges):
+        for side in ("west", "east", "south", "north"):
+            shapes_on, wave = springs.edge_shapes(leaves[edge.leaf], side, 32)
+            joints.append(springs.lines(
+                f"edge {n} {side}", edge.leaf, shapes_on, np.full(32, edge.stiffness),
+                edge.loss_factor, wave,
+            ))  # fmt: skip
+    return stacks.Stack(tuple(leaves), tuple(joints), 0, len(leaves) - 1)
+
+
+def _at(value, omega: float) -> complex:
+    return complex(value(omega)) if callable(value) else complex(value)
+
+
+def _cosines(assembly: model.Assembly, leaves: list[Leaf], pair: tuple[int, int]):
+    reach = 1.2 * max(stacks.bending_wavenumber(leaves[i], 2 * np.pi * HIGHEST) for i in pair)
+    sides = (assembly.length, assembly.width)
+    na, nb = (int(np.ceil(reach * side / np.pi)) + 2 for side in sides)
+    kx, ky = np.meshgrid(
+        np.arange(na) * np.pi / sides[0], np.arange(nb) * np.pi / sides[1], indexing="ij"
+    )
+    shapes = tuple(
+        leaves[i].project(leaves[i].x.cosines(na, 0.0, sides[0]),
+                          leaves[i].y.cosines(nb, 0.0, sides[1])).reshape(na * nb, -1)
+        for i in pair
+    )  # fmt: skip
+    return shapes, kx.ravel(), ky.ravel()
+
+
+def stored(name: str) -> list[dict[str, float]]:
+    """Band rows of the reference's result file."""
+    with (HERE / "results" / f"{name}_bands.csv").open() as lines:
+        return [{k: float(v) for k, v in row.items()} for row in csv.DictReader(lines)]
+
+
+def line_frequencies(name: str) -> dict[float, list[float]]:
+    """Frequencies [Hz] at which the reference was solved, by nominal band."""
+    out: dict[float, set[float]] = {}
+    with (HERE / "results" / f"{name}_lines.csv").open() as lines:
+        for row in csv.DictReader(lines):
+            f = float(row["frequency_hz"])
+            out.setdefault(bands.nominal(f), set()).add(f)
+    return {band: sorted(found) for band, found in out.items()}
+
+
+def differences(name: str, only: tuple[float, ...] | None = None) -> list[dict[str, float]]:
+    """Ours minus the reference [dB] in every stored band up to 250 Hz: real part of the
+    driving-point mobility, mean-square velocity of the lowest leaf, radiated power."""
+    assembly = cases.CASES[name]()
+    whole = stack(assembly)
+    frequencies = line_frequencies(name)
+    out = []
+    for row in stored(name):
+        band = row["band_hz"]
+        if band > 250 or (only and band not in only):
+            continue
+        low, high = bands.edges(bands.CENTRES[bands.index(band)])
+        reduced = replace(stacks.reduce(whole, low, high), loaded=False)
+        struck = stacks.at_points(reduced, cases.SOURCES)
+        total = np.zeros(3)
+        for f in frequencies[band]:
+            omega = 2 * np.pi * f
+            found = stacks.answer(reduced, stacks.line(reduced, omega, struck))
+            total += [
+                found.mobility.real.mean(),
+                _mean_square(whole.leaves[-1], reduced.keep[-1], found.motion[len(whole.leaves) - 1])
+                * omega**2,
+                found.power.mean(),
+            ]
+        theirs = [row["mobility_real"], row["ceiling_velocity_square"], row["radiated_power"]]
+        change = 10 * np.log10(total / len(frequencies[band]) / theirs)
+        out.append({"band_hz": band, "mobility_db": change[0], "velocity_db": change[1],
+                    "power_db": change[2]})  # fmt: skip
+    return out
+
+
+def _mean_square(lowest: Leaf, keep: np.ndarray, motion: np.ndarray) -> float:
+    """Area mean of |w|² over a leaf, and mean over the forces; the bases are orthonormal."""
+    field = lowest.coefficients[:, :, keep].reshape(-1, len(keep)) @ motion
+    return float(np.mean(np.sum(np.abs(field) ** 2, axis=0)) / (lowest.x.length * lowest.y.length))
+
+
+def main() -> None:
+    """Print the table of differences of every case."""
+    for name in cases.CASES:
+        print(f"{name}: ours minus the reference, dB")
+        print("  band Hz   mobility   lowest leaf's velocity²   radiated power")
+        for row in differences(name):
+            print(f"  {row['band_hz']:7g}   {row['mobility_db']:+8.2f}   {row['velocity_db']:+22.2f}"
+                  f"   {row['power_db']:+14.2f}")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
