@@ -96,7 +96,11 @@ _FEET_INCHES = re.compile(
 _QUANTITY = re.compile(rf"([+-]?)\s*({_NUMBER})\s*([^\s\d.,/+-].*)")
 _BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
 _COMMA = re.compile(r"\d\s*,\s*\d")
-_FACTOR = re.compile(r"(\"|''|'|[A-Za-zμ]+)(?:\^|\*\*)?(-?\d)?")
+_FACTOR = re.compile(r"(\"|''|'|[A-Za-zμ]+)\^?(-?\d)?")
+# What may be handed to pint: names with one small power each (towers of powers never end).
+_FOREIGN = re.compile(
+    r"[\s(]*[A-Za-zμ°_]+(?:\^-?\d)?[\s)]*(?:[*/\s(]+[A-Za-zμ°_]+(?:\^?-?\d)?[\s)]*)*"
+)
 _QUOTES = str.maketrans(
     {
         "’": "'",
@@ -255,8 +259,8 @@ def _from_table(unit: str) -> tuple[float, Powers] | None:
     if "(" in unit:
         return None
     scale, powers = 1.0, [0.0, 0.0, 0.0]
-    for place, group in enumerate(unit.split("/")):
-        factors = [part for part in re.split(r"\s*\*\s*(?!\*)|\s+", group.strip()) if part]
+    for place, group in enumerate(unit.replace("**", "^").split("/")):
+        factors = [part for part in re.split(r"\s*\*\s*|\s+", group.strip()) if part]
         if not factors:
             return None
         if place and len(factors) > 1:
@@ -278,7 +282,8 @@ _registry: list[object] = []
 def _from_pint(unit: str) -> tuple[float, Powers]:
     near = {name.lower(): name for name in UNITS}.get(unit.strip().lower())
     hint = f"; did you mean '{near}'?" if near else ""
-    if not re.fullmatch(r"[A-Za-zμ°*/^ ()\d.-]+", unit):
+    unit = unit.replace("**", "^")
+    if not _FOREIGN.fullmatch(unit):
         raise UnitError(f"'{unit}' is no unit{hint}")
     try:
         import pint

@@ -63,7 +63,8 @@ def _joists(raw: Any, room: dict[str, Any], deck: Any, ledger: Ledger) -> tuple[
     if None in sides.values() or span is None:
         return None, along or "width"
     if along is None:
-        along = min(sides, key=lambda side: (abs(sides[side] - span), side == "length"))
+        fitting = [side for side in sides if sides[side] <= span + 1e-3] or list(sides)
+        along = min(fitting, key=lambda side: (abs(sides[side] - span), side == "length"))
         ledger.default(join(path, "along"), along, "room dimension nearest to the span")
     if sides[along] > span + 1e-3:
         ledger.fault(

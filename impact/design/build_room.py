@@ -6,7 +6,7 @@ import math
 import re
 from typing import Any
 
-from impact.base.bands import CENTRES, NOMINAL
+from impact.base.bands import CENTRES, NOMINAL, G
 from impact.base.units import FOOT
 from impact.design import catalogue
 from impact.design.checks import Ledger, join, read_table, read_tables
@@ -40,7 +40,8 @@ def nc_levels(number: float) -> tuple[float, ...]:
     upper = min(n for n in curves if n >= number)
     share = 0.0 if upper == lower else (number - lower) / (upper - lower)
     row = [a + share * (b - a) for a, b in zip(curves[lower], curves[upper], strict=True)]
-    return tuple(_between(f, octaves, row) - 10 * math.log10(3) for f in CENTRES)
+    exact = tuple(1000 * G ** round(math.log(f / 1000, G)) for f in octaves)
+    return tuple(_between(f, exact, row) - 10 * math.log10(3) for f in CENTRES)
 
 
 def _between(frequency: float, centres: tuple[float, ...], levels: list[float]) -> float:

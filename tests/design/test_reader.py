@@ -1,0 +1,410 @@
+"""From file to design: what arrives in SI, what is listed as default, spread and warning."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from impact.base import bands
+from impact.design.reader import read
+from impact.errors import DesignError
+
+INCH, POUND = 0.0254, 4.4482216152605
+FEWEST = """
+[room]
+length = "5 m"
+width = "4 m"
+height = "2.5 m"
+[floor.joists]
+width = "60 mm"
+depth = "220 mm"
+spacing = "600 mm"
+span = "4 m"
+[[floor.layers]]
+material = "particleboard"
+thickness = "22 mm"
+[hangers]
+class = "rubber-in-shear clip"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.5 mm"
+"""
+SLAB = """
+[room]
+length = "5 m"
+width = "4 m"
+height = "2.5 m"
+[floor.slab]
+{slab}
+[cavity]
+clear_depth = "200 mm"
+[hangers]
+class = "spring hanger 25 mm"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.5 mm"
+"""
+
+
+@pytest.fixture
+def make(tmp_path):
+    """Read a design from text, with (old, new) replacements and more text at the end."""
+
+    def _make(text=FEWEST, *changes, more=""):
+        for old, new in changes:
+            assert old in text, old
+            text = text.replace(old, new)
+        path = tmp_path / "design.toml"
+        path.write_text(text + more, encoding="utf-8")
+        return read(path)
+
+    return _make
+
+
+def paths(design):
+    return {default.path for default in design.defaults}
+
+
+def test_fewest_keys_make_a_design_and_the_rest_is_listed(make):
+    design = make()
+    assert design.floor.joists.span == 4.0
+    assert design.hangers.hanger_spacing == pytest.approx(1.2)  # two of 600 mm fit into 48 in
+    assert design.cavity.clear_depth == pytest.approx(0.041)
+    assert {"room.reverberation_time", "floor.loss_factor", "floor.joists.along",
+            "floor.joists.material", "hangers.dynamic_stiffness", "hangers.channel_spacing",
+            "hangers.edge_distance", "hangers.channel", "cavity.clear_depth", "tapping.rebound",
+            "ceiling.perimeter.kind", "ceiling.perimeter.gap", "ceiling.loss_factor",
+            "materials.gypsum board"} <= paths(design)  # fmt: skip
+    for default in design.defaults:
+        assert default.value
+        assert default.source
+
+
+def test_what_is_given_is_not_listed_as_default(make):
+    more = '[tapping]\nrebound = 0.2\n[ceiling.perimeter]\nkind = "sealed"\n'
+    design = make(FEWEST, ('class = "rubber-in-shear clip"',
+                           'class = "rubber-in-shear clip"\ndynamic_stiffness = "90 N/mm"'),
+                  more=more)  # fmt: skip
+    assert design.tapping.rebound == 0.2
+    assert not {"tapping.rebound", "ceiling.perimeter.kind", "hangers.dynamic_stiffness"} & paths(
+        design
+    )
+    assert design.hangers.dynamic_stiffness == pytest.approx(90e3)
+    assert "hangers.dynamic_stiffness" not in {s.path for s in design.spreads}
+
+
+def test_joists_of_a_2_by_10_by_hand(make):
+    """1 1/2 x 9 1/4 in: second moment 98.93 in4 in every lumber table; E 10 GPa, 460 kg/m3."""
+    design = make(FEWEST, ('width = "60 mm"', 'width = "1 1/2 in"\nmaterial = "softwood"'),
+                  ('depth = "220 mm"', 'depth = "9 1/4 in"'))  # fmt: skip
+    joists = design.floor.joists
+    assert joists.bending_stiffness == pytest.approx(10e9 * 98.93 * INCH**4, rel=1e-4)
+    assert joists.mass_per_length == pytest.approx(460 * 13.875 * INCH**2, rel=1e-9)
+    assert joists.axial_stiffness == pytest.approx(10e9 * 13.875 * INCH**2, rel=1e-9)
+
+
+def test_x_runs_along_the_joists(make):
+    """The file's length and width turn into x and y; so do patches, walls and positions."""
+    more = """
+[[room.bulkheads]]
+x = "1 m"
+y = "0.5 m"
+length = "3 m"
+width = "0.4 m"
+drop = "200 mm"
+[ceiling.perimeter]
+kind = "sealed"
+touching_walls = ["west", "north"]
+"""
+    along_width = make(more=more)
+    assert (along_width.room.length, along_width.room.width) == (4.0, 5.0)
+    patch = along_width.room.bulkheads[0]
+    assert (patch.x, patch.y, patch.length, patch.width) == (0.5, 1.0, 0.4, 3.0)
+    # file: west is x = 0, north is y = width; inside the axes change places
+    assert along_width.ceiling.perimeter.touching_walls == ("south", "east")
+    along_length = make(FEWEST, ('span = "4 m"', 'span = "5 m"\nalong = "length"'), more=more)
+    assert (along_length.room.length, along_length.room.width) == (5.0, 4.0)
+    assert along_length.room.bulkheads[0].x == 1.0
+    assert along_length.ceiling.perimeter.touching_walls == ("west", "north")
+
+
+def test_room_lies_under_the_middle_of_a_longer_floor(make):
+    design = make(FEWEST, ('span = "4 m"', 'span = "4.6 m"'))
+    assert design.floor.length == pytest.approx(4.6)
+    assert design.room.offset_x == pytest.approx(0.3)
+    assert "room.offset_along" in paths(design)
+    given = make(
+        FEWEST, ('span = "4 m"', 'span = "4.6 m"'), ("height", 'offset_along = "0 m"\nheight')
+    )
+    assert given.room.offset_x == 0.0
+
+
+def test_count_expands_and_units_may_be_mixed(make):
+    design = make(FEWEST, ('thickness = "12.5 mm"', 'thickness = "5/8 in"\ncount = 3'))
+    assert len(design.ceiling.layers) == 3
+    assert design.ceiling.thickness == pytest.approx(3 * 0.625 * INCH)
+
+
+def test_changed_properties_change_only_that_layer(make):
+    density = '{value = "800 kg/m3", low = "760 kg/m3", high = "840 kg/m3"}'
+    changed = 'thickness = "12.5 mm"\ndensity = ' + density
+    more = '[[ceiling.layers]]\nmaterial = "gypsum board"\nthickness = "12.5 mm"\n'
+    design = make(FEWEST, ('thickness = "12.5 mm"', changed), more=more)
+    first, second = (layer.material for layer in design.ceiling.layers)
+    assert (first.density, second.density) == (800, 615)
+    assert first.name != second.name
+    assert first.youngs_modulus == second.youngs_modulus
+    spreads = {spread.path: spread for spread in design.spreads}
+    assert spreads[f"materials.{first.name}.density"].low == 760
+    assert "ceiling.layers[0].density" not in spreads
+
+
+def test_mass_per_area_instead_of_density(make):
+    """2.5 psf is 12.206 kg/m2."""
+    design = make(
+        FEWEST, ('thickness = "12.5 mm"', 'thickness = "5/8 in"\nmass_per_area = "2.5 psf"')
+    )
+    assert design.ceiling.layers[0].mass_per_area == pytest.approx(2.5 * 4.882428, rel=1e-6)
+
+
+def test_own_material_and_hanger_class(make):
+    more = """
+[materials."heavy board"]
+based_on = "gypsum board"
+density = "1000 kg/m3"
+[hanger_classes."blue clip"]
+dynamic_stiffness = {value = "80 N/mm", low = "70 N/mm", high = "95 N/mm", source = "our test"}
+loss_factor = 0.08
+load_maximum = "40 lb"
+"""
+    board, clip = ('"gypsum board"', '"Heavy Board"'), ('"rubber-in-shear clip"', '"blue clip"')
+    design = make(FEWEST, board, clip, more=more)
+    assert design.ceiling.layers[0].material.density == 1000
+    assert design.ceiling.layers[0].material.youngs_modulus == pytest.approx(2.5e9)
+    assert design.hangers.dynamic_stiffness == pytest.approx(80e3)
+    assert design.hangers.load_maximum == pytest.approx(40 * POUND)
+    spread = {s.path: s for s in design.spreads}["hangers.dynamic_stiffness"]
+    assert (spread.low, spread.high, spread.source) == (70e3, 95e3, "our test")
+    assert "hanger_classes.blue clip.dynamic_to_static" in paths(design)
+
+
+def test_static_stiffness_leads_to_dynamic_by_the_ratio(make):
+    design = make(FEWEST, ('class = "rubber-in-shear clip"', 'class = "rubber-in-shear clip"\n'
+                           'static_stiffness = "60 N/mm"\ndynamic_to_static = 1.5'))  # fmt: skip
+    assert design.hangers.dynamic_stiffness == pytest.approx(90e3)
+    assert design.hangers.static_stiffness == pytest.approx(60e3)
+
+
+def test_load_deflection_gives_the_slope_in_the_middle(make):
+    """100 N at 1 mm, 300 N at 2 mm: half of 300 N lies on the second stretch, 200 N/mm."""
+    design = make(FEWEST, ('class = "rubber-in-shear clip"', 'class = "rubber-in-shear clip"\n'
+                           'load_deflection = [["100 N", "1 mm"], ["300 N", "2 mm"]]'))  # fmt: skip
+    assert design.hangers.load_deflection == ((100.0, 0.001), (300.0, 0.002))
+    assert design.hangers.static_stiffness == pytest.approx(200e3)
+    assert design.hangers.dynamic_stiffness == pytest.approx(1.4 * 200e3)
+
+
+@pytest.mark.parametrize(
+    ("fixing", "kind"),
+    [
+        ('[resilient_channels]\nclass = "single-leg resilient channel"', "resilient channel"),
+        ('[direct_fixing]\nclass = "screws"', "direct"),
+    ],
+)
+def test_other_fixings_sit_at_every_joist(make, fixing, kind):
+    design = make(FEWEST, ('[hangers]\nclass = "rubber-in-shear clip"', fixing))
+    assert design.hangers.kind == kind
+    assert design.hangers.hanger_spacing == pytest.approx(0.6)
+    assert (design.hangers.channel is None) == (kind == "direct")
+    assert design.cavity.clear_depth == pytest.approx(0.013 if kind != "direct" else 0.0)
+
+
+def test_ceiling_on_joists_of_its_own(make):
+    fixing = """[independent_joists]
+width = "38 mm"
+depth = "140 mm"
+spacing = "400 mm"
+[cavity]
+clear_depth = "250 mm"
+"""
+    design = make(FEWEST, ('[hangers]\nclass = "rubber-in-shear clip"', fixing))
+    assert design.hangers is None
+    assert design.independent.joists.span == 4.0
+    assert design.independent.joists.spacing == pytest.approx(0.4)
+
+
+def test_floating_floor_covering_and_sand(make):
+    more = """
+[[floor.layers]]
+material = "sand-cement screed"
+thickness = "50 mm"
+bond = "floating"
+mat = "rock wool mat 80 kg/m3, 30 mm"
+[floor.covering]
+material = "carpet and pad"
+[floor.infill]
+material = "sand"
+thickness = "60 mm"
+"""
+    design = make(more=more)
+    top = design.floor.layers[-1]
+    assert top.mat.stiffness_per_area == pytest.approx(11e6)
+    assert design.floor.covering.contact_stiffness == pytest.approx(1e8)
+    # 1600 kg/m3 x 0.06 m between joists of 60 mm at 600 mm: nine tenths of 96 kg/m2
+    assert design.floor.infill_mass_per_area == pytest.approx(0.9 * 96)
+
+
+@pytest.mark.parametrize("name", ["I-joist 11 7/8 in", "open-web truss 14 in",
+                                  "steel C-joist 203 mm, 1.6 mm"])  # fmt: skip
+def test_joists_of_other_kinds(make, name):
+    design = make(FEWEST, ('width = "60 mm"\ndepth = "220 mm"', f'class = "{name}"'))
+    joists = design.floor.joists
+    assert joists.kind != "solid"
+    assert math.isfinite(joists.shear_stiffness)
+    # a joist without a catalogue class needs EI and mass, and says what else it took
+    own = make(
+        FEWEST,
+        (
+            'width = "60 mm"\ndepth = "220 mm"',
+            'kind = "i-joist"\nwidth = "64 mm"\n'
+            'depth = "302 mm"\nbending_stiffness = "370e6 lbf in2"\nmass_per_length = "4.5 kg/m"',
+        ),
+    )
+    # 370e6 lbf in2 x 4.4482 N x 0.0254^2 m2 = 1.0618e6 N m2
+    assert own.floor.joists.bending_stiffness == pytest.approx(1.0618e6, rel=1e-4)
+    assert "floor.joists.shear_stiffness" in paths(own)
+
+
+def test_concrete_slab_by_the_plate_formula(make):
+    """D = E h3 / 12 (1 - nu2), 140 mm, 30.5 GPa, 0.2: 7.265 MN m; D_66 = D (1 - nu) / 2."""
+    slab = make(SLAB.format(slab='kind = "concrete"\nthickness = "140 mm"')).floor.slab
+    assert slab.bending_stiffness_along == pytest.approx(7.265e6, rel=1e-3)
+    assert slab.twisting_stiffness == pytest.approx(0.4 * 7.265e6, rel=1e-3)
+    assert slab.mass_per_area == pytest.approx(322.0)
+    assert slab.edges == "four sides"
+
+
+def test_cross_laminated_slab(make):
+    layup = "".join(
+        f'[[floor.slab.layup]]\nthickness = "{t} mm"\ndirection = "{d}"\n'
+        for t, d in ((40, "along"), (20, "across"), (40, "along"))
+    )
+    slab = make(SLAB.format(slab='kind = "cross-laminated"\n' + layup)).floor.slab
+    assert slab.thickness == pytest.approx(0.1)
+    assert slab.bending_stiffness_along == pytest.approx(909_580, rel=1e-5)  # by hand
+    assert slab.bending_stiffness_across < slab.bending_stiffness_along / 20
+    assert slab.edges == "two sides"
+
+
+@pytest.mark.parametrize(
+    "slab",
+    [
+        'kind = "hollow"\nthickness = "200 mm"',
+        'kind = "lightweight"\nthickness = "150 mm"',
+        'kind = "ribbed"\nthickness = "300 mm"\nrib_width = "120 mm"\nrib_depth = "220 mm"\n'
+        'rib_spacing = "600 mm"',
+        'kind = "composite"\nthickness = "310 mm"\nrib_width = "120 mm"\nrib_depth = "240 mm"\n'
+        'rib_spacing = "700 mm"\nslip_modulus_per_length = "60 MN/m2"',
+    ],
+)
+def test_other_slabs(make, slab):
+    made = make(SLAB.format(slab=slab)).floor.slab
+    assert 50 < made.mass_per_area < 500
+    assert made.bending_stiffness_along >= made.bending_stiffness_across > 0
+    assert made.twisting_stiffness > 0
+
+
+# ANSI/ASA S12.2-2019, NC 25: octave levels as printed.
+@pytest.mark.parametrize(("hertz", "level"), [(16, 80), (63, 54), (500, 31), (4000, 22)])
+def test_background_curve_at_octave_centres(make, hertz, level):
+    """A third of an octave holds a third of the octave's energy: 10 lg 3 = 4.77 dB less.
+    1e-6: the octave centres are bands of their own, nothing is interpolated there."""
+    design = make(FEWEST, ("height =", 'background = "nc-25"\nheight ='))
+    found = design.room.background[bands.index(hertz)]
+    assert found == pytest.approx(level - 10 * math.log10(3), abs=1e-6)
+    assert design.room.background_name == "NC 25"
+    assert len(design.room.background) == len(bands.NOMINAL)
+
+
+def test_background_as_a_table(make):
+    more = '[room.background]\n"50" = 40\n"100" = 30\n"5000" = 10\n'
+    design = make(more=more)
+    assert design.room.background[bands.index(50)] == 40
+    assert design.room.background[bands.index(10)] == 40
+    assert 30 < design.room.background[bands.index(63)] < 40
+    assert "room.background" in paths(design)
+
+
+def test_absorption_area_gives_the_reverberation_time(make):
+    """Sabine: T = 55.3 V / (c A) = 55.3 x 50 / (343.2 x 10) = 0.806 s."""
+    design = make(FEWEST, ("height =", 'absorption_area = "10 m2"\nheight ='))
+    assert design.room.reverberation_time == pytest.approx(0.806, abs=0.001)
+
+
+def test_prices_per_foot_become_prices_per_metre(make):
+    more = "[prices]\nchannel_per_ft = 0.3048\nboard_per_ft2 = 0.09290304\n"
+    more += '[prices.by_name]\n"sand" = 2\n'
+    design = make(more=more)
+    assert design.prices["channel_per_m"] == pytest.approx(1.0)
+    assert design.prices["board_per_m2"] == pytest.approx(1.0)
+    assert design.prices["by_name: sand"] == 2.0
+
+
+def test_target_knows_which_side_is_wanted(make):
+    assert make(more='[target]\nquantity = "IIC"\nlimit = 50\n').target.sense == "at least"
+    target = make(more='[target]\nquantity = "rubber_ball"\nlimit = 60\nband_hz = 63\n').target
+    assert (target.sense, target.band_hz) == ("at most", 63)
+
+
+def test_unusual_values_warn_with_range_and_source(make):
+    design = make(FEWEST, ('spacing = "600 mm"', 'spacing = "900 mm"'))
+    assert any("floor.joists.spacing" in w and "250 mm to 700 mm" in w for w in design.warnings)
+
+
+def test_digest_follows_the_content(make):
+    first = make()
+    assert first.digest == make().digest
+    assert len(first.digest) == 64
+    assert make(more="# a remark\n").digest != first.digest
+
+
+def test_every_spread_holds_the_value_in_use(make):
+    design = make()
+    spreads = {s.path: s for s in design.spreads}
+    held = {
+        "hangers.dynamic_stiffness": design.hangers.dynamic_stiffness,
+        "hangers.channel.bending_stiffness": design.hangers.channel.bending_stiffness,
+        "floor.loss_factor": design.floor.loss_factor,
+        "floor.joists.slip_modulus_per_length": design.floor.joists.slip_modulus_per_length,
+        "materials.particleboard.youngs_modulus": design.floor.layers[0].material.youngs_modulus,
+        "room.reverberation_time": design.room.reverberation_time,
+        "tapping.rebound": design.tapping.rebound,
+        "ceiling.loss_factor": design.ceiling.loss_factor,
+        "ceiling.perimeter.bead_modulus": design.ceiling.perimeter.bead_modulus,
+    }
+    for path, value in held.items():
+        assert spreads[path].low <= value <= spreads[path].high, path
+        assert spreads[path].low < spreads[path].high
+
+
+def test_reading_leaves_heavy_libraries_alone():
+    """The door is light: no numpy, no pint for units of the trade."""
+    import subprocess
+    import sys
+
+    code = (
+        "import sys; from impact.design.reader import read; read(sys.argv[1]);"
+        "print([m for m in ('numpy', 'scipy', 'pint', 'matplotlib') if m in sys.modules])"
+    )
+    from pathlib import Path
+
+    example = Path(__file__).parents[2] / "examples" / "01_basement_rental.toml"
+    done = subprocess.run([sys.executable, "-c", code, str(example)], capture_output=True,
+                          text=True, check=True)  # fmt: skip
+    assert done.stdout.strip() == "[]"
+
+
+def test_missing_file_names_the_remedy(tmp_path):
+    with pytest.raises(DesignError, match="impact init"):
+        read(tmp_path / "none.toml")
