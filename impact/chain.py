@@ -59,6 +59,11 @@ class Prediction:
             "best_case": (self.ratings_best, self.best),
         })  # fmt: skip
 
+    @property
+    def unchecked(self) -> list[str]:
+        """The cautions, and before them that nobody has checked the loads."""
+        return ["Loads not checked.", *self.cautions]
+
     def as_dict(self) -> dict[str, Any]:
         """One object of plain numbers and text, as `impact predict --format json` prints it."""
         r = self.resonances
@@ -96,7 +101,7 @@ class Prediction:
             "crossover_hz": bands.NOMINAL[self.joined.crossover],
             "crossover_mismatch_db": _plain(self.joined.mismatch_db),
             "loads": None,
-            "cautions": list(self.cautions),
+            "cautions": list(self.cautions) if self.extras.get("loads") else self.unchecked,
             "defaults_used": [vars(d) for d in self.design.defaults],
             "notes": list(self.design.warnings),
             **self.extras,

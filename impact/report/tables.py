@@ -37,7 +37,7 @@ def page(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
     for section in (heard, findings, best_case, wanted, resonant, modes, levers):
         lines += section(prediction)
     lines += band_lines(prediction, sources)
-    for section in (ratings, methods, defaults, notes, cautions):
+    for section in (ratings, loads, methods, defaults, notes, cautions):
         lines += section(prediction)
     return "\n".join(line.rstrip() for line in lines)
 
@@ -252,6 +252,19 @@ def levers(prediction: Prediction) -> list[str]:
     return lines + wrapped("Plus: that much quieter than this design. Minus: louder.")
 
 
+def loads(prediction: Prediction) -> list[str]:
+    """Loads on the hangers at rest, when they were computed (`impact.gravity.Loads`)."""
+    checked = getattr(prediction, "loads", None)
+    if checked is None:
+        return []
+    from impact.gravity import table
+
+    lines = heading("Loads on the hangers at rest")
+    for line in table.text(checked):
+        lines += wrapped(line, "", "    ")
+    return lines
+
+
 def ratings(prediction: Prediction) -> list[str]:
     """Single numbers of bare floor, this ceiling and the best case, with clause."""
     lines = heading("Ratings of the predicted levels, ceiling path alone, no flanking walls")
@@ -319,9 +332,8 @@ def cautions(prediction: Prediction) -> list[str]:
 
 
 def load_line(prediction: Prediction) -> str:
-    """One line on the hangers' loads, or that nobody has checked them."""
-    loads = prediction.as_dict().get("loads")
-    if not loads:
+    """One line on the hangers' loads: the verdict, or that nobody has checked them."""
+    checked = getattr(prediction, "loads", None)
+    if checked is None:
         return "Loads not checked."
-    text = loads.get("summary") if isinstance(loads, dict) else None
-    return str(text or "Loads on the hangers: see the JSON output.")
+    return f"Loads on the hangers at rest, computed: {checked.verdict}."
