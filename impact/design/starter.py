@@ -103,8 +103,8 @@ HEAD = """\
 # Fill in your own numbers; they stand for no real building.
 #
 # Quantities are strings with their unit: "23/32 in", "9 1/4 in", "12 ft 6 in",
-# "120 N/mm", "40 lbf/in", "2.2 psf", "16 kg/m^2". Ratios, counts and loss factors
-# are plain numbers. Any of them may give its spread as well:
+# "120 N/mm", "40 lbf/in", "2.2 psf", "16 kg/m^2". Ratios, counts and loss
+# factors are plain numbers. Any of them may give its spread as well:
 #   {value = "100 N/mm", low = "50 N/mm", high = "200 N/mm"}
 # Lines behind a '#' are optional; what is left out gets a default, and every
 # default used is listed in the results.

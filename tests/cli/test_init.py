@@ -1,0 +1,90 @@
+"""`impact init`: a starter that reads, is never written over anything, and fits the screen."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+from click.testing import CliRunner
+
+from impact.cli.main import main
+from impact.design.reader import read
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_starter_reads_without_fault_or_warning(tmp_path, units):
+    path = tmp_path / "room.toml"
+    result = CliRunner().invoke(main, ["init", str(path), "--units", units])
+    assert result.exit_code == 0, result.output
+    assert "impact predict" in result.stdout
+    design = read(path)
+    assert design.units == units
+    assert design.warnings == ()
+    text = path.read_text("utf-8")
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_every_sleeping_line_wakes_up_as_toml_that_reads(tmp_path, units):
+    """Each '# key = value' of a waking table, switched on alone, is a key the reader takes."""
+    from impact.design.starter import starter
+
+    lines = starter(units).splitlines()
+    woken = 0
+    for i, line in enumerate(lines):
+        body = line.removeprefix("# ")
+        if (
+            not line.startswith("# ")
+            or " = " not in body
+            or not body.split(" = ")[0].isidentifier()
+        ):
+            continue
+        table = next(above for above in reversed(lines[:i]) if above.lstrip("# ").startswith("["))
+        if table.startswith("#"):
+            continue
+        text = "\n".join([*lines[:i], body, *lines[i + 1 :]])
+        if body.startswith("mat "):
+            text = text.replace(body, body + '\nbond = "floating"\n[[floor.layers]]\n'
+                                'material = "OSB"\nthickness = "18 mm"')  # fmt: skip
+            text = _second_layer_first(text)
+        tomllib.loads(text)
+        path = tmp_path / f"{i}.toml"
+        path.write_text(text, "utf-8")
+        read(path)
+        woken += 1
+    assert woken >= 20
+
+
+def _second_layer_first(text: str) -> str:
+    """A floating layer needs a deck below it: swap the two layers."""
+    head, first, second = text.split("[[floor.layers]]")
+    second, tail = second.split("\n\n", 1) if "\n\n" in second else (second, "")
+    deck = second.split('thickness = "18 mm"')[0] + 'thickness = "18 mm"\n'
+    rest = second.split('thickness = "18 mm"')[1]
+    return f"{head}[[floor.layers]]{deck}[[floor.layers]]{first}{rest}\n\n{tail}"
+
+
+def test_existing_file_is_left_alone(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text("precious", "utf-8")
+    result = CliRunner().invoke(main, ["init", str(path)])
+    assert result.exit_code == 2
+    assert "exists already" in result.stderr
+    assert path.read_text("utf-8") == "precious"
+    link = tmp_path / "link.toml"
+    link.symlink_to(tmp_path / "nowhere.toml")
+    assert CliRunner().invoke(main, ["init", str(link)]).exit_code == 2
+    assert not (tmp_path / "nowhere.toml").exists()
+
+
+def test_missing_folder_is_named(tmp_path):
+    result = CliRunner().invoke(main, ["init", str(tmp_path / "no" / "room.toml")])
+    assert result.exit_code == 2
+    assert "does not exist" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_default_name_is_design_toml(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert CliRunner().invoke(main, ["init"]).exit_code == 0
+    assert read("design.toml").name == "My room"
