@@ -1,0 +1,307 @@
+"""The room below as a rectangular box: its own modes, driven by the ceiling's velocity.
+
+Shapes across the ceiling are orthonormal cosines psi_lm(x, y); under each of them the field down
+the room is a closed form, which sums all modes of that shape (F. J. Fahy and P. Gardonio, Sound and
+Structural Vibration, 2nd ed., 2007, ch. 7; H. Kuttruff, Room Acoustics, ch. 3, from memory):
+
+    p_lm(z) = -i w rho v_lm cos(kz (H - z)) / (kz sin(kz H)),
+    kz² = (w² - 2 i delta w)/c² - k_lm²,   delta = 6.91/T,
+
+v_lm the ceiling's velocity down into the room on psi_lm, H the clear height. It equals
+sum_n i w rho c² eps_n/H cos(n pi z/H) v_lm / (w_lmn² - w² + 2 i delta w): every mode decays with T.
+
+The uniform pressure (0, 0, 0) has no stiffness against leaving: it leaks with a time constant,
+p = rho c² v/(H (i w + 1/tau)), by default tau = T/6.91, so that it too decays with T. That is what
+walls of an even resistive admittance would give; door gaps and yielding walls differ.
+
+One way: the room answers the ceiling and does not push back; `joint` is the same air as a link for
+those who want it to (a closed box of 2.4 m lifts a ceiling of 20 kg/m2 from 25.7 to 26.7 Hz).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from impact.base import air
+from impact.design.parts import Design, Room
+from impact.leaf.plate import Leaf
+from impact.link.joint import Joint
+
+DECAY = 6.9078  # ln(1000): amplitude falls by 60 dB in T as exp(-DECAY t/T)
+CORNER = 0.35  # m from each surface: ISO 16283-2 says 0.3 to 0.4 m (from memory, check)
+INSIDE = 0.5  # m: the usual microphones keep this from surfaces (ISO 16283-2, likewise)
+SMALL = 25.0  # m3: rooms below it take the low-frequency procedure (ISO 16283-2:2020)
+PILLOW = (0.3, 1.0, 0.6)  # m: from one wall, along it from the corner, above the floor; our choice
+EAR = 1.2  # m above the floor in the middle of the plan: a person sitting; our choice
+PLACES = ("average", "middle", "corner", "pillow")
+
+
+@dataclass(frozen=True)
+class Box:
+    """A room of length (x), width (y) and clear height (z, down from the ceiling) [m].
+
+    reverberation_time : s. leak_time : s, time constant of the uniform pressure; None = T/6.91.
+    highest : Hz up to which shapes across the ceiling are kept (with room for evanescent ones).
+    """
+
+    length: float
+    width: float
+    height: float
+    reverberation_time: float
+    leak_time: float | None = None
+    highest: float = 400.0
+
+    @property
+    def volume(self) -> float:
+        """m3."""
+        return self.length * self.width * self.height
+
+    @property
+    def schroeder(self) -> float:
+        """2000 sqrt(T/V) [Hz]: above it the field may be taken as diffuse (Schroeder 1962)."""
+        return 2000 * float(np.sqrt(self.reverberation_time / self.volume))
+
+    @cached_property
+    def counts(self) -> tuple[int, int]:
+        """Cosines along x and y."""
+        reach = 1.2 * 2 * np.pi * self.highest / air.SPEED + 4 * np.pi / min(
+            self.length, self.width
+        )
+        return tuple(int(np.ceil(reach * side / np.pi)) for side in (self.length, self.width))  # type: ignore[return-value]
+
+    @cached_property
+    def wavenumbers(self) -> np.ndarray:
+        """k_lm (A B,) [rad/m] of all products of cosines."""
+        kx, ky = (
+            np.pi * np.arange(count) / side
+            for count, side in zip(self.counts, (self.length, self.width), strict=True)
+        )
+        return np.hypot(kx[:, None], ky[None, :]).ravel()
+
+    def kept(self, frequency: float) -> np.ndarray:
+        """Places (M,) of the shapes that matter up to `frequency` [Hz].
+
+        Those that travel, and beyond them evanescent ones down to exp(-4 pi) over the shorter side.
+        """
+        reach = 1.2 * 2 * np.pi * frequency / air.SPEED + 4 * np.pi / min(self.length, self.width)
+        return np.flatnonzero(self.wavenumbers <= reach)
+
+    def across(self, points: np.ndarray) -> np.ndarray:
+        """Orthonormal cosines (P, A B) [1/m] at points (P, 2) or (P, 3) [m], room coordinates."""
+        sides = []
+        for axis, (count, side) in enumerate(
+            zip(self.counts, (self.length, self.width), strict=True)
+        ):
+            order = np.arange(count)
+            scale = np.sqrt((2 - (order == 0)) / side)
+            sides.append(np.cos(np.pi * np.outer(points[:, axis], order) / side) * scale)
+        return (sides[0][:, :, None] * sides[1][:, None, :]).reshape(len(points), -1)
+
+    def project(self, leaf: Leaf, offset: tuple[float, float]) -> np.ndarray:
+        """A leaf's modes on the cosines over the room's plan, (A B, n) [m kg^-1/2].
+
+        offset : room's corner in floor coordinates [m].
+        """
+        na, nb = self.counts
+        left = leaf.x.cosines(na, offset[0] - leaf.plate.origin[0], self.length)
+        right = leaf.y.cosines(nb, offset[1] - leaf.plate.origin[1], self.width)
+        return leaf.project(left, right).reshape(na * nb, -1)
+
+    def down(self, omega: float, z: np.ndarray, shapes: np.ndarray) -> np.ndarray:
+        """p_lm(z)/v_lm (P, M) [Pa s/m] at depths z (P,) [m] below the ceiling.
+
+        omega : rad/s; shapes : (M,) places of the shapes.
+        """
+        kz, scale = self._column(omega, shapes)
+        field = scale * np.cos(kz * (self.height - np.asarray(z, float)[:, None]))
+        field[:, shapes == 0] += self._leak_correction(omega)
+        return field
+
+    def mean_square_down(self, omega: float, shapes: np.ndarray) -> np.ndarray:
+        """Mean over the depth of |p_lm/v_lm|² (M,) [Pa2 s2/m2]."""
+        kz, scale = self._column(omega, shapes)
+        wave, fade = kz.real * self.height, kz.imag * self.height
+        mean = (_sinhc(2 * fade) + np.sinc(2 * wave / np.pi)) / 2
+        square = np.abs(scale) ** 2 * mean
+        extra = self._leak_correction(omega)
+        first = np.flatnonzero(shapes == 0)
+        for place in first:
+            together = scale[place] * np.sin(kz[place] * self.height) / (kz[place] * self.height)
+            square[place] += 2 * (together * np.conj(extra)).real + abs(extra) ** 2
+        return square
+
+    def _column(self, omega: float, shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        delta = DECAY / self.reverberation_time
+        square = (omega**2 - 2j * delta * omega) / air.SPEED**2 - self.wavenumbers[shapes] ** 2
+        kz = np.sqrt(square)
+        return kz, -1j * omega * air.DENSITY / (kz * np.sin(kz * self.height))
+
+    def _leak_correction(self, omega: float) -> complex:
+        """What the uniform pressure's own leak changes against the decay of the other modes."""
+        delta = DECAY / self.reverberation_time
+        rate = delta if self.leak_time is None else 1 / self.leak_time
+        stiffness = air.DENSITY * air.SPEED**2 / self.height
+        return stiffness * (1 / (1j * omega + rate) - 1 / (1j * omega + 2 * delta))
+
+
+def _sinhc(x: np.ndarray) -> np.ndarray:
+    safe = np.where(np.abs(x) < 1e-6, 1.0, x)
+    return np.where(np.abs(x) < 1e-6, 1.0, np.sinh(safe) / safe)
+
+
+def eigenfrequencies(box: Box, highest: float) -> np.ndarray:
+    """Frequencies of the rigid box up to `highest` [Hz], rising, the uniform mode's 0 included.
+
+    f = c/2 sqrt((l/Lx)² + (m/Ly)² + (n/Lz)²) (Kuttruff, Room Acoustics, ch. 3).
+    """
+    sides = (box.length, box.width, box.height)
+    orders = [np.arange(int(2 * highest * side / air.SPEED) + 1) / side for side in sides]
+    grid = np.meshgrid(*orders, indexing="ij")
+    found = air.SPEED / 2 * np.sqrt(sum(axis**2 for axis in grid)).ravel()
+    return np.sort(found[found <= highest])
+
+
+def of_design(design: Design, ceiling: bool = True, highest: float = 400.0) -> Box:
+    """The room of `design` below its new ceiling, or without it below joists, slab or old one.
+
+    Notches, bulkheads and the air between bare joists are left out.
+    """
+    room = design.room
+    taken = design.cavity.clear_depth + design.ceiling.thickness if ceiling else 0.0
+    height = max(room.height - taken, 0.3)
+    return Box(room.length, room.width, height, room.reverberation_time, highest=highest)
+
+
+def offset(room: Room) -> tuple[float, float]:
+    """Room's corner in floor coordinates [m]."""
+    return room.offset_x, room.offset_y
+
+
+def joint(box: Box, leaf: Leaf, place: int, corner: tuple[float, float]) -> Joint:
+    """The room's air as a link between the ceiling and rest, for the coupled (two-way) answer.
+
+    leaf, place : the ceiling and its place in the stack. Each cosine is opposed by
+    i w p_lm(0)/v_lm per area. Use with the outside radiation switched off.
+    """
+    shapes = np.arange(len(box.wavenumbers))
+
+    def compliance(omega: float) -> np.ndarray:
+        stiffness = 1j * omega * box.down(omega, np.zeros(1), shapes)[0]
+        return 1 / np.where(np.abs(stiffness) < 1e-9, 1e-9, stiffness)
+
+    return Joint("room", {place: box.project(leaf, corner)}, compliance, box.wavenumbers, False)
+
+
+def corners(box: Box) -> np.ndarray:
+    """The eight corner places (8, 3) [m], z down from the ceiling."""
+    ends = [
+        (min(CORNER, side / 2), side - min(CORNER, side / 2))
+        for side in (box.length, box.width, box.height)
+    ]
+    return np.array([(x, y, z) for x in ends[0] for y in ends[1] for z in ends[2]])
+
+
+def inside(box: Box, each_way: int = 4) -> np.ndarray:
+    """Usual microphone places, a grid (P, 3) [m] that keeps INSIDE from every surface."""
+    lines = []
+    for side in (box.length, box.width, box.height):
+        near = min(INSIDE, side / 3)
+        lines.append(np.linspace(near, side - near, each_way))
+    return np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 3)
+
+
+def listener(box: Box, place: str) -> np.ndarray:
+    """Where a listener is, (1, 3) [m], z down from the ceiling; place "middle" or "pillow"."""
+    if place == "middle":
+        return np.array([[box.length / 2, box.width / 2, max(box.height - EAR, 0.0)]])
+    if place == "pillow":
+        x, y, up = PILLOW
+        return np.array([[min(x, box.length / 2), min(y, box.width / 2), box.height - up]])
+    raise ValueError(f"place {place!r}: 'middle' or 'pillow'")
+
+
+def low_frequency_procedure(corner_square: np.ndarray, average_square: np.ndarray) -> np.ndarray:
+    """Mean square of ISO 16283-2's procedure for 50, 63 and 80 Hz in rooms below 25 m3.
+
+    (corner + 2 average)/3, corner from the loudest corner of each band; any shape, any unit.
+    """
+    return (np.asarray(corner_square, float) + 2 * np.asarray(average_square, float)) / 3
+
+
+@dataclass(frozen=True, eq=False)
+class Ears:
+    """A room with one leaf above it, ready to be asked at many frequencies.
+
+    projection : (A B, n) of all modes of the leaf.
+    """
+
+    box: Box
+    projection: np.ndarray
+
+    @cached_property
+    def _corners(self) -> tuple[np.ndarray, np.ndarray]:
+        return self._at(corners(self.box))
+
+    @cached_property
+    def _inside(self) -> tuple[np.ndarray, np.ndarray]:
+        return self._at(inside(self.box))
+
+    @cached_property
+    def _listeners(self) -> tuple[np.ndarray, np.ndarray]:
+        return self._at(np.vstack([listener(self.box, p) for p in ("middle", "pillow")]))
+
+    def _at(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        return self.box.across(points), points[:, 2]
+
+    def velocity(
+        self, omega: float, motion: np.ndarray, keep: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Shapes that matter (M,) and the ceiling's velocity on them (M, P) [m²/s].
+
+        motion : (n, P) displacements of the leaf's modes `keep`.
+        """
+        shapes = self.box.kept(omega / (2 * np.pi))
+        return shapes, 1j * omega * (self.projection[np.ix_(shapes, keep)] @ motion)
+
+    def pressure(
+        self, omega: float, motion: np.ndarray, keep: np.ndarray, points: np.ndarray
+    ) -> np.ndarray:
+        """Complex pressure (Q, P) [Pa] at points (Q, 3) [m], z down from the ceiling."""
+        shapes, velocity = self.velocity(omega, motion, keep)
+        return self._pressure(omega, shapes, velocity, *self._at(points))
+
+    def _pressure(
+        self, omega: float, shapes: np.ndarray, velocity: np.ndarray, across: np.ndarray,
+        depth: np.ndarray,
+    ) -> np.ndarray:  # fmt: skip
+        return (across[:, shapes] * self.box.down(omega, depth, shapes)) @ velocity
+
+    def squares(
+        self, omega: float, motion: np.ndarray, keep: np.ndarray
+    ) -> dict[str, np.ndarray]:
+        """Mean squares (…, P) [Pa²] per column of `motion`, by place.
+
+        average : over the volume; inside : over the usual microphones; corners : (8, P);
+        middle, pillow : at a listener.
+        """
+        shapes, velocity = self.velocity(omega, motion, keep)
+        mean = self.box.mean_square_down(omega, shapes) / (self.box.length * self.box.width)
+        out = {"average": mean @ np.abs(velocity) ** 2}
+        at = {"inside": self._inside, "corners": self._corners, "listeners": self._listeners}
+        found = {
+            name: np.abs(self._pressure(omega, shapes, velocity, *place)) ** 2
+            for name, place in at.items()
+        }
+        out["inside"] = found["inside"].mean(axis=0)
+        out["corners"] = found["corners"]
+        out["middle"], out["pillow"] = found["listeners"]
+        return out
+
+
+def ears(design: Design, leaf: Leaf, ceiling: bool = True, highest: float = 400.0) -> Ears:
+    """The room of `design` under `leaf`: the new ceiling, or without it the lowest old leaf."""
+    box = of_design(design, ceiling, highest)
+    return Ears(box, box.project(leaf, offset(design.room)))
