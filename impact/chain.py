@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import __version__, advice, lowband, strikes, target
+from impact import __version__, advice, gravity, lowband, strikes, target
 from impact.assemble import assemble
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -30,6 +30,7 @@ class Prediction:
     levels, bare, best : source -> levels [dB] below the new ceiling, below the same floor without
     it, and with perfect hangers. ratings : single numbers of the tapping machine (and
     LiA_Fmax of the ball), for the ceiling alone; ratings_bare likewise without it.
+    loads : what rests on the hangers.
     extras : parts that other modules add, by JSON key.
     """
 
@@ -44,6 +45,7 @@ class Prediction:
     warnings: list[advice.Warning]
     levers: list[advice.Lever]
     cautions: tuple[str, ...]
+    loads: gravity.Loads | None = None
     extras: dict[str, Any] = field(default_factory=dict)
 
     @property
@@ -100,8 +102,8 @@ class Prediction:
             "levers": [vars(lever) for lever in self.levers],
             "crossover_hz": bands.NOMINAL[self.joined.crossover],
             "crossover_mismatch_db": _plain(self.joined.mismatch_db),
-            "loads": None,
-            "cautions": list(self.cautions) if self.extras.get("loads") else self.unchecked,
+            "loads": self.loads.as_dict() if self.loads else None,
+            "cautions": list(self.cautions) if self.loads else self.unchecked,
             "defaults_used": [vars(d) for d in self.design.defaults],
             "notes": list(self.design.warnings),
             **self.extras,
@@ -140,7 +142,7 @@ def predict(design: Design) -> Prediction:
         bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
         ratings_bare=rate(heard["bare"]),
         warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
-        levers=levers, cautions=CAUTIONS,
+        levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
     )  # fmt: skip
 
 
@@ -156,7 +158,7 @@ def _low_levels(design: Design) -> np.ndarray:
     top = bands.index(100.0) + 1
     centres = bands.CENTRES[:top]
     assembly = assemble(design, bands.edges(centres[-1])[1])
-    low = lowband.transfers(assembly, assembly.whole, centres, lines=8)
+    low = lowband.transfers(assembly, assembly.whole, centres, lowband.LINES_QUICK)
     power = np.full(len(bands.NOMINAL), np.nan)
     power[:top] = low.power["design"]
     mobility = np.zeros(len(bands.NOMINAL), complex)

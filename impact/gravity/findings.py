@@ -17,8 +17,8 @@ Found = list[tuple[str, str]]
 def find(loads: Loads) -> tuple[Finding, ...]:
     """All findings of a load check, gravest first."""
     found: Found = []
-    for rule in (_lost, _overload, _underload, _margin, _withdrawal, _channels, _deflection,
-                 _edge, _floor, _height, _ratings):  # fmt: skip
+    for rule in (_steady, _lost, _overload, _underload, _margin, _withdrawal, _channels,
+                 _deflection, _edge, _floor, _height, _ratings):  # fmt: skip
         found += rule(loads)
     return tuple(Finding(code, message) for code, message in found)
 
@@ -80,6 +80,16 @@ def _lost(loads: Loads) -> Found:
         f"This ceiling cannot lose a hanger: without hanger {_worst_loss(loads) + 1} {text}"
         f" ({len(fatal)} of {len(loads.hangers)} hangers are such). Set them closer or choose a"
         " higher rated load.",
+    )]  # fmt: skip
+
+
+def _steady(loads: Loads) -> Found:
+    if loads.steady:
+        return []
+    return [(
+        "turns_over",
+        "All hangers stand in one line: nothing but the edge keeps the ceiling from turning about"
+        " it. Set a second line of hangers.",
     )]  # fmt: skip
 
 

@@ -42,7 +42,7 @@ SPARE_LAYERS = 1  # common practice, no source: choose hangers for one more laye
 class Loads:
     """Everything that rests on the hangers; see `impact.gravity.parts` for its parts.
 
-    weight : N, all that hangs, by areas. reaction : N, sum of the hangers' loads.
+    weight : N, all that hangs, by areas. steady : False where all hangers stand in one line.
     """
 
     design: Design
@@ -54,6 +54,7 @@ class Loads:
     lines: tuple[Line, ...]
     above: Above
     headroom: Headroom
+    steady: bool = True
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -124,7 +125,7 @@ def loads(
     room = design.room
     hangers: tuple[Hanger, ...] = ()
     lines: tuple[Line, ...] = ()
-    sag, moved, bends = None, np.zeros(len(floor.omega)), np.zeros(0)
+    steady, sag, moved, bends = True, None, np.zeros(len(floor.omega)), np.zeros(0)
     if design.hangers is not None and where.points:
         resting = rest.prepare(
             design.hangers, where.points, ceiling, floor if elastic_floor else None,
@@ -133,6 +134,7 @@ def loads(
         force = hung.boards + hung.other
         solved = rest.solve(resting, force)
         spare = rest.solve(resting, force + margin.layers * hung.layer)
+        steady = solved.steady
         ceiling_moved, floor_moved = rest.displacements(resting, solved, force)
         moved = floor_moved if elastic_floor else moved
         hangers = _hangers(design.hangers, where, resting, solved, spare.force, force,
@@ -144,6 +146,7 @@ def loads(
         design, hangers, hung.total, margin, sag,
         channel.worst(design, where, bends, float(limits.get("deflection_ratio", channel.RATIO))),
         lines, _above(parts, floor, moved, hung.total, coupled), headroom(design, sag),
+        steady,
     )  # fmt: skip
     return Loads(**{**vars(made), "findings": findings.find(made)})
 

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.design.parts import Hangers
-from impact.gravity.weights import at_points
+from impact.gravity.weights import at_points as at_points_of
 from impact.leaf.plate import Leaf
 
 FALLEN = 1.0  # m: a place that sinks farther than this without its hanger is not held at all
@@ -66,12 +66,13 @@ class Rest:
     """A ceiling ready to be hung.
 
     flexibility : (H, H) [m/N] of ceiling and floor between the hangers. rigid : (H, r) the
-    ceiling's rigid motions at the hangers. curve : of the hangers.
-    bending, ceiling_shapes, floor_shapes : for the displacements afterwards.
+    ceiling's rigid motions at the hangers; couples : (r, 2) their slopes along x and y, the work of
+    unit couples. curve : of the hangers. ceiling_shapes, floor_shapes : modes at the hangers.
     """
 
     flexibility: np.ndarray
     rigid: np.ndarray
+    couples: np.ndarray
     curve: Curve
     ceiling: Leaf
     floor: Leaf | None
@@ -87,12 +88,15 @@ class Rest:
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """force : (H,) [N] on the springs. motion : (r,) rigid coordinates. inverse : (H + r, H + r)
-    of the system at the pieces found, for `without`."""
+    """force : (H,) [N] on the springs. motion : (r,) rigid coordinates. solution, inverse : of the
+    system at the pieces found, for `without`. steady : False where the hangers stand in one line,
+    so that only the edge keeps the ceiling from turning; a couple then stands for the edge."""
 
     force: np.ndarray
     motion: np.ndarray
+    solution: np.ndarray
     inverse: np.ndarray
+    steady: bool
 
 
 def prepare(
@@ -103,7 +107,7 @@ def prepare(
 
     offset : room's corner on the floor [m].
     """
-    shapes = at_points(ceiling, points)
+    shapes = at_points_of(ceiling, points)
     bends = ceiling.omega > 0
     flexible = (shapes[:, bends] / ceiling.omega[bends] ** 2) @ shapes[:, bends].T
     above = np.zeros((len(points), 0))
@@ -111,19 +115,31 @@ def prepare(
         above = floor.shapes(np.asarray(points, float) + np.asarray(offset))
         flexible = flexible + (above / floor.omega**2) @ above.T
     return Rest(
-        flexible, shapes[:, ~bends], curve(hangers), ceiling, floor, shapes, above
-    )
+        flexible, shapes[:, ~bends], _slopes(ceiling)[~bends], curve(hangers), ceiling, floor,
+        shapes, above,
+    )  # fmt: skip
+
+
+def _slopes(ceiling: Leaf) -> np.ndarray:
+    """Mean slopes of every mode along two sides (n, 2) [1/m]: those of the rigid ones are exact."""
+    length, width = ceiling.x.length, ceiling.y.length
+    corner, east, north = at_points_of(ceiling, ((0, 0), (length, 0), (0, width)))
+    return np.stack([(east - corner) / length, (north - corner) / width], axis=1)
 
 
 def solve(rest: Rest, force: np.ndarray, gone: Sequence[int] = ()) -> Solved:
     """Hanger forces under a modal load `force` (n,), without the hangers `gone`.
 
-    Raises numpy.linalg.LinAlgError where what is left cannot hold the ceiling.
+    Raises numpy.linalg.LinAlgError where what is left after a loss cannot hold the ceiling.
     """
     count, left = len(rest.rigid), np.delete(np.arange(len(rest.rigid)), list(gone))
     bent, weight = rest.loaded(force)
     flexible = rest.flexibility[np.ix_(left, left)]
-    rigid = rest.rigid[left]
+    held, weight = _held(rest, left, weight)
+    steady = held.shape[1] == len(held)
+    if not steady and len(gone):
+        raise np.linalg.LinAlgError("the hangers left stand in one line")
+    rigid = rest.rigid[left] @ held
     size = len(left) + rigid.shape[1]
     matrix = np.zeros((size, size))
     matrix[: len(left), len(left) :] = -rigid
@@ -134,7 +150,9 @@ def solve(rest: Rest, force: np.ndarray, gone: Sequence[int] = ()) -> Solved:
     for turn in range(ROUNDS):
         matrix[: len(left), : len(left)] = flexible + np.diag(rest.curve.slope[piece])
         inverse = np.linalg.inv(matrix)
-        solution = inverse @ np.concatenate([bent[left] - rest.curve.shift[piece], weight])
+        solution = inverse @ np.concatenate(
+            [bent[left] - rest.curve.shift[piece], held.T @ weight]
+        )
         now = solution[: len(left)]
         guess = now if turn < ROUNDS // 2 else (guess + now) / 2  # a hinge may be hit to and fro
         found = rest.curve.piece(guess)
@@ -143,7 +161,18 @@ def solve(rest: Rest, force: np.ndarray, gone: Sequence[int] = ()) -> Solved:
         piece = found
     forces = np.zeros(count)
     forces[left] = solution[: len(left)]
-    return Solved(forces, solution[len(left) :], inverse)
+    return Solved(forces, held @ solution[len(left) :], solution, inverse, steady)
+
+
+def _held(rest: Rest, left: np.ndarray, weight: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Rigid motions that the hangers resist (r, s), and the weights (r,) with the least couple
+    added that keeps the ceiling from turning in the others."""
+    _, sizes, rows = np.linalg.svd(rest.rigid[left], full_matrices=True)
+    strong = np.zeros(len(rows), dtype=bool)
+    strong[: len(sizes)] = sizes > 1e-9 * sizes.max(initial=0.0)
+    free = rows[~strong]
+    couple = np.linalg.lstsq(free @ rest.couples, -free @ weight, rcond=None)[0]
+    return rows[strong].T, weight + rest.couples @ couple
 
 
 def without(
@@ -160,7 +189,7 @@ def without(
     try:
         with np.errstate(all="ignore"):
             if len(rest.curve.slope) == 1:
-                both = np.concatenate([solved.force, solved.motion])
+                both = solved.solution
                 sunk = np.linalg.solve(solved.inverse[np.ix_(lost, lost)], both[lost])
                 forces = (both - solved.inverse[:, lost] @ sunk)[:count]
                 forces[lost] = 0.0

@@ -115,7 +115,7 @@ def _row(loads: Loads, hanger: Hanger | None) -> dict[str, Any] | None:
 def text(loads: Loads) -> list[str]:
     """Lines for the screen: what cannot be lost first, then loads, sag, floor and headroom."""
     units = loads.design.units
-    grave = {"cannot_lose_one"}
+    grave = {"turns_over", "cannot_lose_one"}
     lines = [finding.message for finding in loads.findings if finding.code in grave]
     if loads.worst is None or loads.least is None or loads.sag is None:
         lines.append("No hangers: the ceiling hangs on its own joists.")
