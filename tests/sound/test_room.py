@@ -98,7 +98,8 @@ def test_volume_average_is_the_average_of_many_places(ceiling):
 
 
 def test_more_shapes_change_nothing_that_matters(ceiling):
-    """Three times as high a limit, all shapes kept, moves the average by less than 0.1 dB and no listener by 0.3 dB."""
+    """Three times as high a limit, all shapes kept: the average moves by less than 0.1 dB, a
+    listener by less than 0.3 dB."""
     design, leaf = ceiling
     keep = np.arange(60)
     motion = np.random.default_rng(5).standard_normal((60, 3)) + 0j
