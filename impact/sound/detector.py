@@ -112,7 +112,7 @@ def fast_maximum(spectrum: Any, df: float, centres: Any, weighting: str = "fast"
     _check_grid(values.shape[-1], df, float(centre.max()) * _HALF)
     maxima = np.empty((*values.shape[:-1], centre.size))
     for place, frequency in enumerate(centre):
-        square, rate = _band_square(values, df, float(frequency))
+        square, rate = band_square(values, df, float(frequency))
         maxima[..., place] = _watched_maximum(square, rate, weighting, f"{frequency:.4g} Hz")
     return maxima
 
@@ -149,8 +149,12 @@ def _check_grid(points: int, df: float, highest: float) -> None:
         )
 
 
-def _band_square(values: Any, df: float, centre: float) -> tuple[Any, float]:
-    """Mean square of the band against time, (..., time), and its rate [1/s]."""
+def band_square(values: Any, df: float, centre: float) -> tuple[Any, float]:
+    """Squared band signal of an event against time, (..., time), and its rate [1/s].
+
+    Arguments as in `fast_maximum`, one exact centre [Hz]; up to 200 Hz the square itself, above
+    its envelope's over two. Before any detector.
+    """
     reach = 4.0 if centre <= _RIPPLE_LIMIT else 2.0  # 73 or 51 dB down where the filter is cut
     first = max(math.floor(centre / reach / df), 1)
     last = min(math.ceil(centre * reach / df), values.shape[-1] - 1)
