@@ -55,7 +55,16 @@ def layout(design: str, output: str | None, units: str | None, formats: str | No
     plan = read(design)
     if units:
         plan = replace(plan, units=units)
-    run(plan, output or Path(design).stem, wanted, explicit=formats is not None)
+    run(plan, output or Path(design).stem, wanted, explicit=formats is not None,
+        loads_of=at_rest)  # fmt: skip
+
+
+def at_rest(design: Design, placement: Placement) -> list[float]:
+    """Load on every hanger [N] from the elastic stack at rest."""
+    from impact import gravity
+
+    found = gravity.loads(design, placement, coupled=False)
+    return [hanger.load for hanger in found.hangers]
 
 
 def chosen(formats: str | None) -> tuple[str, ...]:
