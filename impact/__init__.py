@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING, Any
+
+# Bands are shared out over threads of our own (`impact.lowband`); small matrices get slower, not
+# faster, when the linear algebra splits them as well. Takes effect where numpy is not loaded yet.
+for _name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
 
 __version__ = "0.1.0"
 __all__ = ["__version__", "predict", "read"]

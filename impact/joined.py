@@ -16,9 +16,12 @@ from impact.assemble import Assembly, assemble
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
+from impact.sound import room
 
 BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three bands
-LOW_LIMIT = (bands.index(100.0), bands.index(400.0))  # earliest and latest middle of the blend
+# Earliest and latest middle of the blend: below 200 Hz a joist floor has too few bays for averages
+# (the two methods differ by up to 8 dB there), above 400 Hz modes cost more than they tell.
+LOW_LIMIT = (bands.index(200.0), bands.index(400.0))
 VARIANTS = ("design", "best", "bare")
 
 
@@ -32,6 +35,8 @@ class Joined:
     mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
     paths : path -> [W/N²] of the energy method, all bands.
     overlap : leaf -> modal overlap.
+    heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
+    `impact.walking.in_room`.
     """
 
     assembly: Assembly
@@ -43,6 +48,7 @@ class Joined:
     paths: dict[str, np.ndarray]
     overlap: dict[str, np.ndarray]
     share_to_sound: np.ndarray
+    heard: dict[str, dict[str, np.ndarray]]
 
 
 def join(design: Design) -> Joined:
@@ -54,10 +60,16 @@ def join(design: Design) -> Joined:
     top = middle + 1
     assembly = assemble(design, bands.edges(centres[top])[1])
     low_centres = centres[: top + 1]
+    below = [
+        room.ears(design, stack.leaves[stack.radiating], stack is assembly.whole, assembly.highest)
+        for stack in (assembly.whole, assembly.bare)
+    ]
     low = lowband.transfers(
-        assembly, assembly.whole, low_centres, leave_out={"best": ("hangers",)}
+        assembly, assembly.whole, low_centres, leave_out={"best": ("hangers",)}, ears=below[0]
     )
-    low_bare = lowband.transfers(assembly, assembly.bare, low_centres, lowband.LINES_BARE)
+    low_bare = lowband.transfers(
+        assembly, assembly.bare, low_centres, lowband.LINES_BARE, ears=below[1]
+    )
     modal = {"design": low.power["design"], "best": low.power["best"],
              "bare": low_bare.power["design"]}  # fmt: skip
     high_best = high
@@ -75,6 +87,7 @@ def join(design: Design) -> Joined:
     return Joined(
         assembly, power, dict(high.power_per_force_flanking), mobility, middle, mismatch,
         dict(high.paths), dict(high.overlap), share,
+        {**low.heard, "bare": low_bare.heard["design"]},
     )  # fmt: skip
 
 

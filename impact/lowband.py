@@ -6,7 +6,9 @@ only leaves out links or changes their compliance, since all share what the leav
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,10 +16,15 @@ import numpy as np
 from impact import stack as stacks
 from impact.assemble import Assembly, permitted
 from impact.base import bands
+from impact.sound.room import Ears
 from impact.stack import Stack
 
-LINES = 10  # frequencies per third octave; doubling them moves no band by more than 0.2 dB
-LINES_BARE = 14  # a bare floor rings more sharply and is cheap
+# Frequencies per third octave: below 100 Hz, and above, where modes overlap more. Doubling them moves
+# no band by more than 0.2 dB. A bare floor rings more sharply and is cheap.
+LINES = (10, 6)
+LINES_BARE = (14, 14)
+LINES_QUICK = (8, 6)
+STANDING = 16  # single places of the foot, for the spread over places
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,11 +34,25 @@ class Transfers:
     power : variant -> (n_bands,) sound power per mean-square force [W/N²].
     mobility : (n_bands,) complex mean driving-point mobility of the walked surface [m/(N s)].
     share_to_sound : (n_bands,) radiated part of the power that goes in, -.
+    heard : variant -> place in the room (see `walking.in_room`) -> (n_bands,) mean-square pressure
+    per mean-square force [Pa²/N²], "positions" (STANDING, n_bands); empty unless asked for.
     """
 
     power: dict[str, np.ndarray]
     mobility: np.ndarray
     share_to_sound: np.ndarray
+    heard: dict[str, dict[str, np.ndarray]]
+
+
+def standing(area: tuple[tuple[float, float], tuple[float, float]]) -> np.ndarray:
+    """STANDING places (P, 2) [m] spread evenly over a rectangle ((low, high), (low, high)).
+
+    Multiples of the plastic number's powers, modulo 1: an evenly filling sequence of the plane.
+    """
+    plastic = 1.324717957244746
+    steps = np.arange(1, STANDING + 1)[:, None] / plastic ** np.array([1, 2])
+    low, high = np.array(area).T
+    return low + np.mod(0.5 + steps, 1) * (high - low)
 
 
 def frequencies(centre: float, lines: int) -> tuple[np.ndarray, np.ndarray]:
@@ -45,32 +66,89 @@ def frequencies(centre: float, lines: int) -> tuple[np.ndarray, np.ndarray]:
 
 
 def transfers(
-    assembly: Assembly, stack: Stack, centres: Sequence[float], lines: int = LINES,
-    leave_out: Mapping[str, Sequence[str]] | None = None,
+    assembly: Assembly, stack: Stack, centres: Sequence[float],
+    lines: tuple[int, int] = LINES,
+    leave_out: Mapping[str, Sequence[str]] | None = None, ears: Ears | None = None,
 ) -> Transfers:  # fmt: skip
     """Solve `stack` over third octaves of exact `centres` [Hz].
 
     leave_out : further variants by name -> names of the joints they lack; the stack itself is
-    "design".
+    "design". ears : the room below, to be heard in as well.
     """
     variants: dict[str, Sequence[str]] = {"design": (), **(leave_out or {})}
-    power = {name: np.zeros(len(centres)) for name in variants}
-    mobility = np.zeros(len(centres), complex)
-    share = np.zeros(len(centres))
     area = permitted(assembly.design)
-    for b, centre in enumerate(centres):
-        reduced = stacks.reduce(stack, *bands.edges(centre))
-        struck = stacks.over_area(reduced, *area)
-        rows = {name: _rows(reduced, lacking) for name, lacking in variants.items()}
-        for frequency, weight in zip(*frequencies(centre, lines), strict=True):
-            at = stacks.line(reduced, 2 * np.pi * frequency, struck)
-            for name, use in rows.items():
-                answer = stacks.answer(reduced, at, rows=use)
-                power[name][b] += weight * answer.power.sum()
-                if name == "design":
-                    mobility[b] += weight * answer.mobility.sum()
-                    share[b] += weight * answer.power.sum() / answer.mobility.real.sum()
-    return Transfers(power, mobility, share)
+
+    def solve(centre: float) -> _Band:
+        return _band(stack, centre, lines[int(centre > 90)], variants, area, ears)
+
+    # highest band first: it takes longest; every band is solved the same way on any thread
+    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
+        solved = list(pool.map(solve, centres[::-1]))[::-1]
+    return Transfers(
+        power={name: np.array([one.power[name] for one in solved]) for name in variants},
+        mobility=np.array([one.mobility for one in solved]),
+        share_to_sound=np.array([one.share for one in solved]),
+        heard={
+            name: {
+                place: np.stack([one.heard[name][place] for one in solved], axis=-1)
+                for place in solved[0].heard[name]
+            }
+            for name in variants
+        },
+    )
+
+
+@dataclass(eq=False)
+class _Band:
+    """Sums over the lines of one band; see `Transfers`."""
+
+    power: dict[str, float]
+    heard: dict[str, dict[str, np.ndarray]]
+    mobility: complex = 0j
+    share: float = 0.0
+
+
+def _band(
+    stack: Stack, centre: float, lines: int, variants: Mapping[str, Sequence[str]],
+    area: tuple[tuple[float, float], tuple[float, float]], ears: Ears | None,
+) -> _Band:  # fmt: skip
+    """Power of every variant, mobility, radiated share and the room's answer in one band."""
+    reduced = stacks.reduce(stack, *bands.edges(centre))
+    struck = stacks.over_area(reduced, *area)
+    count = struck.shape[1]  # the columns that make up the mean over the floor
+    if ears is not None:
+        struck = np.hstack([struck, stacks.at_points(reduced, standing(area))])
+    rows = {name: _rows(reduced, lacking) for name, lacking in variants.items()}
+    out = _Band(dict.fromkeys(variants, 0.0), {name: {} for name in variants})
+    for frequency, weight in zip(*frequencies(centre, lines), strict=True):
+        at = stacks.line(reduced, 2 * np.pi * frequency, struck)
+        for name, use in rows.items():
+            answer = stacks.answer(reduced, at, rows=use)
+            power = float(answer.power[:count].sum())
+            out.power[name] += weight * power
+            if name == "design":
+                mobility = complex(answer.mobility[:count].sum())
+                out.mobility += weight * mobility
+                out.share += weight * power / mobility.real
+            if ears is not None:
+                _listen(out.heard[name], weight, reduced, at, answer, ears, count)
+    for places in out.heard.values():
+        if places:
+            places["corner"] = np.max(places.pop("corners"))
+    return out
+
+
+def _listen(
+    heard: dict[str, np.ndarray], weight: float, reduced: stacks.Reduced, at: stacks.Line,
+    answer: stacks.Answer, ears: Ears, count: int,
+) -> None:  # fmt: skip
+    """Add one line to what is heard at each place of the room."""
+    r = reduced.stack.radiating
+    squares = ears.squares(at.omega, answer.motion[r], reduced.keep[r])
+    means = {place: square[..., :count].sum(axis=-1) for place, square in squares.items()}
+    means["positions"] = squares["average"][count:]
+    for place, mean in means.items():
+        heard[place] = heard.get(place, 0.0) + weight * mean
 
 
 def _rows(reduced: stacks.Reduced, lacking: Sequence[str]) -> np.ndarray | None:

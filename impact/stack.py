@@ -24,7 +24,8 @@ from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.sound import radiation
 
-DYNAMIC = 2.0  # modes up to this multiple of the band's upper edge move; higher ones are springs
+# Modes up to this multiple of the band's upper edge (and 30 Hz more) move; higher ones are springs.
+DYNAMIC = 1.6
 SHORT = 1.1  # area motions up to this multiple of the highest bending wavenumber are kept
 LOADED_BELOW = 130.0  # Hz: below it the radiated sound also damps the leaf that radiates
 
@@ -93,7 +94,7 @@ def reduce(
     top, centre = 2 * np.pi * high, 2 * np.pi * np.sqrt(low * high)
     keep, rest = [], []
     for leaf in stack.leaves:
-        moving = leaf.omega <= dynamic * top + 2 * np.pi * 20
+        moving = leaf.omega <= dynamic * top + 2 * np.pi * 30
         keep.append(np.flatnonzero(moving))
         rest.append(np.flatnonzero(~moving))
     joint_of, motion_of = [], []
@@ -129,15 +130,11 @@ def _gather(
 def _residual(
     stack: Stack, where: np.ndarray, which: np.ndarray, rest: Sequence[np.ndarray], centre: float
 ) -> np.ndarray:
-    """Static compliance, at the band's middle, of modes that do not move, for point links."""
+    """Static compliance, at the band's middle, of the modes that do not move (L, L)."""
     out = np.zeros((len(where), len(where)))
-    local = np.array([stack.joints[j].local for j in where], bool)
-    if not local.any():
-        return out
-    block = np.ix_(local, local)
     for i, leaf in enumerate(stack.leaves):
-        high = _gather(stack, i, where[local], which[local], rest[i])
-        out[block] += (high / (leaf.omega[rest[i]] ** 2 - centre**2)) @ high.T
+        high = _gather(stack, i, where, which, rest[i])
+        out += (high / (leaf.omega[rest[i]] ** 2 - centre**2)) @ high.T
     return out
 
 
@@ -229,17 +226,50 @@ def answer(
 
     compliance : (L,) in place of the links' own; rows : (L,) bool, motions that stay.
     """
+    own = compliances(reduced, at.omega) if compliance is None else compliance
+    size = len(own)
+    use = np.arange(size) if rows is None else np.flatnonzero(rows)
+    matrix, right = _system(reduced, at, own, use)
+    both = lu_solve(lu_factor(matrix, overwrite_a=True, check_finite=False), right) if len(
+        matrix) else right  # fmt: skip
+    return _answer(reduced, at, own, use, both)
+
+
+def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, Answer]:
+    """The design, and the same without the motions where `stays` (L,) is False, from one
+    factorization (the few that go are put back by their Schur complement)."""
+    own = compliances(reduced, at.omega)
+    use = np.arange(len(own))
+    matrix, right = _system(reduced, at, own, use)
+    kept = np.r_[np.flatnonzero(stays), np.arange(len(own), len(matrix))]
+    gone = np.flatnonzero(~stays)
+    beside = matrix[np.ix_(kept, gone)]
+    factor = lu_factor(matrix[np.ix_(kept, kept)], overwrite_a=True, check_finite=False)
+    solved = lu_solve(factor, np.hstack([right[kept], beside]))
+    count = right.shape[1]
+    lone, moved = solved[:, :count], solved[:, count:]
+    schur = matrix[np.ix_(gone, gone)] - beside.T @ moved
+    put_back = np.linalg.solve(schur, right[gone] - beside.T @ lone)
+    both = np.empty_like(right)
+    both[gone] = put_back
+    both[kept] = lone - moved @ put_back
+    without = _answer(reduced, at, own, np.flatnonzero(stays), lone)
+    return _answer(reduced, at, own, use, both), without
+
+
+def _answer(
+    reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray, both: np.ndarray
+) -> Answer:
+    """Motion, power, mobility and loss from the forces: links' in `use`, then the sound's."""
     stack, omega = reduced.stack, at.omega
     s, r = stack.walked, stack.radiating
-    own = compliances(reduced, omega) if compliance is None else compliance
-    use = np.flatnonzero(np.ones(len(own), bool) if rows is None else rows)
-    forces, sound = _forces(reduced, at, own, use)
+    forces, sound = both[: len(use)], both[len(use) :]
     motion = {}
     for i, d in enumerate(at.inverse):
         push = -reduced.shapes[i][use].T @ forces
         if i == s:
             push = push + at.struck
-        if i == r and sound is not None:
+        if i == r and len(sound):
             push = push - at.pattern.rows.T @ sound
         motion[i] = d[:, None] * push
     heard = at.pattern.rows @ motion[r] * omega
@@ -253,27 +283,24 @@ def answer(
     return Answer(power, mobility, motion, lost)
 
 
-def _forces(
+def _system(
     reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray
-) -> tuple[np.ndarray, np.ndarray | None]:
-    """Link forces (L', P), and the sound's reaction (4Q, P) where it loads the leaf."""
+) -> tuple[np.ndarray, np.ndarray]:
+    """Symmetric matrix and right side for the forces of the links in `use` (L',), and of the
+    sound's reaction (4Q,) where it loads the leaf."""
     whole = len(use) == len(own)
     gram = at.gram.copy() if whole else at.gram[np.ix_(use, use)]
     gram[np.diag_indices_from(gram)] += own[use]
     drive = at.drive[use]
     if not reduced.loaded:
-        if not len(use):
-            return np.zeros((0, at.struck.shape[1]), complex), None
-        return lu_solve(lu_factor(gram, overwrite_a=True, check_finite=False), drive), None
+        return gram, drive
     r = reduced.stack.radiating
     rows, weight = at.pattern.rows, at.pattern.weight
     beside = at.radiate[:, use]
     below = (rows * at.inverse[r]) @ rows.T
     below[np.diag_indices_from(below)] += 1 / (1j * at.omega * weight)
     joined = np.block([[gram, beside.T], [beside, below]])
-    right = np.vstack([drive, _heard_directly(reduced, at)])
-    both = lu_solve(lu_factor(joined, overwrite_a=True, check_finite=False), right)
-    return both[: len(use)], both[len(use) :]
+    return joined, np.vstack([drive, _heard_directly(reduced, at)])
 
 
 def _heard_directly(reduced: Reduced, at: Line) -> np.ndarray:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -187,7 +187,11 @@ def board_plate(
     """Boards with free edges: the new ceiling with its channels, an old ceiling, a floating floor.
 
     channel_lines : x of the channels [m from the plate's own corner]; they run across the joists.
+    With a channel, `strong_axis` of the layers means "along" or "across" the channels.
     """
+    if channel is not None:  # boards are laid to the channels, which run along y
+        turned = {"along": "across", "across": "along"}
+        layers = [replace(layer, strong_axis=turned[layer.strong_axis]) for layer in layers]
     boards = section(layers)
     ribs = None
     if channel is not None and len(channel_lines):
