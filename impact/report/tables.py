@@ -112,10 +112,7 @@ def best_case(prediction: Prediction) -> list[str]:
 
 
 def _change(change: float) -> str:
-    if abs(change) < 0.05:
-        return "as without it"
-    side = "less" if change < 0 else "MORE"
-    return f"{abs(change):.1f} dB {side} than without it: {hearing.change_words(change)}"
+    return f"{signed(change, 1)} dB: {hearing.change_words(change)}"
 
 
 def _reach(prediction: Prediction, now: float, best: float) -> str:
@@ -254,13 +251,11 @@ def levers(prediction: Prediction) -> list[str]:
 
 def loads(prediction: Prediction) -> list[str]:
     """Loads on the hangers at rest, when they were computed (`impact.gravity.Loads`)."""
-    checked = getattr(prediction, "loads", None)
+    checked = prediction.loads
     if checked is None:
         return []
-    from impact.gravity import table
-
     lines = heading("Loads on the hangers at rest")
-    for line in table.text(checked):
+    for line in checked.lines_of_text():
         lines += wrapped(line, "", "    ")
     return lines
 
@@ -333,7 +328,7 @@ def cautions(prediction: Prediction) -> list[str]:
 
 def load_line(prediction: Prediction) -> str:
     """One line on the hangers' loads: the verdict, or that nobody has checked them."""
-    checked = getattr(prediction, "loads", None)
+    checked = prediction.loads
     if checked is None:
         return "Loads not checked."
     return f"Loads on the hangers at rest, computed: {checked.verdict}."

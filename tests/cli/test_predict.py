@@ -1,0 +1,136 @@
+"""`impact predict` as a user runs it. The engine is replaced where only the edge is tested."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import predictions
+import pytest
+import xarray
+from click.testing import CliRunner
+
+from impact import chain, strikes
+from impact.base.bands import NOMINAL
+from impact.cli import predict as command
+from impact.cli.main import main
+from impact.design import reader
+from impact.report import plots
+
+EXAMPLE = "01_basement_rental.toml"
+
+
+@pytest.fixture
+def run(monkeypatch, predicted):
+    """Run the command on an example whose prediction is known already."""
+    known = predicted(EXAMPLE)
+    monkeypatch.setattr(reader, "read", lambda path: path)
+    monkeypatch.setattr(chain, "predict", lambda design: known)
+    return lambda *options: CliRunner().invoke(main, ["predict", EXAMPLE, *options])
+
+
+@pytest.fixture
+def refuse(monkeypatch):
+    """Run the command where a calculation would be a fault: it must be refused before."""
+
+    def never(path):
+        raise AssertionError("read before the files were checked")
+
+    monkeypatch.setattr(reader, "read", never)
+    return lambda *options: CliRunner().invoke(main, ["predict", EXAMPLE, *options])
+
+
+def test_table(run):
+    result = run()
+    assert result.exit_code == 0, result.stderr
+    assert max(map(len, result.stdout.splitlines())) <= 80
+    assert "resonance_in_footfall_range" in result.stdout
+    for source in ("tapping machine", "rubber ball", "walker, barefoot"):
+        assert source in result.stdout
+
+
+def test_json_is_what_python_gives(run, predicted):
+    result = run("--format", "json")
+    assert result.exit_code == 0
+    assert json.loads(result.stdout) == json.loads(json.dumps(predicted(EXAMPLE).as_dict()))
+
+
+def test_csv_has_a_row_for_each_band(run, predicted):
+    result = run("--format", "csv", "--source", "rubber_ball")
+    rows = list(csv.DictReader(io.StringIO(result.stdout)))
+    assert [float(row["band_hz"]) for row in rows] == list(NOMINAL)
+    for row, level in zip(rows, predicted(EXAMPLE).bare["rubber_ball"], strict=True):
+        assert float(row["rubber_ball_bare_db"]) == pytest.approx(level, abs=0.0051)  # 2 digits
+    assert not [name for name in rows[0] if name.startswith("tapping")]
+    assert "licensed engineer" in result.stderr
+
+
+def test_files_are_written_beside_the_answer(run, predicted, tmp_path):
+    data, plot = tmp_path / "answer.nc", tmp_path / "answer.svg"
+    result = run("-o", str(data), "--plot", str(plot), "--format", "json")
+    assert result.exit_code == 0, result.stderr
+    json.loads(result.stdout)  # what was written is told on stderr
+    assert f"wrote {data}" in result.stderr
+    with xarray.open_dataset(data, engine="scipy") as kept:
+        level = kept["level"].sel(source="walker_barefoot", band=31.5)
+        assert level.units == "dB"
+        wanted = predicted(EXAMPLE).levels["walker_barefoot"][NOMINAL.index(31.5)]
+        assert float(level) == pytest.approx(wanted)
+        assert kept.attrs["design_sha256"] == predicted(EXAMPLE).design.digest
+        assert "defaults_used" in kept.attrs
+    drawing = plot.read_text(encoding="utf-8")
+    assert "licensed engineer" in drawing
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["answer.nc", "answer.svg"]
+
+
+def test_a_failed_plot_leaves_the_old_file(run, monkeypatch, tmp_path):
+    def broken(*_):
+        raise ZeroDivisionError
+
+    plot = tmp_path / "old.png"
+    plot.write_bytes(b"old")
+    monkeypatch.setattr(plots, "spectra", broken)
+    assert run("--plot", str(plot)).exit_code == 1
+    assert plot.read_bytes() == b"old"
+    assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_files_are_refused_before_the_calculation_all_at_once(refuse, tmp_path):
+    result = refuse("-o", str(tmp_path / "a.txt"), "--plot", str(tmp_path / "none" / "b.png"))
+    assert result.exit_code == 2
+    assert "2 faults" in result.stderr
+    assert "name a file that ends in .nc" in result.stderr
+    assert "does not exist; make it first" in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+@pytest.mark.parametrize("options", [("--source", "hammer"), ("--format", "xml"), ("--loud",)])
+def test_unknown_options_exit_2(refuse, options):
+    result = refuse(*options)
+    assert result.exit_code == 2
+    assert options[-1] in result.stderr
+
+
+def test_bad_design_exits_2_with_every_fault(tmp_path):
+    path = tmp_path / "wrong.toml"
+    path.write_text('[room]\nlength = "5"\n[floor]\n[chimney]\n', encoding="utf-8")
+    result = CliRunner().invoke(main, ["predict", str(path)])
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    for part in ("wrong.toml", "room.length", "chimney"):
+        assert part in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_a_poor_finding_exits_0(monkeypatch):
+    monkeypatch.setattr(reader, "read", lambda path: path)
+    loud = predictions.by_hand(levels=predictions.flat(110.0))
+    monkeypatch.setattr(chain, "predict", lambda design: loud)
+    result = CliRunner().invoke(main, ["predict", EXAMPLE])
+    assert result.exit_code == 0
+    assert "loud" in result.stdout
+
+
+def test_choices_equal_those_of_the_library():
+    assert tuple(strikes.SOURCES) == command.SOURCES

@@ -1,0 +1,103 @@
+"""What is drawn is what was predicted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import predictions
+import pytest
+from matplotlib.colors import to_rgb
+
+from impact.base.bands import NOMINAL
+from impact.report import plots, style
+
+SIGNATURES = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}  # of the file formats
+
+
+@pytest.fixture(scope="module")
+def shown():
+    """Prediction whose three spectra differ in every band, and its figure."""
+    slope = np.linspace(90.0, 10.0, 28)
+    made = predictions.by_hand(
+        levels={"walker_barefoot": slope - 10, "tapping_machine": slope - 12},
+        bare={"walker_barefoot": slope, "tapping_machine": slope + 1},
+        best={"walker_barefoot": slope - 15, "tapping_machine": slope - 16},
+    )
+    room = replace(made.design.room, background=tuple(slope - 20), background_name="NC 25")
+    made = replace(made, design=replace(made.design, room=room))
+    with style.look():
+        return made, plots.spectra(made)
+
+
+def panels(figure):
+    return [ax for ax in figure.axes if ax.get_title(loc="left")]
+
+
+def drawn(ax):
+    return {each.get_label(): each for each in ax.lines if not each.get_label().startswith("_")}
+
+
+def test_curves_are_the_prediction(shown):
+    made, figure = shown
+    for ax, source in zip(panels(figure), plots.SHOWN, strict=True):
+        curves = drawn(ax)
+        for label, levels in (
+            ("bare floor", made.bare), ("with this ceiling", made.levels),
+            ("with perfect hangers", made.best),
+        ):  # fmt: skip
+            np.testing.assert_array_equal(curves[label].get_ydata(), levels[source])
+        # ISO 226:2023 Table 1: 78.1 dB at 20 Hz, the fourth band; nothing below.
+        threshold = curves["hearing threshold (ISO 226)"].get_ydata()
+        assert threshold[3] == 78.1
+        assert np.isnan(threshold[:3]).all()
+        assert "background, NC 25" in curves
+
+
+def test_axis_has_nominal_labels(shown):
+    ax = panels(shown[1])[0]
+    labels = [tick.get_text() for tick in ax.get_xticklabels()]
+    assert len(labels) == len(NOMINAL)
+    assert labels[:3] == ["10", "12.5", "16"]
+    assert labels[-3:] == ["3.15k", "4k", "5k"]
+
+
+def test_resonances_and_footfall_range_are_marked(shown):
+    made, figure = shown
+    words = " ".join(text.get_text() for text in panels(figure)[0].texts)
+    assert "floor 18.0 Hz" in words
+    assert "mass-spring-mass 26.0 Hz" in words
+    places = [each.get_xdata()[0] for each in panels(figure)[0].lines]
+    assert made.resonances.mass_spring_mass in places
+    # IEC 61260-1: edges of the bands 10 and 100 Hz, by hand 10/1.122 = 8.91 and 100 x 1.122.
+    (span,) = [each for each in panels(figure)[0].patches if each.get_width() > 50]
+    assert span.get_x() == pytest.approx(8.913, abs=0.001)
+    assert span.get_x() + span.get_width() == pytest.approx(112.2, abs=0.01)
+
+
+def test_curves_differ_without_colour(shown):
+    curves = list(drawn(panels(shown[1])[0]).values())[:3]
+    assert len({(each.get_linestyle(), each.get_marker()) for each in curves}) == 3
+    for each in curves:  # dark enough on white: luminance of Rec. 709 below a half
+        assert np.dot(to_rgb(each.get_color()), (0.2126, 0.7152, 0.0722)) < 0.5
+
+
+def test_cautions_stand_under_the_picture(shown):
+    foot = " ".join(plots.foot(shown[0]).split())
+    assert "Loads not checked." in foot
+    assert "licensed engineer" in foot
+    assert shown[1].get_supxlabel() == plots.foot(shown[0])
+
+
+@pytest.mark.parametrize("kind", SIGNATURES)
+def test_files_are_of_their_kind(kind, shown, tmp_path):
+    path = style.save(shown[1], tmp_path / f"spectra.{kind}")
+    assert path.read_bytes().startswith(SIGNATURES[kind])
+
+
+def test_any_number_of_sources():
+    made = predictions.by_hand()
+    with style.look():
+        figure = plots.spectra(made, ["rubber_ball"])
+    assert len(panels(figure)) == 1
+    assert "rubber ball" in panels(figure)[0].get_title(loc="left")

@@ -1,0 +1,155 @@
+"""The printed page of a prediction put together by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import predictions
+import pytest
+
+from impact import target
+from impact.design.parts import Target
+from impact.report import bandtable, lines, tables
+
+
+@pytest.fixture(scope="module")
+def page() -> str:
+    return tables.page(predictions.by_hand())
+
+
+def line(text: str, start: str) -> str:
+    """The only line of `text` that begins so."""
+    (found,) = [each for each in text.splitlines() if each.startswith(start)]
+    return found
+
+
+def test_page_fits_80_columns(page):
+    assert max(map(len, page.splitlines())) <= 80
+
+
+def test_steps_are_graded_over_the_threshold_of_iso_226(page):
+    # Flat 50.3 dB less ISO 226:2023 Table 1, lowest threshold of each region: 31.5 dB at 80 Hz,
+    # 8.6 at 315 Hz, -6.0 at 3150 Hz: 18.8, 41.7 and 56.3 dB over; no background is given.
+    row = line(page, "walker, barefoot    ")
+    assert row.split() == "walker, barefoot clear +19 dB loud +42 dB loud +56 dB".split()
+    assert "no background noise" in page
+
+
+@pytest.mark.parametrize(
+    ("excess", "word"),
+    [(-3, "not heard"), (0, "not heard"), (0.1, "faint"), (10, "faint"), (10.1, "clear"),
+     (20, "clear"), (20.1, "loud")],
+)  # fmt: skip
+def test_words_change_at_the_printed_limits(excess, word):
+    assert tables.word(excess) == word
+
+
+def test_thud_is_the_energy_of_eight_bands(page):
+    # 16 to 80 Hz are 8 bands of equal level: 10 lg 8 = 9.03 dB above one of them.
+    part = page.split("What hangers can do")[1].split("Resonances")[0]
+    assert line(part, "bare floor").split()[2] == "69.3"
+    assert "59.3 dB  -10.0 dB: about half as loud or less" in line(part, "this ceiling")
+    assert "perfect hangers   49.3 dB  -20.0 dB: about half" in part.splitlines()[4]
+
+
+def test_what_a_ceiling_alone_cannot_do(page):
+    # Best case 40.3 dB less 31.5 dB of threshold at 80 Hz: 8.8 dB stay.
+    assert "A ceiling alone cannot silence the thud" in page
+    text = " ".join(page.split())
+    assert "perfect hangers leave 9 dB over what is heard at 80 Hz" in text
+    silent = predictions.by_hand(best=predictions.flat(20.0))
+    assert "With perfect hangers the thud would not be heard." in tables.page(silent)
+
+
+def test_a_best_case_that_is_worse_is_said_so():
+    worse = predictions.by_hand(best=predictions.flat(55.3))
+    worse.best["walker_barefoot"][4] = 60.3
+    text = " ".join(tables.page(worse).split())
+    assert "and 25 Hz rises by 10.0 dB" in text
+
+
+def test_resonances_and_governing_spring(page):
+    # Shares by hand: 300 of 400 kN/m3 is 75 %; 40 kg/m2 is 8.19 psf, 20 kg/m2 4.10 psf.
+    assert line(page, "mass-spring-mass").split()[1] == "26.0"
+    text = " ".join(page.split())
+    assert "The air governs: 75% of the stiffness" in text
+    assert "8.19 psf and ceiling 4.1 psf" in text
+    soft_air = replace(predictions.RESONANCES, air_spring=100e3, hanger_spring=300e3)
+    text = " ".join(tables.page(predictions.by_hand(resonances=soft_air)).split())
+    # (1/2 pi) sqrt(300e3 (1/40 + 1/20)) = 23.87 Hz is left when the air is soft.
+    assert "The hangers govern: 75%" in text
+    assert "not below 23.9 Hz" in text
+
+
+def test_modes_shown_heave_or_are_the_floors(page):
+    listed = page.split("matter most")[1].split("heave:")[0]
+    assert "12.0" in listed
+    assert "20.0" in listed
+    assert "15.0" not in listed
+
+
+def test_band_table_has_every_band_and_marks_what_is_outside_the_standard(page):
+    table = page.split("third octave\n")[1].split("Ratings of")[0]
+    rows = [row for row in table.splitlines() if row.count(".3") >= 9]
+    assert len(rows) == 28
+    assert [row.split()[0] for row in rows if "*" in row][-1] == "40*"
+    assert "outside its standards" in page
+    # Ball at 20 Hz: 50.3 - 78.1 is below the threshold; below 20 Hz nothing is known.
+    assert rows[3].split()[7] == "-"
+    assert rows[0].split()[7] == "?"
+
+
+def test_ratings_have_clauses(page):
+    assert "80       50" in line(page, "Ln,w   ")
+    assert "ISO 717-2:2020, 4.3" in line(page, "Ln,w   ")
+    assert "E989-21" in line(page, "IIC ")
+
+
+def test_defaults_remarks_cautions_and_unchecked_loads_are_listed(page):
+    assert "floor.loss_factor = 0.06 [from memory]" in page
+    assert "an invented remark" in page
+    assert "Loads not checked." in page
+    assert "licensed engineer" in page
+    for word in ("compliant", "soundproof"):
+        assert word not in page.lower()
+
+
+@pytest.mark.parametrize(
+    ("wanted", "margins"),
+    [
+        (Target("walker_barefoot", 45.0, 31.5, "at most"), (-15.3, -5.3, 4.7)),
+        (Target("Ln_w_CI_50_2500", 53.0, None, "at most"), (-32.0, -2.0, None)),  # 80+5, 50+5
+        (Target("IIC", 55.0, None, "at least"), (3.0, 3.0, None)),
+    ],
+)
+def test_margin_is_positive_on_the_good_side(wanted, margins):
+    found = predictions.by_hand(wanted).target["margin_db"]
+    for name, margin in zip(("bare", "ceiling", "best_case"), margins, strict=True):
+        if margin is not None:
+            assert found[name] == pytest.approx(margin), name
+
+
+def test_a_target_out_of_reach_is_named_and_an_unknown_one_owned_up_to():
+    far = tables.page(predictions.by_hand(Target("walker_barefoot", 30.0, 31.5, "at most")))
+    assert "A ceiling alone cannot reach this target" in far
+    near = tables.page(predictions.by_hand(Target("walker_barefoot", 45.0, 31.5, "at most")))
+    assert "cannot reach this target" not in near
+    lost = tables.page(predictions.by_hand(Target("ISR", 50.0, None, "at least")))
+    assert "not predicted here" in lost
+    assert target.against(None, {}) is None
+
+
+def test_rows_of_csv():
+    rows = bandtable.rows(predictions.by_hand(), ["rubber_ball"])
+    assert len(rows) == 28
+    assert rows[3] == {
+        "band_hz": "20", "rubber_ball_bare_db": "60.30", "rubber_ball_ceiling_db": "50.30",
+        "rubber_ball_best_case_db": "40.30", "threshold_db": "78.10", "background_db": "",
+    }  # fmt: skip
+    assert rows[0]["threshold_db"] == ""
+
+
+def test_signs_and_rounding():
+    assert [lines.signed(x, 1) for x in (2.04, -0.04, 0.0, -3.26)] == ["+2.0", "0.0", "0.0", "-3.3"]
+    assert np.all([len(each) <= 80 for each in lines.wrapped("word " * 60, "  - ")])
