@@ -1,0 +1,50 @@
+"""What the documents tell people to type exists."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+import pytest
+
+from impact.cli.main import main
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_commands_exist():
+    named = set(re.findall(r"(?:^    |`)impact ([a-z]+)", README, re.MULTILINE))
+    assert "predict" in named
+    assert named <= set(main.list_commands(click.Context(main)))
+
+
+def test_options_of_predict_exist():
+    command = main.get_command(click.Context(main), "predict")
+    known = {option for each in command.params for option in each.opts}
+    lines = re.findall(r"^    impact predict .*", README, re.MULTILINE)
+    assert len(lines) >= 4
+    for line in lines:
+        assert set(re.findall(r"(?<= )--?[a-z]+", line.split("#")[0])) <= known
+
+
+def test_the_set_up_is_two_commands():
+    assert "python3 -m venv .venv && . .venv/bin/activate\n" in README
+    assert 'pip install -e ".[test]"\n' in README
+
+
+def test_examples_exist():
+    for name in re.findall(r"examples/\w+\.toml", README):
+        assert (ROOT / name).is_file(), name
+
+
+@pytest.mark.parametrize("place", re.findall(r"^\| (.+?) \|", DEVELOPERS, re.MULTILINE)[2:])
+def test_places_of_the_house_exist(place):
+    folder = ""
+    for name in re.findall(r"`([^`]+)`", place):
+        folder = name.rpartition("/")[0] or folder
+        tries = [ROOT / name, ROOT / "impact" / name, ROOT / "impact" / folder / name,
+                 ROOT / folder / name]  # fmt: skip
+        assert any(list(each.parent.glob(each.name)) or each.is_dir() for each in tries), name
