@@ -1,0 +1,247 @@
+"""Footsteps as signals: pressure against time in the room below, from the same modes.
+
+Up to about 110 Hz each place of the foot has its own transfer function of stack and box room,
+solved on a grid finer than the resonances are wide and brought onto a uniform one. Above, modes
+overlap and no model knows their phases: there a decaying noise stands for them, drawn from a seed,
+with the energy of each band as predicted and the decay of floor and room together (a reverberant
+tail in the sense of J. A. Moorer, Computer Music Journal 3(2), 1979, from memory).
+
+Hysteretic damping is not causal: some sound comes before the touch-down. `LEAD` seconds of it are
+kept, so that nothing is cut off with a click; `before_touchdown_db` says how much it is.
+"""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import fft, signal
+from scipy.interpolate import CubicSpline
+
+from impact import stack as stacks
+from impact.base import bands
+from impact.joined import Joined
+from impact.sound import room
+from impact.source import step
+from impact.stack import Stack
+
+RATE = 24000  # samples a second
+WINDOW = 4.0  # s that an event may last
+LEAD = 0.15  # s of it before touch-down
+FADES = 0.12, 0.5  # s, at the start and the end of an event
+LOWEST, TOP = 3.0, 126.0  # Hz, of the solved grid
+HIGH_PASS = (4, 7.5)  # order, Hz: causal (Butterworth), below the 10 Hz band; no ear, no speaker
+CROSS = (100.0, 126.0)  # Hz, from modes to noise
+CENTRES = np.array(bands.CENTRES)
+
+
+def frequency_grid() -> np.ndarray:
+    """Uniform frequencies 0, 1/WINDOW, ..., RATE/2 [Hz]."""
+    return np.arange(round(RATE * WINDOW) // 2 + 1) / WINDOW
+
+
+def to_time(spectrum: np.ndarray) -> np.ndarray:
+    """Signal (…, RATE x WINDOW) of transforms (…, n) on `frequency_grid`, LEAD s after its start.
+
+    x(t) = 2 Re int X exp(2 pi i f t) df; units of the spectrum times Hz.
+    """
+    count = round(RATE * WINDOW)
+    samples = fft.irfft(spectrum, count, axis=-1) * RATE
+    return np.roll(samples, round(LEAD * RATE), axis=-1)
+
+
+def before_touchdown_db(events: np.ndarray) -> float:
+    """Energy before touch-down against the whole [dB] of events (…, time) from `to_time`.
+
+    A safety of 2 ms keeps the onset itself out.
+    """
+    early = events[..., : round((LEAD - 2e-3) * RATE)]
+    return float(10 * np.log10(np.sum(early**2) / np.sum(events**2)))
+
+
+def spacing(stack: Stack) -> float:
+    """Ratio of neighbouring frequencies less one: half of the narrowest resonance's loss factor."""
+    return float(np.clip(0.5 * min(leaf.loss_factor for leaf in stack.leaves), 0.006, 0.015))
+
+
+def modal(joined: Joined, feet: np.ndarray, place: str) -> dict[str, np.ndarray]:
+    """Complex pressure per force [Pa/N] for "design", "best" and "bare" at `solved_grid` places.
+
+    feet : (P, 2) [m, floor coordinates]; place : see `ear`. Returns (P, n) on `frequency_grid`,
+    0 beyond TOP.
+    """
+    assembly = joined.assembly
+    whole = _solve(joined, assembly.whole, feet, place, {"design": (), "best": ("hangers",)})
+    return {**whole, **_solve(joined, assembly.bare, feet, place, {"bare": ()})}
+
+
+def ear(box: room.Box, place: str) -> np.ndarray:
+    """Point (1, 3) [m] for a place of `walking.in_room`; averages are heard on the pillow."""
+    if place == "corner":
+        return room.corners(box)[1:2]  # at the floor, the pillow's corner
+    return room.listener(box, place if place in ("middle", "pillow") else "pillow")
+
+
+def _solve(
+    joined: Joined, stack: Stack, feet: np.ndarray, place: str, variants: dict[str, tuple]
+) -> dict[str, np.ndarray]:
+    design = joined.assembly.design
+    new = stack is joined.assembly.whole
+    ears = room.ears(design, stack.leaves[stack.radiating], new, 2 * TOP)
+    at = ear(ears.box, place)
+    count = int(np.ceil(np.log(TOP / LOWEST) / spacing(stack))) + 1
+    lines = np.geomspace(LOWEST, TOP, count)
+    parts = np.array_split(lines, 12)
+
+    def solve(part: np.ndarray) -> dict[str, np.ndarray]:
+        reduced = stacks.reduce(stack, float(part[0]), float(part[-1]))
+        struck = stacks.at_points(reduced, feet)
+        names = np.array([joint.name for joint in stack.joints])
+        out: dict[str, list] = {name: [] for name in variants}
+        for frequency in part:
+            line = stacks.line(reduced, 2 * np.pi * frequency, struck)
+            for name, lacking in variants.items():
+                rows = ~np.isin(names[reduced.joint_of], list(lacking)) if lacking else None
+                motion = stacks.answer(reduced, line, rows=rows).motion[stack.radiating]
+                keep = reduced.keep[stack.radiating]
+                out[name].append(ears.pressure(line.omega, motion, keep, at)[0])
+        return {name: np.array(values) for name, values in out.items()}
+
+    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
+        solved = list(pool.map(solve, parts[::-1]))[::-1]
+    return {
+        name: _uniform(lines, np.concatenate([s[name] for s in solved]).T) for name in variants
+    }
+
+
+def _uniform(lines: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """(P, n) at `lines` onto `frequency_grid`: cubic spline over log frequency, with HIGH_PASS.
+
+    Below the first line as frequency squared, a floor at rest into a closed room.
+    """
+    grid = frequency_grid()
+    inside = np.flatnonzero((grid >= lines[0]) & (grid <= lines[-1]))
+    under = np.flatnonzero(grid < lines[0])
+    out = np.zeros((len(values), len(grid)), complex)
+    out[:, inside] = CubicSpline(np.log(lines), values, axis=1)(np.log(grid[inside]))
+    out[:, under] = values[:, :1].real * (grid[under] / lines[0]) ** 2
+    order, corner = HIGH_PASS
+    numerator, denominator = signal.butter(order, 2 * np.pi * corner, "highpass", analog=True)
+    response = signal.freqs(numerator, denominator, 2 * np.pi * grid)[1]
+    return out * response
+
+
+def _rise(frequency: np.ndarray, low: float, high: float) -> np.ndarray:
+    """0 to 1 from `low` to `high` [Hz], sin² over log frequency; its square root complements."""
+    x = np.log(np.maximum(frequency, 1e-9) / low) / np.log(high / low)
+    return np.sin(np.pi / 2 * np.clip(x, 0, 1)) ** 2
+
+
+def noise(joined: Joined, count: int, seed: int) -> np.ndarray:
+    """Random-phase stand-in for the overlapping modes, (count, n) on `frequency_grid`.
+
+    About unit mean square at all frequencies; in each band it decays in time as floor and room do
+    together: energy (exp(-a t) - exp(-b t)), a = 13.8/T, b = w eta. Same seed, same noise.
+    """
+    grid = frequency_grid()
+    length = round(RATE * WINDOW)
+    times = np.arange(length) / RATE
+    first = bands.index(100.0)
+    generator = np.random.default_rng([seed, 1])
+    white = generator.standard_normal((count, length))
+    slow = 2 * room.DECAY / joined.assembly.design.room.reverberation_time
+    out = np.zeros((count, len(grid)), complex)
+    for b in range(first, len(CENTRES)):
+        window = _share(grid, b, first)
+        touched = np.flatnonzero(window)
+        fast = floor_rate(joined)[b]
+        energy = _two_decays(times, slow, fast)
+        spectrum = fft.rfft(white * np.sqrt(energy / energy.sum()), axis=-1)
+        out[:, touched] += window[touched] * spectrum[:, touched]
+    return out
+
+
+def floor_rate(joined: Joined) -> np.ndarray:
+    """Decay rate w eta of the energy in the walked leaf (28,) [1/s]."""
+    stack = joined.assembly.bare
+    return 2 * np.pi * CENTRES * stack.leaves[stack.walked].loss_factor
+
+
+def _two_decays(times: np.ndarray, one: float, other: float) -> np.ndarray:
+    if abs(one - other) < 1e-3 * one:
+        return times * np.exp(-one * times)
+    return (np.exp(-one * times) - np.exp(-other * times)) / (other - one)
+
+
+def _share(grid: np.ndarray, band: int, first: int) -> np.ndarray:
+    """Weight of a band in the noise: 1 at its centre, 0 at its neighbours'; the shares add to 1."""
+    centre = CENTRES[band]
+    up = np.ones(len(grid)) if band == first else _rise(grid, centre / bands.G ** (1 / 3), centre)
+    if band == len(CENTRES) - 1:
+        return up * (1 - _rise(grid, bands.edges(centre)[1], 1.25 * centre))
+    return up * (1 - _rise(grid, centre, centre * bands.G ** (1 / 3)))
+
+
+@dataclass(frozen=True, eq=False)
+class Replies:
+    """Transfer functions [Pa/N] (P, n) on `frequency_grid`, one per place of the foot."""
+
+    spectrum: np.ndarray
+
+    def events(self, one: step.Step, gain: np.ndarray | float = 1.0) -> np.ndarray:
+        """Pressure [Pa] of a step at each place (P, RATE x WINDOW), touch-down at LEAD.
+
+        gain : (n,) amplitude factor.
+        """
+        force = step.spectrum(one, frequency_grid())
+        events = to_time(self.spectrum * (force * gain))
+        start, end = (ramp(round(fade * RATE)) for fade in FADES)
+        events[:, : len(start)] *= start
+        events[:, -len(end) :] *= end[::-1]
+        return events
+
+
+def replies(
+    low: np.ndarray, high: np.ndarray, square: np.ndarray, gain: np.ndarray | None = None
+) -> Replies:
+    """Modes below, noise above, joined between CROSS.
+
+    low : (P, n) of `modal`; high : (P, n) of `noise`; square : (28,) mean-square pressure per
+    mean-square force [Pa²/N²] that the bands are to have; gain : (28,) further factors of
+    amplitude per band.
+    """
+    grid = frequency_grid()
+    level = along(np.sqrt(square))
+    cross = _rise(grid, *CROSS)
+    spectrum = low * np.sqrt(1 - cross) + high * (level * np.sqrt(cross))
+    return Replies(spectrum if gain is None else spectrum * along(gain))
+
+
+def along(values: np.ndarray) -> np.ndarray:
+    """Positive band values (28,) as a smooth curve on `frequency_grid`, flat beyond the ends."""
+    grid = np.maximum(frequency_grid(), 1.0)
+    return np.exp(np.interp(np.log(grid), np.log(CENTRES), np.log(np.maximum(values, 1e-30))))
+
+
+def ramp(count: int) -> np.ndarray:
+    """0 to 1, smooth to the third derivative: x - sin(2 pi x)/(2 pi), squared."""
+    x = (np.arange(count) + 0.5) / count
+    return (x - np.sin(2 * np.pi * x) / (2 * np.pi)) ** 2
+
+
+def band_energy(spectrum: np.ndarray, width: float = 1 / WINDOW) -> np.ndarray:
+    """Exposure between the exact band edges, 2 int |X|² df, (…, 28) of (…, n) at 0, width, ....
+
+    A bin that an edge cuts counts by its part.
+    """
+    out = np.empty((*spectrum.shape[:-1], len(CENTRES)))
+    for b, centre in enumerate(CENTRES):
+        low, high = (edge / width for edge in bands.edges(float(centre)))
+        first, last = int(low + 0.5), min(int(high + 0.5), spectrum.shape[-1] - 1)
+        bins = np.arange(first, last + 1)
+        part = np.minimum(bins + 0.5, high) - np.maximum(bins - 0.5, low)
+        power = np.abs(spectrum[..., first : last + 1]) ** 2
+        out[..., b] = 2 * width * (power @ np.clip(part, 0, 1))
+    return out

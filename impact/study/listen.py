@@ -1,0 +1,252 @@
+"""Footsteps to listen to: bare floor, the design, and perfect hangers, with the same steps.
+
+Each file plays one walk to and fro over the floor. Its time course is that of `impact.ringing`;
+its band levels are those of the prediction: a gain per band brings the energy mean, over all steps
+of the file, of the F maxima to what `impact.walking` predicts for one step at the chosen place.
+What that gain takes out is that the path is not the whole floor and that steps overlap.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from impact import ringing, walking
+from impact.assemble import permitted
+from impact.base import bands, levels
+from impact.design.parts import Design
+from impact.joined import Joined
+from impact.rating.weighting import a_weighting
+from impact.ringing import CENTRES, RATE
+from impact.sound import detector, hearing
+from impact.source import walk
+
+FILES = {"bare": "bare", "design": "design", "best": "perfect"}  # variant -> name of its file
+FEET = 12  # places on the path where a foot may land
+START, TAIL = 0.3, 2.0  # s before the first step, and for the last one to die away
+END = 0.7  # s, the file's own fade
+MOST = 15.0  # dB that a band's gain may reach
+SECONDS = (4.0, 600.0)
+HEADROOM = 1.25  # full scale over the largest sample
+CHECKED_ABOVE = -10.0  # dB: quieter bands lie far below hearing and are left as they come
+TONES = ((1000.0, 70.0), (31.5, 80.0))  # Hz, dB, of the reference file
+TONE_SECONDS = 5.0
+
+
+@dataclass(frozen=True, eq=False)
+class Recording:
+    """One sound file. samples : Pa; levels : (28,) [dB] energy mean over the steps of the F maxima,
+    without background; predicted : (28,) [dB]; a_fast : dB, median over steps of the A-weighted F
+    maximum; gain_db : (28,) what was needed to bring the bands to the prediction.
+    """
+
+    name: str
+    samples: np.ndarray
+    levels: np.ndarray
+    predicted: np.ndarray
+    a_fast: float
+    gain_db: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Listening:
+    """All recordings of one walk; full_scale : Pa of the largest number in the files."""
+
+    design: Design
+    who: str
+    place: str
+    seed: int
+    background: str
+    touchdowns: np.ndarray
+    recordings: Mapping[str, Recording]
+    full_scale: float
+    background_levels: np.ndarray | None
+
+
+def path(joined: Joined) -> np.ndarray:
+    """The walk's line over the floor (2, 2) [m]: across the permitted area, off its symmetries."""
+    (x0, x1), (y0, y1) = permitted(joined.assembly.design)
+    ends = np.array([[0.12, 0.27], [0.88, 0.81]])
+    return np.array([x0, y0]) + ends * np.array([x1 - x0, y1 - y0])
+
+
+def render(
+    joined: Joined, who: str = "barefoot", seconds: float = 20.0, seed: int = 1,
+    place: str = "average", background: str = "none",
+) -> Listening:  # fmt: skip
+    """Sound of `seconds` of walking above, for the three variants of `joined`.
+
+    who : key of `walking.WHO`; place : of `room.PLACES`; background : see `background_of`.
+    The same arguments give the same samples.
+    """
+    design = joined.assembly.design
+    one = walking.walker(design, who)
+    steps = walk.walk(one, seconds - START - TAIL, seed, rate=RATE)
+    line = path(joined)
+    feet = np.linspace(line[0], line[1], FEET)
+    landed = walk.positions(steps, line)
+    which = np.argmin(np.linalg.norm(landed[:, None] - feet[None], axis=2), axis=1)
+    touchdowns = np.round((steps.times + START) * RATE).astype(int)
+    low = ringing.modal(joined, feet, place)
+    high = ringing.noise(joined, FEET, seed)
+    count = round(seconds * RATE)
+
+    def play(variant: str, gain: np.ndarray) -> np.ndarray:
+        square = walking.in_room(joined, variant)[place]
+        events = ringing.replies(low[variant], high, square, gain).events(one)
+        return _lay(events, which, steps.force_scale, touchdowns, count)
+
+    scatter = levels.decibel(np.mean(np.asarray(steps.force_scale) ** 2))
+    recordings = {}
+    for variant, name in FILES.items():
+        wanted = walking.band_levels(joined, who, variant, place) + scatter
+        recordings[variant] = _record(name, partial(play, variant), wanted, touchdowns)
+    return _finish(design, who, place, seed, background, touchdowns, recordings, count)
+
+
+def _lay(
+    events: np.ndarray, which: np.ndarray, scale: np.ndarray, touchdowns: np.ndarray, count: int
+) -> np.ndarray:
+    """Every step's event at its time."""
+    before = round(ringing.LEAD * RATE)
+    whole = np.zeros(count + events.shape[1] + before)
+    for at, place, factor in zip(touchdowns, which, scale, strict=True):
+        whole[at : at + events.shape[1]] += factor * events[place]
+    samples = whole[before : before + count]
+    samples[-round(END * RATE) :] *= ringing.ramp(round(END * RATE))[::-1]
+    return samples
+
+
+def step_maxima(samples: np.ndarray, touchdowns: np.ndarray) -> np.ndarray:
+    """F maxima of every step per band (steps, 28) [Pa²]; touchdowns : sample of each."""
+    duration = len(samples) / RATE
+    spectrum = np.fft.rfft(samples) / RATE
+    out = np.empty((len(touchdowns), len(CENTRES)))
+    for b, centre in enumerate(CENTRES):
+        square, rate = detector.band_square(spectrum, 1 / duration, float(centre))
+        out[:, b] = _largest(square, rate, touchdowns)
+    return out
+
+
+def _largest(square: np.ndarray, rate: float, touchdowns: np.ndarray) -> np.ndarray:
+    course = detector.exponential(square, rate)
+    starts = np.minimum((touchdowns / RATE * rate).astype(int), len(course) - 1)
+    return np.maximum.reduceat(course, starts)
+
+
+def a_maxima(samples: np.ndarray, touchdowns: np.ndarray) -> np.ndarray:
+    """A-weighted F maxima of every step (steps,) [Pa²]."""
+    spectrum = np.fft.rfft(samples)
+    frequency = np.fft.rfftfreq(len(samples), 1 / RATE)
+    gain = np.zeros(len(frequency))
+    gain[1:] = np.sqrt(levels.square(a_weighting(frequency[1:])))
+    weighted = np.fft.irfft(spectrum * gain, len(samples))
+    return _largest(weighted**2, RATE, touchdowns)
+
+
+def _record(
+    name: str, play: Callable[[np.ndarray], np.ndarray], wanted: np.ndarray, touchdowns: np.ndarray
+) -> Recording:
+    """Play, measure as a meter would, correct; a few rounds settle it."""
+    gain = np.zeros(len(CENTRES))
+    heard = wanted > CHECKED_ABOVE
+    for _ in range(6):
+        samples = play(levels.square(gain / 2))
+        found = levels.decibel(step_maxima(samples, touchdowns).mean(axis=0), levels.PRESSURE**2)
+        if np.all(np.abs(wanted - found)[heard] < 0.15):
+            break
+        gain = np.clip(gain + np.where(heard, wanted - found, 0.0), -MOST, MOST)
+    loud = levels.decibel(np.median(a_maxima(samples, touchdowns)), levels.PRESSURE**2)
+    return Recording(name, samples, found, wanted, float(loud), gain)
+
+
+def _finish(
+    design: Design, who: str, place: str, seed: int, background: str, touchdowns: np.ndarray,
+    recordings: dict[str, Recording], count: int,
+) -> Listening:  # fmt: skip
+    quiet = background_of(design, background)
+    if quiet is not None:
+        hum = background_noise(quiet, count, seed)
+        recordings = {
+            key: replace(one, samples=one.samples + hum) for key, one in recordings.items()
+        }
+    largest = max(float(np.abs(one.samples).max()) for one in recordings.values())
+    tone = math.sqrt(2) * max(math.sqrt(float(levels.square(db, levels.PRESSURE**2)))
+                              for _, db in TONES)  # fmt: skip
+    return Listening(
+        design, who, place, seed, background, touchdowns, recordings,
+        one_two_five(HEADROOM * max(largest, tone)), quiet,
+    )  # fmt: skip
+
+
+def one_two_five(value: float) -> float:
+    """Smallest of 1, 2, 5, 10, … (any power of ten) that is not below `value`."""
+    power = 10.0 ** math.floor(math.log10(value))
+    return next(step * power for step in (1, 2, 5, 10) if step * power >= value * (1 - 1e-12))
+
+
+def background_of(design: Design, background: str) -> np.ndarray | None:
+    """Band levels (28,) [dB] of "none" (None), "room" (the design's own) or an NC number.
+
+    Raises ValueError with the remedy.
+    """
+    if background == "none":
+        return None
+    if background == "room":
+        if not design.room.background:
+            raise ValueError("the design has no room.background; add it or name an NC number")
+        found = np.array(design.room.background, float)
+    else:
+        try:
+            found = hearing.nc_thirds(float(background.upper().removeprefix("NC")))
+        except ValueError as fault:
+            raise ValueError(f"{background!r}: 'none', 'room' or an NC number 15 to 70") from fault
+    known = np.flatnonzero(np.isfinite(found))
+    return np.interp(np.arange(len(found)), known, found[known])
+
+
+def background_noise(band_levels: np.ndarray, count: int, seed: int) -> np.ndarray:
+    """Steady noise (count,) [Pa] with exactly these levels in the third octaves; from a seed."""
+    generator = np.random.default_rng([seed, 2])
+    spectrum = np.fft.rfft(generator.standard_normal(count))
+    frequency = np.fft.rfftfreq(count, 1 / RATE)
+    gain = np.zeros(len(frequency))
+    for centre, level in zip(CENTRES, band_levels, strict=True):
+        low, high = bands.edges(float(centre))
+        inside = (frequency >= low) & (frequency < high)
+        # pink inside the band; 2 sum |X|²/N² is the mean square
+        tilt = 1 / np.sqrt(np.maximum(frequency[inside], 1.0))
+        power = 2 * np.sum(np.abs(spectrum[inside] * tilt) ** 2) / count**2
+        gain[inside] = tilt * np.sqrt(levels.square(level, levels.PRESSURE**2) / power)
+    return np.fft.irfft(spectrum * gain, count)
+
+
+def reference_tone() -> np.ndarray:
+    """TONES one after the other [Pa], each TONE_SECONDS long, half a second of quiet between."""
+    count, gap = round(TONE_SECONDS * RATE), np.zeros(RATE // 2)
+    fade = np.ones(count)
+    ramp = np.sin(np.pi / 2 * np.arange(RATE // 5) / (RATE // 5)) ** 2
+    fade[: len(ramp)], fade[-len(ramp) :] = ramp, ramp[::-1]
+    parts = []
+    for frequency, level in TONES:
+        peak = math.sqrt(2 * float(levels.square(level, levels.PRESSURE**2)))
+        parts += [peak * fade * np.sin(2 * np.pi * frequency * np.arange(count) / RATE), gap]
+    return np.concatenate(parts)
+
+
+def courses(samples: np.ndarray, step: float = 0.025) -> tuple[np.ndarray, np.ndarray]:
+    """F mean square per band against time: edges of the time steps (n + 1,) [s], (28, n) [Pa²]."""
+    duration = len(samples) / RATE
+    spectrum = np.fft.rfft(samples) / RATE
+    edges = np.linspace(0.0, duration, max(2, round(duration / step)) + 1)
+    out = np.empty((len(CENTRES), len(edges) - 1))
+    for b, centre in enumerate(CENTRES):
+        square, rate = detector.band_square(spectrum, 1 / duration, float(centre))
+        course = detector.exponential(square, rate)
+        middle = (edges[:-1] + edges[1:]) / 2
+        out[b] = np.interp(middle, np.arange(len(course)) / rate, course)
+    return edges, out
