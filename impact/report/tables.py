@@ -331,4 +331,5 @@ def load_line(prediction: Prediction) -> str:
     checked = prediction.loads
     if checked is None:
         return "Loads not checked."
-    return f"Loads on the hangers at rest, computed: {checked.verdict}."
+    fragile = "; it cannot lose a hanger" if checked.fragile else ""
+    return f"Loads on the hangers at rest, computed: {checked.verdict}{fragile}."
