@@ -37,8 +37,8 @@ class Warning:
 
 @dataclass(frozen=True)
 class Lever:
-    """A change to the design and what it gains: `gain_db` less thud (16-80 Hz energy of the
-    walker) and, in its best band, `band_hz`, `band_gain_db`."""
+    """A change to the design and what it gains: `gain_db` less thud as it is heard (`heard_thud` of
+    the walker) and, in its best band, `band_hz`, `band_gain_db`."""
 
     kind: str  # "mass", "depth", "stiffness", "fill", "floor"
     change: str
@@ -52,8 +52,15 @@ def region_level(level: np.ndarray, region: tuple[float, float]) -> float:
     return float(levels.add(level[bands.between(region)]))
 
 
+def heard_thud(level: np.ndarray) -> float:
+    """Thud weighted by hearing [dB]: energy sum of band levels (28,) over the threshold of ISO 226,
+    16-80 Hz (no threshold, and no share, below 20 Hz). A plain sum would be ruled by 16 and 20 Hz,
+    which are hardly heard."""
+    return float(levels.add((level - hearing.threshold())[THUD][1:]))
+
+
 def audible_excess(level: np.ndarray, background: tuple[float, ...]) -> np.ndarray:
-    """Level over hearing threshold and background (28,) [dB]; NaN below 20 Hz without background."""
+    """Level over hearing threshold and background (28,) [dB]; NaN below 20 Hz if none is given."""
     return np.asarray(hearing.audible_excess(level, background or None), float)
 
 
@@ -146,7 +153,8 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
     more = replace(design.ceiling, layers=(*layers, replace(layers[-1], bond="nailed")))
     mm = round(layers[-1].thickness * 1000, 1)
     out["mass"] = (
-        f"one more layer of {layers[-1].material.name} ({mm:g} mm)", replace(design, ceiling=more)
+        f"one more layer of {layers[-1].material.name} ({mm:g} mm)",
+        replace(design, ceiling=more),
     )
     cavity = design.cavity
     out["depth"] = (
@@ -196,17 +204,16 @@ def levers(
 ) -> list[Lever]:
     """Every variant with what it gains, best first.
 
-    walker : the design's own levels (28,) or (n,) [dB] over at least 10-100 Hz; predict_low :
-    design -> levels of the same source over the bands 10 to 100 Hz (11,) [dB].
+    walker : the design's own levels (28,) [dB]; predict_low : design -> levels of the same source
+    (28,) [dB], wanted over the thud bands only.
     """
     found = []
     for kind, (words, changed) in variants(design).items():
         level = predict_low(changed)
-        count = len(level)
-        gain = region_level(walker, bands.THUD) - region_level(level, bands.THUD)
-        by_band = walker[:count] - level
-        best = THUD.start + int(np.argmax(by_band[THUD]))
+        gain = heard_thud(walker) - heard_thud(level)
+        by_band = (walker - level)[THUD]
+        best = int(np.argmax(by_band))
         found.append(
-            Lever(kind, words, gain, bands.NOMINAL[best], float(by_band[best]))
+            Lever(kind, words, gain, bands.NOMINAL[THUD.start + best], float(by_band[best]))
         )
     return sorted(found, key=lambda lever: -lever.gain_db)

@@ -169,7 +169,7 @@ def _ceiling_leaf(design: Design, placement: Placement, highest: float) -> Leaf:
         start = (room.width - (count - 1) * joists.spacing) / 2
         lines = start + joists.spacing * np.arange(count)
         plate = build.joisted_ceiling_plate(
-            ceiling.layers, joists, lines, room.length, room.width, ceiling.loss_factor,
+            ceiling.layers, joists, lines.tolist(), room.length, room.width, ceiling.loss_factor,
             _origin(design),
         )  # fmt: skip
     else:

@@ -154,12 +154,12 @@ def rate(levels: dict[str, np.ndarray]) -> dict[str, Any]:
 
 
 def _low_levels(design: Design) -> np.ndarray:
-    """Walker's levels in the bands 10 to 100 Hz (11,) [dB], with fewer lines: for levers."""
-    top = bands.index(100.0) + 1
-    centres = bands.CENTRES[:top]
+    """Walker's levels (28,) [dB] over the thud bands only, NaN elsewhere: for levers."""
+    thud = bands.between(bands.THUD)
+    centres = bands.CENTRES[thud]
     assembly = assemble(design, bands.edges(centres[-1])[1])
     low = lowband.transfers(assembly, assembly.whole, centres, lowband.LINES_QUICK)
     power = np.full(len(bands.NOMINAL), np.nan)
-    power[:top] = low.power["design"]
+    power[thud] = low.power["design"]
     mobility = np.zeros(len(bands.NOMINAL), complex)
-    return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)[:top]
+    return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)

@@ -51,7 +51,9 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         )  # fmt: skip
     r = prediction.resonances
     out["coupled_mode_frequency"] = (
-        "mode", np.array([m.frequency for m in r.coupled]), {"units": "Hz"}
+        "mode",
+        np.array([m.frequency for m in r.coupled]),
+        {"units": "Hz"},
     )
     out["coupled_mode_share"] = (
         ("mode", "leaf"), np.array([m.share for m in r.coupled]).reshape(-1, len(r.leaf_names) + 1),

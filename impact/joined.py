@@ -59,7 +59,7 @@ def join(design: Design) -> Joined:
     middle = int(np.clip(np.searchsorted(centres, high.crossover_hz * 0.999), *LOW_LIMIT))
     top = middle + 1
     assembly = assemble(design, bands.edges(centres[top])[1])
-    low_centres = centres[: top + 1]
+    low_centres = list(bands.CENTRES[: top + 1])
     below = [
         room.ears(design, stack.leaves[stack.radiating], stack is assembly.whole, assembly.highest)
         for stack in (assembly.whole, assembly.bare)

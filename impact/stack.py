@@ -109,11 +109,11 @@ def reduce(
         motion_of.append(chosen)
     where = np.concatenate(joint_of) if joint_of else np.zeros(0, int)
     which = np.concatenate(motion_of) if motion_of else np.zeros(0, int)
-    shapes = tuple(
-        _gather(stack, i, where, which, keep[i]) for i in range(len(stack.leaves))
-    )
+    shapes = tuple(_gather(stack, i, where, which, keep[i]) for i in range(len(stack.leaves)))
     residual = _residual(stack, where, which, rest, centre)
-    return Reduced(stack, tuple(keep), shapes, where, which, residual, centre < 2 * np.pi * LOADED_BELOW)
+    return Reduced(
+        stack, tuple(keep), shapes, where, which, residual, centre < 2 * np.pi * LOADED_BELOW
+    )
 
 
 def _gather(

@@ -76,8 +76,11 @@ def _group(layers: Sequence[Layer]) -> tuple[float, float, float, float]:
         ex, ey = moduli(layer)
         rows.append((low + layer.thickness / 2, layer.thickness, ex, ey, layer.material))
         low += layer.thickness
-    for which in (2, 3, 4):
-        values = [row[4].shear_modulus if which == 4 else row[which] for row in rows]
+    for values in (
+        [row[2] for row in rows],
+        [row[3] for row in rows],
+        [row[4].shear_modulus for row in rows],
+    ):
         area = sum(e * row[1] for e, row in zip(values, rows, strict=True))
         centre = sum(e * row[1] * row[0] for e, row in zip(values, rows, strict=True)) / area
         out.append(sum(

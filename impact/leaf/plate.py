@@ -101,7 +101,6 @@ class Leaf:
                          optimize=True), optimize=True)  # fmt: skip
 
 
-
 def modes(plate: Plate, highest: float) -> Leaf:
     """Modes of `plate` up to and somewhat beyond `highest` [Hz].
 
@@ -272,9 +271,7 @@ def _families(parity: np.ndarray, split: bool) -> list[np.ndarray]:
     return [np.flatnonzero(parity == side) for side in (0, 1)]
 
 
-def _ellipse(
-    pick_x: np.ndarray, pick_y: np.ndarray, x: bases.Basis, y: bases.Basis
-) -> np.ndarray:
+def _ellipse(pick_x: np.ndarray, pick_y: np.ndarray, x: bases.Basis, y: bases.Basis) -> np.ndarray:
     """Products worth keeping: cosines inside an ellipse of orders, and the products of polynomials
     and kinks, which matter at all low orders of the other side.
 

@@ -28,9 +28,7 @@ def fluid(omega: float, flow_resistivity: float) -> tuple[complex, complex]:
     viscous = np.sqrt(8 * VISCOSITY / (flow_resistivity * POROSITY))
     thermal = 2 * viscous
     rho0 = air.DENSITY
-    g = np.sqrt(
-        1 + 4j * VISCOSITY * rho0 * omega / (flow_resistivity * viscous * POROSITY) ** 2
-    )
+    g = np.sqrt(1 + 4j * VISCOSITY * rho0 * omega / (flow_resistivity * viscous * POROSITY) ** 2)
     density = rho0 / POROSITY * (1 + flow_resistivity * POROSITY / (1j * omega * rho0) * g)
     h = np.sqrt(1 + 1j * rho0 * omega * PRANDTL * thermal**2 / (16 * VISCOSITY))
     warm = 1 + 8 * VISCOSITY / (1j * thermal**2 * PRANDTL * omega * rho0) * h

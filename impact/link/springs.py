@@ -54,11 +54,11 @@ def edge_shapes(leaf: Leaf, wall: str, count: int) -> tuple[np.ndarray, np.ndarr
     """
     place = {"west": 0.0, "east": leaf.x.length, "south": 0.0, "north": leaf.y.length}[wall]
     if wall in ("south", "north"):
-        along, across = leaf.x.cosines(count, 0.0, leaf.x.length), leaf.y.values([place])
+        along, across = leaf.x.cosines(count, 0.0, leaf.x.length), leaf.y.values(np.array([place]))
         shapes = leaf.project(along, across)[:, 0]
         side = leaf.x.length
     else:
-        along, across = leaf.y.cosines(count, 0.0, leaf.y.length), leaf.x.values([place])
+        along, across = leaf.y.cosines(count, 0.0, leaf.y.length), leaf.x.values(np.array([place]))
         shapes = leaf.project(across, along)[0]
         side = leaf.y.length
     return shapes, np.arange(count) * np.pi / side

@@ -129,8 +129,9 @@ def spread(values: Sequence[float], gap: float) -> list[float]:
 def section_bands(design: Design) -> list[Band]:
     """Every layer from the walking surface to the underside of the ceiling, top first."""
     units, floor = design.units, design.floor
-    below = _layers(design.old_ceiling.layers, 0.0, "old", units) if design.old_ceiling else []
-    bottom = sum(layer.thickness for layer in design.old_ceiling.layers) if below else 0.0
+    old = design.old_ceiling.layers if design.old_ceiling else ()
+    below = _layers(old, 0.0, "old", units)
+    bottom = sum(layer.thickness for layer in old)
     bands: list[Band] = []
     if floor.joists is not None:
         joists = floor.joists

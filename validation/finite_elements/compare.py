@@ -137,7 +137,9 @@ def differences(name: str, only: tuple[float, ...] | None = None) -> list[dict[s
             found = stacks.answer(reduced, stacks.line(reduced, omega, struck))
             total += [
                 found.mobility.real.mean(),
-                _mean_square(whole.leaves[-1], reduced.keep[-1], found.motion[len(whole.leaves) - 1])
+                _mean_square(
+                    whole.leaves[-1], reduced.keep[-1], found.motion[len(whole.leaves) - 1]
+                )
                 * omega**2,
                 found.power.mean(),
             ]
@@ -160,8 +162,7 @@ def main() -> None:
         print(f"{name}: ours minus the reference, dB")
         print("  band Hz   mobility   lowest leaf's velocity²   radiated power")
         for row in differences(name):
-            print(f"  {row['band_hz']:7g}   {row['mobility_db']:+8.2f}   {row['velocity_db']:+22.2f}"
-                  f"   {row['power_db']:+14.2f}")  # fmt: skip
+            print("  {:7g}   {:+8.2f}   {:+22.2f}   {:+14.2f}".format(*row.values()))
 
 
 if __name__ == "__main__":
