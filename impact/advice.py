@@ -162,11 +162,13 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
         replace(design, cavity=replace(cavity, clear_depth=cavity.clear_depth + 0.05)),
     )
     hangers = design.hangers
-    if hangers is not None:
-        if hangers.kind == "hanger":
-            soft = replace(hangers, dynamic_stiffness=hangers.dynamic_stiffness / 2,
-                           static_stiffness=hangers.static_stiffness / 2)  # fmt: skip
-            out["stiffness"] = ("hangers half as stiff", replace(design, hangers=soft))
+    if hangers is not None and hangers.kind == "hanger":
+        soft = replace(
+            hangers,
+            dynamic_stiffness=hangers.dynamic_stiffness / 2,
+            static_stiffness=hangers.static_stiffness / 2,
+        )
+        out["stiffness"] = ("hangers half as stiff", replace(design, hangers=soft))
     if cavity.fill is None and cavity.clear_depth >= 0.04:
         wool = Fill("mineral wool", min(0.1, cavity.clear_depth), 10e3, 30.0)
         out["fill"] = (

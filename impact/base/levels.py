@@ -1,4 +1,4 @@
-"""From squares to decibels and back; nowhere else in the package is a logarithm of a level taken."""
+"""From squares to decibels and back; no other file takes the logarithm of a level."""
 
 from __future__ import annotations
 
