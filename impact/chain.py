@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import __version__, advice, gravity, lowband, strikes, target
+from impact import __version__, advice, gravity, lowband, strikes, target, walking
 from impact.assemble import assemble
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -135,14 +135,18 @@ def predict(design: Design) -> Prediction:
         for name in ("design", "bare", "best")
     }
     found = resonances(joined.assembly)
+    levers = advice.levers(design, heard["design"][WARNER], _low_levels)  # both in a diffuse room
+    for name, by_source in heard.items():
+        for key, who in walking.SOURCES.items():
+            by_source[key] = walking.band_levels(joined, who, name)
     walker, bare = heard["design"][WARNER], heard["bare"][WARNER]
-    levers = advice.levers(design, walker, _low_levels)
     return Prediction(
         design=design, joined=joined, resonances=found, levels=heard["design"],
         bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
         ratings_bare=rate(heard["bare"]),
         warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
         levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
+        extras={"people": walking.people(joined)},
     )  # fmt: skip
 
 
