@@ -1,4 +1,4 @@
-"""What a search varies: hangers, spacings, layers, depth and fill, and the design each choice makes."""
+"""What a search varies: hangers, spacings, layers, depth, fill; the design each choice makes."""
 
 from __future__ import annotations
 
@@ -93,7 +93,8 @@ def hanger_classes(design: Design) -> tuple[Hangers, ...]:
     """
     own = own_hangers(design)
     found = [replace(own, height=least_height(own, own.height))]
-    for entry in sorted(catalogue.entries(own.kind), key=lambda e: e.value("dynamic_stiffness") or 0):
+    known = catalogue.entries(own.kind)
+    for entry in sorted(known, key=lambda e: e.value("dynamic_stiffness") or 0):
         if entry.name != own.name and entry.name not in LEFT_OUT:
             found.append(from_class(own, entry))
     return tuple(found)
@@ -124,10 +125,12 @@ def least_height(own: Hangers, otherwise: float) -> float:
 def stiffened(own: Hangers, stiffnesses: Sequence[float]) -> tuple[Hangers, ...]:
     """The same hangers with other dynamic stiffness [N/m]; their static one goes along."""
     ratio = own.static_stiffness / own.dynamic_stiffness
+    height = least_height(own, own.height)
     return tuple(
-        replace(own, dynamic_stiffness=k, static_stiffness=k * ratio, load_deflection=())
+        replace(own, dynamic_stiffness=k, static_stiffness=k * ratio, load_deflection=(),
+                height=height)
         for k in stiffnesses
-    )
+    )  # fmt: skip
 
 
 def variant(

@@ -29,8 +29,9 @@ class Table:
 
     worst, least : load on a hanger [N]; spare : worst with the further layers of the margin;
     lost : worst once any one hanger is lost (inf: the rest falls). deflection, sag : m, short term.
-    ratio, moment : of the channels, inf and 0 without. added : kg/m2 on the joists. count : hangers.
-    cost, fill_cost : in the currency of [prices], NaN without; missing : items without a price.
+    ratio, moment : of the channels, inf and 0 without. added : kg/m2 on the joists. count : of
+    hangers. cost, fill_cost : in the currency of [prices], NaN without; missing : items without a
+    price.
     """
 
     worst: np.ndarray

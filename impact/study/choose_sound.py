@@ -29,11 +29,11 @@ from impact.study.choose_axes import Axes, bay, variant
 HIGHEST = bands.edges(bands.CENTRES[bands.index(100.0)])[1]  # Hz
 THUD = bands.between(bands.THUD)
 CENTRES = bands.CENTRES[THUD]
-# Frequencies per third octave in the search, low bands first: there a floor has few modes and a band
-# is cheap. What is shown in the end is computed like a prediction.
+# Frequencies per third octave in the search, low bands first: there a floor has few modes and a
+# band is cheap. What is shown in the end is computed like a prediction.
 LINES = (6, 6, 6, 6, 4, 4, 3, 3)
 NEGLIGIBLE = 1e-7  # share of the sound's power, or of the drive's square, that is left out
-DEPTH_NODES, STIFFNESS_NODES = 5, 8
+DEPTH_NODES, STIFFNESS_NODES = 5, 8  # the latter also at least 5.3 a decade
 WALKER = "walker_barefoot"
 Progress = Callable[[int, int], None]
 
@@ -80,10 +80,13 @@ class _Case:
     gaps: tuple[cavity.Gap, ...]
 
 
-def search(design: Design, axes: Axes, progress: Progress | None = None) -> Sound:
-    """Power of every combination."""
+def search(
+    design: Design, axes: Axes, progress: Progress | None = None,
+    stiffness_nodes: int = STIFFNESS_NODES,
+) -> Sound:  # fmt: skip
+    """Power of every combination; up to `stiffness_nodes` stiffnesses are solved one by one."""
     air = _air_nodes(design, axes)
-    springs, spread = _spring_nodes(axes)
+    springs, spread = _spring_nodes(axes, stiffness_nodes)
     cases = _cases(design, axes, [node for group in air for node in group[0]])
     shape = (len(springs), *axes.shape[1:4], sum(len(group[0]) for group in air), len(CENTRES))
     power, perfect = np.zeros(shape), np.zeros((shape[1], *shape[3:]))
@@ -172,7 +175,7 @@ def _chebyshev(values: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
 def _air_nodes(design: Design, axes: Axes) -> list[tuple[list[tuple[float, float]], np.ndarray,
                                                          np.ndarray]]:  # fmt: skip
     """For each fill: (depth, fill) nodes, places of the depths that hold it, matrix to them."""
-    out = []
+    out: list[tuple[list[tuple[float, float]], np.ndarray, np.ndarray]] = []
     for fill in axes.fills:
         fits = np.flatnonzero(np.array(axes.depths) + bay(design) >= fill - 1e-6)
         if not len(fits):
@@ -183,7 +186,7 @@ def _air_nodes(design: Design, axes: Axes) -> list[tuple[list[tuple[float, float
     return out
 
 
-def _spring_nodes(axes: Axes) -> tuple[np.ndarray, np.ndarray]:
+def _spring_nodes(axes: Axes, least: int = STIFFNESS_NODES) -> tuple[np.ndarray, np.ndarray]:
     """Complex compliances (K,) solved for, and the matrix (hangers, K) from them."""
     stiffness = np.array([h.dynamic_stiffness for h in axes.hangers])
     loss = np.array([h.loss_factor for h in axes.hangers])
@@ -191,7 +194,8 @@ def _spring_nodes(axes: Axes) -> tuple[np.ndarray, np.ndarray]:
     for value in np.unique(loss):
         mine = np.flatnonzero(loss == value)
         family, where = np.unique(stiffness[mine], return_inverse=True)
-        at, matrix = _chebyshev(family, STIFFNESS_NODES)
+        decades = np.log10(family.max() / family.min())
+        at, matrix = _chebyshev(family, max(least, int(np.ceil(5.3 * decades))))
         block = np.zeros((len(stiffness), len(at)))
         block[mine] = matrix[where]
         nodes.append(1 / (at * (1 + 1j * value)))

@@ -1,0 +1,334 @@
+"""The answer of a search: text, JSON, CSV, dataset, and the picture of stiffness against thud."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact import __version__
+from impact.base import bands
+from impact.base.cautions import CAUTIONS
+from impact.base.units import show
+from impact.report import style
+from impact.report.lines import heading, wrapped
+from impact.study.choose import Choice, Row
+from impact.study.choose_axes import FIELDS
+from impact.study.choose_sound import CENTRES
+
+if TYPE_CHECKING:
+    import xarray
+    from matplotlib.figure import Figure
+
+COLUMNS = (
+    "hangers", "dynamic_stiffness_n_m", "channel_spacing_m", "hanger_spacing_m", "layers",
+    "clear_depth_m", "fill_m", "thud_db", "drop_m", "headroom_m", "cost", "hanger_count",
+    "worst_load_n", "least_load_n", "spare_load_n", "lost_load_n", "feasible", "front", "failed",
+)  # fmt: skip
+SEARCH_NOTE = (
+    "The rows are solved like a prediction; the search behind them interpolates (about 0.1 dB,"
+    " 0.3 dB at most in trials). Thud: fast maximum of a barefoot walker, 16 to 80 Hz, in the room"
+    " described."
+)
+
+
+def text(made: Choice, prefer: str = "quietest") -> str:
+    """Everything about a search, most important first, 80 columns wide."""
+    lines = wrapped(made.design.name)
+    lines += wrapped(f"impact {__version__}, design {made.design.digest[:12]}")
+    for section in (_verdict, _rows, _chosen, _reasons):
+        lines += section(made)
+    if made.chosen:
+        known = " of those known to reach the target" if made.design.target else ""
+        lines += wrapped(f"Chosen: the {prefer} row{known}.")
+    lines += wrapped(SEARCH_NOTE) + heading("Cautions")
+    for caution in CAUTIONS:
+        lines += wrapped(caution, "- ")
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _verdict(made: Choice) -> list[str]:
+    count, feasible = made.axes.count, int(made.feasible.sum())
+    lines = heading(f"{feasible} of {count} ceilings keep every limit")
+    if not feasible:
+        lines += wrapped(_why_none(made))
+    for note in made.notes:
+        lines += wrapped(note)
+    if math.isfinite(made.best_case):
+        lines += wrapped(
+            f"Least thud of all that fits, whatever it carries or costs: {made.best_case:.1f} dB."
+        )
+    return lines
+
+
+def _why_none(made: Choice) -> str:
+    others = np.isfinite(made.thud)
+    for name, broken in made.failed.items():
+        if name != "target":
+            others = others & ~broken
+    wanted = made.design.target
+    if "target" in made.failed and others.any() and wanted is not None:
+        best = made.shown[0].reached if made.shown else None
+        what = f"{wanted.quantity} at {wanted.band_hz:g} Hz {wanted.sense} {wanted.limit:g} dB"
+        reach = "" if best is None else f" The quietest below comes to {best:.1f} dB."
+        return f"No ceiling here can reach the target, {what}.{reach} Look at the floor above."
+    return (
+        "No ceiling here keeps all limits; below are those that break fewest. The counts at the end"
+        " say which limits stand in the way."
+    )
+
+
+def _rows(made: Choice) -> list[str]:
+    """The shown part of the front."""
+    units, priced = made.design.units, any(row.cost is not None for row in made.shown)
+    title = "The front: none is better in thud, height and cost at once"
+    lines = heading(title if len(made.front) else "Nearest misses")
+    head = f"{'':2}{'thud':>6} {'f0':>5} {'drop':>10}  {'finished':>12} {'worst':>9}"
+    lines.append(head + (f" {'cost':>8}" if priced else "") + "  loses one?")
+    for number, row in enumerate(made.shown, 1):
+        mark = "*" if row is made.chosen else " "
+        cells = (
+            f"{mark}{number}{row.thud:>6.1f} {row.f0:>5.1f} {show(row.drop, 'length', units):>10}"
+            f"  {show(row.headroom, 'length', units):>12} {show(row.worst, 'force', units):>9}"
+        )
+        if priced:
+            cells += f" {'-' if row.cost is None else format(row.cost, '.0f'):>8}"
+        lines.append(cells + f"  {_loses(row)}")
+        lines += wrapped(words(row, units), "     ")
+        if row.failed:
+            lines += wrapped("breaks: " + ", ".join(row.failed), "     ")
+        if row.reached is not None and made.design.target is not None:
+            lines.append(f"     {made.design.target.quantity} {row.reached:.1f}")
+    if len(made.front):
+        lines += wrapped(f"{len(made.front)} ceilings on the front, {len(made.shown)} shown.")
+    if made.loads.missing:
+        lines += wrapped("Cost leaves out, for want of a price: " + ", ".join(made.loads.missing))
+    return lines
+
+
+def _loses(row: Row) -> str:
+    most = row.design.hangers.load_maximum if row.design.hangers else None
+    if not math.isfinite(row.lost):
+        return "NO"
+    return "?" if most is None else ("yes" if row.lost <= most else "NO")
+
+
+def words(row: Row, units: str) -> str:
+    """What a row is made of."""
+    hangers, fill = row.design.hangers, row.design.cavity.fill
+    assert hangers is not None
+
+    def length(value: float) -> str:
+        return show(value, "length", units)
+
+    filled = f"{length(fill.thickness)} {fill.name}" if fill else "empty"
+    return (
+        f"{hangers.name}, {show(hangers.dynamic_stiffness, 'stiffness', units)}, at"
+        f" {length(hangers.channel_spacing)} x {length(hangers.hanger_spacing)};"
+        f" {len(row.design.ceiling.layers)} layers; clear depth"
+        f" {length(row.design.cavity.clear_depth)}, {filled}"
+    )
+
+
+def _chosen(made: Choice) -> list[str]:
+    """Lines for the design file."""
+    if made.chosen is None:
+        return []
+    design = made.chosen.design
+    hangers, fill = design.hangers, design.cavity.fill
+    assert hangers is not None
+    own = made.design.hangers
+    table = "hangers" if hangers.kind == "hanger" else "resilient_channels"
+
+    def length(value: float) -> str:
+        return show(value, "length", made.design.units)
+
+    lines = heading("Chosen (*): to be written into the design file")
+    lines += ["[cavity]", f"clear_depth = '{length(design.cavity.clear_depth)}'"]
+    if fill:
+        lines += ["[cavity.fill]", f'material = "{fill.name}"',
+                  f"thickness = '{length(fill.thickness)}'"]  # fmt: skip
+    lines += [f"[{table}]", f'class = "{hangers.name}"']
+    if own is not None and hangers.dynamic_stiffness != own.dynamic_stiffness:
+        lines.append(f'dynamic_stiffness = "{hangers.dynamic_stiffness / 1000:.5g} kN/m"')
+    lines.append(f"channel_spacing = '{length(hangers.channel_spacing)}'")
+    if table == "hangers":
+        lines.append(f"hanger_spacing = '{length(hangers.hanger_spacing)}'")
+    layers = len(design.ceiling.layers)
+    return [*lines, f"and {layers} board layer(s) in all under [[ceiling.layers]]."]
+
+
+def _reasons(made: Choice) -> list[str]:
+    """How many combinations break each limit, and how many break it alone."""
+    lines = heading("Why the rest failed")
+    lines.append(f"{'breaks':>8}{'only this':>11}  limit")
+    for name, broken in made.failed.items():
+        count = int(broken.sum())
+        if count:
+            lines.append(f"{count:>8}{made.only(name):>11}  {name}")
+    return lines
+
+
+def as_dict(made: Choice) -> dict[str, Any]:
+    """Plain numbers and text for JSON, SI."""
+    return {
+        "version": __version__,
+        "design": made.design.name,
+        "design_sha256": made.design.digest,
+        "combinations": made.axes.count,
+        "feasible": int(made.feasible.sum()),
+        "best_case_thud_db": _number(made.best_case),
+        "failed": {
+            name: {"count": int(broken.sum()), "only_this": made.only(name)}
+            for name, broken in made.failed.items()
+        },
+        "front": len(made.front),
+        "shown": [_plain(made, row) for row in made.shown],
+        "chosen": None if made.chosen is None else _plain(made, made.chosen),
+        "bands_hz": [bands.nominal(f) for f in CENTRES],
+        "without_a_price": list(made.loads.missing),
+        "notes": list(made.notes),
+        "cautions": list(CAUTIONS),
+    }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(float(value), 4)
+
+
+def _plain(made: Choice, row: Row) -> dict[str, Any]:
+    cells = dict(zip(COLUMNS, cells_of(made, row.index), strict=True))
+    cells.pop("front")
+    return {
+        **{key: _number(v) if isinstance(v, float) else v for key, v in cells.items()},
+        "thud_db": round(row.thud, 4), "level_db": [round(float(v), 4) for v in row.level],
+        "f0_hz": _number(row.f0), "target_value": _number(row.reached),
+        "failed": list(row.failed),
+    }  # fmt: skip
+
+
+def cells_of(made: Choice, index: tuple[int, ...]) -> list[Any]:
+    """One combination as a row of COLUMNS."""
+    h, c, s, n, d, f = index
+    a, small = made.axes, index[:4]
+    failed = [name for name, broken in made.failed.items() if broken[index]]
+    on_front = bool(len(made.front)) and bool(np.any(np.all(made.front == index, axis=1)))
+    loads = made.loads
+    return [
+        a.hangers[h].name, a.hangers[h].dynamic_stiffness, a.channel_spacings[c],
+        a.hanger_spacings[s], a.layers[n], a.depths[d], a.fills[f],
+        float(made.thud[index]), float(made.drop[index]), float(made.headroom[index]),
+        float(made.cost[index]), _count(loads.count[small]), float(loads.worst[small]),
+        float(loads.least[small]), float(loads.spare[small]), float(loads.lost[small]),
+        bool(made.feasible[index]), on_front, "; ".join(failed),
+    ]  # fmt: skip
+
+
+def _count(value: float) -> int:
+    return int(value) if math.isfinite(value) else 0
+
+
+def csv_text(made: Choice) -> str:
+    """Every combination as a row; empty where a number does not exist."""
+    out = io.StringIO()
+    rows = csv.writer(out, lineterminator="\n")
+    rows.writerow(COLUMNS)
+    feasible = made.feasible
+    front = {tuple(int(v) for v in each) for each in made.front}
+    names = list(made.failed)
+    for index in np.ndindex(made.thud.shape):
+        h, c, s, n, d, f = index
+        a, loads, small = made.axes, made.loads, index[:4]
+        numbers: list[Any] = [
+            each[index] for each in (made.thud, made.drop, made.headroom, made.cost)
+        ]
+        held: list[Any] = [
+            each[small] for each in (loads.worst, loads.least, loads.spare, loads.lost)
+        ]
+        rows.writerow([
+            a.hangers[h].name, f"{a.hangers[h].dynamic_stiffness:.6g}",
+            *(f"{v:.6g}" for v in (a.channel_spacings[c], a.hanger_spacings[s])), a.layers[n],
+            *(f"{v:.6g}" for v in (a.depths[d], a.fills[f])), *map(_cell, numbers),
+            _count(float(loads.count[small])), *map(_cell, held), int(feasible[index]),
+            int(index in front), "; ".join(name for name in names if made.failed[name][index]),
+        ])  # fmt: skip
+    return out.getvalue()
+
+
+def _cell(value: float) -> str:
+    return f"{value:.5g}" if math.isfinite(value) else ""
+
+
+def dataset(made: Choice) -> xarray.Dataset:
+    """Every combination over the six axes, with units, ready for netCDF."""
+    import xarray
+
+    a = made.axes
+    out = xarray.Dataset(coords={
+        "hangers": ("hangers", np.arange(len(a.hangers))),
+        "hanger_class": ("hangers", [h.name for h in a.hangers]),
+        "dynamic_stiffness": ("hangers", [h.dynamic_stiffness for h in a.hangers],
+                              {"units": "N m-1"}),
+        "channel_spacings": ("channel_spacings", np.array(a.channel_spacings), {"units": "m"}),
+        "hanger_spacings": ("hanger_spacings", np.array(a.hanger_spacings), {"units": "m"}),
+        "layers": ("layers", np.array(a.layers)),
+        "depths": ("depths", np.array(a.depths), {"units": "m", "long_name": "clear depth"}),
+        "fills": ("fills", np.array(a.fills), {"units": "m", "long_name": "thickness of the fill"}),
+        "band": ("band", [bands.nominal(f) for f in CENTRES], {"units": "Hz"}),
+    })  # fmt: skip
+    out["level"] = ((*FIELDS, "band"), made.level, {"units": "dB", "long_name": "walker, barefoot"})
+    for name, values, unit in (
+        ("thud", made.thud, "dB"), ("drop", made.drop, "m"), ("headroom", made.headroom, "m"),
+        ("cost", made.cost, "1"), ("feasible", made.feasible.astype("i1"), "1"),
+    ):  # fmt: skip
+        out[name] = (FIELDS, values, {"units": unit})
+    for name in ("worst", "least", "spare", "lost"):
+        out[f"{name}_load"] = (FIELDS[:4], getattr(made.loads, name), {"units": "N"})
+    for name, broken in made.failed.items():
+        out["breaks_" + name.replace(" ", "_")] = (FIELDS, broken.astype("i1"))
+    out.attrs = {"title": made.design.name, "impact_version": __version__,
+                 "design_sha256": made.design.digest, "cautions": " ".join(CAUTIONS)}  # fmt: skip
+    return out
+
+
+def picture(made: Choice) -> Figure:
+    """f0 and thud level against the stiffness of one hanger, with the air floor; call inside
+    `style.look()`. Raises ValueError where nothing could be swept."""
+    sweep, row = made.sweep, made.chosen or (made.shown[0] if made.shown else None)
+    if sweep is None or row is None or row.design.hangers is None:
+        raise ValueError("nothing to draw: no combination was solved")
+    units = made.design.units
+    factor, unit = (1 / 1000, "N/mm") if units == "metric" else (1 / 175.12684, "lb/in")
+    x = sweep.stiffness * factor
+    figure = style.figure(8.0, 7.0)
+    upper, lower = figure.subplots(2, 1, sharex=True)
+    for ax, y, floor, name in (
+        (upper, sweep.f0, sweep.f0_air, "mass-spring-mass resonance f0 [Hz]"),
+        (lower, sweep.thud, sweep.thud_air, "thud, 16-80 Hz [dB]"),
+    ):
+        ax.plot(x, y, **{**style.series(0), "marker": ""}, label="hangers of this stiffness")
+        ax.axhline(floor, **style.REFERENCE, label="air floor: perfect hangers")
+        ax.set_ylabel(name)
+    here = row.design.hangers.dynamic_stiffness * factor
+    upper.plot([here], [row.f0], linestyle="", marker="s", markersize=8, color=style.VERMILION,
+               label="chosen" if made.chosen else "shown first")  # fmt: skip
+    lower.plot([here], [row.thud], linestyle="", marker="s", markersize=8, color=style.VERMILION)
+    upper.set_xscale("log")
+    ticks = [v for v in (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
+             if x[0] <= v <= x[-1] * 1.001]  # fmt: skip
+    lower.set_xticks(ticks, [f"{v:g}" for v in ticks])
+    lower.set_xticks([], minor=True)
+    upper.set_ylim(bottom=0)
+    lower.set_xlabel(f"dynamic stiffness of one hanger [{unit}]")
+    upper.legend(loc="upper left")
+    span = lower.get_ylim()
+    if span[1] - span[0] < 4:  # a curve that hardly moves shall look so
+        middle = sum(span) / 2
+        lower.set_ylim(middle - 2, middle + 2)
+    figure.suptitle(f"{made.design.name}   (design {made.design.digest[:12]})", fontsize=11)
+    foot = wrapped(words(row, units) + ".") + list(CAUTIONS)
+    figure.supxlabel("\n".join(foot), fontsize=7.5)
+    return figure
