@@ -1,0 +1,47 @@
+"""Two designs side by side as text, 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+from impact.base import bands
+
+SHORT = {
+    "tapping_machine": "tapping",
+    "rubber_ball": "ball",
+    "walker_barefoot": "barefoot",
+    "walker_hard_heel": "hard heel",
+    "child_running": "child",
+}
+
+
+def page(pair: dict[str, Any]) -> str:
+    """The comparison of `study.compare.compare` as a table."""
+    lines = [f"{pair['second']} against {pair['first']}", ""]
+    for found in pair["alarms"]:
+        lines += [*textwrap.wrap("ALARM: " + found["message"], 80), ""]
+    lines += ["Change of the level below in dB; minus is quieter.", ""]
+    names = list(pair["difference_db"])
+    lines.append("    Hz" + "".join(f"{SHORT.get(name, name):>12}" for name in names))
+    for i, band in enumerate(pair["bands_hz"]):
+        values = (pair["difference_db"][name][i] for name in names)
+        lines.append(f"{bands.label(band):>6}" + "".join(f"{value:+12.1f}" for value in values))
+    lines += ["", f"{'':<16}{'first':>12}{'second':>12}"]
+    for key, value in pair["ratings_first"].items():
+        lines.append(f"{key:<16}{_text(value):>12}{_text(pair['ratings_second'].get(key)):>12}")
+    for label, key, factor, unit in (
+        ("height used", "height_used_m", 1000, "mm"),
+        ("ceiling mass", "ceiling_mass_kg_m2", 1, "kg/m2"),
+        ("resonance", "mass_spring_mass_hz", 1, "Hz"),
+    ):
+        first, second = (value * factor for value in pair[key])
+        lines.append(f"{label:<16}{first:>12.1f}{second:>12.1f}  {unit}")
+    lines += ["", "Cautions"]
+    for caution in pair["cautions"]:
+        lines += textwrap.wrap("- " + caution, 80, subsequent_indent="  ")
+    return "\n".join(lines)
+
+
+def _text(value: Any) -> str:
+    return "-" if value is None else f"{value:g}"

@@ -1,0 +1,101 @@
+"""Designs side by side: by band and source, ratings, height and load, and one alarm.
+
+The alarm is for the costliest mistake: a single number improves while the thud gets worse.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from impact.base import bands
+from impact.chain import Prediction
+
+LOW = (16.0, 200.0)  # Hz: bands that single numbers weigh little or not at all
+WORSE = 1.0  # dB: a smaller mean rise over the low bands is no alarm; our own
+BETTER = {"Ln_w": -1, "IIC": 1, "HIIC": 1, "LiA_Fmax": -1}  # sense of an improvement
+
+
+@dataclass(frozen=True)
+class Alarm:
+    """A rating improved by `points` while the low bands rose by `rise_db` on average."""
+
+    rating: str
+    points: float
+    rise_db: float
+    worst_hz: float
+    worst_db: float
+
+    @property
+    def message(self) -> str:
+        """One sentence for people."""
+        return (
+            f"{self.rating} improves by {self.points:g} while the low bands (16 to 200 Hz) get"
+            f" {self.rise_db:.1f} dB worse on average, {self.worst_db:.1f} dB at"
+            f" {self.worst_hz:g} Hz: no audible benefit for thud is to be expected."
+        )
+
+
+def difference(first: Prediction, second: Prediction) -> dict[str, np.ndarray]:
+    """Source -> levels of the second minus the first (28,) [dB]; 0 where both are the same."""
+    return {
+        name: second.levels[name] - first.levels[name]
+        for name in first.levels
+        if name in second.levels
+    }
+
+
+def alarm(
+    first: Mapping[str, Any], second: Mapping[str, Any], bands_hz: Sequence[float], change_db: Any
+) -> Alarm | None:
+    """Alarm when a rating of `second` beats `first` while the low bands worsen; None otherwise.
+
+    first, second : ratings by key (Ln_w, IIC, ...; None where unknown). bands_hz (n,), change_db
+    (n,) second minus first [dB]; bands outside 16 to 200 Hz do not count. The case behind it: a new
+    build-up on a light floor, 11 dB better in the single number, 50 to 200 Hz worse by 7.5, 3.5,
+    1.6, 1.1, 5.5, 3.1, 1.2 dB, and nobody heard a benefit (Swiss timber association, abstract).
+    """
+    low = [(b, c) for b, c in zip(bands_hz, change_db, strict=True) if LOW[0] <= b <= LOW[1]]
+    if not low:
+        return None
+    rise = float(np.mean([c for _, c in low]))
+    worst = max(low, key=lambda pair: pair[1])
+    gains = {
+        key: sense * (second[key] - first[key])
+        for key, sense in BETTER.items()
+        if first.get(key) is not None and second.get(key) is not None
+    }
+    best = max(gains, key=lambda key: gains[key], default=None)
+    if best is None or gains[best] <= 0 or rise < WORSE:
+        return None
+    return Alarm(best, float(gains[best]), rise, float(worst[0]), float(worst[1]))
+
+
+def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
+    """One object of plain numbers and text for two designs, as `--format json` prints it."""
+    change = difference(first, second)
+    found = alarm(first.ratings, second.ratings, bands.NOMINAL, change["walker_barefoot"])
+    return {
+        "first": first.design.name,
+        "second": second.design.name,
+        "bands_hz": [float(b) for b in bands.NOMINAL],
+        "difference_db": {
+            name: [round(float(x), 4) + 0.0 for x in values] for name, values in change.items()
+        },
+        "ratings_first": first.ratings,
+        "ratings_second": second.ratings,
+        "height_used_m": [used_height(p) for p in (first, second)],
+        "ceiling_mass_kg_m2": [p.resonances.ceiling_mass for p in (first, second)],
+        "mass_spring_mass_hz": [p.resonances.mass_spring_mass for p in (first, second)],
+        "alarms": [] if found is None else [{**vars(found), "message": found.message}],
+        "cautions": list(first.cautions),
+    }
+
+
+def used_height(prediction: Prediction) -> float:
+    """Height the new ceiling takes below the joists, slab or old ceiling [m]."""
+    design = prediction.design
+    return design.cavity.clear_depth + design.ceiling.thickness

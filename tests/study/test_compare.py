@@ -1,0 +1,54 @@
+"""Designs side by side: no difference from itself, and a published useless improvement."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from impact.cli.compare import compare as command
+from impact.study import compare
+
+SWISS = ((50, 7.5), (63, 3.5), (80, 1.6), (100, 1.1), (125, 5.5), (160, 3.1), (200, 1.2))
+
+
+def test_identical_designs_differ_by_nothing(predicted):
+    one = predicted("01_basement_rental.toml")
+    found = compare.compare(one, one)
+    assert all(value == 0.0 for row in found["difference_db"].values() for value in row)
+    assert found["alarms"] == []
+    json.dumps(found)
+
+
+def test_the_published_improvement_that_nobody_heard():
+    # Swiss timber association: 11 dB better in the single number, 50-200 Hz worse as listed
+    band, change = zip(*SWISS, strict=True)
+    found = compare.alarm({"Ln_w": 70}, {"Ln_w": 59}, band, change)
+    assert found is not None
+    assert found.points == 11
+    assert found.rise_db == pytest.approx(23.5 / 7)  # mean of the seven, by hand
+    assert (found.worst_hz, found.worst_db) == (50, 7.5)
+    assert "no audible benefit" in found.message
+
+
+def test_no_alarm_when_the_low_bands_improve_too():
+    band, change = zip(*SWISS, strict=True)
+    better = [-c for c in change]
+    assert compare.alarm({"Ln_w": 70}, {"Ln_w": 59}, band, better) is None
+    assert compare.alarm({"Ln_w": 59}, {"Ln_w": 70}, band, change) is None
+
+
+def test_second_minus_first(predicted):
+    hung, left = predicted("01_basement_rental.toml"), predicted("02_old_ceiling_left.toml")
+    found = compare.compare(hung, left)
+    ball = found["difference_db"]["rubber_ball"]
+    i = found["bands_hz"].index(80.0)
+    assert ball[i] == pytest.approx(
+        left.levels["rubber_ball"][i] - hung.levels["rubber_ball"][i], abs=1e-4
+    )
+    assert ball[i] > 0  # the old ceiling left in place is louder there
+
+
+def test_one_design_is_too_few():
+    result = CliRunner().invoke(command, ["only.toml"])
+    assert result.exit_code == 2
+    assert "two design files" in result.output
