@@ -19,8 +19,8 @@ from impact.base import bands
 from impact.sound.room import Ears
 from impact.stack import Stack
 
-# Frequencies per third octave: below 100 Hz, and above, where modes overlap more. Doubling them moves
-# no band by more than 0.2 dB. A bare floor rings more sharply and is cheap.
+# Frequencies per third octave: below 100 Hz, and above, where modes overlap more. Doubling them
+# moves no band by more than 0.2 dB. A bare floor rings more sharply and is cheap.
 LINES = (10, 5)
 LINES_BARE = (14, 12)
 LINES_QUICK = (6, 5)

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.polynomial import legendre
@@ -64,7 +65,8 @@ class Basis:
 
     def transforms(self, wavenumber: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """∫ X_m cos(k x') dx and ∫ X_m sin(k x') dx about the middle; k (Q,) [rad/m], (Q, M)."""
-        assert self.nodes is not None and self.weights is not None
+        assert self.nodes is not None
+        assert self.weights is not None
         phase = np.outer(wavenumber, self.nodes - self.length / 2)
         weighted = self.values(self.nodes) * self.weights[:, None]
         return np.cos(phase) @ weighted, np.sin(phase) @ weighted
@@ -140,7 +142,7 @@ def _pieces(count: int, ribs: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray
     """Gauss points and weights on 0..1, exact across the kinks at `ribs`; about `count` points."""
     ends = np.unique(np.clip(np.r_[0.0, ribs, 1.0], 0, 1))
     nodes, weights = [], []
-    for low, high in zip(ends[:-1], ends[1:], strict=True):
+    for low, high in pairwise(ends):
         x, w = _quadrature(int(np.ceil(count * (high - low))) + 8)
         nodes.append(low + x * (high - low))
         weights.append(w * (high - low))

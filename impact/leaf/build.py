@@ -178,7 +178,8 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
         slab.mass_per_area + extra + (top.mass if top else 0.0), dx, dy,
         slab.poisson * float(np.sqrt(dx * dy)),
         slab.twisting_stiffness + (top.twisting if top else 0.0),
-        loss, "supported", slab.edge_fixity, slab.edge_fixity if slab.edges == "four sides" else 0.0,
+        loss, "supported", slab.edge_fixity,
+        slab.edge_fixity if slab.edges == "four sides" else 0.0,
     )  # fmt: skip
 
 

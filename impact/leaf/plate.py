@@ -8,7 +8,8 @@ NASA SP-160, 1969, ch. 9 for the orthotropic plate; ribs as beams bonded to it):
     2 T = ∫∫ m'' w,t² + sum over ribs ∫ mu w,t² + J (w,nt)²
 
 s runs along a rib, n across it. J is the rotary inertia of a rib rolling with the plate about the
-plate's middle. EIz e² k² is the rib's sideways bending, e below the plate, k the wavenumber along it.
+plate's middle. EIz e² k² is the rib's sideways bending, e below the plate, k the wavenumber along
+it.
 """
 
 from __future__ import annotations
