@@ -133,9 +133,7 @@ def test_reactions_balance_force_and_moments(places, stiffness):
 def grid_24_by_48() -> Design:
     """Six by four hangers at 24 x 48 in, 6 in from all walls, 4.7 psf, nothing else that weighs."""
     base = designs.on_slab()
-    points = tuple(
-        ((6 + 24 * i) * INCH, (6 + 48 * j) * INCH) for i in range(6) for j in range(4)
-    )
+    points = tuple(((6 + 24 * i) * INCH, (6 + 48 * j) * INCH) for i in range(6) for j in range(4))
     kind = base.hangers
     assert kind is not None
     assert kind.channel is not None

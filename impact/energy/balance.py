@@ -83,8 +83,11 @@ def points(
 
 
 def point_link(
-    number: NDArray, stiffness: NDArray | complex, y1: NDArray | float, y2: NDArray | float, omega:
-    NDArray
+    number: NDArray,
+    stiffness: NDArray | complex,
+    y1: NDArray | float,
+    y2: NDArray | float,
+    omega: NDArray,
 ) -> NDArray:
     """Conductance of `number` springs between two mobilities: N / |Y1 + Y2 + i omega/k|^2.
 

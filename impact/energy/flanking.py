@@ -109,14 +109,10 @@ def wall_motion(flank: Flank, up: Upper, design: Design) -> dict[str, NDArray]:
     return motion
 
 
-def power(
-    flank: Flank, up: Upper, velocity: dict[str, NDArray], design: Design
-) -> NDArray:
+def power(flank: Flank, up: Upper, velocity: dict[str, NDArray], design: Design) -> NDArray:
     """Power a wall radiates into the room below per mean-square force on the floor [W/N2], (n,)."""
     f = up.omega / 2 / np.pi
-    moved = sum(
-        share * velocity[name] for name, share in wall_motion(flank, up, design).items()
-    )
+    moved = sum(share * velocity[name] for name, share in wall_motion(flank, up, design).items())
     height = flank.area / flank.length
     fc = wall_critical(flank.mass_per_area)
     if flank.mass_per_area < HEAVY:

@@ -128,9 +128,7 @@ def plate_leaf(
         frequencies, (sec.bending_x, sec.bending_y), sec.mass, short, long
     )
     full = np.broadcast_to(np.asarray(loss_factor, float), np.shape(frequencies)).copy()
-    return PlateLeaf(
-        name, sec.bending_x, sec.bending_y, sec.mass, area, short, long, full, sigma
-    )
+    return PlateLeaf(name, sec.bending_x, sec.bending_y, sec.mass, area, short, long, full, sigma)
 
 
 def layers_loss(layers: Sequence[Layer]) -> float:

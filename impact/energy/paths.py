@@ -87,9 +87,7 @@ def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool =
     else:
         paths = {"direct": total}
     overlap, crossover = _overlap(up, lower, full)
-    walls = {
-        flank.name: flanking.power(flank, up, full, design) for flank in design.flanks
-    }
+    walls = {flank.name: flanking.power(flank, up, full, design) for flank in design.flanks}
     return Energy(f, total, walls, up.at_top, overlap, paths, crossover, full)
 
 
@@ -248,8 +246,9 @@ def _overlap(
         judged[up.bay.name] = overlap[up.bay.name] + overlap["joists"]
     good = np.ones(len(f), bool)
     for name, values in judged.items():
-        density: NDArray = np.full(f.shape, sum(p.modes_per_hertz for p in plates if p.name ==
-        name))
+        density: NDArray = np.full(
+            f.shape, sum(p.modes_per_hertz for p in plates if p.name == name)
+        )
         if up.beams is not None and name == up.bay.name:
             density = density + up.beams.modes_per_hertz(up.omega)
         good &= density * f * BAND + np.pi / 2 * values >= MODES

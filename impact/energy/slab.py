@@ -58,8 +58,6 @@ def slab_level(
     )  # fmt: skip
 
 
-
-
 def floating_resonance(mass: float, stiffness: float) -> float:
     """f0 = 160 sqrt(s'/m') [Hz], s' [MN/m3], m' [kg/m2]; ISO 12354-2:2017 eq. C.2."""
     return 160 * float(np.sqrt(stiffness / mass))

@@ -247,9 +247,7 @@ def _bends(where: Placement, ceiling: Leaf, moved: np.ndarray) -> np.ndarray:
     return out
 
 
-def _above(
-    parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupled: bool
-) -> Above:
+def _above(parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupled: bool) -> Above:
     design = parts.design
     room, joists = design.room, design.floor.joists
     added = weight / GRAVITY / (room.length * room.width)

@@ -150,9 +150,7 @@ def solve(rest: Rest, force: np.ndarray, gone: Sequence[int] = ()) -> Solved:
     for turn in range(ROUNDS):
         matrix[: len(left), : len(left)] = flexible + np.diag(rest.curve.slope[piece])
         inverse = np.linalg.inv(matrix)
-        solution = inverse @ np.concatenate(
-            [bent[left] - rest.curve.shift[piece], held.T @ weight]
-        )
+        solution = inverse @ np.concatenate([bent[left] - rest.curve.shift[piece], held.T @ weight])
         now = solution[: len(left)]
         guess = now if turn < ROUNDS // 2 else (guess + now) / 2  # a hinge may be hit to and fro
         found = rest.curve.piece(guess)
@@ -205,9 +203,7 @@ def without(
     return forces, float(np.max(sunk))
 
 
-def displacements(
-    rest: Rest, solved: Solved, force: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
+def displacements(rest: Rest, solved: Solved, force: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Modal coordinates of ceiling (n,) and floor (m,) at rest; down is positive."""
     ceiling = np.zeros(len(rest.ceiling.omega))
     bends = rest.ceiling.omega > 0
@@ -227,4 +223,3 @@ def field(
     along `turn` "x" or "y" [-]."""
     flat = leaf.coefficients @ modal
     return leaf.x.values(x, int(turn == "x")) @ flat @ leaf.y.values(y, int(turn == "y")).T
-

@@ -71,9 +71,7 @@ def weigh(design: Design, placement: Placement, leaf: Leaf) -> Weights:
     for force, total in _others(design, placement, leaf):
         other += force
         other_total += total
-    return Weights(
-        unit * boards, area * boards, other, other_total, unit * spare, area * spare
-    )
+    return Weights(unit * boards, area * boards, other, other_total, unit * spare, area * spare)
 
 
 def _others(design: Design, placement: Placement, leaf: Leaf) -> list[tuple[np.ndarray, float]]:
@@ -203,11 +201,7 @@ def _tributary_cells(
     out = []
     for x0, x1, y0, y1 in flat_cells(design):
         xs, ys = cuts(x0, x1, halves_x), cuts(y0, y1, halves_y + ends)
-        out += [
-            (a, b, c, d)
-            for a, b in itertools.pairwise(xs)
-            for c, d in itertools.pairwise(ys)
-        ]
+        out += [(a, b, c, d) for a, b in itertools.pairwise(xs) for c, d in itertools.pairwise(ys)]
     return out
 
 

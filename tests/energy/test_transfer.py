@@ -142,8 +142,9 @@ def test_absorption_and_softness_really_help():
 
 
 def test_independent_joists_have_no_points():
-    design = replace(with_ceiling(basement()), hangers=None,
-    independent=IndependentJoists(joists()))
+    design = replace(
+        with_ceiling(basement()), hangers=None, independent=IndependentJoists(joists())
+    )
     answer = transfer(design, F)
     assert np.all(answer.paths["points"] == 0)
     assert total(design, 90, 5100) < total(direct(with_ceiling(basement())), 90, 5100)
