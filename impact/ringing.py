@@ -111,9 +111,7 @@ def _solve(
 
     with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
         solved = list(pool.map(solve, parts[::-1]))[::-1]
-    return {
-        name: _uniform(lines, np.concatenate([s[name] for s in solved]).T) for name in variants
-    }
+    return {name: _uniform(lines, np.concatenate([s[name] for s in solved]).T) for name in variants}
 
 
 def _uniform(lines: np.ndarray, values: np.ndarray) -> np.ndarray:

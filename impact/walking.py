@@ -166,14 +166,15 @@ def _blend(joined: Joined, modal: np.ndarray, far: np.ndarray) -> np.ndarray:
 
 
 def jump_db(joined: Joined, variant: str = "design") -> np.ndarray:
-    """Diffuse minus box room over the three bands about the crossover (3,) [dB].
+    """Diffuse room minus box room over the three bands about the crossover (3,) [dB].
 
-    Both from their own motion of the ceiling: the energy method's and the modes'; unblended.
+    Both from the modes' motion of the ceiling, so that it is the room's alone; what the two methods
+    for the structure differ by is `Joined.mismatch_db`.
     """
     three = slice(joined.crossover - 1, joined.crossover + 2)
-    return levels.decibel(diffuse(joined, variant)[three]) - levels.decibel(
-        joined.heard[variant]["average"][three]
-    )
+    blended = levels.decibel(diffuse(joined, variant)[three])
+    modal = levels.decibel(joined.heard[variant]["average"][three])
+    return blended - BLEND * joined.mismatch_db[variant] - modal
 
 
 def band_levels(joined: Joined, who: str, variant: str = "design", place: str = "average") -> Any:

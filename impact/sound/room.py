@@ -279,9 +279,7 @@ class Ears:
     ) -> np.ndarray:  # fmt: skip
         return (across[:, shapes] * self.box.down(omega, depth, shapes)) @ velocity
 
-    def squares(
-        self, omega: float, motion: np.ndarray, keep: np.ndarray
-    ) -> dict[str, np.ndarray]:
+    def squares(self, omega: float, motion: np.ndarray, keep: np.ndarray) -> dict[str, np.ndarray]:
         """Mean squares (…, P) [Pa²] per column of `motion`, by place.
 
         average : over the volume; inside : over the usual microphones; corners : (8, P);

@@ -132,6 +132,25 @@ def step_maxima(samples: np.ndarray, touchdowns: np.ndarray) -> np.ndarray:
     return out
 
 
+def _mixing(samples: np.ndarray) -> np.ndarray:
+    """How the level of band b follows the gain at centre k, (28, 28), rows sum to 1 (dB per dB).
+
+    The gain runs straight between the centres (`ringing.along`) and filters overlap: the share of
+    band b's energy that lies on k's part of the curve.
+    """
+    power = np.abs(np.fft.rfft(samples)) ** 2
+    frequency = np.fft.rfftfreq(len(samples), 1 / RATE)
+    out = np.zeros((len(CENTRES), len(CENTRES)))
+    for b, centre in enumerate(CENTRES):
+        bins = slice(*np.searchsorted(frequency, (centre / 2, centre * 2)))
+        passed = power[bins] * np.abs(detector.filter_response(frequency[bins], float(centre))) ** 2
+        place = np.interp(np.log(frequency[bins]), np.log(CENTRES), np.arange(len(CENTRES)))
+        first = np.minimum(place.astype(int), len(CENTRES) - 2)
+        for k, share in ((first, first + 1 - place), (first + 1, place - first)):
+            out[b] += np.bincount(k, passed * share, len(CENTRES))
+    return out / out.sum(axis=1, keepdims=True)
+
+
 def _largest(square: np.ndarray, rate: float, touchdowns: np.ndarray) -> np.ndarray:
     course = detector.exponential(square, rate)
     starts = np.minimum((touchdowns / RATE * rate).astype(int), len(course) - 1)
@@ -151,15 +170,18 @@ def a_maxima(samples: np.ndarray, touchdowns: np.ndarray) -> np.ndarray:
 def _record(
     name: str, play: Callable[[np.ndarray], np.ndarray], wanted: np.ndarray, touchdowns: np.ndarray
 ) -> Recording:
-    """Play, measure as a meter would, correct; a few rounds settle it."""
+    """Play, measure as a meter would, correct by Newton's method; two or three rounds settle it."""
     gain = np.zeros(len(CENTRES))
     heard = wanted > CHECKED_ABOVE
     for _ in range(6):
         samples = play(levels.square(gain / 2))
         found = levels.decibel(step_maxima(samples, touchdowns).mean(axis=0), levels.PRESSURE**2)
-        if np.all(np.abs(wanted - found)[heard] < 0.15):
+        wrong = np.where(heard, wanted - found, 0.0)
+        if np.abs(wrong).max() < 0.1:
             break
-        gain = np.clip(gain + np.where(heard, wanted - found, 0.0), -MOST, MOST)
+        # a little of the diagonal keeps a band that hears mostly its neighbour from running away
+        step = np.linalg.solve(_mixing(samples) + 0.03 * np.eye(len(gain)), wrong)
+        gain = np.clip(gain + np.where(heard, step, 0.0), -MOST, MOST)
     loud = levels.decibel(np.median(a_maxima(samples, touchdowns)), levels.PRESSURE**2)
     return Recording(name, samples, found, wanted, float(loud), gain)
 
