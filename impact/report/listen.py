@@ -16,6 +16,7 @@ from impact.walking import REGIONS
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+OFF = 0.5  # dB between prediction and file that is pointed out
 LARGEST = 2**31 - 1  # of a 32 bit sample
 TITLES = {"bare": "floor without the new ceiling", "design": "the design",
           "best": "perfect hangers: the bound that no hanger can pass"}  # fmt: skip
@@ -140,6 +141,20 @@ def _table(made: listen.Listening) -> list[str]:
         f"  Bands predicted below {listen.CHECKED_ABOVE:g} dB cannot be heard and are left as they"
         " come."
     )
+    off = [
+        (bands.label(bands.NOMINAL[b]), one.name)
+        for one in made.recordings.values()
+        for b in np.flatnonzero(np.abs(one.levels - one.predicted) > OFF)
+        if one.predicted[b] > 0
+    ]
+    if off:
+        lines.append(
+            f"  More than {OFF:g} dB off: " + ", ".join(f"{b} Hz {n}" for b, n in off) + "."
+        )
+        lines.append(
+            "  Next to a much louder band a meter's filter hears the neighbour; a prediction does not,"
+        )
+        lines.append("  and no file can have such levels.")
     return lines
 
 

@@ -190,3 +190,20 @@ def test_a_minute_is_rendered_in_ten_seconds(predicted):
     start = time.perf_counter()
     listen.render(joined, "barefoot", 60.0)
     assert time.perf_counter() - start < 10
+
+
+def test_bands_that_no_file_can_have_are_pointed_out(run, predicted):
+    """A band predicted 30 dB under a louder neighbour: the sheet names it and says why."""
+    from dataclasses import replace
+
+    from impact.report import listen as report
+
+    made = listen.render(predicted(DESIGN.name).joined, "barefoot", 4.0)
+    names = dict.fromkeys(("bare", "design", "best", "tone"), "x.wav")
+    assert "no file can have" not in report.sheet(made, names)
+    one = made.recordings["bare"]
+    low = np.where(np.arange(28) == bands.index(63.0), one.predicted - 30, one.predicted)
+    off = replace(made, recordings={**made.recordings, "bare": replace(one, predicted=low)})
+    text = report.sheet(off, names)
+    assert "More than 0.5 dB off: 63 Hz bare." in text
+    assert "no file can have" in text
