@@ -9,7 +9,7 @@ included. The room draws that out:
 each of unit area but the exposure E [Pa² s]; the room's energy decays at 13.8/T. The meter's F
 averages e over 0.125 s, and its maximum is the level. For a short blow that is ISO 16283-2's g(C);
 the low bands of a step lie below it, since the step lasts. The floor's own ringing and phases are
-left out: with them, in the signals of `impact.ringing`, single low bands come out up to 2 dB apart
+left out: with them, in the signals of `impact.ringing`, single low bands come out some 2 dB apart
 and their mean the same; a lone resonance that rings longer than the room is overrated by as much.
 
 In the low bands the room is a box with its own modes (`impact.sound.room`), above it is diffuse;

@@ -152,9 +152,9 @@ def _table(made: listen.Listening) -> list[str]:
             f"  More than {OFF:g} dB off: " + ", ".join(f"{b} Hz {n}" for b, n in off) + "."
         )
         lines.append(
-            "  Next to a much louder band a meter's filter hears the neighbour; a prediction does not,"
+            "  Next to a much louder band a meter's filter hears the neighbour; a prediction"
         )
-        lines.append("  and no file can have such levels.")
+        lines.append("  does not, and no file can have such levels.")
     return lines
 
 
