@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
@@ -203,7 +204,7 @@ class _Bar:
 
     def _tell(self, done: int, whole: int) -> None:
         if self.bar is None and time.monotonic() - self.start > PATIENCE:
-            self.bar = click.progressbar(length=whole, label="solving", file=_stderr())
+            self.bar = click.progressbar(length=whole, label="solving", file=sys.stderr)
             self.bar.__enter__()
         if self.bar is not None:
             self.bar.update(done - self.done)
@@ -212,10 +213,6 @@ class _Bar:
     def __exit__(self, *failed: object) -> None:
         if self.bar is not None:
             self.bar.render_finish()
-
-
-def _stderr() -> Any:
-    return click.get_text_stream("stderr")
 
 
 def _check(output: str | None, plot: str | None) -> None:

@@ -1,0 +1,135 @@
+"""`impact choose` as a user runs it, on a small invented room."""
+
+from __future__ import annotations
+
+import json
+import pathlib
+
+import pytest
+import xarray
+from click.testing import CliRunner
+
+from impact import gravity
+from impact.cli.main import main
+from impact.design.reader import read
+
+EXAMPLES = pathlib.Path(__file__).parents[2] / "examples"
+SMALL = """
+[project]
+units = "metric"
+[room]
+length = "3 m"
+width = "2.8 m"
+height = "2.6 m"
+[floor.joists]
+material = "softwood"
+width = "45 mm"
+depth = "195 mm"
+spacing = "400 mm"
+span = "3 m"
+along = "length"
+[[floor.layers]]
+material = "particleboard"
+thickness = "22 mm"
+[cavity]
+clear_depth = "100 mm"
+[hangers]
+class = "rubber-in-shear clip"
+channel_spacing = "600 mm"
+hanger_spacing = "800 mm"
+[[ceiling.layers]]
+material = "gypsum plasterboard 12.5 mm"
+thickness = "12.5 mm"
+count = 2
+"""
+FEW = ("--classes", "own", "--stiffness", "50 N/mm, 100 N/mm", "--channel-spacing", "600 mm",
+       "--hanger-spacing", "400 mm, 800 mm", "--layers", "2", "--depth", "80 mm, 120 mm",
+       "--fill", "0 mm")  # fmt: skip
+
+
+@pytest.fixture
+def run(tmp_path):
+    file = tmp_path / "small.toml"
+    file.write_text(SMALL, encoding="utf-8")
+    return lambda *options: CliRunner().invoke(main, ["choose", str(file), *options])
+
+
+def test_text_csv_and_picture(run, tmp_path):
+    table, drawing = tmp_path / "all.csv", tmp_path / "k.svg"
+    result = run(*FEW, "-o", str(table), "--plot", str(drawing))
+    assert result.exit_code == 0, result.stderr
+    for words in ("of 8 ceilings keep every limit", "Why the rest failed", "licensed engineer"):
+        assert words in result.stdout
+    for word in ("compliant", "soundproof"):
+        assert word not in result.stdout.lower()
+    assert len(table.read_text(encoding="utf-8").splitlines()) == 1 + 8
+    assert "air floor" in drawing.read_text(encoding="utf-8")
+    assert max(len(line) for line in result.stdout.splitlines()) <= 80
+
+
+def test_json_and_netcdf(run, tmp_path):
+    data = tmp_path / "all.nc"
+    result = run(*FEW, "-o", str(data), "--format", "json")
+    assert result.exit_code == 0, result.stderr
+    answer = json.loads(result.stdout)
+    assert answer["combinations"] == 8
+    shown = answer["shown"][0]
+    assert len(shown["level_db"]) == len(answer["bands_hz"]) == 8
+    with xarray.open_dataset(data, engine="scipy") as kept:
+        assert kept["thud"].units == "dB"
+        assert int(kept["feasible"].sum()) == answer["feasible"]
+
+
+def test_all_faults_of_the_options_at_once(run):
+    result = run("--depth", "80", "--layers", "two", "--hanger-spacing", "500 mm",
+                 "--classes", "rubber in shear clop", "--stiffness", "5 N/mm : 2 N/mm : 3")  # fmt: skip
+    assert result.exit_code == 2
+    for option in ("--depth", "--layers", "--hanger-spacing", "--classes", "--stiffness"):
+        assert option in result.stderr
+    assert "did you mean 'rubber-in-shear clip'" in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_a_file_that_cannot_be_written_is_refused_first(run, tmp_path):
+    result = run(*FEW, "-o", str(tmp_path / "all.xls"))
+    assert result.exit_code == 2
+    assert ".csv or .nc" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("name", "first", "word"),
+    [
+        ("04_one_layer_too_many", "overloaded", "above rated maximum"),
+        ("06_cannot_lose_a_hanger", "cannot_lose_one", "within"),
+    ],
+)
+def test_examples_show_what_they_say(name, first, word):
+    checked = gravity.loads(read(EXAMPLES / f"{name}.toml"), coupled=False)
+    assert first in [finding.code for finding in checked.findings]
+    assert checked.verdict == word
+
+
+def test_one_layer_less_hangs_within():
+    from dataclasses import replace
+
+    design = read(EXAMPLES / "04_one_layer_too_many.toml")
+    fewer = replace(design, ceiling=replace(design.ceiling, layers=design.ceiling.layers[:2]))
+    assert gravity.loads(fewer, coupled=False).verdict == "within"
+
+
+def test_softer_hangers_gain_nothing():
+    """Ten times softer: f0 falls by less than 5 % and the thud by less than 0.5 dB."""
+    from impact.study.choose_axes import Axes, own_hangers, stiffened, variant
+    from impact.study.choose_rows import _f0
+    from impact.study.choose_sound import band_levels, search, thud
+
+    design = read(EXAMPLES / "05_softer_hangers_gain_nothing.toml")
+    own = own_hangers(design)
+    springs = stiffened(own, [own.dynamic_stiffness, own.dynamic_stiffness / 10])
+    depth = design.cavity.clear_depth
+    line = Axes(springs, (own.channel_spacing,), (own.hanger_spacing,), (2,), (depth,), (0.0,))
+    hard, soft = thud(band_levels(design, search(design, line).power)).reshape(-1)
+    assert hard - soft < 0.5
+    f0 = [_f0(variant(design, k, own.channel_spacing, own.hanger_spacing, 2, depth, 0.0))
+          for k in springs]  # fmt: skip
+    assert 0.95 * f0[0] < f0[1] < f0[0]
