@@ -95,6 +95,7 @@ def reduce(
     keep, rest = [], []
     for leaf in stack.leaves:
         moving = leaf.omega <= dynamic * top + 2 * np.pi * 30
+        moving[:8] = True  # a stiff floor may have none so low; some must move
         keep.append(np.flatnonzero(moving))
         rest.append(np.flatnonzero(~moving))
     joint_of, motion_of = [], []
