@@ -82,7 +82,7 @@ def test_json_and_netcdf(run, tmp_path):
 
 def test_all_faults_of_the_options_at_once(run):
     result = run("--depth", "80", "--layers", "two", "--hanger-spacing", "500 mm",
-                 "--classes", "rubber in shear clop", "--stiffness", "5 N/mm:2 N/mm:3")  # fmt: skip  # noqa: E501
+                 "--classes", "rubber in shear clop", "--stiffness", "5 N/mm:2 N/mm:3")  # fmt: skip
     assert result.exit_code == 2
     for option in ("--depth", "--layers", "--hanger-spacing", "--classes", "--stiffness"):
         assert option in result.stderr
