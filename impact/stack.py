@@ -230,7 +230,7 @@ def answer(
     own = compliances(reduced, at.omega) if compliance is None else compliance
     size = len(own)
     use = np.arange(size) if rows is None else np.flatnonzero(rows)
-    matrix, right = _system(reduced, at, own, use)
+    matrix, right = system(reduced, at, own, use)
     both = lu_solve(lu_factor(matrix, overwrite_a=True, check_finite=False), right) if len(
         matrix) else right  # fmt: skip
     return _answer(reduced, at, own, use, both)
@@ -241,7 +241,7 @@ def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, 
     factorization (the few that go are put back by their Schur complement)."""
     own = compliances(reduced, at.omega)
     use = np.arange(len(own))
-    matrix, right = _system(reduced, at, own, use)
+    matrix, right = system(reduced, at, own, use)
     kept = np.r_[np.flatnonzero(stays), np.arange(len(own), len(matrix))]
     gone = np.flatnonzero(~stays)
     beside = matrix[np.ix_(kept, gone)]
@@ -284,7 +284,7 @@ def _answer(
     return Answer(power, mobility, motion, lost)
 
 
-def _system(
+def system(
     reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Symmetric matrix and right side for the forces of the links in `use` (L',), and of the

@@ -1,4 +1,4 @@
-"""The stack as one undamped system in displacements: its modes, and its rest under load.
+"""The stack as one undamped system in displacements: its modes.
 
 The same leaves and links as `impact.stack`, in the stiffness form, where rigid motions and zero
 frequency need no special care. A motion of an air layer that flows sideways is a spring in series
@@ -108,22 +108,3 @@ def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) ->
         heave = float(ones @ vector[whole.block(len(stack.leaves) - 1)]) ** 2 / total
         found.append(CoupledMode(float(np.sqrt(square)) / (2 * np.pi), tuple(parts), heave))
     return found
-
-
-def at_rest(stack: Stack, loads: dict[int, np.ndarray], highest: float) -> list[np.ndarray]:
-    """Displacements at rest: leaf -> modal coordinates of its modes up to `highest` [Hz].
-
-    loads : leaf -> (n,) modal forces (all modes of the leaf). The air carries nothing at rest, and
-    links' stiffness must be the static ones. Raises numpy.linalg.LinAlgError when nothing holds a
-    leaf.
-    """
-    still = Stack(
-        stack.leaves, tuple(j for j in stack.joints if j.undamped is None), stack.walked,
-        stack.radiating,
-    )  # fmt: skip
-    whole = build(still, 1e-3, highest)
-    force = np.zeros(len(whole.mass))
-    for i, values in loads.items():
-        force[whole.block(i)] = values[whole.keep[i]]
-    moved = np.linalg.solve(whole.stiffness, force)
-    return [moved[whole.block(i)] for i in range(len(stack.leaves))]

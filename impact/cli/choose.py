@@ -53,7 +53,9 @@ def choose(
       impact choose my_room.toml --classes own --stiffness "10 N/mm:200 N/mm:12" --plot k.png
       impact choose my_room.toml --depth "3 in, 5 in, 7 in" -o all.csv
     """
-    _check(output, plot)
+    options.check_targets(
+        "impact choose", (("-o", output, SUFFIXES), ("--plot", plot, options.PLOT_KINDS))
+    )
     from impact.design.reader import read
 
     made = run(read(design), prefer, wanted)
@@ -213,30 +215,6 @@ class _Bar:
     def __exit__(self, *failed: object) -> None:
         if self.bar is not None:
             self.bar.render_finish()
-
-
-def _check(output: str | None, plot: str | None) -> None:
-    """Refuse files that cannot be written, before the calculation; all faults at once."""
-    from pathlib import Path
-
-    from impact.base.files import check_target
-    from impact.errors import Fault, InputError
-
-    faults = []
-    for option, path, kinds in (("-o", output, SUFFIXES), ("--plot", plot, options.PLOT_KINDS)):
-        if path is None:
-            continue
-        suffix = Path(path).suffix.lower()
-        if suffix not in kinds:
-            what = f"{path}: cannot be written as '{suffix}'; name a file that ends in "
-            faults.append(Fault(option, what + " or ".join(kinds)))
-            continue
-        try:
-            check_target(path)
-        except InputError as error:
-            faults += [Fault(option, f"{path}: {fault.what}") for fault in error.faults]
-    if faults:
-        raise InputError("impact choose", faults)
 
 
 def _print(made: Choice, output_format: str, prefer: str) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import click
@@ -34,3 +34,30 @@ PLOT_KINDS = (".png", ".svg", ".pdf")
 plot = click.option(
     "--plot", type=click.Path(), metavar="FILE", help="Draw it into FILE (.png, .svg or .pdf)."
 )
+
+
+def check_targets(command: str, targets: Sequence[tuple[str, str | None, tuple[str, ...]]]) -> None:
+    """Refuse files that cannot be written, before the calculation; all faults at once.
+
+    targets : (option, path or None, endings it may have). Raises InputError in `command`'s name.
+    """
+    from pathlib import Path
+
+    from impact.base.files import check_target
+    from impact.errors import Fault, InputError
+
+    faults = []
+    for option, path, kinds in targets:
+        if path is None:
+            continue
+        suffix = Path(path).suffix.lower()
+        if suffix not in kinds:
+            what = f"{path}: cannot be written as '{suffix}'; name a file that ends in "
+            faults.append(Fault(option, what + " or ".join(kinds)))
+            continue
+        try:
+            check_target(path)
+        except InputError as error:
+            faults += [Fault(option, f"{path}: {fault.what}") for fault in error.faults]
+    if faults:
+        raise InputError(command, faults)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -42,7 +41,9 @@ def predict(
       impact predict my_room.toml --source walker_barefoot --plot steps.png
       impact predict my_room.toml --format json > my_room.json
     """
-    _check(output, plot)
+    options.check_targets(
+        "impact predict", (("-o", output, (".nc",)), ("--plot", plot, options.PLOT_KINDS))
+    )
     from impact.chain import predict as run
     from impact.design.reader import read
 
@@ -53,28 +54,6 @@ def predict(
         _write_dataset(prediction, output)
     if plot:
         _draw(prediction, plot, chosen)
-
-
-def _check(output: str | None, plot: str | None) -> None:
-    """Refuse files that cannot be written, before the calculation; all faults at once."""
-    from impact.base.files import check_target
-    from impact.errors import Fault, InputError
-
-    faults = []
-    for option, path, kinds in (("-o", output, (".nc",)), ("--plot", plot, options.PLOT_KINDS)):
-        if path is None:
-            continue
-        suffix = Path(path).suffix.lower()
-        if suffix not in kinds:
-            what = f"{path}: cannot be written as '{suffix}'; name a file that ends in "
-            faults.append(Fault(option, what + " or ".join(kinds)))
-            continue
-        try:
-            check_target(path)
-        except InputError as error:
-            faults += [Fault(option, f"{path}: {fault.what}") for fault in error.faults]
-    if faults:
-        raise InputError("impact predict", faults)
 
 
 def _print(prediction: Prediction, output_format: str, chosen: tuple[str, ...]) -> None:

@@ -52,9 +52,7 @@ class _Shared:
     def __init__(self, reduced: stacks.Reduced, at: stacks.Line, names: np.ndarray) -> None:
         own = stacks.compliances(reduced, at.omega)
         open_ends = (names == "air") | (names == "hangers")
-        matrix, right = stacks._system(
-            reduced, at, np.where(open_ends, 0, own), np.arange(len(own))
-        )
+        matrix, right = stacks.system(reduced, at, np.where(open_ends, 0, own), np.arange(len(own)))
         left = np.flatnonzero(open_ends)
         rest = np.r_[np.flatnonzero(~open_ends), np.arange(len(own), len(matrix))]
         sound = len(matrix) - len(own)
