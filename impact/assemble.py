@@ -8,11 +8,11 @@ from functools import lru_cache
 import numpy as np
 
 from impact.design.parts import Design, Layer, OldCeiling
+from impact.design.placing import Placement, joist_lines, place
 from impact.leaf import build
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, springs
 from impact.link.joint import Joint
-from impact.link.placing import Placement, joist_lines, place
 from impact.stack import Stack, bending_wavenumber
 
 INSET = 0.5  # m: source positions keep this from the edges (ISO 10140-3 cl. 4, ISO 16283-2 cl. 7)

@@ -19,9 +19,9 @@ from hypothesis import strategies as st
 from impact import gravity
 from impact.assemble import assemble
 from impact.design.parts import Design, Patch
+from impact.design.placing import place
 from impact.gravity import channel, rest, weights
 from impact.gravity.loads import HIGHEST, natural_frequency, verdict
-from impact.link.placing import place
 
 INCH, POUND, PSF, G = 0.0254, 4.4482216, 47.880259, 9.80665
 

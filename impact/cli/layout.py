@@ -12,7 +12,7 @@ from impact.cli import options
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
-    from impact.link.placing import Placement
+    from impact.design.placing import Placement
     from impact.study.layout import Layout
 
     Loads = Callable[[Design, Placement], Sequence[float]]
@@ -91,7 +91,7 @@ def run(
     loads unchecked, and every output says so. explicit : whether the formats were asked for by
     name, so that one which cannot be written here is an error and not a remark.
     """
-    from impact.link.placing import place
+    from impact.design.placing import place
     from impact.report import drawing_dxf
     from impact.study.layout import lay_out
 

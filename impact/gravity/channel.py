@@ -13,7 +13,7 @@ import numpy as np
 
 from impact.base.air import GRAVITY
 from impact.design.parts import Design
-from impact.link.placing import Placement
+from impact.design.placing import Placement
 
 RATIO = 240.0  # span over deflection, at least: common practice for furring under boards
 

@@ -13,6 +13,7 @@ from impact import whole
 from impact.assemble import Assembly, assemble
 from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers
+from impact.design.placing import Placement
 from impact.gravity import channel, findings, rest, weights
 from impact.gravity.parts import (
     ABOVE,
@@ -28,7 +29,6 @@ from impact.gravity.parts import (
     Sag,
 )
 from impact.leaf.plate import Leaf
-from impact.link.placing import Placement
 from impact.stack import Stack
 
 # Hz: modes to this carry the forces to 0.1 % (against modes to 500 Hz); the leaf's own functions

@@ -13,8 +13,8 @@ import numpy as np
 
 from impact.base.air import GRAVITY
 from impact.design.parts import Design, Patch
+from impact.design.placing import Placement, blocked, inside
 from impact.leaf.plate import Leaf
-from impact.link.placing import Placement, blocked, inside
 
 Rectangle = tuple[float, float, float, float]  # x low, x high, y low, y high [m]
 

@@ -13,8 +13,8 @@ import numpy as np
 from impact.assemble import Assembly, assemble, lowest_gap
 from impact.base import bands
 from impact.design.parts import Design
+from impact.design.placing import place
 from impact.link import cavity
-from impact.link.placing import place
 from impact.study.choose_axes import Axes, bay, variant
 
 HIGHEST = bands.edges(bands.CENTRES[bands.index(100.0)])[1]  # Hz

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from impact.base.air import GRAVITY
 from impact.base.units import INCH
 from impact.design.parts import Design, Hangers, Patch
-from impact.link.placing import Placement, blocked, place
+from impact.design.placing import Placement, blocked, place
 from impact.study import quantities
 from impact.study.layout_boards import BoardLayer, board_layers, outline
 from impact.study.layout_pieces import Piece, channel_pieces, splice_points
@@ -104,7 +104,7 @@ def lay_out(
 ) -> Layout:  # fmt: skip
     """Lay out a design.
 
-    placement : as from `link.placing.place`; None places by rule.
+    placement : as from `design.placing.place`; None places by rule.
     loads : static force on every hanger [N], in the placement's order; None leaves them unchecked.
     options : sizes and allowances; None takes those usual for the design's units.
     Raises ValueError when there are not as many loads as hangers.

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from impact.design.parts import Patch, Room
-from impact.link.placing import inside
+from impact.design.placing import inside
 from impact.study.layout_pieces import stock_count
 
 STAGGER = 0.3  # m: end joints of neighbouring rows and of the layer before keep this apart

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from impact.link.placing import Segment
+from impact.design.placing import Segment
 
 LAP = 0.1524  # m: 6 in
 STAGGER = 0.6  # m: splices of neighbouring lines at least this far apart

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from impact.base.units import show
 from impact.design.parts import Design, Hangers, Patch
-from impact.link.placing import CLEARANCE, LINE_GAP, SAME, Placement, blocked, inside
+from impact.design.placing import CLEARANCE, LINE_GAP, SAME, Placement, blocked, inside
 
 OVER_SPACING = 1.02  # 16 in written as 0.4 m counts as equal
 FIT = 0.003  # m: hanger height and clear depth agree within this

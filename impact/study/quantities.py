@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from impact.design.parts import Design, Patch
-from impact.link.placing import Placement
+from impact.design.placing import Placement
 from impact.study.layout_boards import BoardLayer, outline
 from impact.study.layout_pieces import Piece, stock_count
 from impact.study.layout_rules import length

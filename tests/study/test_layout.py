@@ -14,8 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from impact.design import placing
 from impact.design.parts import Patch
-from impact.link import placing
 from impact.study import layout, layout_boards, layout_pieces, layout_rules, quantities
 
 INCH = 0.0254
