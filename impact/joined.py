@@ -17,6 +17,7 @@ from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
 from impact.sound import room
+from impact.underfoot import Underfoot
 
 BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three bands
 # Earliest and latest middle of the blend: below 200 Hz a joist floor has too few bays for averages
@@ -37,6 +38,7 @@ class Joined:
     overlap : leaf -> modal overlap.
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
     `impact.walking.in_room`.
+    underfoot : variant -> single places of the foot, of the same bands.
     """
 
     assembly: Assembly
@@ -49,6 +51,7 @@ class Joined:
     overlap: dict[str, np.ndarray]
     share_to_sound: np.ndarray
     heard: dict[str, dict[str, np.ndarray]]
+    underfoot: dict[str, Underfoot]
 
 
 def join(design: Design) -> Joined:
@@ -88,6 +91,7 @@ def join(design: Design) -> Joined:
         assembly, power, dict(high.power_per_force_flanking), mobility, middle, mismatch,
         dict(high.paths), dict(high.overlap), share,
         {**low.heard, "bare": low_bare.heard["design"]},
+        {**low.underfoot, "bare": low_bare.underfoot["design"]},
     )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from impact.assemble import Assembly, permitted
 from impact.base import bands
 from impact.sound.room import Ears
 from impact.stack import Stack
+from impact.underfoot import Underfoot, collected, local_compliance, seen
 
 # Frequencies per third octave: below 100 Hz, and above, where modes overlap more. Doubling them
 # moves no band by more than 0.2 dB. A bare floor rings more sharply and is cheap.
@@ -36,12 +37,15 @@ class Transfers:
     share_to_sound : (n_bands,) radiated part of the power that goes in, -.
     heard : variant -> place in the room (see `walking.in_room`) -> (n_bands,) mean-square pressure
     per mean-square force [Pa²/N²], "positions" (STANDING, n_bands); empty unless asked for.
+    underfoot : variant -> the same at STANDING single places of the foot, line by line; empty
+    unless asked for.
     """
 
     power: dict[str, np.ndarray]
     mobility: np.ndarray
     share_to_sound: np.ndarray
     heard: dict[str, dict[str, np.ndarray]]
+    underfoot: dict[str, Underfoot]
 
 
 def standing(area: tuple[tuple[float, float], tuple[float, float]]) -> np.ndarray:
@@ -69,17 +73,19 @@ def transfers(
     assembly: Assembly, stack: Stack, centres: Sequence[float],
     lines: tuple[int, int] = LINES,
     leave_out: Mapping[str, Sequence[str]] | None = None, ears: Ears | None = None,
+    feet: bool = False,
 ) -> Transfers:  # fmt: skip
     """Solve `stack` over third octaves of exact `centres` [Hz].
 
     leave_out : further variants by name -> names of the joints they lack; the stack itself is
-    "design". ears : the room below, to be heard in as well.
+    "design". ears : the room below, to be heard in as well. feet : whether `underfoot` is wanted
+    without it.
     """
     variants: dict[str, Sequence[str]] = {"design": (), **(leave_out or {})}
     area = permitted(assembly.design)
 
     def solve(centre: float) -> _Band:
-        return _band(stack, centre, lines[int(centre > 90)], variants, area, ears)
+        return _band(stack, centre, lines[int(centre > 90)], variants, area, ears, feet)
 
     # highest band first: it takes longest; every band is solved the same way on any thread
     with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
@@ -95,6 +101,7 @@ def transfers(
             }
             for name in variants
         },
+        underfoot={name: collected([one.feet[name] for one in solved]) for name in solved[0].feet},
     )
 
 
@@ -104,22 +111,27 @@ class _Band:
 
     power: dict[str, float]
     heard: dict[str, dict[str, np.ndarray]]
+    feet: dict[str, list]  # variant -> lines as `underfoot.collected` takes them
     mobility: complex = 0j
     share: float = 0.0
 
 
 def _band(
     stack: Stack, centre: float, lines: int, variants: Mapping[str, Sequence[str]],
-    area: tuple[tuple[float, float], tuple[float, float]], ears: Ears | None,
+    area: tuple[tuple[float, float], tuple[float, float]], ears: Ears | None, feet: bool,
 ) -> _Band:  # fmt: skip
     """Power of every variant, mobility, radiated share and the room's answer in one band."""
     reduced = stacks.reduce(stack, *bands.edges(centre))
     struck = stacks.over_area(reduced, *area)
     count = struck.shape[1]  # the columns that make up the mean over the floor
-    if ears is not None:
-        struck = np.hstack([struck, stacks.at_points(reduced, standing(area))])
+    feet = feet or ears is not None
+    if feet:
+        points = standing(area)
+        struck = np.hstack([struck, stacks.at_points(reduced, points)])
+        local = local_compliance(reduced, points)
     rows = {name: _rows(reduced, lacking) for name, lacking in variants.items()}
-    out = _Band(dict.fromkeys(variants, 0.0), {name: {} for name in variants})
+    listened: dict[str, list] = {name: [] for name in variants} if feet else {}
+    out = _Band(dict.fromkeys(variants, 0.0), {name: {} for name in variants}, listened)
     for frequency, weight in zip(*frequencies(centre, lines), strict=True):
         at = stacks.line(reduced, 2 * np.pi * frequency, struck)
         for name, answer in _answers(reduced, at, rows).items():
@@ -129,8 +141,11 @@ def _band(
                 mobility = complex(answer.mobility[:count].sum())
                 out.mobility += weight * mobility
                 out.share += weight * power / mobility.real
-            if ears is not None:
-                _listen(out.heard[name], weight, reduced, at, answer, ears, count)
+            if feet:
+                one = seen(reduced, at, answer, count, local)
+                if ears is not None:
+                    one |= _listen(out.heard[name], weight, reduced, at, answer, ears, count)
+                listened[name].append((frequency, weight, one))
     for places in out.heard.values():
         if places:
             places["corner"] = np.max(places.pop("corners"))
@@ -153,14 +168,15 @@ def _answers(
 def _listen(
     heard: dict[str, np.ndarray], weight: float, reduced: stacks.Reduced, at: stacks.Line,
     answer: stacks.Answer, ears: Ears, count: int,
-) -> None:  # fmt: skip
-    """Add one line to what is heard at each place of the room."""
+) -> dict[str, np.ndarray]:  # fmt: skip
+    """Add one line to what is heard at each place of the room; returns that of single places."""
     r = reduced.stack.radiating
     squares = ears.squares(at.omega, answer.motion[r], reduced.keep[r])
     means = {place: square[..., :count].sum(axis=-1) for place, square in squares.items()}
     means["positions"] = squares["average"][count:]
     for place, mean in means.items():
         heard[place] = heard.get(place, 0.0) + weight * mean
+    return {place: square[..., count:] for place, square in squares.items()}
 
 
 def _rows(reduced: stacks.Reduced, lacking: Sequence[str]) -> np.ndarray | None:

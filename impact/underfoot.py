@@ -1,0 +1,97 @@
+"""What single places of a foot see: their own mobility, and what a force there does elsewhere.
+
+A foot is no ideal force. On a floor of mobility Y a walker of impedance Z presses with F/(1 + Z Y),
+F the force on a rigid floor (Norton and Thevenin; Cremer, Heckl & Petersson, Structure-Borne Sound,
+ch. 4 in the third edition, from memory). Y belongs to one place and one frequency, so it cannot be
+taken from means over the floor: here both are kept, line by line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from impact import stack as stacks
+
+Impedance = Callable[[np.ndarray], np.ndarray]  # Hz (n,) -> complex N s/m (n,)
+
+
+@dataclass(frozen=True, eq=False)
+class Underfoot:
+    """P places of the foot, each at all n lines of all bands.
+
+    frequency : (n,) Hz. band : (n,) place of the line's band in the centres asked for.
+    weight : (n,) share of its band, as `lowband.frequencies` gives it. mobility : (n, P) complex
+    driving-point mobility [m/(N s)]. squares : name -> (n, …, P) mean squares per mean-square
+    force: "power" [W/N²], "floor" [m²/s²/N²] velocity beside the foot, "ceiling" the same averaged
+    over the lowest leaf, and places of the room [Pa²/N²].
+    """
+
+    frequency: np.ndarray
+    band: np.ndarray
+    weight: np.ndarray
+    mobility: np.ndarray
+    squares: dict[str, np.ndarray]
+
+    def yielding(self, impedance: Impedance | None) -> np.ndarray:
+        """|1/(1 + Z Y)|² (n, P) [-]: squared force over the squared force on a rigid floor."""
+        if impedance is None:
+            return np.ones(self.mobility.shape)
+        return np.abs(1 / (1 + impedance(self.frequency)[:, None] * self.mobility)) ** 2
+
+    def means(self, name: str, impedance: Impedance | None = None) -> np.ndarray:
+        """Band means of `squares[name]` per squared force on a rigid floor, (…, P, bands)."""
+        values = self.squares[name]
+        part = self.yielding(impedance) * self.weight[:, None]
+        part = part.reshape(len(part), *(1,) * (values.ndim - 2), part.shape[1])
+        out = np.zeros((self.band.max() + 1, *values.shape[1:]))
+        np.add.at(out, self.band, values * part)
+        return np.moveaxis(out, 0, -1)
+
+    def ratio(self, name: str, impedance: Impedance | None) -> np.ndarray:
+        """What the walker's own impedance does to the mean over the places, (…, bands) [-]."""
+        loaded, free = (self.means(name, each).sum(axis=-2) for each in (impedance, None))
+        return loaded / free
+
+
+def local_compliance(reduced: stacks.Reduced, points: np.ndarray) -> np.ndarray:
+    """Static compliance (P,) [m/N] under each point of the walked leaf's modes that do not move."""
+    leaf, keep = reduced.stack.leaves[reduced.stack.walked], reduced.keep[reduced.stack.walked]
+    rest = np.setdiff1d(np.arange(len(leaf.omega)), keep)
+    return leaf.shapes(points)[:, rest] ** 2 @ (1 / leaf.omega[rest] ** 2)
+
+
+def seen(
+    reduced: stacks.Reduced, at: stacks.Line, answer: stacks.Answer, first: int, local: np.ndarray
+) -> dict[str, np.ndarray]:
+    """One line of `Underfoot` for the columns of `answer` from `first` on.
+
+    local : (P,) of `local_compliance`. The mean square velocity of the lowest leaf follows from its
+    unit modal masses, w² sum |q|² / M (weighted by mass).
+    """
+    r = reduced.stack.radiating
+    plate = reduced.stack.leaves[r].plate
+    mass = plate.mass * plate.length * plate.width
+    for ribs, along in ((plate.ribs_x, plate.length), (plate.ribs_y, plate.width)):
+        mass += 0.0 if ribs is None else ribs.mass * len(ribs.positions) * along
+    mobility = answer.mobility[first:]
+    moving = np.abs(answer.motion[r][:, first:]) ** 2
+    return {
+        "mobility": mobility + 1j * at.omega * local,
+        "power": answer.power[first:],
+        "floor": np.abs(mobility) ** 2,
+        "ceiling": at.omega**2 * moving.sum(axis=0) / mass,
+    }
+
+
+def collected(bands: list[list[tuple[float, float, dict[str, np.ndarray]]]]) -> Underfoot:
+    """Lines (frequency, weight, what is `seen` and heard) of every band as one `Underfoot`."""
+    band = np.repeat(np.arange(len(bands)), [len(lines) for lines in bands])
+    flat = [line for lines in bands for line in lines]
+    names = flat[0][2]
+    stacked = {name: np.stack([line[2][name] for line in flat]) for name in names}
+    mobility = stacked.pop("mobility")
+    frequency, weight = (np.array([line[i] for line in flat]) for i in (0, 1))
+    return Underfoot(frequency, band, weight, mobility, stacked)
