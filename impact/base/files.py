@@ -92,11 +92,8 @@ def _flush(path: Path) -> None:
         os.close(handle)
 
 
-def read_text(path: str | os.PathLike[str], limit: int = READ_LIMIT) -> str:
-    """Text of a file: UTF-8 (with or without mark) or UTF-16 with its mark; line ends as '\\n'.
-
-    Raises InputError when it is missing, a folder, larger than `limit` bytes, or not text.
-    """
+def read_bytes(path: str | os.PathLike[str], limit: int = READ_LIMIT) -> bytes:
+    """Content of an ordinary file of at most `limit` bytes; InputError with the remedy if not."""
     try:
         ordinary = stat.S_ISREG(os.stat(path).st_mode)
         data = _head(path, limit + 1) if ordinary else b""
@@ -110,6 +107,15 @@ def read_text(path: str | os.PathLike[str], limit: int = READ_LIMIT) -> str:
     if len(data) > limit:
         what = f"is larger than {limit / 1e6:g} MB; no file of this kind is, check which it is"
         raise InputError(str(path), [Fault("file", what)])
+    return data
+
+
+def read_text(path: str | os.PathLike[str], limit: int = READ_LIMIT) -> str:
+    """Text of a file: UTF-8 (with or without mark) or UTF-16 with its mark; line ends as '\\n'.
+
+    Raises InputError when it is missing, a folder, larger than `limit` bytes, or not text.
+    """
+    data = read_bytes(path, limit)
     wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
         text = data.decode("utf-16" if wide else "utf-8-sig")

@@ -1,0 +1,1 @@
+"""What is measured where the ceiling hangs, held against what was predicted."""

@@ -1,0 +1,218 @@
+"""What the words in a meter's export mean: bands, numbers, metrics, roles, sources.
+
+Only terms of IEC 61672-1 and IEC 61260-1 and of the trade are known here; what is not recognised
+stays unknown and is asked for, never guessed.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from impact.rating.reader import KNOWN_BANDS, NEAR
+
+SPACES = "\u00a0\u202f\u2009"
+GAPS = frozenset({"", "-", "--", "---", "----", "n/a", "na", "nan", "null", "none", ".", "…", "–",
+                  "—", "inf", "-inf", "over", "under", "ovl", "overload"})  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Metric:
+    """kind : "leq", "lmax", "lmin", "percentile", "exposure", "peak", "normalized", "standardized"
+    or "" when not stated. time : "F", "S", "I" or "". weighting : "Z", "A", "C" or ""."""
+
+    kind: str = ""
+    time: str = ""
+    weighting: str = ""
+
+    def __str__(self) -> str:
+        named = {"leq": "eq", "lmax": "max", "lmin": "min", "percentile": "percentile",
+                 "exposure": "E", "peak": "peak"}  # fmt: skip
+        if self.kind in ("normalized", "standardized"):
+            return "L'n" if self.kind == "normalized" else "L'nT"
+        if not self.kind:
+            return "level of a metric not stated"
+        return f"L{self.weighting}{self.time}{named[self.kind]}"
+
+
+@dataclass(frozen=True)
+class BandCell:
+    """A cell that names a band: nominal centre [Hz] and the words before it."""
+
+    hz: float
+    label: str
+    unit: bool  # whether the cell itself says Hz or k
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """What a label says: metric, role, source, and what is left as a name.
+
+    role : "level", "background", "reverberation", "corner" or "ignored".
+    """
+
+    metric: Metric
+    role: str
+    source: str
+    name: str
+    thirds: bool = False  # whether it says one-third octave
+
+
+def known_band(frequency: float) -> float | None:
+    """Nominal centre [Hz] when `frequency` is a nominal or exact third-octave centre, or None."""
+    if frequency <= 0 or not math.isfinite(frequency):
+        return None
+    nearest = min(KNOWN_BANDS, key=lambda band: abs(math.log(band / frequency)))
+    return nearest if abs(frequency / nearest - 1) <= NEAR else None
+
+
+def number(cell: str, decimal: str) -> float | None:
+    """A finite number, thousands in groups of three allowed, a unit dB or s behind it; or None."""
+    text = re.sub(f"[{SPACES}]", " ", cell).strip().replace("−", "-").replace("'", "")
+    text = re.sub(r"\s*(dB\s*(\(?[ACZ]\)?)?|s)$", "", text, flags=re.I)
+    other = "," if decimal == "." else r"\."
+    mark = re.escape(decimal)
+    plain = rf"[-+]?\d+({mark}\d*)?([eE][-+]?\d+)?|[-+]?{mark}\d+"
+    grouped = rf"[-+]?\d{{1,3}}(({other}| )\d{{3}})+({mark}\d*)?"
+    if re.fullmatch(plain, text):
+        return float(text.replace(decimal, "."))
+    if re.fullmatch(grouped, text):
+        bare = re.sub(rf"{other}| ", "", text)
+        return float(bare.replace(decimal, "."))
+    return None
+
+
+def is_gap(cell: str) -> bool:
+    """Whether a cell says that nothing was measured or shown."""
+    text = cell.strip().lower()
+    return text in GAPS or bool(re.fullmatch(r"[<>]\s*[-\d.,]+", text))
+
+
+_BAND = re.compile(
+    r"(?P<label>.*?)(?P<number>\d[\d.,]*|\d{1,3}(?: \d{3})+)(?P<kilo>\s*k(?P<rest>\d{1,2})?)?"
+    r"\s*(?P<hertz>Hz)?(?:\s*[\[(]dB[^)\]]*[\])])?",
+    re.I,
+)
+
+
+def band_cell(cell: str, decimal: str, scale: float = 1.0) -> BandCell | None:
+    """The band a cell names: "50", "1.25 kHz", "1k25", "31,5 Hz", "LZeq 50 Hz"; or None.
+
+    A bare number counts; words before it need the unit behind it. scale : 1000 under kHz.
+    """
+    text = re.sub(f"[{SPACES}]", " ", cell).strip()
+    if not text or len(text) > 80 or not any(c.isdigit() for c in text):
+        return None
+    found = _BAND.fullmatch(text)
+    if found is None:
+        return None
+    label, unit = found["label"].strip(" :_-,=@"), bool(found["hertz"] or found["kilo"])
+    written = found["number"]
+    if label and " " in written:  # "Pos 1 250 Hz" is 250 Hz at position 1
+        ahead, written = written.rsplit(" ", 1)
+        label = f"{label} {ahead}"
+    if label and (not unit or re.search(r"[\d.,]$", found["label"])):
+        return None
+    if found["rest"]:
+        written = f"{written}{decimal}{found['rest']}"
+    value = number(written, decimal)
+    if value is None:
+        return None
+    hz = known_band(value * (1000.0 if found["kilo"] else scale))
+    return None if hz is None else BandCell(hz, label, unit)
+
+
+_SOURCES = (
+    (r"tapping", "tapping_machine"), (r"rubber ball|impact ball|ball drop", "rubber_ball"),
+    (r"barefoot|bare foot", "walker_barefoot"), (r"hard.?heel|heeled shoe", "walker_hard_heel"),
+    (r"child(ren)? running|running child", "child_running"),
+)  # fmt: skip
+_ROLES = (
+    (r"background|\bbgn\b|ambient|residual|noise floor", "background"),
+    (r"reverberation|\bRT\b|\b(T|RT)(10|15|20|30|60)\b|\bEDT\b|\[s\]|\(s\)", "reverberation"),
+    (r"\bcorners?\b", "corner"),
+    (r"overload|status|\bflag|\bvalid|\bcount\b|samples|std|deviation|uncertainty|\bU95\b"
+     r"|battery|temperature|humidity|\bpass\b|elapsed|duration", "ignored"),
+)  # fmt: skip
+_DROPPED = re.compile(
+    r"\b1/[13](\s*-?oct\w*)?\b|\bone[- ]third\b|\bthirds?\b|\boctaves?\b|\boct\b|\bbands?\b|\bspectrum\b"
+    r"|\bfrequency\b|\bfreq\b|\bcentre\b|\bcenter\b|k?Hz\b|\bre 20\s*[uµμ]Pa\b|\blevels?\b", re.I,
+)  # fmt: skip
+_DB = re.compile(r"[\[(]?\bdB\s*[\[(]?\s*(?P<weighting>[ACZ])?\b\s*[\])]*", re.I)
+_SYMBOL = re.compile(
+    r"L(?P<w1>lin|[ACZ])?(?P<t>[FSI])?(?P<k>eq|max|min|pk|peak|E|(?:N|0)?\d{1,2})?T?"
+    r"(?P<t2>[FSI])?(?P<w2>lin|[ACZ])?",
+    re.I,
+)
+_KINDS = {"eq": "leq", "max": "lmax", "min": "lmin", "pk": "peak", "peak": "peak", "e": "exposure"}
+_WORDS = {
+    "leq": Metric("leq"), "equivalent": Metric("leq"), "eq": Metric("leq"),
+    "max": Metric("lmax"), "maximum": Metric("lmax"), "maxima": Metric("lmax"),
+    "maxhold": Metric("lmax"), "min": Metric("lmin"), "minimum": Metric("lmin"),
+    "sel": Metric("exposure"), "peak": Metric("peak"), "fast": Metric(time="F"),
+    "slow": Metric(time="S"), "maxf": Metric("lmax", "F"), "maxs": Metric("lmax", "S"),
+    "minf": Metric("lmin", "F"), "mins": Metric("lmin", "S"), "fmax": Metric("lmax", "F"),
+    "smax": Metric("lmax", "S"), "z-weighted": Metric(weighting="Z"), "lin": Metric(weighting="Z"),
+    "linear": Metric(weighting="Z"), "unweighted": Metric(weighting="Z"),
+    "flat": Metric(weighting="Z"), "a-weighted": Metric(weighting="A"),
+    "c-weighted": Metric(weighting="C"),
+}  # fmt: skip
+
+
+def meaning(label: str) -> Meaning:
+    """What a column, row or block label says; unknown words become its name."""
+    text = label.replace("’", "'").replace("´", "'").replace("_", " ").strip()
+    role = next((word for pattern, word in _ROLES if re.search(pattern, text, re.I)), "level")
+    source = source_of(text)
+    weighting = ""
+    found = _DB.search(text)
+    if found:
+        weighting = (found["weighting"] or "").upper()
+        text = _DB.sub(" ", text)
+    thirds = bool(re.search(r"\b1/3|third", text, re.I))
+    text = _DROPPED.sub(" ", text)
+    metric, names = _metric(text)
+    if weighting:
+        metric = Metric(metric.kind, metric.time, metric.weighting or weighting)
+    name = " ".join(names).strip(" :;,-_/=#")
+    return Meaning(metric, role, source, name, thirds)
+
+
+def _metric(text: str) -> tuple[Metric, list[str]]:
+    """Metric of the words of a label, and the words that are left."""
+    metric, names = Metric(), list[str]()
+    for word in re.split(r"[\s\[\]():;|]+", text):
+        plain = re.sub(r"[,.%]", "", word).strip("-/")
+        said = _WORDS.get(word.lower().strip(",.")) or _WORDS.get(plain.lower())
+        said = said or _symbol(plain)
+        if metric.kind and not metric.time and plain in ("F", "S"):
+            said = Metric(time=plain)
+        if said is None:
+            names += [word] if plain not in ("", "L") else []
+            continue
+        metric = Metric(metric.kind or said.kind, metric.time or said.time,
+                        metric.weighting or said.weighting)  # fmt: skip
+    return metric, names
+
+
+def _symbol(word: str) -> Metric | None:
+    """Metric of a letter symbol such as LZFmax, LAeq, L10, L'nT; None for another word."""
+    if re.fullmatch(r"L'?n", word):
+        return Metric("normalized")
+    if re.fullmatch(r"L'?nT", word):
+        return Metric("standardized")
+    found = _SYMBOL.fullmatch(word)
+    if found is None or not word.startswith("L"):
+        return None
+    kind = (found["k"] or "").lower()
+    known = _KINDS.get(kind, "percentile" if kind else "")
+    weighting = (found["w1"] or found["w2"] or "").upper().replace("LIN", "Z")
+    time = (found["t"] or found["t2"] or "").upper()
+    return Metric(known, time, weighting) if known or weighting or time else None
+
+
+def source_of(text: str) -> str:
+    """Name of the one source that a text mentions; empty for none or for several."""
+    named = {source for pattern, source in _SOURCES if re.search(pattern, text, re.I)}
+    return named.pop() if len(named) == 1 else ""
