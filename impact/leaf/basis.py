@@ -23,6 +23,8 @@ import numpy as np
 from numpy.polynomial import legendre
 from scipy.linalg import eigh
 
+from impact.base.quadrature import gauss
+
 
 @dataclass(frozen=True, eq=False)
 class Basis:
@@ -77,7 +79,7 @@ class Basis:
         Returns (count, M), dimensionless; used for air layers and mats that cover part of a side.
         """
         low, high = max(0.0, -start), min(length, self.length - start)
-        points, weights = _quadrature(count + self.count + 24)
+        points, weights = gauss(count + self.count + 24)
         s = low + points * (high - low)
         r = np.arange(count)
         psi = np.cos(np.pi * np.outer(r, s) / length) * np.sqrt((2 - (r == 0))[:, None] / length)
@@ -93,7 +95,7 @@ def supported(length: float, count: int, ribs: tuple[float, ...] = ()) -> Basis:
         shares = tuple(round(place / length, 12) for place in ribs)
         return _scaled("supported", length, 0.0, _unit_supported(count, shares), shares)
     k2 = (np.arange(1, count + 1) * np.pi / length) ** 2
-    nodes, weights = _quadrature(2 * count + 24)
+    nodes, weights = gauss(2 * count + 24)
     return Basis(
         "supported", length, 0.0, np.diag(k2), np.diag(k2**2), np.diag(-k2),
         np.arange(count) % 2, None, (), nodes * length, weights * length,
@@ -143,7 +145,7 @@ def _pieces(count: int, ribs: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray
     ends = np.unique(np.clip(np.r_[0.0, ribs, 1.0], 0, 1))
     nodes, weights = [], []
     for low, high in pairwise(ends):
-        x, w = _quadrature(int(np.ceil(count * (high - low))) + 8)
+        x, w = gauss(int(np.ceil(count * (high - low))) + 8)
         nodes.append(low + x * (high - low))
         weights.append(w * (high - low))
     return np.concatenate(nodes), np.concatenate(weights)
@@ -189,12 +191,6 @@ def _kink_parity(ribs: tuple[float, ...]) -> np.ndarray:
     even = (count + 1) // 2
     sums = np.r_[np.zeros(even, int), np.ones(count - even, int)]
     return np.r_[sums, 1 - sums]
-
-
-@lru_cache(maxsize=32)
-def _quadrature(count: int) -> tuple[np.ndarray, np.ndarray]:
-    points, weights = legendre.leggauss(count)
-    return (points + 1) / 2, weights / 2
 
 
 def _sines(s: np.ndarray, count: int, derivative: int) -> np.ndarray:
@@ -314,7 +310,7 @@ def _unit_restrained(count: int, fixity: float) -> Unit:
     energy = np.concatenate(energies)
     order = np.argsort(energy)[:count]
     combine = free_combine @ np.hstack(columns)[:, order]
-    nodes, weights = _quadrature(2 * raw + 40)
+    nodes, weights = gauss(2 * raw + 40)
     parts = [_raw_free(nodes, raw, d) for d in (0, 1, 2)]
     _, slope, _, mixed, _ = _matrices(parts, weights, combine)
     return combine, slope, np.diag(energy[order]), mixed, np.concatenate(kinds)[order]

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.base import air
+from impact.base.quadrature import gauss
 from impact.leaf.plate import Leaf
 
 
@@ -34,27 +35,29 @@ def pattern(leaf: Leaf, omega: float, keep: np.ndarray | slice, spare: int = 3) 
     """Radiation pattern of the modes `keep` of a leaf at omega [rad/s].
 
     spare : angles each way beyond the half waves k L / 2 pi that fit on the leaf.
+
+    The sphere's axis lies along x, so that a ring of directions shares its kx: sin t cos a and
+    sin t sin a above are here sin u and cos u sin v, dOmega = cos u du dv.
     """
     k = omega / air.SPEED
-    longest = max(leaf.plate.length, leaf.plate.width)
-    count = int(np.ceil(k * longest / 2 * 0.75)) + spare
-    nodes, weights = np.polynomial.legendre.leggauss(count)
-    quarter = (nodes + 1) * np.pi / 4
-    share = weights * np.pi / 4
-    polar, around = np.meshgrid(quarter, quarter, indexing="ij")
-    solid = (np.outer(share * np.sin(quarter), share)).ravel()
-    kx = (k * np.sin(polar) * np.cos(around)).ravel()
-    ky = (k * np.sin(polar) * np.sin(around)).ravel()
-    # four combinations of even and odd parts stand for the four quarters of the hemisphere
-    x_parts, y_parts = leaf.x.transforms(kx), leaf.y.transforms(ky)
+    u, du = _quarter(k * leaf.plate.length, spare)
+    v, dv = _quarter(k * leaf.plate.width, spare)
+    ky = k * np.outer(np.cos(u), np.sin(v)).ravel()
     coefficients = leaf.coefficients[:, :, keep]
     mx, my, n = coefficients.shape
-    rows = []
-    for part_x in x_parts:
-        along = (part_x @ coefficients.reshape(mx, -1)).reshape(len(kx), my, n)
-        rows += [np.einsum("qy,qyn->qn", part_y, along, optimize=True) for part_y in y_parts]
-    factor = 4 * air.IMPEDANCE * k**2 / (4 * np.pi**2) * solid
-    return Pattern(np.vstack(rows), np.tile(factor, 4))
+    # four combinations of even and odd parts stand for the four quarters of the hemisphere
+    x_parts = np.vstack(leaf.x.transforms(k * np.sin(u)))  # (2 U, Mx)
+    y_parts = np.stack(leaf.y.transforms(ky)).reshape(2, len(u), len(v), my)
+    along = (x_parts @ coefficients.reshape(mx, -1)).reshape(2, 1, len(u), my, n)
+    rows = (y_parts @ along).reshape(-1, n)
+    factor = 4 * air.IMPEDANCE * k**2 / (4 * np.pi**2) * np.outer(du * np.cos(u), dv).ravel()
+    return Pattern(rows, np.tile(factor, 4))
+
+
+def _quarter(waves: float, spare: int) -> tuple[np.ndarray, np.ndarray]:
+    """Angles over a quarter turn and their weights [rad] for a side of k L = `waves` [rad]."""
+    points, weights = gauss(int(np.ceil(waves / 2 * 0.75)) + spare)
+    return points * np.pi / 2, weights * np.pi / 2
 
 
 def normalized_pressure_square(power: np.ndarray) -> np.ndarray:
