@@ -93,12 +93,17 @@ def _split(layers: tuple[Layer, ...]) -> list[list[Layer]]:
 
 
 def _floor_leaves(design: Design, highest: float) -> list[Leaf]:
+    return [leaf_of(plate, highest) for plate in floor_plates(design)]
+
+
+def floor_plates(design: Design) -> list[Plate]:
+    """The plates of the floor from the top down: floating layers first, then deck and joists."""
     floor = design.floor
     groups = _split(floor.layers)
     lines = joist_lines(floor)
     covering = floor.covering if len(groups) == 1 else None
     base = replace(floor, layers=tuple(groups[0]), covering=covering)
-    leaves = [leaf_of(build.floor_plate(base, lines), highest)]
+    plates = [build.floor_plate(base, lines)]
     for number, group in enumerate(groups[1:], start=1):
         loss = max(layer.material.loss_factor for layer in group)
         plate = build.board_plate(
@@ -107,8 +112,8 @@ def _floor_leaves(design: Design, highest: float) -> list[Leaf]:
         )  # fmt: skip
         if number == len(groups) - 1 and floor.covering is not None:
             plate = replace(plate, mass=plate.mass + floor.covering.mass_per_area)
-        leaves.insert(0, leaf_of(plate, highest))
-    return leaves
+        plates.insert(0, plate)
+    return plates
 
 
 def _mats(design: Design) -> list:

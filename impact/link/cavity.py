@@ -126,4 +126,5 @@ def joint(
         np.hypot(kx, ky),
         local=False,
         undamped=lambda omega: undamped(gap, omega, kx, ky),
+        waves=(kx, ky),
     )

@@ -23,6 +23,7 @@ class Joint:
     local : True for points and lines, whose static compliance of high modes must be kept.
     undamped : omega -> (spring (L,), inertia (L,)) of the same link without its losses: each motion
         is a spring in series with an inertia (infinite: to rest). None: a spring, 1/Re compliance.
+    waves : for the air, kx and ky (L,) [rad/m] of its motions.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Joint:
     wavenumber: np.ndarray
     local: bool
     undamped: Callable[[float], tuple[np.ndarray, np.ndarray]] | None = None
+    waves: tuple[np.ndarray, np.ndarray] | None = None
 
     @property
     def count(self) -> int:
