@@ -19,7 +19,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.linalg import eigh, lu_factor, lu_solve
+from scipy.linalg.blas import dsyrk
 
+from impact.base.quadrature import gauss
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.sound import radiation
@@ -159,7 +161,32 @@ class Line:
     inverse: tuple[np.ndarray, ...]  # per leaf 1/D (n,)
     struck: np.ndarray  # (n_s, P)
     pattern: radiation.Pattern
-    radiate: np.ndarray  # (4Q, L) rows of the pattern times D_r^-1 B_r^T
+    radiate: np.ndarray  # (Q, L) rows of the pattern times D_r^-1 B_r^T; none without load
+
+
+def _times(real: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """real (A, B) @ complex (B, C), as one product of real matrices."""
+    return (real @ np.ascontiguousarray(other).view(float)).view(complex)
+
+
+def _squared(values: np.ndarray) -> np.ndarray:
+    """|values|² without a root."""
+    return values.real**2 + values.imag**2
+
+
+def _summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.ndarray:
+    """Sum over leaves of B diag(w) B^T (L, L), each half computed once."""
+    total = np.zeros((len(shapes[0]),) * 2, order="F")
+    for sign in (1.0, -1.0):
+        chosen = [sign * w > 0 for w in weights]
+        scaled = np.hstack([
+            b[:, c] * np.sqrt(sign * w[c])
+            for b, w, c in zip(shapes, weights, chosen, strict=True)
+        ])  # fmt: skip
+        if scaled.size:
+            total = dsyrk(sign, scaled.T, 1.0, total, trans=1, lower=1, overwrite_c=1)
+    lower = np.tril(total, -1)
+    return lower + lower.T + np.diag(total.diagonal())
 
 
 def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
@@ -172,20 +199,18 @@ def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
         1 / (leaf.omega[k] ** 2 * (1 + 1j * leaf.loss_factor) - omega**2)
         for leaf, k in zip(stack.leaves, reduced.keep, strict=True)
     )
-    size = len(reduced.joint_of)
-    gram = np.empty((size, size), complex)
-    gram.real = reduced.residual
-    gram.imag = 0.0
-    for shapes, d in zip(reduced.shapes, inverse, strict=True):
-        gram.real += (shapes * d.real) @ shapes.T
-        gram.imag += (shapes * d.imag) @ shapes.T
+    gram = np.empty(reduced.residual.shape, complex)
+    gram.real = reduced.residual + _summed(reduced.shapes, [d.real for d in inverse])
+    gram.imag = _summed(reduced.shapes, [d.imag for d in inverse])
     s, r = stack.walked, stack.radiating
-    drive = reduced.shapes[s] @ (inverse[s][:, None] * phi)
+    drive = _times(reduced.shapes[s], inverse[s][:, None] * phi)
     key = round(omega, 9)
     if key not in reduced._pattern:
         reduced._pattern[key] = radiation.pattern(stack.leaves[r], omega, reduced.keep[r])
     shape = reduced._pattern[key]
-    radiate = (shape.rows * inverse[r]) @ reduced.shapes[r].T
+    radiate = np.zeros((0, len(gram)), complex)
+    if reduced.loaded:
+        radiate = _times(reduced.shapes[r], (shape.rows * inverse[r]).T).T
     return Line(omega, gram, drive, inverse, phi, shape, radiate)
 
 
@@ -207,10 +232,9 @@ def over_area(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) 
     coefficients = leaf.coefficients[:, :, keep]
     sides = []
     for family, (low, high), start in ((leaf.x, x, 0), (leaf.y, y, 1)):
-        nodes, weights = np.polynomial.legendre.leggauss(2 * family.count + 16)
-        place = low + (nodes + 1) / 2 * (high - low) - leaf.plate.origin[start]
-        values = family.values(place)
-        sides.append((values.T * weights / 2) @ values)
+        points, weights = gauss(2 * family.count + 16)
+        values = family.values(low + points * (high - low) - leaf.plate.origin[start])
+        sides.append((values.T * weights) @ values)
     moved = np.einsum("ab,bkn->akn", sides[0], coefficients)
     moved = np.einsum("ck,akn->acn", sides[1], moved).reshape(-1, len(keep))
     mean = coefficients.reshape(-1, len(keep)).T @ moved
@@ -231,9 +255,16 @@ def answer(
     size = len(own)
     use = np.arange(size) if rows is None else np.flatnonzero(rows)
     matrix, right = system(reduced, at, own, use)
-    both = lu_solve(lu_factor(matrix, overwrite_a=True, check_finite=False), right) if len(
-        matrix) else right  # fmt: skip
+    both = _solved(matrix, right)
     return _answer(reduced, at, own, use, both)
+
+
+def _solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
+    """Solution of a symmetric system whose matrix is no longer needed."""
+    if not len(matrix):
+        return right
+    factor = lu_factor(matrix.T, overwrite_a=True, check_finite=False)  # .T: no copy to turn it
+    return lu_solve(factor, right, check_finite=False)
 
 
 def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, Answer]:
@@ -245,8 +276,7 @@ def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, 
     kept = np.r_[np.flatnonzero(stays), np.arange(len(own), len(matrix))]
     gone = np.flatnonzero(~stays)
     beside = matrix[np.ix_(kept, gone)]
-    factor = lu_factor(matrix[np.ix_(kept, kept)], overwrite_a=True, check_finite=False)
-    solved = lu_solve(factor, np.hstack([right[kept], beside]))
+    solved = _solved(matrix[np.ix_(kept, kept)], np.hstack([right[kept], beside]))
     count = right.shape[1]
     lone, moved = solved[:, :count], solved[:, count:]
     schur = matrix[np.ix_(gone, gone)] - beside.T @ moved
@@ -267,20 +297,21 @@ def _answer(
     forces, sound = both[: len(use)], both[len(use) :]
     motion = {}
     for i, d in enumerate(at.inverse):
-        push = -reduced.shapes[i][use].T @ forces
+        shapes = reduced.shapes[i] if len(use) == len(own) else reduced.shapes[i][use]
+        push = -_times(shapes.T, forces)
         if i == s:
             push = push + at.struck
         if i == r and len(sound):
-            push = push - at.pattern.rows.T @ sound
+            push = push - _times(at.pattern.rows.T, sound)
         motion[i] = d[:, None] * push
-    heard = at.pattern.rows @ motion[r] * omega
-    power = at.pattern.weight @ np.abs(heard) ** 2
+    heard = _times(at.pattern.rows, motion[r]) * omega
+    power = at.pattern.weight @ _squared(heard)
     mobility = 1j * omega * np.sum(at.struck * motion[s], axis=0)
     lost = np.zeros(at.struck.shape[1])
     for i, leaf in enumerate(stack.leaves):
         stiff = leaf.omega[reduced.keep[i]] ** 2 * leaf.loss_factor
-        lost += omega * stiff @ np.abs(motion[i]) ** 2
-    lost += -omega * own[use].imag @ np.abs(forces) ** 2
+        lost += omega * stiff @ _squared(motion[i])
+    lost += -omega * own[use].imag @ _squared(forces)
     return Answer(power, mobility, motion, lost)
 
 
@@ -288,7 +319,7 @@ def system(
     reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Symmetric matrix and right side for the forces of the links in `use` (L',), and of the
-    sound's reaction (4Q,) where it loads the leaf."""
+    sound's reaction (Q,) where it loads the leaf."""
     whole = len(use) == len(own)
     gram = at.gram.copy() if whole else at.gram[np.ix_(use, use)]
     gram[np.diag_indices_from(gram)] += own[use]
@@ -305,7 +336,7 @@ def system(
 
 
 def _heard_directly(reduced: Reduced, at: Line) -> np.ndarray:
-    """(4Q, P) pattern of the struck leaf itself where it is the one that radiates."""
+    """(Q, P) pattern of the struck leaf itself where it is the one that radiates."""
     s, r = reduced.stack.walked, reduced.stack.radiating
     if s != r:
         return np.zeros((len(at.pattern.weight), at.struck.shape[1]), complex)

@@ -19,12 +19,15 @@ from impact.base import air
 from impact.base.quadrature import gauss
 from impact.leaf.plate import Leaf
 
+WEAK = 1e-10  # ways to radiate this far below the strongest are left out
+
 
 @dataclass(frozen=True, eq=False)
 class Pattern:
     """Radiation of modes: W = sum_q weight_q |rows_q . velocity|² for modal velocities (rms).
 
-    rows : (4Q, n) [m2 kg^-1/2]; weight : (4Q,) [Pa s/m3].
+    rows : (Q, n) [m2 kg^-1/2 (Pa s/m3)^1/2]; weight : (Q,) [-]. As few as matter: a plate much
+    smaller than the wavelength radiates in few ways.
     """
 
     rows: np.ndarray
@@ -49,9 +52,18 @@ def pattern(leaf: Leaf, omega: float, keep: np.ndarray | slice, spare: int = 3) 
     x_parts = np.vstack(leaf.x.transforms(k * np.sin(u)))  # (2 U, Mx)
     y_parts = np.stack(leaf.y.transforms(ky)).reshape(2, len(u), len(v), my)
     along = (x_parts @ coefficients.reshape(mx, -1)).reshape(2, 1, len(u), my, n)
-    rows = (y_parts @ along).reshape(-1, n)
     factor = 4 * air.IMPEDANCE * k**2 / (4 * np.pi**2) * np.outer(du * np.cos(u), dv).ravel()
-    return Pattern(rows, np.tile(factor, 4))
+    rows = (y_parts @ along).reshape(4, -1, n) * np.sqrt(factor)[:, None]
+    rows = _fewest(rows)
+    return Pattern(rows, np.ones(len(rows)))
+
+
+def _fewest(rows: np.ndarray) -> np.ndarray:
+    """As few rows as give the same sum of squares to WEAK of the strongest: (C, Q, n) -> (R, n)."""
+    squares, turn = np.linalg.eigh(rows @ rows.transpose(0, 2, 1))
+    strong = squares > WEAK * squares.max()
+    turned = turn.transpose(0, 2, 1) @ rows
+    return np.concatenate([one[kept] for one, kept in zip(turned, strong, strict=True)])
 
 
 def _quarter(waves: float, spare: int) -> tuple[np.ndarray, np.ndarray]:
