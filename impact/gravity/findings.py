@@ -48,6 +48,11 @@ def _length(loads: Loads, value: float) -> str:
     return show(value, "length", loads.design.units)
 
 
+def finished(value: float, units: str) -> str:
+    """A finished height [m] to the millimetre or in fractions of an inch."""
+    return f"{1000 * value:.0f} mm" if units == "metric" else show(value, "length", units)
+
+
 def _some(numbers: list[int]) -> str:
     shown = ", ".join(str(n + 1) for n in numbers[:6])
     return shown if len(numbers) <= 6 else f"{shown} and {len(numbers) - 6} more"
@@ -94,35 +99,33 @@ def _steady(loads: Loads) -> Found:
 
 
 def _overload(loads: Loads) -> Found:
-    bad = [i for i, each in enumerate(loads.hangers) if each.verdict == ABOVE]
-    if not bad or loads.worst is None:
+    hangers, worst = loads.design.hangers, loads.worst
+    if hangers is None or hangers.load_maximum is None or worst is None:
         return []
-    hangers = loads.design.hangers
-    assert hangers is not None
-    assert hangers.load_maximum is not None
-    return [(
-        "overloaded",
-        f"{len(bad)} of {len(loads.hangers)} hangers above their rated maximum of"
-        f" {_force(loads, hangers.load_maximum)}, the worst with {_force(loads, loads.worst.load)}:"
-        f" {_some(bad)}. An overloaded hanger bottoms or tears: set them closer, hang less, or"
-        " choose a class for more load.",
-    )]  # fmt: skip
+    return _outside(
+        loads, ABOVE, f"above their rated maximum of {_force(loads, hangers.load_maximum)}, the"
+        f" worst with {_force(loads, worst.load)}", "An overloaded hanger bottoms or tears: set"
+        " them closer, hang less, or choose a class for more load.", "overloaded",
+    )  # fmt: skip
 
 
 def _underload(loads: Loads) -> Found:
-    bad = [i for i, each in enumerate(loads.hangers) if each.verdict == BELOW]
-    if not bad or loads.least is None:
+    hangers, least = loads.design.hangers, loads.least
+    if hangers is None or hangers.load_minimum is None or least is None:
         return []
-    hangers = loads.design.hangers
-    assert hangers is not None
-    assert hangers.load_minimum is not None
-    return [(
-        "underloaded",
-        f"{len(bad)} of {len(loads.hangers)} hangers below their rated minimum of"
-        f" {_force(loads, hangers.load_minimum)}, the least with {_force(loads, loads.least.load)}:"
-        f" {_some(bad)}. Too light a load leaves a hanger stiff and unseated: use a class for less"
-        " load there, or set them farther apart.",
-    )]  # fmt: skip
+    return _outside(
+        loads, BELOW, f"below their rated minimum of {_force(loads, hangers.load_minimum)}, the"
+        f" least with {_force(loads, least.load)}", "Too light a load leaves a hanger stiff and"
+        " unseated: use a class for less load there, or set them farther apart.", "underloaded",
+    )  # fmt: skip
+
+
+def _outside(loads: Loads, verdict: str, what: str, remedy: str, code: str) -> Found:
+    """One finding on all hangers of this verdict, by number."""
+    bad = [i for i, each in enumerate(loads.hangers) if each.verdict == verdict]
+    if not bad:
+        return []
+    return [(code, f"{len(bad)} of {len(loads.hangers)} hangers {what}: {_some(bad)}. {remedy}")]
 
 
 def _margin(loads: Loads) -> Found:
@@ -247,8 +250,8 @@ def _height(loads: Loads) -> Found:
         if room.minimum is not None and height < room.minimum - 1e-9:
             found.append((
                 "headroom",
-                f"Below {name} {_length(loads, height)} are left, less than"
-                f" {_length(loads, room.minimum)}.",
+                f"Below {name} {finished(height, loads.design.units)} are left, less than"
+                f" {finished(room.minimum, loads.design.units)}.",
             ))  # fmt: skip
     clear = loads.design.cavity.clear_depth
     for patch in loads.design.room.obstructions:

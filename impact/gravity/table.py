@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from impact.base.units import show
+from impact.base.air import GRAVITY
+from impact.base.units import INCH, show
 from impact.gravity import findings
+from impact.gravity.findings import finished
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
@@ -112,34 +114,119 @@ def _row(loads: Loads, hanger: Hanger | None) -> dict[str, Any] | None:
     }  # fmt: skip
 
 
+GRAVE = ("turns_over", "cannot_lose_one")  # what is said before anything else
+
+
 def text(loads: Loads) -> list[str]:
     """Lines for the screen: what cannot be lost first, then loads, sag, floor and headroom."""
-    units = loads.design.units
-    grave = {"turns_over", "cannot_lose_one"}
-    lines = [finding.message for finding in loads.findings if finding.code in grave]
-    if loads.worst is None or loads.least is None or loads.sag is None:
+    lines = [finding.message for finding in loads.findings if finding.code in GRAVE]
+    if loads.worst is None:
         lines.append("No hangers: the ceiling hangs on its own joists.")
     else:
-        low, high = loads.least, loads.worst
+        lines += [*_carried(loads), *_bent(loads)]
+    lines += [_above(loads), _heights(loads)]
+    return lines + [f.message for f in loads.findings if f.code not in GRAVE]
+
+
+def _carried(loads: Loads) -> list[str]:
+    """What the hangers carry and how far they move: now, in years, in the cold, one lost."""
+    units, kind, low, high = loads.design.units, loads.design.hangers, loads.least, loads.worst
+    assert low is not None
+    assert high is not None
+    assert kind is not None
+
+    def force(value: float) -> str:
+        return show(value, "force", units)
+
+    def length(value: float) -> str:
+        return show(value, "length", units)
+
+    lines = [
+        f"{len(loads.hangers)} hangers: {loads.verdict}; load {force(low.load)} to"
+        f" {force(high.load)}, by tributary area at most"
+        f" {force(max(h.tributary for h in loads.hangers))}",
+        f"weight {force(loads.weight)}, sum of the hangers {force(loads.reaction)}; hangers deflect"
+        f" {length(low.deflection)} to {length(high.deflection)}, with creep (factor"
+        f" {kind.creep_factor:g}) to {length(high.deflection_long)}, hung in the cold"
+        f" ({kind.cold_factor:g} times as stiff) only to {length(high.deflection_cold)}",
+    ]
+    held = [each for each in loads.hangers if not math.isnan(each.lost_load)]
+    if held and not loads.fragile:
+        worst = max(held, key=lambda each: each.lost_load)
         lines.append(
-            f"{len(loads.hangers)} hangers: {loads.verdict}; load {show(low.load, 'force', units)}"
-            f" to {show(high.load, 'force', units)}, by tributary area at most"
-            f" {show(max(h.tributary for h in loads.hangers), 'force', units)}"
+            f"any one hanger lost: another carries at most {force(worst.lost_load)}, the ceiling"
+            f" sinks there by {length(max(each.lost_sag for each in held))} in all"
         )
+    lost = [line for line in loads.lines if not math.isnan(line.load)]
+    if loads.lines and not lost:
+        lines.append("no channel line may be lost: the rest cannot hold the ceiling")
+    elif lost:
+        worst_line = max(lost, key=lambda line: line.load)
         lines.append(
-            f"weight {show(loads.weight, 'force', units)}; hangers deflect"
-            f" {show(low.deflection, 'length', units)} to {show(high.deflection, 'length', units)},"
-            f" in the long term to {show(high.deflection_long, 'length', units)}"
+            f"any one channel line lost: a hanger carries at most {force(worst_line.load)}, sag"
+            f" {length(max(line.sag for line in lost))}"
+            + (f"; {len(loads.lines) - len(lost)} lines hold all the rest" if len(lost)
+               < len(loads.lines) else "")
+        )  # fmt: skip
+    return lines
+
+
+def _bent(loads: Loads) -> list[str]:
+    """Sag of boards and channels, and what is left of the gap at the walls."""
+    units, sag, worst = loads.design.units, loads.sag, loads.channels
+    lines = []
+    if sag is not None:
+        gap = loads.design.ceiling.perimeter.gap
+        line = (
+            f"boards hang {show(sag.least, 'length', units)} to {show(sag.most, 'length', units)}"
+            f" lower than before loading, slope at the walls {1000 * sag.slope:.1f} in 1000"
         )
-    above = loads.above
-    lines.append(
-        f"joists carry {show(above.added, 'mass per area', units)} more and sink"
-        f" {show(above.deflection, 'length', units)}"
-        + (
-            f"; floor {above.fundamental_before:.1f} Hz becomes {above.fundamental:.1f} Hz"
-            if math.isfinite(above.fundamental) and math.isfinite(above.fundamental_before)
-            else ""
+        if gap > 0:
+            left = max(sag.gap_left, 0.0)  # to a hundredth: sixteenths would hide what is lost
+            fine = f"{1000 * left:.1f} mm" if units == "metric" else f"{left / INCH:.2f} in"
+            line += (
+                f"; of the gap of {show(gap, 'length', units)} left at the perimeter in the long"
+                f" term: {fine}"
+            )
+        lines.append(line)
+    if worst is not None:
+        lines.append(
+            f"channel spans {show(worst.span, 'length', units)} ({worst.spans} span), bends"
+            f" {show(worst.deflection, 'length', units)} = L/{worst.ratio:.0f} (limit"
+            f" L/{worst.limit:.0f}), moment {show(worst.moment, 'moment', units)}"
         )
-    )
-    lines.append(f"finished height {show(loads.headroom.lowest, 'length', units)}")
-    return lines + [f.message for f in loads.findings if f.code not in grave]
+    return lines
+
+
+def _above(loads: Loads) -> str:
+    """Dead load on the joists and the floor's new fundamental."""
+    units, above = loads.design.units, loads.above
+    line = f"dead load on the floor above: {show(above.added, 'mass per area', units)} more"
+    if above.line_load is not None and above.deflection_formula is not None:
+        line += (
+            f", {show(above.line_load / GRAVITY, 'mass per length', units)} of a joist, which"
+            f" alone would sink {show(above.deflection_formula, 'length', units)}, with deck and"
+            " neighbours"
+        )
+    else:
+        line += "; it sinks"
+    line += f" {show(above.deflection, 'length', units)}"
+    if math.isfinite(above.fundamental) and math.isfinite(above.fundamental_before):
+        line += (
+            f"; the floor's fundamental of {above.fundamental_before:.1f} Hz becomes"
+            f" {above.fundamental:.1f} Hz (coupled)"
+        )
+    return line
+
+
+def _heights(loads: Loads) -> str:
+    """Finished heights, flat and below everything that hangs lower, with the long-term sag."""
+    units, room = loads.design.units, loads.headroom
+
+    def height(value: float) -> str:
+        return finished(value, units)
+
+    line = f"finished height {height(room.ceiling)} with the long-term sag"
+    for name, value in room.places:
+        line += f"; below '{name}' {height(value)}"
+    return line + (f" (wanted: {height(room.minimum)})" if room.minimum is not None else "")
