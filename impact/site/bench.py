@@ -293,7 +293,8 @@ class _Opened:
             sound = slice(len(base) - len(weight), len(base))
             heard, turned = lone[sound] / weight[:, None], -moved[sound] / weight[:, None]
         else:
-            radiate = at.omega * at.radiate
+            below = reduced.stack.radiating
+            radiate = (at.pattern.rows * at.inverse[below]) @ reduced.shapes[below].T * at.omega
             links = radiate[:, base]
             heard, turned = -links @ lone, links @ moved
             turned[:, added] -= radiate[:, opened[added]]

@@ -1,0 +1,154 @@
+"""How far as-built states move the levels below, over all bands.
+
+Low bands from the modes (`site.bench`), high bands from the energy balance, joined over three bands
+as a prediction joins them. Points act one by one in the energy balance, so that of N hangers each
+adds its N-th of what N equal ones would pass (uncorrelated; it is how the balance adds them too).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from impact.base import bands, levels
+from impact.design.parts import Design, Fill, Flank
+from impact.energy import flanking
+from impact.energy import paths as energy
+from impact.joined import BLEND
+from impact.site.bench import DRAWN, FIXED, TOP, Bench, Change, modal_power
+
+CENTRES = np.array(bands.CENTRES)
+MIDDLE = TOP - 1  # of the three bands over which the methods are joined
+NODES = np.geomspace(1e3, 1e8, 21)  # N/m: hanger stiffness solved; between them interpolated
+
+
+def level_changes(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
+    """Levels below minus those as drawn (len(changes), 28) [dB], the same for every source.
+
+    What walls radiate is part of the levels where the design describes walls, or a state's
+    `flanking_db` says so.
+    """
+    states = [Change(), *changes]
+    # flanking does not touch the ceiling: solve such states once, as drawn
+    keys = [replace(state, flanking_db=None) for state in states]
+    unique = list(dict.fromkeys(keys))
+    place = {key: n for n, key in enumerate(unique)}
+    through_ceiling = joined_power(bench, unique)[[place[key] for key in keys]]
+    walls = _walls(bench.design)
+    described = bool(bench.design.flanks)
+    total = through_ceiling.copy()
+    for n, state in enumerate(states):
+        if state.flanking_db is not None:
+            total[n] += walls * 10 ** (state.flanking_db / 10)
+        elif described:
+            total[n] += walls
+    shown = levels.decibel(total)
+    return np.asarray(shown[1:] - shown[0])
+
+
+def joined_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
+    """Power through the ceiling per mean-square force (len(changes), 28) [W/N2]."""
+    low = levels.decibel(modal_power(bench, changes))
+    high = levels.decibel(energy_power(bench, changes))
+    out = high.copy()
+    out[:, : MIDDLE - 1] = low[:, : MIDDLE - 1]
+    three = slice(MIDDLE - 1, MIDDLE + 2)
+    out[:, three] = (1 - BLEND) * low[:, three] + BLEND * high[:, three]
+    return np.asarray(levels.square(out))
+
+
+def energy_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
+    """Power of each state by the energy balance (len(changes), 28) [W/N2].
+
+    The frame of a packed fill is left out: it is soft beside the air, and waves of unlike length
+    pass an even spring poorly.
+    """
+    design = bench.design
+    drawn = energy.transfer(design, CENTRES)
+    points = _points_by_stiffness(design)
+    own = points(abs(bench.own)) if points is not None else np.zeros(len(CENTRES))
+    cache: dict[object, np.ndarray] = {}
+
+    def of(variant: Design, key: object) -> np.ndarray:
+        if key not in cache:
+            cache[key] = energy.transfer(variant, CENTRES).power_per_force
+        return cache[key]
+
+    out = np.empty((len(changes), len(CENTRES)))
+    for n, change in enumerate(changes):
+        power = drawn.power_per_force.copy()
+        if change.air != DRAWN:
+            power = of(_refilled(bench, change.air), change.air).copy()
+        if change.walls:
+            power += of(touching(design, change.walls), change.walls) - drawn.power_per_force
+        if points is not None:
+            for _, stiffness in change.stiffness:
+                power += (points(abs(stiffness)) - own) / bench.hangers
+            power += len(change.fixtures) * points(FIXED) / bench.hangers
+        out[n] = np.maximum(power, 1e-3 * drawn.power_per_force)
+    return out
+
+
+def _points_by_stiffness(design: Design):
+    """Function: stiffness [N/m] -> power (28,) by all hangers if each were so stiff; or None."""
+    hangers = design.hangers
+    if hangers is None:
+        return None
+    solved = np.array([
+        energy.transfer(
+            replace(design, hangers=replace(hangers, dynamic_stiffness=float(stiffness))), CENTRES
+        ).paths["points"]
+        for stiffness in NODES
+    ])  # fmt: skip
+    logs = np.log(np.maximum(solved, 1e-300))
+
+    def points(stiffness: float) -> np.ndarray:
+        if stiffness <= 0:
+            return np.zeros(len(CENTRES))
+        at = np.clip(np.log(stiffness), np.log(NODES[0]), np.log(NODES[-1]))
+        place = np.interp(at, np.log(NODES), np.arange(len(NODES)))
+        below = min(int(place), len(NODES) - 2)
+        share = place - below
+        return np.asarray(np.exp((1 - share) * logs[below] + share * logs[below + 1]))
+
+    return points
+
+
+def touching(design: Design, walls: Sequence[str], stiffness: float = 1e8) -> Design:
+    """The design with edges hard against `walls` (axes of `design.parts`) [N/m2]."""
+    edge = replace(
+        design.ceiling.perimeter, kind="touching", touching_walls=tuple(walls),
+        touching_stiffness=stiffness,
+    )  # fmt: skip
+    return replace(design, ceiling=replace(design.ceiling, perimeter=edge))
+
+
+def _refilled(bench: Bench, air: str) -> Design:
+    """The design with another state of its cavity."""
+    gap = bench.airs[air].gap
+    old = bench.design.cavity.fill
+    fill = None
+    if gap.fill > 0:
+        density, name = (old.density, old.name) if old else (0.0, "fill")
+        fill = Fill(name, gap.fill, gap.flow_resistivity, density)
+    cavity = replace(bench.design.cavity, clear_depth=gap.clear, fill=fill)
+    return replace(bench.design, cavity=cavity)
+
+
+def _walls(design: Design) -> np.ndarray:
+    """Power of the walls described, or of four stud walls, per mean-square force (28,) [W/N2]."""
+    if not design.flanks:
+        design = replace(design, flanks=stud_walls(design))
+    found = energy.transfer(design, CENTRES).power_per_force_flanking
+    return np.sum(list(found.values()), axis=0)
+
+
+def stud_walls(design: Design) -> tuple[Flank, ...]:
+    """Four boarded stud walls round the room, as `energy.flanking.WALL`."""
+    room = design.room
+    return tuple(
+        replace(flanking.WALL, name=f"wall {n + 1}", area=side * room.height, length=side)
+        for n, side in enumerate((room.length, room.length, room.width, room.width))
+    )
