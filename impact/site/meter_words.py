@@ -123,6 +123,11 @@ def band_cell(cell: str, decimal: str, scale: float = 1.0) -> BandCell | None:
     return None if hz is None else BandCell(hz, label, unit)
 
 
+def like_band(cell: str) -> bool:
+    """Whether a cell is written as a frequency with its unit."""
+    return bool(re.search(r"\d[\d.,]*\s*k?Hz\b", cell, re.I))
+
+
 _SOURCES = (
     (r"tapping", "tapping_machine"), (r"rubber ball|impact ball|ball drop", "rubber_ball"),
     (r"barefoot|bare foot", "walker_barefoot"), (r"hard.?heel|heeled shoe", "walker_hard_heel"),
@@ -136,8 +141,8 @@ _ROLES = (
      r"|battery|temperature|humidity|\bpass\b|elapsed|duration", "ignored"),
 )  # fmt: skip
 _DROPPED = re.compile(
-    r"\b1/[13](\s*-?oct\w*)?\b|\bone[- ]third\b|\bthirds?\b|\boctaves?\b|\boct\b|\bbands?\b|\bspectrum\b"
-    r"|\bfrequency\b|\bfreq\b|\bcentre\b|\bcenter\b|k?Hz\b|\bre 20\s*[uµμ]Pa\b|\blevels?\b", re.I,
+    r"\b1/[13](\s*-?oct\w*)?\b|\bone[- ]third\b|\bthirds?\b|\boctaves?\b|\boct\b|\bbands?\b"
+    r"|\bspectrum\b|\bfrequency\b|\bfreq\b|\bcentre\b|\bcenter\b|k?Hz\b|\bre 20\s*[uµμ]Pa\b|\blevels?\b", re.I,
 )  # fmt: skip
 _DB = re.compile(r"[\[(]?\bdB\s*[\[(]?\s*(?P<weighting>[ACZ])?\b\s*[\])]*", re.I)
 _SYMBOL = re.compile(
@@ -180,10 +185,10 @@ def meaning(label: str) -> Meaning:
 
 
 def _metric(text: str) -> tuple[Metric, list[str]]:
-    """Metric of the words of a label, and the words that are left."""
-    metric, names = Metric(), list[str]()
-    for word in re.split(r"[\s\[\]():;|]+", text):
-        plain = re.sub(r"[,.%]", "", word).strip("-/")
+    """Metric of the words of a label, none when they name two, and the words that are left."""
+    metric, names, torn = Metric(), list[str](), False
+    for word in re.split(r"[\s\[\]();|]+", text):
+        plain = re.sub(r"[,.%:]", "", word).strip("-/")
         said = _WORDS.get(word.lower().strip(",.")) or _WORDS.get(plain.lower())
         said = said or _symbol(plain)
         if metric.kind and not metric.time and plain in ("F", "S"):
@@ -191,9 +196,10 @@ def _metric(text: str) -> tuple[Metric, list[str]]:
         if said is None:
             names += [word] if plain not in ("", "L") else []
             continue
+        torn = torn or bool(metric.kind and said.kind and metric.kind != said.kind)
         metric = Metric(metric.kind or said.kind, metric.time or said.time,
                         metric.weighting or said.weighting)  # fmt: skip
-    return metric, names
+    return Metric() if torn else metric, names
 
 
 def _symbol(word: str) -> Metric | None:

@@ -1,0 +1,122 @@
+"""A measurement on site as levels with uncertainty, and its corrections, each by a named rule.
+
+Levels dB re 20 uPa; arrays (n,) over the measurement's own bands. What was read, what was assumed
+and what was done stands in `what_was_taken`, sentence by sentence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base.bands import G
+from impact.rating import onsite
+from impact.rating.weighting import a_weighting, c_weighting
+from impact.site import meter, meter_choose
+
+LOWEST, HIGHEST = 10.0, 5000.0  # Hz, bands of a prediction
+SLOPE = 0.4  # dB per third octave: ISO 12999-1 Table 4 falls by it from 50 to 160 Hz
+
+
+@dataclass(frozen=True, eq=False)
+class Measurement:
+    """One spectrum measured on site.
+
+    bands_hz : (n,) nominal third octaves, or octaves, from 10 Hz to 5 kHz. level_db : (n,), NaN in
+    gaps. uncertainty_db : (n,) standard uncertainty (k = 1). source : of `impact predict`. metric :
+    "leq", "lfmax", "ln" (L'n) or "lnt" (L'nT). limit : (n,) True where the background allows only
+    "not more than this". what_was_taken : how it was read and corrected.
+    """
+
+    bands_hz: tuple[float, ...]
+    level_db: NDArray
+    uncertainty_db: NDArray
+    source: str
+    what_was_taken: tuple[str, ...]
+    metric: str = "leq"
+    octaves: bool = False
+    limit: NDArray = field(default_factory=lambda: np.zeros(0, bool))
+
+    def __post_init__(self) -> None:
+        if len(self.limit) == 0:
+            object.__setattr__(self, "limit", np.zeros(len(self.bands_hz), bool))
+
+    def told(self, *more: str, **changes: object) -> Measurement:
+        """The same with further sentences and changed fields."""
+        taken = (*self.what_was_taken, *more)
+        return replace(self, what_was_taken=taken, **changes)  # type: ignore[arg-type]
+
+
+def read(
+    path: str, source: str | None = None, metric: str | None = None, profile: str | None = None,
+    decimal: str | None = None, *, unweight: bool = False, role: str = "level",
+    highest: bool = False,
+) -> Measurement:  # fmt: skip
+    """Read one spectrum from a meter's export.
+
+    path : CSV, TSV, TXT or XLSX. source : of `meter_choose.SOURCES`, where the file names none.
+    metric : "leq", "lfmax", "ln", "lnt", where the file states none. profile : name, number or
+    "all" (energy mean; `highest` takes the highest of each band). decimal : "." or ",". unweight :
+    take an A or C weighting off (IEC 61672-1). role : "level", "background" or "corner", where
+    files hold several. Raises InputError with all faults by line, or a `meter.Question`.
+    """
+    file = meter.load(path, decimal)
+    if role != "level" and all(s.said.role != role for s in file.series):
+        role = "level"  # a file of its own
+    chosen = meter_choose.choose(file, source, metric, profile, role=role, highest=highest)
+    taken = [*file.taken, *chosen.taken]
+    level = chosen.levels
+    if chosen.weighting:
+        level = _unweighted(path, chosen, unweight, taken)
+    inside = [LOWEST <= band <= HIGHEST for band in chosen.bands]
+    bands = tuple(band for band, keep in zip(chosen.bands, inside, strict=True) if keep)
+    if len(bands) < len(chosen.bands):
+        taken.append("bands outside 10 Hz to 5 kHz left out")
+    deviation, how = deviations(bands, chosen.octaves)
+    return Measurement(
+        bands, level[np.array(inside)], deviation, chosen.source, (*taken, *how), chosen.metric,
+        chosen.octaves,
+    )  # fmt: skip
+
+
+def _unweighted(
+    path: str, chosen: meter_choose.Chosen, unweight: bool, taken: list[str]
+) -> NDArray:
+    """Levels with the weighting taken off, or the question whether to."""
+    name = chosen.weighting
+    if not unweight or chosen.octaves:
+        remedy = "export unweighted (Z) bands"
+        remedy += "" if chosen.octaves else ", or say --unweight to take the weighting off"
+        what = f"these bands are {name} weighted, a prediction is not; {remedy}"
+        raise meter.Question(path, "weighting", what)
+    exact = [1000 * G ** (round(10 * np.log10(band / 1000)) / 3) for band in chosen.bands]
+    taken.append(f"{name} weighting taken off band by band (IEC 61672-1)")
+    return chosen.levels - {"A": a_weighting, "C": c_weighting}[name](exact)
+
+
+def deviations(bands_hz: tuple[float, ...], octaves: bool = False) -> tuple[NDArray, list[str]]:
+    """Standard uncertainty of a field measurement (n,) [dB] per band, and where it comes from.
+
+    ISO 12999-1:2020 Table 4, same place and other team, from 50 to 315 Hz. Below, the table's own
+    slope of 0.4 dB per third octave goes on, our judgement: no standard goes there. Above, the
+    value of 315 Hz is held, an assumption: the table's own was not at hand. An octave takes the
+    largest of its thirds, judgement.
+    """
+    low, high = onsite.SITE_BANDS[0], onsite.SITE_BANDS[-1]
+    said = ["standard uncertainty 50-315 Hz from ISO 12999-1 Table 4 (same place, other team)"]
+    out = []
+    for band in bands_hz:
+        place = round(10 * np.log10(band / 1000)) - (1 if octaves else 0)  # lowest third of it
+        first = round(10 * np.log10(low / 1000))
+        at = place - first
+        if at < 0:
+            out.append(onsite.SITE_DEVIATION[0] - SLOPE * at)
+        else:
+            out.append(onsite.SITE_DEVIATION[min(at, len(onsite.SITE_DEVIATION) - 1)])
+    if any(band < low for band in bands_hz):
+        said.append(f"uncertainty below 50 Hz: {SLOPE:g} dB more per third octave, our judgement")
+    if any(band > high for band in bands_hz):
+        said.append("uncertainty above 315 Hz: that of 315 Hz held, an assumption")
+    return np.array(out), said

@@ -1,0 +1,190 @@
+"""Which spectrum of a meter's file is meant: what the labels settle is taken and said, the rest is
+asked for, with the option that answers it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base import levels
+from impact.errors import Fault, InputError
+from impact.site.meter import SHOWN, MeterFile, Question, is_octave_series, named, with_metric
+from impact.site.meter_tables import Series
+from impact.site.meter_words import Metric
+
+SOURCES = ("tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel",
+           "child_running")  # fmt: skip
+# What can be asked for by name. A prediction has Leq (of the tapping machine, as L'n) and fast
+# maxima (of everything else).
+METRICS = {
+    "leq": Metric("leq"), "lfmax": Metric("lmax", "F"), "ln": Metric("normalized"),
+    "lnt": Metric("standardized"),
+}  # fmt: skip
+STEADY = ("leq", "ln", "lnt")
+ALL = "all"
+
+
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """One spectrum: bands [Hz], levels [dB] (NaN in gaps), and how it was come by."""
+
+    bands: tuple[float, ...]
+    levels: NDArray
+    source: str
+    metric: str  # key of METRICS
+    weighting: str  # "A", "C" or "" (unweighted)
+    octaves: bool
+    taken: tuple[str, ...]
+
+
+class _Choice:
+    """The spectra still in question, narrowed step by step; `taken` says why."""
+
+    def __init__(self, file: MeterFile, role: str) -> None:
+        self.file, self.taken = file, list[str]()
+        self.left = [with_metric(s, file.metric) for s in file.series if s.said.role == role]
+        for other in file.series:
+            if other.said.role != role:
+                self.taken.append(f"not taken as {role}: {other.said.role} {named(other)}")
+        if not self.left:
+            held = "; ".join(named(s) for s in file.series[:SHOWN])
+            raise InputError(file.path, [Fault("file", f"holds no {role} spectrum, only: {held}")])
+
+    def keep(self, kept: Sequence[Series], why: str) -> None:
+        """Go on with `kept`; say what falls away and why."""
+        gone = [s for s in self.left if s not in kept]
+        if gone:
+            shown = "; ".join(named(s) for s in gone[:SHOWN])
+            more = f" and {len(gone) - SHOWN} more" if len(gone) > SHOWN else ""
+            self.taken.append(f"not taken, {why}: {shown}{more}")
+        self.left = list(kept)
+
+    def ask(self, where: str, what: str) -> Question:
+        """The question, with the spectra it is about."""
+        return Question(self.file.path, where, what, [named(s) for s in self.left])
+
+
+def choose(
+    file: MeterFile, source: str | None = None, metric: str | None = None,
+    profile: str | None = None, *, role: str = "level", highest: bool = False,
+) -> Chosen:  # fmt: skip
+    """The one spectrum of `file` that is meant.
+
+    source : of SOURCES. metric : of METRICS. profile : a name, a number as the question lists
+    them, or "all" for the energy mean (with `highest`: the highest of each band). Raises InputError
+    with a question where the file leaves it open.
+    """
+    choice = _Choice(file, role)
+    source = _source(choice, source)
+    metric = _metric(choice, source, metric)
+    weighting = _weighting(choice)
+    thirds = [s for s in choice.left if not is_octave_series(s)]
+    if thirds:
+        choice.keep(thirds, "third octaves are there as well")
+    _profile(choice, profile)
+    bands, values = _combined(choice, highest)
+    return Chosen(bands, values, source, metric, weighting, not thirds, tuple(choice.taken))
+
+
+def _source(choice: _Choice, asked: str | None) -> str:
+    known = {s.said.source for s in choice.left} - {""} or {choice.file.source} - {""}
+    if asked is None:
+        if len(known) != 1:
+            found = "several sources" if known else "no source"
+            what = f"names {found}; what made the sound? Say --source " + " or ".join(SOURCES)
+            raise choice.ask("source", what)
+        choice.taken.append(f"source {next(iter(known))}, which the file names")
+        return known.pop()
+    if known and asked not in known:
+        what = f"the file names {', '.join(sorted(known))}, not {asked}; which is right?"
+        raise choice.ask("source", what)
+    choice.keep([s for s in choice.left if s.said.source in ("", asked)], "another source")
+    return asked
+
+
+def _metric(choice: _Choice, source: str, asked: str | None) -> str:
+    if asked is not None:
+        want = METRICS[asked]
+        fits = [s for s in choice.left if s.said.metric.kind == want.kind
+                and s.said.metric.time in (want.time, "")]  # fmt: skip
+        if not fits:
+            fits = [s for s in choice.left if not s.said.metric.kind]
+            if fits:
+                choice.taken.append(f"metric not stated, taken as {want} as you say")
+        if not fits:
+            raise choice.ask("metric", f"none of these is {want}; export it from the meter:")
+        choice.keep(fits, f"not {want}")
+        return asked
+    names = STEADY if source == "tapping_machine" else ("lfmax",)
+    stated = {
+        name: [s for s in choice.left if s.said.metric.kind == METRICS[name].kind
+               and (METRICS[name].time in ("", s.said.metric.time))] for name in names
+    }  # fmt: skip
+    there = [name for name in names if stated[name]]
+    if len(there) == 1:
+        choice.keep(stated[there[0]], f"{source} goes with {METRICS[there[0]]}")
+        choice.taken.append(f"metric {METRICS[there[0]]}, which the file states")
+        return there[0]
+    if there:
+        raise choice.ask("metric", f"several would do; say --metric {' or '.join(there)}:")
+    wanted = " or ".join(str(METRICS[name]) for name in names)
+    hint = f"; if one of these is, say --metric {' or '.join(names)}:"
+    raise choice.ask("metric", f"{source} needs {wanted}, and none is stated" + hint)
+
+
+def _weighting(choice: _Choice) -> str:
+    """Frequency weighting of the spectra kept: none is preferred."""
+    plain = [s for s in choice.left if s.said.metric.weighting in ("", "Z")]
+    if plain:
+        choice.keep(plain, "weighted in frequency")
+        if any(not s.said.metric.weighting for s in plain):
+            choice.taken.append("frequency weighting not stated, taken as none (Z)")
+        return ""
+    weights = {s.said.metric.weighting for s in choice.left}
+    if len(weights) > 1:
+        raise choice.ask("weighting", "both A and C weighted; export unweighted (Z) bands:")
+    return weights.pop()
+
+
+def _profile(choice: _Choice, asked: str | None) -> None:
+    left = choice.left
+    if asked is None:
+        if len(left) > 1:
+            what = ("several spectra fit; say --profile with a number or a name of these, or "
+                    "--profile all for their energy mean:")  # fmt: skip
+            raise choice.ask("profile", what)
+        return
+    if asked == ALL:
+        return
+    fits = [s for s in left if s.said.name.lower() == asked.lower()]
+    fits = fits or [s for s in left if asked.lower() in s.label.lower()]
+    if asked.isdigit() and not any(s.said.name == asked for s in left):
+        fits = left[int(asked) - 1 : int(asked)] if int(asked) else []
+    if len(fits) != 1:
+        found = "several" if fits else "none"
+        raise choice.ask("profile", f"'{asked}' fits {found} of these; name one by its number:")
+    choice.keep(fits, f"not profile '{asked}'")
+
+
+def _combined(choice: _Choice, highest: bool) -> tuple[tuple[float, ...], NDArray]:
+    """Bands and levels of what is left; several are joined over their energies."""
+    left = choice.left
+    bands = left[0].bands
+    if any(s.bands != bands for s in left):
+        raise choice.ask("profile", "these have different bands and cannot be averaged:")
+    grid = np.array([[np.nan if v is None else v for v in s.values] for s in left])
+    if len(left) == 1:
+        choice.taken.append(f"taken: {named(left[0])}")
+        values = grid[0]
+    else:
+        how = "highest of each band" if highest else "energy mean"
+        choice.taken.append(f"{how} of {len(left)}: {'; '.join(named(s) for s in left[:SHOWN])}")
+        squares = levels.square(grid)
+        values = levels.decibel(np.max(squares, axis=0) if highest else np.mean(squares, axis=0))
+    gaps = [f"{band:g}" for band, value in zip(bands, values, strict=True) if np.isnan(value)]
+    if gaps:
+        choice.taken.append(f"gaps at {', '.join(gaps)} Hz, left out")
+    return bands, values
