@@ -82,7 +82,7 @@ def join(design: Design) -> Joined:
                    "bare": high_bare.power_per_force}  # fmt: skip
     power, mismatch = {}, {}
     for name in VARIANTS:
-        power[name], mismatch[name] = _blend(modal[name], statistical[name], middle)
+        power[name], mismatch[name] = blend(modal[name], statistical[name], middle)
     mobility = np.array(high.mobility, complex)
     mobility[: top + 1] = low.mobility
     share = np.full(len(centres), np.nan)
@@ -95,9 +95,13 @@ def join(design: Design) -> Joined:
     )  # fmt: skip
 
 
-def _blend(
+def blend(
     modal: np.ndarray, statistical: np.ndarray, middle: int
 ) -> tuple[np.ndarray, np.ndarray]:
+    """Powers (28,) of both methods as one, and energy minus modes (3,) [dB] where they meet.
+
+    modal : (middle + 2,) from the modes, statistical : (28,) from the energy balance [W/N²].
+    """
     low, high = levels.decibel(modal), levels.decibel(statistical)
     three = slice(middle - 1, middle + 2)
     out = high.copy()

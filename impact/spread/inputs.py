@@ -97,7 +97,9 @@ def _plain(
     return lambda design, z: _set(design, z, path, name, spread, limit)
 
 
-def _made(key: str, label: str, kind: str, change: Any, measure: str, part: str = "") -> list[Input]:
+def _made(
+    key: str, label: str, kind: str, change: Any, measure: str, part: str = ""
+) -> list[Input]:
     return [] if change is None else [Input(key, label, kind, change, measure, part)]
 
 
@@ -120,7 +122,7 @@ def _joists(design: Design, known: dict[str, Spread]) -> list[Input]:
             _scaled, path="floor.joists", names=STIFF, nominal=nominal, spread=modulus
         )
         found += _made("joist_stiffness", "stiffness of the joists", "floor", change,
-                       "floor's lowest resonance from a heel drop; grade stamp", "stiffness")  # fmt: skip
+                       "floor's lowest resonance from a heel drop", "stiffness")  # fmt: skip
     whole = known.get("floor.joists.bending_stiffness")
     if whole is not None:
         change = partial(_scaled, path="floor.joists", names=STIFF,

@@ -1,0 +1,161 @@
+"""One frequency of the stack, cut down to what moves when the floor, hangers or edge change.
+
+The floor's modal motions q and the forces r of the point and edge links stay; air, other links and
+the reaction of the sound, with forces x, are eliminated once:
+
+    [ D + E_x' Y_E     E_r' - E_x' Y_r ] [q]   [phi]
+    [ ...            -(M_rr - M_rx Y_r)] [r] = [ 0 ] ,    M_xx [Y_E, Y_r] = [E_x, M_xr]
+
+with D the floor's modal dynamic stiffness, E its shapes on the links and M the receptance of all
+other leaves with the links' compliances (the same receptance coupling as in `impact.stack`). What
+is heard is linear in q and r. Another floor is another D, another hanger another diagonal of M_rr:
+each a small system. Changes of the eliminated parts go by the adjoint: with the solution a for the
+sound as a force, the power changes by 2 omega Re a . dZ . u.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import lu_factor, lu_solve
+
+from impact import stack as stacks
+
+FREE = ("hangers", "perimeter")  # joints whose forces stay in the small system
+
+
+@dataclass(frozen=True, eq=False)
+class Condensed:
+    """The small system at one frequency; see `condense`.
+
+    kept : leaves whose modes stay. rows : (R,) places of the links that stay. fixed : (K, K) the
+    system without D and without these links' compliances; dynamic : (n,) D, `compliance` (R,) as
+    designed. drive : (K, P). hear : (4Q, K) rows to what is heard, weight (4Q,).
+    power : [W/N²] as designed, summed over columns.
+    boards : (n_c,) and links : (L,): power changes by the real part of the sum over either times
+    the change of the radiating leaf's D or of the compliances.
+    """
+
+    omega: float
+    kept: tuple[int, ...]
+    rows: np.ndarray
+    fixed: np.ndarray
+    dynamic: np.ndarray
+    compliance: np.ndarray
+    drive: np.ndarray
+    hear: np.ndarray
+    weight: np.ndarray
+    power: float
+    boards: np.ndarray
+    links: np.ndarray
+
+
+def condense(reduced: stacks.Reduced, at: stacks.Line) -> Condensed:
+    """Eliminate what does not change at the frequency of `at`, and solve the design itself."""
+    stack, omega = reduced.stack, at.omega
+    radiating = stack.radiating
+    names = np.array([joint.name for joint in stack.joints])[reduced.joint_of]
+    kept = tuple(i for i, leaf in enumerate(stack.leaves) if leaf.name.startswith(("floor", "fl")))
+    own = stacks.compliances(reduced, omega)
+    free = np.isin(names, FREE)
+    rows, gone = np.flatnonzero(free), np.flatnonzero(~free)
+    receptance, hear = _others(reduced, at, kept)
+    receptance[np.arange(len(own)), np.arange(len(own))] += own
+    links, size = len(own), len(receptance)
+    gone = np.r_[gone, np.arange(links, size)]
+    shapes = np.hstack([reduced.shapes[i] for i in kept])
+    shapes = np.vstack([shapes, np.zeros((size - links, shapes.shape[1]))])
+    modes = shapes.shape[1]
+    factor = lu_factor(receptance[np.ix_(gone, gone)], check_finite=False)
+    beside = np.hstack([shapes[gone], receptance[np.ix_(gone, rows)]])
+    solved = lu_solve(factor, beside, check_finite=False)
+    fixed = np.zeros((modes + len(rows),) * 2, complex)
+    fixed[:modes, :modes] = shapes[gone].T @ solved[:, :modes]
+    fixed[:modes, modes:] = shapes[rows].T - shapes[gone].T @ solved[:, modes:]
+    fixed[modes:, :modes] = fixed[:modes, modes:].T
+    inner = receptance[np.ix_(rows, rows)] - beside[:, modes:].T @ solved[:, modes:]
+    inner[np.diag_indices_from(inner)] -= own[rows]
+    fixed[modes:, modes:] = -inner
+    dynamic = np.concatenate([1 / at.inverse[i] for i in kept])
+    drive = np.zeros((len(fixed), at.struck.shape[1]), complex)
+    start = 0
+    for i in kept:
+        count = len(at.inverse[i])
+        if i == stack.walked:
+            drive[start : start + count] = at.struck
+        start += count
+    signs = np.r_[np.ones(modes), -np.ones(len(rows))]
+    heard = (hear[:, gone] @ solved) * signs
+    heard[:, modes:] += hear[:, rows]
+    whole = _whole(fixed, dynamic, own[rows])
+    small = lu_factor(whole, check_finite=False)
+    motion = lu_solve(small, drive, check_finite=False)
+    sound = heard @ motion
+    pushes = at.pattern.weight[:, None] * np.conj(sound)
+    rhs = hear.T @ pushes
+    back = lu_solve(factor, rhs[gone], check_finite=False)
+    small_rhs = np.vstack([solved[:, :modes].T @ rhs[gone],
+                           rhs[rows] - solved[:, modes:].T @ rhs[gone]])  # fmt: skip
+    answer = lu_solve(small, small_rhs, check_finite=False)
+    forces = np.zeros((2, size, drive.shape[1]), complex)
+    for k, (moved, extra) in enumerate(((motion, 0.0), (answer, back))):
+        forces[k, rows] = moved[modes:]
+        forces[k, gone] = (solved * signs) @ moved - extra
+    boards, inverse = _onto(reduced, at, radiating, forces), at.inverse[radiating]
+    boards[1] -= inverse[:, None] * (at.pattern.rows.T @ pushes) * omega
+    return Condensed(
+        omega, kept, rows, fixed, dynamic, own[rows], drive, heard, at.pattern.weight,
+        float(at.pattern.weight @ np.sum(np.abs(sound) ** 2, axis=1)),
+        -2 * np.sum(boards[0] * boards[1], axis=1),
+        2 * np.sum(forces[0, :links] * forces[1, :links], axis=1),
+    )  # fmt: skip
+
+
+def powers(one: Condensed, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarray:
+    """Power [W/N²], summed over columns, of V other floors or links: (V,).
+
+    dynamic : (V, n, n) the floor's modal dynamic stiffness; compliance : (V, R).
+    """
+    modes = len(one.dynamic)
+    whole = np.repeat(one.fixed[None], len(dynamic), axis=0)
+    whole[:, :modes, :modes] += dynamic
+    place = np.arange(modes, modes + compliance.shape[1])
+    whole[:, place, place] -= compliance
+    motion = np.linalg.solve(whole, np.broadcast_to(one.drive, (len(whole), *one.drive.shape)))
+    sound = one.hear @ motion
+    return np.einsum("q,vqp->v", one.weight, np.abs(sound) ** 2)
+
+
+def _whole(fixed: np.ndarray, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarray:
+    out = fixed.copy()
+    out[np.diag_indices_from(out)] += np.r_[dynamic, -compliance]
+    return out
+
+
+def _others(
+    reduced: stacks.Reduced, at: stacks.Line, kept: tuple[int, ...]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Receptance of all leaves but the kept ones on the links and the sound, without the links'
+    own compliance; and the rows (4Q, L + 4Q) from those forces to what is heard."""
+    gram = at.gram.copy()
+    for i in kept:
+        gram -= (reduced.shapes[i] * at.inverse[i]) @ reduced.shapes[i].T
+    if not reduced.loaded:
+        return gram, -at.omega * at.radiate
+    rows, weight = at.pattern.rows, at.pattern.weight
+    below = (rows * at.inverse[reduced.stack.radiating]) @ rows.T
+    hear = -at.omega * np.hstack([at.radiate, below])
+    below = below + np.diag(1 / (1j * at.omega * weight))
+    return np.block([[gram, at.radiate.T], [at.radiate, below]]), hear
+
+
+def _onto(
+    reduced: stacks.Reduced, at: stacks.Line, leaf: int, forces: np.ndarray
+) -> np.ndarray:
+    """Modal motion of `leaf`, but for its sign, under link and sound forces (…, L + 4Q, P)."""
+    links = len(reduced.joint_of)
+    pushed = reduced.shapes[leaf].T @ forces[:, :links]
+    if forces.shape[1] > links:
+        pushed = pushed + at.pattern.rows.T @ forces[:, links:]
+    return at.inverse[leaf][:, None] * pushed

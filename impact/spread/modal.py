@@ -1,0 +1,199 @@
+"""Low bands: what each input does to the sound, found on the modes already solved."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from impact import stack as stacks
+from impact.assemble import Assembly, floor_plates, permitted
+from impact.base import bands, levels
+from impact.design.parts import Design
+from impact.link import cavity, springs
+from impact.spread import condensed
+from impact.spread.inputs import END, Input
+from impact.spread.shift import Frame
+
+TOP = bands.index(100.0)  # highest band; above it modes overlap and the energy balance serves
+LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
+# Modes and motions kept, as multiples of the band's edge: fewer than for the level itself.
+DYNAMIC, SHORT = 1.2, 0.7
+SOLVED = ("floor", "points")  # kinds for which the small system is solved again
+
+
+@dataclass(frozen=True, eq=False)
+class _Case:
+    """One input at one end: what it changes of the small system."""
+
+    item: Input
+    design: Design
+    factor: float  # of the part it scales, for kinds that go by the adjoint
+    extra: tuple[np.ndarray, np.ndarray] | None  # of the floor's stiffness and mass
+
+
+def changes(assembly: Assembly, items: Sequence[Input]) -> np.ndarray:
+    """Change of the radiated power [dB] with each input at its low and at its high end.
+
+    Returns (inputs, 2, TOP + 1) over the bands from 10 to 100 Hz; zero for inputs of the kinds
+    "blow" and "room", which do not touch the structure.
+    """
+    design = assembly.design
+    centres = bands.CENTRES[: TOP + 1]
+    cases = _cases(assembly, items)
+    area = permitted(design)
+
+    def solve(centre: float) -> np.ndarray:
+        return _band(assembly, centre, cases, area)
+
+    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
+        found = list(pool.map(solve, centres[::-1]))[::-1]
+    return np.stack(found, axis=-1).reshape(len(items), 2, len(centres))
+
+
+def _cases(assembly: Assembly, items: Sequence[Input]) -> list[_Case]:
+    floor = next(leaf for leaf in assembly.whole.leaves if leaf.name == "floor")
+    highest = bands.edges(bands.CENTRES[TOP])[1]
+    count = int(np.sum(floor.omega <= DYNAMIC * 2 * np.pi * highest + 2 * np.pi * 30))
+    frame = Frame(floor, max(count, 8))
+    out = []
+    for item in items:
+        for z in (-END, END):
+            changed = item.change(assembly.design, z)
+            extra = None
+            if item.kind == "floor" and item.part != "damping":
+                extra = frame.difference(floor_plates(changed)[-1])
+            out.append(_Case(item, changed, _factor(item, assembly.design, changed), extra))
+    return out
+
+
+def _factor(item: Input, design: Design, changed: Design) -> float:
+    """By how much the part of an input that only scales is larger than in the design."""
+    pick: dict[tuple[str, str], Any] = {
+        ("boards", "mass"): lambda d: sum(x.mass_per_area for x in d.ceiling.layers),
+        ("boards", "stiffness"): lambda d: sum(
+            x.material.youngs_modulus * x.thickness**3 for x in d.ceiling.layers
+        ),
+        ("boards", "damping"): lambda d: d.ceiling.loss_factor,
+        ("link", "old fixings"): lambda d: d.old_ceiling.fixing_stiffness,
+        ("link", "mat"): lambda d: sum(
+            x.mat.stiffness_per_area for x in d.floor.layers if x.mat is not None
+        ),
+    }
+    found = pick.get((item.kind, item.part))
+    return 1.0 if found is None else float(found(changed) / found(design))
+
+
+def _band(
+    assembly: Assembly, centre: float, cases: Sequence[_Case],
+    area: tuple[tuple[float, float], tuple[float, float]],
+) -> np.ndarray:  # fmt: skip
+    """(cases,) change [dB] in one band."""
+    low, high = bands.edges(centre)
+    reduced = stacks.reduce(assembly.whole, low, high, DYNAMIC, SHORT)
+    struck = stacks.over_area(reduced, *area)
+    places = low * (high / low) ** ((np.arange(LINES) + 0.5) / LINES)
+    power, by_case = 0.0, np.zeros(len(cases))
+    solved = [i for i, case in enumerate(cases) if case.item.kind in SOLVED]
+    for frequency, weight in zip(places, places / places.sum(), strict=True):
+        one = condensed.condense(reduced, stacks.line(reduced, 2 * np.pi * frequency, struck))
+        power += weight * one.power
+        if solved:
+            systems = [_system(assembly, reduced, one, cases[i]) for i in solved]
+            dynamic, compliance = (np.stack(part) for part in zip(*systems, strict=True))
+            by_case[solved] += weight * condensed.powers(one, dynamic, compliance)
+        for i, case in enumerate(cases):
+            if case.item.kind not in SOLVED:
+                by_case[i] += weight * _by_slope(reduced, one, case)
+    change = np.zeros(len(cases))
+    slope = [i for i in range(len(cases)) if i not in solved]
+    change[solved] = levels.decibel(by_case[solved] / power)
+    change[slope] = 10 / np.log(10) * by_case[slope] / power
+    return change
+
+
+def _system(
+    assembly: Assembly, reduced: stacks.Reduced, one: condensed.Condensed, case: _Case
+) -> tuple[np.ndarray, np.ndarray]:
+    """The floor's modal dynamic stiffness (n, n) and the point links' compliances (R,)."""
+    if case.item.kind == "points":
+        return np.diag(one.dynamic), _compliance(assembly, reduced, one, case.design)
+    dynamic = np.zeros((len(one.dynamic),) * 2, complex)
+    start = 0
+    for i in one.kept:
+        leaf = reduced.stack.leaves[i]
+        count = len(reduced.keep[i])
+        stop = start + count
+        block = np.diag(one.dynamic[start:stop])
+        if leaf.name == "floor":
+            stiffness = np.diag(leaf.omega[:count] ** 2)
+            mass = np.eye(count)
+            if case.extra is not None:
+                stiffness = stiffness + case.extra[0][:count, :count]
+                mass = mass + case.extra[1][:count, :count]
+            floor = case.design.floor
+            loss = floor.loss_factor + floor.infill_loss_factor
+            block = stiffness * (1 + 1j * loss) - one.omega**2 * mass
+        dynamic[start:stop, start:stop] = block
+        start = stop
+    return dynamic, one.compliance
+
+
+def _compliance(
+    assembly: Assembly, reduced: stacks.Reduced, one: condensed.Condensed, design: Design
+) -> np.ndarray:
+    """(R,) compliances of hangers and edge as they are in a changed design."""
+    names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of][one.rows]
+    out = one.compliance.copy()
+    if design.hangers is not None:
+        own = design.hangers.dynamic_stiffness * (1 + 1j * design.hangers.loss_factor)
+        out[names == "hangers"] = 1 / own
+    edge = design.ceiling.perimeter
+    spring = edge.touching_stiffness
+    if edge.kind == "sealed":
+        spring = springs.bead_stiffness(edge.bead_modulus, edge.bead_depth, edge.gap)
+    if edge.kind != "free":
+        out[names == "perimeter"] = 1 / (spring * (1 + 1j * edge.bead_loss_factor))
+    return out
+
+
+def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) -> float:
+    """Change of power [W/N²] of a part that only scales, from its slope: a power law of it."""
+    item, stack = case.item, reduced.stack
+    steps = np.log(case.factor)
+    if item.kind == "boards":
+        leaf = stack.leaves[stack.radiating]
+        squares = leaf.omega[reduced.keep[stack.radiating]] ** 2
+        slope: Any = {
+            "mass": -(one.omega**2) * np.ones(len(squares)),
+            "stiffness": squares * (1 + 1j * leaf.loss_factor),
+            "damping": 1j * squares * leaf.loss_factor,
+        }[item.part]
+        return float(np.real(np.sum(one.boards * slope))) * steps
+    if item.kind == "link":
+        names = np.array([joint.name for joint in stack.joints])[reduced.joint_of]
+        own = stacks.compliances(reduced, one.omega)
+        mine = np.char.startswith(names, item.part)
+        return float(np.real(np.sum(one.links[mine] * -own[mine]))) * steps
+    if item.kind == "air":
+        return float(np.real(np.sum(one.links * _air(reduced, one.omega, case.design))))
+    return 0.0
+
+
+def _air(reduced: stacks.Reduced, omega: float, design: Design) -> np.ndarray:
+    """(L,) change of the lowest cavity's compliances with the fill of another design."""
+    from impact.assemble import lowest_gap
+
+    out = np.zeros(len(reduced.joint_of), complex)
+    for number, joint in enumerate(reduced.stack.joints):
+        if joint.name == "air" and joint.waves is not None:
+            rows = reduced.joint_of == number
+            which = reduced.motion_of[rows]
+            kx, ky = joint.waves
+            new = cavity.compliance(lowest_gap(design), omega, kx[which], ky[which])
+            out[rows] = new - joint.compliance(omega)[which]
+    return out
