@@ -142,7 +142,8 @@ _ROLES = (
 )  # fmt: skip
 _DROPPED = re.compile(
     r"\b1/[13](\s*-?oct\w*)?\b|\bone[- ]third\b|\bthirds?\b|\boctaves?\b|\boct\b|\bbands?\b"
-    r"|\bspectrum\b|\bfrequency\b|\bfreq\b|\bcentre\b|\bcenter\b|k?Hz\b|\bre 20\s*[uµμ]Pa\b|\blevels?\b", re.I,
+    r"|\bspectrum\b|\bfrequency\b|\bfreq\b|\bcentre\b|\bcenter\b|k?Hz\b"
+    r"|\bre 20\s*[uµμ]Pa\b|\blevels?\b", re.I,
 )  # fmt: skip
 _DB = re.compile(r"[\[(]?\bdB\s*[\[(]?\s*(?P<weighting>[ACZ])?\b\s*[\])]*", re.I)
 _SYMBOL = re.compile(

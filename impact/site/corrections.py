@@ -1,0 +1,160 @@
+"""A measured spectrum corrected and brought to the quantity that is predicted, each step said.
+
+Order as in ISO 16283-2:2020: background, then corners of a small room, then the room's absorption.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base.bands import label
+from impact.errors import Fault, InputError
+from impact.rating import onsite
+from impact.rating.spectrum import MissingBands
+from impact.site import meter
+from impact.site.measured import Measurement
+
+RULES = {
+    "iso": "ISO 16283-2: above 10 dB none, 6 to 10 dB energies subtracted, below 6 dB 1.3 dB",
+    "new": "ASTM E1007 as now in force: below 6 dB 1.26 dB",
+    "old": "ASTM E1007 before: below 5 dB 2 dB",
+}
+BALL, PEOPLE = "rubber_ball", ("walker_barefoot", "walker_hard_heel", "child_running")
+
+
+def shared(one: Measurement, other: Measurement, what: str, path: str) -> NDArray:
+    """Levels (n,) of `other` in the bands of `one`, NaN where it has none; InputError for none."""
+    if one.octaves != other.octaves:
+        kinds = ("third octaves", "octaves")
+        faults = f"the {what} is in {kinds[other.octaves]}, the level in {kinds[one.octaves]}"
+        raise InputError(path, [Fault("bands", faults + "; export both alike")])
+    at = dict(zip(other.bands_hz, other.level_db, strict=True))
+    found = np.array([at.get(band, np.nan) for band in one.bands_hz])
+    if np.all(np.isnan(found)):
+        raise InputError(path, [Fault("bands", f"the {what} shares no band with the level")])
+    return found
+
+
+def without_background(
+    measured: Measurement, background: Measurement, rule: str = "iso", path: str = "background"
+) -> Measurement:
+    """Level of the source alone; `limit` where the background is too close.
+
+    rule : of RULES. Bands without a background stay as they are, and are named.
+    """
+    noise = shared(measured, background, "background", path)
+    known = ~np.isnan(noise) & ~np.isnan(measured.level_db)
+    level, limit = measured.level_db.copy(), measured.limit.copy()
+    level[known], limit[known] = onsite.background_corrected(level[known], noise[known], rule)
+    moved = known & ~limit & (np.abs(level - measured.level_db) > 0)
+    said = [f"background correction: {RULES[rule]}"]
+    for which, text in ((moved, "corrected"), (limit, "only limits, background too close"),
+                        (np.isnan(noise), "no background measured, not corrected")):  # fmt: skip
+        if np.any(which):
+            said.append(f"  {text}: {listed(measured.bands_hz, which)}")
+    if not np.any(moved | limit):
+        said.append("  nothing to correct")
+    return measured.told(*said, level_db=level, limit=limit)
+
+
+def listed(bands_hz: Sequence[float], which: NDArray) -> str:
+    """Bands of a mask, as printed."""
+    shown = [label(band) for band, there in zip(bands_hz, which, strict=True) if there]
+    return f"{', '.join(shown)} Hz"
+
+
+def with_corners(
+    measured: Measurement, corners: Measurement | None, volume_m3: float, path: str = "corners"
+) -> Measurement:
+    """50, 63 and 80 Hz by the low-frequency procedure where the room is below 25 m3.
+
+    (corner energy + 2 x average energy)/3, ISO 16283-2:2020. Without corners a small room is named.
+    """
+    small = volume_m3 < onsite.SMALL_ROOM
+    room = f"room of {volume_m3:.1f} m3"
+    if corners is None:
+        lacks = f"{room}: the low-frequency procedure wants corner levels below 25 m3 (--corner)"
+        return measured.told(lacks) if small and not measured.octaves else measured
+    if not small:
+        return measured.told(f"{room}, not below 25 m3: corner levels not used")
+    if measured.octaves:
+        what = "the procedure is one of third octaves; export thirds"
+        raise InputError(path, [Fault("bands", what)])
+    high = dict(zip(measured.bands_hz, shared(measured, corners, "corner level", path),
+                    strict=True))  # fmt: skip
+    corner = [float(high.get(band, np.nan)) for band in onsite.LOW_BANDS]
+    try:
+        level = onsite.with_small_room(measured.bands_hz, measured.level_db, corner, volume_m3)
+    except (MissingBands, ValueError):
+        corner = [np.nan]
+    if np.any(np.isnan(corner)):
+        what = "the procedure needs levels at 50, 63 and 80 Hz in both files, without gaps"
+        raise InputError(path, [Fault("bands", what)])
+    limited = {b for b, only in zip(corners.bands_hz, corners.limit, strict=True) if only}
+    limit = measured.limit | np.array(
+        [band in onsite.LOW_BANDS and band in limited for band in measured.bands_hz]
+    )
+    said = f"{room}: 50, 63, 80 Hz from corners and average, ISO 16283-2 low-frequency procedure"
+    return measured.told(said, level_db=level, limit=limit)
+
+
+def read_reverberation(path: str, decimal: str | None = None) -> dict[float, float]:
+    """Band [Hz] -> reverberation time [s] of a meter's file; times labelled T20, T30, RT or [s],
+    or the only column. A `meter.Question` where several are there."""
+    file = meter.load(path, decimal)
+    fits = [s for s in file.series if s.said.role == "reverberation"] or list(file.series)
+    if len(fits) > 1:
+        text = "several columns may be reverberation times; leave one in the file:"
+        raise meter.Question(path, "reverberation", text, [meter.named(s) for s in fits])
+    times = {b: v for b, v in zip(fits[0].bands, fits[0].values, strict=True) if v is not None}
+    wrong = [band for band, time in times.items() if not 0.02 < time < 30]
+    if wrong:
+        what = f"{times[wrong[0]]:g} at {wrong[0]:g} Hz is no reverberation time in s (0.02 to 30)"
+        raise InputError(path, [Fault(fits[0].where, what)])
+    return times
+
+
+def times_for(measured: Measurement, times: dict[float, float] | float) -> tuple[NDArray, str]:
+    """Reverberation time (n,) [s] of every band, from the nearest band measured, and what is said.
+
+    Below 50 Hz that is the lowest one measured. In a room below 25 m3 ISO 16283-2 takes the 63 Hz
+    octave for 50 to 80 Hz: give that value in these bands.
+    """
+    if isinstance(times, float):
+        return np.full(len(measured.bands_hz), times), f"T = {times:g} s in all bands"
+    known = np.array(sorted(times))
+    nearest = [float(known[np.argmin(np.abs(np.log(known / band)))]) for band in measured.bands_hz]
+    far = np.array([band != near for band, near in zip(measured.bands_hz, nearest, strict=True)])
+    said = f"T measured in {len(known)} bands"
+    if np.any(far):
+        said += f"; from the nearest band at {listed(measured.bands_hz, far)}"
+    return np.array([times[near] for near in nearest]), said
+
+
+def as_predicted(
+    measured: Measurement, volume_m3: float, times: dict[float, float] | float
+) -> Measurement:
+    """The measurement as the quantity that `impact predict` gives for its source.
+
+    Tapping machine: normalized level L'n re 10 m2. Rubber ball: fast maximum, normalized to 50 m3
+    and T = 0.5 s (ISO 16283-2). People: fast maximum in the room as it is.
+    """
+    time, said = times_for(measured, times)
+    level, volume = measured.level_db, f"V = {volume_m3:.1f} m3"
+    if measured.source in PEOPLE:
+        return measured.told("fast maximum in the room as it is; no normalization")
+    if measured.source == BALL:
+        level = onsite.ball_standardized(level, volume_m3, time)
+        text = f"normalized to 50 m3 and T = 0.5 s (ISO 16283-2), {volume}, {said}"
+    elif measured.metric == "leq":
+        level = onsite.normalized(level, volume_m3, time)
+        text = f"normalized to A0 = 10 m2 (L'n, ISO 16283-2), {volume}, {said}"
+    elif measured.metric == "lnt":
+        level = level - onsite.standardized_from_normalized(0.0, volume_m3)
+        text = f"L'nT of the file to L'n: 10 lg(0.032 V) added, {volume}"
+    else:
+        text = "already L'n as the file states; not normalized again"
+    return measured.told(text, level_db=level)

@@ -1,0 +1,195 @@
+"""A measurement held against a prediction, band by band, with the uncertainty of both.
+
+Agreement: |measured - predicted| within sqrt(Um^2 + Up^2), with Um = 1.645 u of the measurement
+(90 %, two-sided) and Up the distance from the prediction to the end of its own 90 % band on that
+side. Where the prediction states no band, Up is nought and the page says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from impact.base import bands, levels
+from impact.rating import summary
+from impact.site.measured import Measurement
+
+COVERAGE = 1.645  # of a normal distribution, 90 % two-sided
+AGREE, HIGHER, LOWER, OPEN, GAP = (
+    "agree", "measured higher", "measured lower", "cannot tell", "gap",
+)  # fmt: skip
+REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
+STATES = {"ceiling": "levels", "bare": "levels_bare"}  # which levels of a prediction
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """Arrays (n,) over the measurement's bands [dB].
+
+    predicted_low, predicted_high : 90 % band of the prediction, or None where it states none.
+    half_width : Um. verdict : words per band. regions : name -> mean difference measured minus
+    predicted. ratings : measured single numbers of the tapping machine, ratings_predicted theirs.
+    """
+
+    measured: Measurement
+    predicted: NDArray
+    predicted_low: NDArray | None
+    predicted_high: NDArray | None
+    half_width: NDArray
+    allowed: NDArray
+    verdict: tuple[str, ...]
+    regions: dict[str, float]
+    ratings: dict[str, Any]
+    ratings_predicted: dict[str, Any]
+    state: str
+    design: str
+    prediction_remarks: tuple[str, ...]
+
+    @property
+    def difference(self) -> NDArray:
+        """Measured minus predicted (n,) [dB]."""
+        return self.measured.level_db - self.predicted
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many bands have each verdict."""
+        return {word: self.verdict.count(word) for word in (AGREE, HIGHER, LOWER, OPEN, GAP)}
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and text for JSON; None in gaps."""
+        measured = self.measured
+        return {
+            "design": self.design,
+            "state": self.state,
+            "source": measured.source,
+            "bands_hz": list(measured.bands_hz),
+            "octaves": measured.octaves,
+            "measured_db": _plain(measured.level_db),
+            "measured_limit_only": [bool(x) for x in measured.limit],
+            "measured_uncertainty_db": _plain(measured.uncertainty_db),
+            "predicted_db": _plain(self.predicted),
+            "predicted_low_db": _plain(self.predicted_low),
+            "predicted_high_db": _plain(self.predicted_high),
+            "difference_db": _plain(self.difference),
+            "allowed_difference_db": _plain(self.allowed),
+            "verdict": list(self.verdict),
+            "counts": self.counts,
+            "mean_difference_db": {name: round(x, 2) for name, x in self.regions.items()},
+            "ratings_measured": self.ratings,
+            "ratings_predicted": self.ratings_predicted,
+            "what_was_taken": list(measured.what_was_taken),
+            "remarks": list(self.prediction_remarks),
+        }
+
+
+def _plain(values: NDArray | None) -> list[float | None] | None:
+    if values is None:
+        return None
+    return [round(float(x), 2) if np.isfinite(x) else None for x in values]
+
+
+def compare(
+    prediction: dict[str, Any], measured: Measurement, state: str = "ceiling"
+) -> Comparison:
+    """Hold `measured` (as `corrections.as_predicted` gives it) against a prediction.
+
+    prediction : as `Prediction.as_dict` gives it. state : "ceiling" or "bare" (measured without
+    the new ceiling).
+    """
+    key, source = STATES[state], measured.source
+    predicted = _bands_of(prediction, f"{key}_db", source, measured)
+    assert predicted is not None
+    low = _bands_of(prediction, f"{key}_low_db", source, measured)
+    high = _bands_of(prediction, f"{key}_high_db", source, measured)
+    remarks = []
+    if low is None or high is None:
+        low = high = None
+        remarks.append(
+            "The prediction states no spread here, so only the measurement's uncertainty is set "
+            "against the difference: 'agree' is strict."
+        )
+    half = COVERAGE * measured.uncertainty_db
+    higher = measured.level_db >= predicted
+    own = np.zeros_like(half) if low is None or high is None else np.where(
+        higher, high - predicted, predicted - low)  # fmt: skip
+    allowed = np.hypot(half, own)
+    remarks += _remarks(prediction, measured, state)
+    rated, foreseen = _ratings(prediction, measured, state)
+    return Comparison(
+        measured, predicted, low, high, half, allowed, _verdicts(measured, predicted, allowed),
+        _regions(measured, predicted), rated, foreseen, state, str(prediction["design"]),
+        tuple(remarks),
+    )  # fmt: skip
+
+
+def _bands_of(
+    prediction: dict[str, Any], key: str, source: str, measured: Measurement
+) -> NDArray | None:
+    """Levels of the prediction in the measurement's bands, summed to octaves where it has those."""
+    if key not in prediction or source not in prediction[key]:
+        return None
+    thirds = np.array(prediction[key][source], float)
+    places = [bands.index(band) for band in measured.bands_hz]
+    if not measured.octaves:
+        return thirds[places]
+    out = [levels.add(thirds[i - 1 : i + 2]) if 0 < i < len(thirds) - 1 else np.nan for i in places]
+    return np.array(out)
+
+
+def _verdicts(measured: Measurement, predicted: NDArray, allowed: NDArray) -> tuple[str, ...]:
+    out = []
+    for level, limit, expected, width in zip(
+        measured.level_db, measured.limit, predicted, allowed, strict=True
+    ):
+        if not np.isfinite(level - expected):
+            out.append(GAP)
+        elif expected - level > width:
+            out.append(LOWER)  # of a limit too: the true level lies lower still
+        elif limit:
+            out.append(OPEN)
+        else:
+            out.append(HIGHER if level - expected > width else AGREE)
+    return tuple(out)
+
+
+def _regions(measured: Measurement, predicted: NDArray) -> dict[str, float]:
+    """Mean difference over the bands of thud, knock and click that are no gaps and no limits."""
+    difference = measured.level_db - predicted
+    found = {}
+    for name, (low, high) in REGIONS.items():
+        inside = np.array([low <= band <= high for band in measured.bands_hz])
+        inside &= np.isfinite(difference) & ~measured.limit
+        if np.any(inside):
+            found[name] = float(np.mean(difference[inside]))
+    return found
+
+
+def _remarks(prediction: dict[str, Any], measured: Measurement, state: str) -> list[str]:
+    out = ["What the walls below radiate is not in the prediction; on site it is in the level."]
+    if measured.source == "tapping_machine" and measured.bands_hz[0] < 50:
+        out.append("Below 50 Hz the tapping machine is outside its standards: read with care.")
+    if state == "bare":
+        out.append("Held against the floor without the new ceiling.")
+    spread = prediction.get("spread")
+    if isinstance(spread, dict) and spread.get("calibration"):
+        out.append(f"Spread of the prediction: {spread['calibration']}.")
+    return out
+
+
+def _ratings(
+    prediction: dict[str, Any], measured: Measurement, state: str
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Single numbers of the tapping machine, measured and predicted; empty for other sources."""
+    if measured.source != "tapping_machine":
+        return {}, {}
+    good = np.isfinite(measured.level_db)
+    rated = summary.rate(
+        [band for band, there in zip(measured.bands_hz, good, strict=True) if there],
+        measured.level_db[good], kind="normalized",
+    )  # fmt: skip
+    names = [name for name in ("Ln_w", "CI", "CI_50_2500", "IIC") if rated[name] is not None]
+    foreseen = prediction["ratings" if state == "ceiling" else "ratings_bare"]
+    return {n: rated[n] for n in names}, {n: foreseen[n] for n in names}
