@@ -13,9 +13,10 @@ from impact.cli import options
 if TYPE_CHECKING:
     from impact.design.parts import Design
     from impact.design.placing import Placement
+    from impact.gravity import Loads
     from impact.study.layout import Layout
 
-    Loads = Callable[[Design, Placement], Sequence[float]]
+    Check = Callable[[Design, Placement], Loads]
 
 FORMATS = ("svg", "pdf", "png", "dxf")
 MARKER = "written by impact layout"  # stands in every file; without it a file is not replaced
@@ -23,11 +24,7 @@ MARKER = "written by impact layout"  # stands in every file; without it a file i
 
 @click.command()
 @options.design
-@click.option(
-    "-o", "--output", metavar="STEM",
-    help="Begin the file names with STEM, which may name a folder. [default: the design's name, "
-    "in this folder]",
-)  # fmt: skip
+@options.stem
 @click.option(
     "--units", type=click.Choice(["metric", "imperial"]), help="Instead of the design's own units."
 )
@@ -49,6 +46,7 @@ def layout(design: str, output: str | None, units: str | None, formats: str | No
     """
     from dataclasses import replace
 
+    from impact import gravity
     from impact.design.reader import read
 
     wanted = chosen(formats)
@@ -56,15 +54,7 @@ def layout(design: str, output: str | None, units: str | None, formats: str | No
     if units:
         plan = replace(plan, units=units)
     run(plan, output or Path(design).stem, wanted, explicit=formats is not None,
-        loads_of=at_rest)  # fmt: skip
-
-
-def at_rest(design: Design, placement: Placement) -> list[float]:
-    """Load on every hanger [N] from the elastic stack at rest."""
-    from impact import gravity
-
-    found = gravity.loads(design, placement, coupled=False)
-    return [hanger.load for hanger in found.hangers]
+        check=gravity.loads)  # fmt: skip
 
 
 def chosen(formats: str | None) -> tuple[str, ...]:
@@ -83,12 +73,12 @@ def chosen(formats: str | None) -> tuple[str, ...]:
 
 def run(
     design: Design, stem: str, formats: Sequence[str] = FORMATS, *, explicit: bool = True,
-    loads_of: Loads | None = None,
+    check: Check | None = None,
 ) -> Layout:  # fmt: skip
     """Lay out `design`, write its files, say what was written and found.
 
-    loads_of : function of (design, placement) to the load on every hanger [N]; None leaves the
-    loads unchecked, and every output says so. explicit : whether the formats were asked for by
+    check : load check of (design, placement), such as `gravity.loads`; None leaves the loads
+    unchecked, and every output says so. explicit : whether the formats were asked for by
     name, so that one which cannot be written here is an error and not a remark.
     """
     from impact.design.placing import place
@@ -101,7 +91,7 @@ def run(
         remarks.append("DXF not written; for it: pip install ezdxf")
     names = targets(stem, formats)
     placement = place(design)
-    made = lay_out(design, placement, loads_of(design, placement) if loads_of else None)
+    made = lay_out(design, placement, check(design, placement) if check else None)
     _write(made, names)
     for line in [*_summary(made), *remarks]:
         click.echo(line)
@@ -109,25 +99,12 @@ def run(
 
 
 def targets(stem: str, formats: Sequence[str]) -> dict[str, Path]:
-    """Format -> file, all checked: writable, and new or written by this command before.
-
-    Raises InputError naming every file that may not be replaced.
-    """
-    from impact.base.files import check_target
-    from impact.errors import Fault, InputError
+    """Format -> file, all checked; InputError names every file that may not be written."""
+    from impact.errors import InputError
 
     names = {name: Path(f"{stem}_layout.{name}") for name in formats}
     names["txt"] = Path(f"{stem}_installation.txt")
-    faults: list[Fault] = []
-    for path in names.values():
-        try:
-            check_target(path)
-        except InputError as error:
-            faults += [Fault(str(path), fault.what) for fault in error.faults]
-            continue
-        if path.exists() and MARKER.encode() not in path.read_bytes():
-            what = "was not written by this command and is not replaced; move it or use -o"
-            faults.append(Fault(str(path), what))
+    faults = options.not_ours(names.values(), MARKER)
     if faults:
         raise InputError("layout", faults)
     return names
@@ -157,26 +134,23 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
 
 def _summary(made: Layout) -> list[str]:
     from impact.base.cautions import CAUTIONS
-    from impact.base.units import show
-    from impact.study.layout import verdict
+    from impact.report.lines import wrapped
 
-    placement, hangers = made.placement, made.design.hangers
-    lines = [
-        f"{len(placement.points)} hangers on {len(placement.channels)} channel lines, "
-        f"{len(made.pieces)} pieces of channel"
-    ]
+    lines = []
+    if made.held is not None:
+        lines.append("LOADS AT REST, a calculation and no approval")
+        for line in made.held.lines_of_text():
+            lines += wrapped(line, "- ", "  ")
+    elif made.design.hangers is not None:
+        lines.append("LOADS NOT CHECKED")
+    placement = made.placement
+    lines += ["", f"{len(placement.points)} hangers on {len(placement.channels)} channel lines, "
+              f"{len(made.pieces)} pieces of channel"]  # fmt: skip
     broken = [finding for finding in made.findings if finding.kind == "broken"]
     lines.append(f"RULES BROKEN: {len(broken)}" if broken else "all placing rules kept")
     for finding in [*broken, *(f for f in made.findings if f.kind == "note")]:
-        lines.append(f"  {finding.kind}: {finding.rule}: {finding.text}")
-    if made.loads and hangers is not None:
-        units = made.design.units
-        low, high = (show(pick(made.loads), "force", units) for pick in (min, max))
-        lines.append(f"load on a hanger at rest: {low} to {high}")
-        words = [verdict(hangers, load) for load in made.loads]
-        for word in ("low", "high"):
-            if word in words:
-                lines.append(f"  hangers with a load too {word}: {words.count(word)}")
-    elif hangers is not None:
-        lines.append("loads not checked")
-    return [*lines, *CAUTIONS]
+        lines += wrapped(f"{finding.kind}: {finding.rule}: {finding.text}", "  ", "    ")
+    lines.append("")
+    for caution in CAUTIONS:
+        lines += wrapped(caution)
+    return lines

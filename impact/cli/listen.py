@@ -20,11 +20,7 @@ MARKER = "written by impact listen"  # stands in every file; without it a file i
 
 @click.command()
 @options.design
-@click.option(
-    "-o", "--output", metavar="STEM",
-    help="Begin the file names with STEM, which may name a folder. [default: the design's file "
-    "name, in this folder]",
-)  # fmt: skip
+@options.stem
 @click.option("--seconds", default=20.0, show_default=True, help="Length of each file, 4 to 600.")
 @click.option(
     "--who", type=click.Choice(WHO), default=WHO[0], show_default=True,
@@ -86,17 +82,12 @@ def _targets(stem: str, who: str, plot: str | None) -> dict[str, Path]:
              for key, name in (("bare", "bare"), ("design", "design"), ("best", "perfect"),
                                ("tone", "tone"))}  # fmt: skip
     names["txt"] = Path(f"{stem}_{who}_listen.txt")
-    faults: list[Fault] = []
-    for path in [*names.values(), *([Path(plot)] if plot else [])]:
+    faults = options.not_ours(names.values(), MARKER)
+    if plot:
         try:
-            check_target(path)
+            check_target(plot)
         except InputError as error:
-            faults += [Fault(str(path), fault.what) for fault in error.faults]
-            continue
-        own = path in names.values()
-        if own and path.exists() and MARKER.encode() not in path.read_bytes():
-            what = "was not written by this command and is not replaced; move it or use -o"
-            faults.append(Fault(str(path), what))
+            faults += [Fault(plot, fault.what) for fault in error.faults]
     if plot and Path(plot).suffix.lower() not in options.PLOT_KINDS:
         what = f"cannot be drawn as '{Path(plot).suffix}'; name a file that ends in "
         faults.append(Fault("--plot", what + " or ".join(options.PLOT_KINDS)))

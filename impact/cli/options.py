@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from impact.errors import Fault
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -28,6 +33,33 @@ def output_format(*choices: str) -> Decorator:
 def output(what: str) -> Decorator:
     """Option -o FILE; `what` says what is written there."""
     return click.option("-o", "--output", type=click.Path(), metavar="FILE", help=what)
+
+
+# For commands that write several files of their own.
+stem = click.option(
+    "-o", "--output", metavar="STEM",
+    help="Begin the file names with STEM, which may name a folder. [default: the design's file "
+    "name, in this folder]",
+)  # fmt: skip
+
+
+def not_ours(paths: Iterable[Path], marker: str) -> list[Fault]:
+    """Faults of files that may not be written: not writable, or there already without `marker`, by
+    which a command knows its own files again."""
+    from impact.base.files import check_target
+    from impact.errors import Fault, InputError
+
+    faults: list[Fault] = []
+    for path in paths:
+        try:
+            check_target(path)
+        except InputError as error:
+            faults += [Fault(str(path), fault.what) for fault in error.faults]
+            continue
+        if path.exists() and marker.encode() not in path.read_bytes():
+            what = "was not written by this command and is not replaced; move it or use -o"
+            faults.append(Fault(str(path), what))
+    return faults
 
 
 PLOT_KINDS = (".png", ".svg", ".pdf")

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.cautions import CAUTIONS
 from impact.base.units import factor, show
+from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
 from impact.report.drawing_shapes import (
+    UNCHECKED,
     Band,
     distances,
     edge_note,
@@ -49,11 +51,10 @@ LABELS = {
     "bulkheads": "bulkhead", "openings": "opening", "fixtures": "fixture on the ceiling",
     "obstructions": "duct or beam above",
 }  # fmt: skip
-SYMBOLS = {"ok": "o", "low": "v", "high": "^", "no rating": "D", "not checked": "s"}
+SYMBOLS = {WITHIN: "o", BELOW: "v", ABOVE: "^", UNRATED: "D", UNCHECKED: "s"}
 VERDICTS = {
-    "ok": "load within its rating", "low": "LOAD TOO LOW: stiff, unseated",
-    "high": "LOAD TOO HIGH", "no rating": "no rated loads given",
-    "not checked": "loads not checked",
+    WITHIN: "load within its rating", BELOW: "LOAD TOO LOW: stiff, unseated",
+    ABOVE: "LOAD TOO HIGH", UNRATED: "no rated loads given", UNCHECKED: "loads not checked",
 }  # fmt: skip
 FILLS: dict[str, dict[str, Any]] = {
     "layer": {"facecolor": "#efe3c8", "hatch": ""},
@@ -105,7 +106,7 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
         if norm is not None:
             values = [mark.load / scale for mark in group if mark.load is not None]
             look = {"c": values, "cmap": style.SEQUENTIAL, "norm": norm}
-        edge = style.VERMILION if word in ("low", "high") else style.BLACK
+        edge = style.VERMILION if word in (BELOW, ABOVE) else style.BLACK
         drawn = ax.scatter(
             xs, ys, s=46, marker=symbol, edgecolors=edge, linewidths=1.2, zorder=5,
             label=f"{point_word(layout.design)}, {VERDICTS[word]}", **look,

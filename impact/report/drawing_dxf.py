@@ -12,6 +12,7 @@ from typing import Any
 from impact.base.cautions import CAUTIONS
 from impact.base.units import INCH, show
 from impact.errors import Fault, InputError
+from impact.gravity.parts import ABOVE, BELOW, WITHIN
 from impact.report.drawing_shapes import (
     distances,
     edge_note,
@@ -34,6 +35,7 @@ LAYERS: dict[str, tuple[int, str]] = {
     "FIXTURES": (6, "DOT"), "OBSTRUCTIONS": (30, "DASHED"), "DIMENSIONS": (8, "CONTINUOUS"),
     "NOTES": (7, "CONTINUOUS"), "SECTION": (7, "CONTINUOUS"),
 }  # fmt: skip
+WRONG = {ABOVE: " TOO HIGH", BELOW: " TOO LOW"}
 HANGER_SIZE = 0.03  # m, radius of the symbol
 TEXT = 0.06  # m, height of text on the plan
 
@@ -116,7 +118,7 @@ def _plan(layout: Layout, pen: _Pen) -> None:
         pen.text("NUMBERS", x + 1.2 * HANGER_SIZE, y + 1.2 * HANGER_SIZE, str(mark.number))
         if mark.load is not None:
             words = show(mark.load, "force", design.units)
-            words += "" if mark.verdict in ("ok", "no rating") else f" TOO {mark.verdict.upper()}"
+            words += WRONG.get(mark.verdict, "")
             line = layout.placement.channel_of_point[mark.number - 1]
             below = 2.2 + 1.5 * (line % 2)  # neighbours stand on different lines of text
             pen.text("LOADS", x + 1.2 * HANGER_SIZE, y - below * HANGER_SIZE, words, 0.6 * TEXT)
@@ -132,11 +134,11 @@ def _plan(layout: Layout, pen: _Pen) -> None:
 def _symbol(pen: _Pen, x: float, y: float, word: str) -> None:
     """Circle within rating, triangle up too high, down too low, square unchecked or unrated."""
     r, layer = HANGER_SIZE, "HANGERS"
-    if word == "ok":
+    if word == WITHIN:
         look = {"layer": layer}
         pen.space.add_circle(pen.at(x, y), r * pen.scale, dxfattribs=look)
-    elif word in ("high", "low"):
-        up = 1 if word == "high" else -1
+    elif word in WRONG:
+        up = 1 if word == ABOVE else -1
         corners = [(x - r, y - up * r), (x + r, y - up * r), (x, y + up * r), (x - r, y - up * r)]
         pen.line(layer, corners)
     else:

@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 from impact.base.units import show
 from impact.design.parts import Design, Layer, Patch
-from impact.study.layout import Layout, verdict
+from impact.study.layout import Layout
 from impact.study.layout_boards import outline_edges
 from impact.study.layout_rules import length
 
 Point = tuple[float, float]
+UNCHECKED = "not checked"
 
 
 @dataclass(frozen=True)
@@ -28,8 +29,8 @@ class Stroke:
 
 @dataclass(frozen=True)
 class Mark:
-    """One hanger: number as printed, load [N] or None, verdict ("ok", "low", "high", "no rating",
-    "not checked")."""
+    """One hanger: number as printed, place, load [N] or None, verdict (UNCHECKED, or one of the
+    words of `impact.gravity.parts`)."""
 
     number: int
     at: Point
@@ -95,13 +96,11 @@ def point_word(design: Design) -> str:
 
 def marks(layout: Layout) -> list[Mark]:
     """Every hanger with number (from 1), load and verdict."""
-    hangers = layout.design.hangers
-    found = []
-    for i, point in enumerate(layout.placement.points):
-        load = layout.loads[i] if layout.loads else None
-        word = verdict(hangers, load) if hangers and load is not None else "not checked"
-        found.append(Mark(i + 1, point, load, word))
-    return found
+    count = len(layout.placement.points)
+    loads: Sequence[float | None] = layout.loads or [None] * count
+    words = layout.verdicts or [UNCHECKED] * count
+    found = zip(layout.placement.points, loads, words, strict=True)
+    return [Mark(i, *each) for i, each in enumerate(found, 1)]
 
 
 def distances(values: Sequence[float]) -> list[float]:

@@ -12,9 +12,10 @@ from impact import __version__
 from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
 from impact.design.parts import Hangers
+from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
 from impact.study import quantities
-from impact.study.layout import SAME_DEFLECTION, Layout, verdict
+from impact.study.layout import SAME_DEFLECTION, Layout
 from impact.study.layout_rules import length
 
 WIDTH = 80
@@ -32,8 +33,11 @@ def sheet(layout: Layout) -> str:
     ]
     if not layout.loads:
         lines.append("LOADS NOT CHECKED: do not hang boards before an engineer has checked them.")
+    elif layout.held is not None and layout.held.fragile:
+        lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check below.")
     for title, body in (
         ("CAUTIONS", _bullets(CAUTIONS_LONG)),
+        ("LOAD CHECK, A CALCULATION AND NO APPROVAL", _load_check(layout)),
         ("RULES OF THE LAYOUT", _findings(layout)),
         ("STEPS AND HOLD POINTS", _steps(layout)),
         ("HANGERS", _hangers(layout)),
@@ -56,6 +60,10 @@ def _bullets(texts: Iterable[str]) -> list[str]:
     for text in texts:
         found += textwrap.wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
     return found
+
+
+def _load_check(layout: Layout) -> list[str]:
+    return _bullets(layout.held.lines_of_text()) if layout.held else []
 
 
 def _findings(layout: Layout) -> list[str]:
@@ -172,31 +180,32 @@ def _first_joist(layout: Layout) -> str:
 
 def _hangers(layout: Layout) -> list[str]:
     design = layout.design
-    units, hangers = design.units, design.hangers
+    units, hangers, held = design.units, design.hangers, layout.held
     if hangers is None:
         return []
-    loaded = bool(layout.loads)
     head = "  no.   from west    from south joist"
-    head += "      load moves by   ruler shows" if loaded else "   (loads not checked)"
+    head += "      load moves by   ruler shows" if held else "   (loads not checked)"
     found = [head]
     for i, (x, y) in enumerate(layout.placement.points):
         joist = layout.placement.joist_of_point[i]
-        row = f"  {i + 1:3}  {length(x, units):>10}  {length(y, units):>12} "
+        row = f"  {i + 1:3}{length(x, units):>12}{length(y, units):>14} "
         row += f"{joist + 1 if joist >= 0 else '-':>5}"
-        if loaded:
-            row += _loaded(hangers, layout.loads[i], layout.deflections[i], units)
-        found.append(row)
-    if loaded:
+        found.append(row + (_loaded(held.hangers[i], units) if held else ""))
+    if held:
         found += ["", *_after_loading(layout, hangers)]
     return found
 
 
-def _loaded(hangers: Hangers, load: float, moves: float, units: str) -> str:
+WORDS = {BELOW: " LOW", ABOVE: " HIGH"}
+
+
+def _loaded(hanger: Hanger, units: str) -> str:
+    moves = hanger.deflection
     slack = max(SAME_DEFLECTION * moves, READING)
-    word = {"low": " LOW", "high": " HIGH"}.get(verdict(hangers, load), "")
     least = _small(max(moves - slack, 0.0), units).split()[0]
     span = f"{least}-{_small(moves + slack, units)}"
-    return f"{show(load, 'force', units):>10}{_small(moves, units):>9}{span:>14}{word}"
+    word = WORDS.get(hanger.verdict, "")
+    return f"{show(hanger.load, 'force', units):>10}{_small(moves, units):>9}{span:>14}{word}"
 
 
 def _small(value: float, units: str) -> str:
@@ -210,11 +219,12 @@ def _after_loading(layout: Layout, hangers: Hangers) -> list[str]:
         "'moves by' is the deflection under all boards, in the warm, short after hanging; the "
         f"range is {100 * SAME_DEFLECTION:.0f} % to either side, at least half a millimetre.",
         f"Over the years it grows to about {hangers.creep_factor:.2g} times: at most "
-        f"{_small(max(moves) * hangers.creep_factor, units)} at the hanger that carries most.",
+        f"{_small(max(moves) * hangers.creep_factor, units)} at the hanger that carries most. Hung "
+        f"in the cold, {hangers.cold_factor:.2g} times as stiff, it moves that much less at first.",
     ]
     if max(moves) < 0.002:
         texts.append("These movements are small for a ruler; use a feeler gauge or a dial gauge.")
-    if any(verdict(hangers, load) in ("low", "high") for load in layout.loads):
+    if any(word in WORDS for word in layout.verdicts):
         texts.append("LOW or HIGH: outside the rated loads. Do not build before it is mended.")
     return _bullets(texts)
 

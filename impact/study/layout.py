@@ -1,17 +1,17 @@
 """A whole layout from a design and its placed hangers: pieces, boards, screws, zones, findings.
 
-Loads are not computed here: they come in as one force per hanger, from the same ceiling at rest
-that the prediction uses; without them the layout says so.
+Loads are not computed here: they come in as the load check of the same placed hangers
+(`impact.gravity`), which also judges them; without it the layout says so.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from impact import gravity
 from impact.base.air import GRAVITY
 from impact.base.units import INCH
-from impact.design.parts import Design, Hangers, Patch
+from impact.design.parts import Design, Patch
 from impact.design.placing import Placement, blocked, place
 from impact.study import quantities
 from impact.study.layout_boards import BoardLayer, board_layers, outline
@@ -78,7 +78,7 @@ class Zone:
 
 @dataclass(frozen=True)
 class Layout:
-    """Everything that is drawn and listed. `loads` [N] and `deflections` [m] per hanger or ()."""
+    """Everything that is drawn and listed. `held` : the load check, None where nobody checked."""
 
     design: Design
     options: Options
@@ -89,31 +89,44 @@ class Layout:
     zones: tuple[Zone, ...]
     findings: tuple[Finding, ...]
     items: tuple[quantities.Item, ...]
-    loads: tuple[float, ...]
-    deflections: tuple[float, ...]
+    held: gravity.Loads | None = None
 
     @property
     def splices(self) -> tuple[tuple[float, float], ...]:
         """(x, y) of the middle of every splice [m]."""
         return splice_points(self.pieces)
 
+    @property
+    def loads(self) -> tuple[float, ...]:
+        """Load on every hanger [N], () unchecked."""
+        return tuple(each.load for each in self.held.hangers) if self.held else ()
+
+    @property
+    def deflections(self) -> tuple[float, ...]:
+        """Static deflection of every hanger [m], short term at 20 C, () unchecked."""
+        return tuple(each.deflection for each in self.held.hangers) if self.held else ()
+
+    @property
+    def verdicts(self) -> tuple[str, ...]:
+        """Word for every hanger, of `impact.gravity.parts`; () unchecked."""
+        return tuple(each.verdict for each in self.held.hangers) if self.held else ()
+
 
 def lay_out(
-    design: Design, placement: Placement | None = None, loads: Sequence[float] | None = None,
+    design: Design, placement: Placement | None = None, held: gravity.Loads | None = None,
     options: Options | None = None,
 ) -> Layout:  # fmt: skip
     """Lay out a design.
 
     placement : as from `design.placing.place`; None places by rule.
-    loads : static force on every hanger [N], in the placement's order; None leaves them unchecked.
+    held : load check of the same placement; None leaves the loads unchecked.
     options : sizes and allowances; None takes those usual for the design's units.
     Raises ValueError when there are not as many loads as hangers.
     """
     options = options or default_options(design.units)
     placement = placement or place(design)
-    loads = tuple(float(load) for load in loads) if loads is not None else ()
-    if loads and len(loads) != len(placement.points):
-        raise ValueError(f"{len(loads)} loads for {len(placement.points)} hangers")
+    if held is not None and len(held.hangers) != len(placement.points):
+        raise ValueError(f"{len(held.hangers)} loads for {len(placement.points)} hangers")
     pieces = channel_pieces(placement.segments, options.stock_length)
     room = design.room
     boards = board_layers(
@@ -132,11 +145,9 @@ def lay_out(
         for screw in screws
         if screw.size is None
     ]
-    hangers = design.hangers
     return Layout(
         design, options, placement, pieces, boards, screws, zones(design, placement),
-        (*check(design, placement), *bad), items, loads,
-        tuple(deflection(hangers, load) for load in loads) if hangers else (),
+        (*check(design, placement), *bad), items, held,
     )  # fmt: skip
 
 
@@ -146,32 +157,6 @@ def supports(design: Design, placement: Placement) -> tuple[tuple[float, ...], b
     if design.hangers is None:
         return (), True
     return (placement.channels, False) if placement.channels else (placement.joists, True)
-
-
-def deflection(hangers: Hangers, load: float) -> float:
-    """Static deflection [m] of one hanger under `load` [N], short term, at 20 C.
-
-    From the load-deflection pairs by straight lines (through zero, and on along the last one
-    beyond the table), or load / static stiffness.
-    """
-    curve = hangers.load_deflection
-    if not curve:
-        return load / hangers.static_stiffness
-    points = [(0.0, 0.0), *[pair for pair in curve if pair[0] > 0]]
-    upper = next((i for i, (force, _) in enumerate(points) if force >= load and i), len(points) - 1)
-    (f0, d0), (f1, d1) = points[upper - 1], points[upper]
-    return d0 + (d1 - d0) * (load - f0) / (f1 - f0)
-
-
-def verdict(hangers: Hangers, load: float) -> str:
-    """ "low", "ok" or "high" against the rated loads; "no rating" when neither is given."""
-    if hangers.load_minimum is None and hangers.load_maximum is None:
-        return "no rating"
-    if hangers.load_minimum is not None and load < hangers.load_minimum:
-        return "low"
-    if hangers.load_maximum is not None and load > hangers.load_maximum:
-        return "high"
-    return "ok"
 
 
 def screw_table(design: Design) -> tuple[Screw, ...]:
