@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import __version__, advice, gravity, lowband, strikes, target, walking
+from impact import __version__, advice, below, gravity, lowband, strikes, target, walking
 from impact.assemble import assemble
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -15,6 +15,7 @@ from impact.design.parts import Design
 from impact.joined import Joined, join
 from impact.rating import iso, summary
 from impact.resonance import Resonances, resonances
+from impact.source import people
 
 if TYPE_CHECKING:
     import xarray
@@ -135,9 +136,9 @@ def predict(design: Design) -> Prediction:
         for name in ("design", "bare", "best")
     }
     found = resonances(joined.assembly)
-    levers = advice.levers(design, heard["design"][WARNER], _low_levels)  # both in a diffuse room
+    levers = advice.levers(design, _far_walker(joined), _low_levels)  # both in a diffuse room
     for name, by_source in heard.items():
-        for key, who in walking.SOURCES.items():
+        for key, who in people.SOURCES.items():
             by_source[key] = walking.band_levels(joined, who, name)
     walker, bare = heard["design"][WARNER], heard["bare"][WARNER]
     return Prediction(
@@ -146,7 +147,7 @@ def predict(design: Design) -> Prediction:
         ratings_bare=rate(heard["bare"]),
         warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
         levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
-        extras={"people": walking.people(joined)},
+        extras={"people": below.people(joined), "not_predicted": dict(people.LEFT_OUT)},
     )  # fmt: skip
 
 
@@ -157,13 +158,22 @@ def rate(levels: dict[str, np.ndarray]) -> dict[str, Any]:
     return rated
 
 
+def _far_walker(joined: Joined) -> np.ndarray:
+    """Walker's levels (28,) [dB] in a diffuse room, the floor yielding: for levers."""
+    design = joined.assembly.design
+    one = people.walker(design, people.SOURCES[WARNER])
+    power = joined.power["design"] * walking.yielding(joined, "design", one)
+    return strikes.band_levels(strikes.SOURCES[WARNER], power, design, joined.mobility)
+
+
 def _low_levels(design: Design) -> np.ndarray:
     """Walker's levels (28,) [dB] over the thud bands only, NaN elsewhere: for levers."""
     thud = bands.between(bands.THUD)
     centres = bands.CENTRES[thud]
     assembly = assemble(design, bands.edges(centres[-1])[1])
-    low = lowband.transfers(assembly, assembly.whole, centres, lowband.LINES_QUICK)
+    low = lowband.transfers(assembly, assembly.whole, centres, lowband.LINES_QUICK, feet=True)
+    walker = people.impedance(people.walker(design, people.SOURCES[WARNER]))
     power = np.full(len(bands.NOMINAL), np.nan)
-    power[thud] = low.power["design"]
+    power[thud] = low.power["design"] * low.underfoot["design"].ratio("power", walker)
     mobility = np.zeros(len(bands.NOMINAL), complex)
     return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)

@@ -36,7 +36,7 @@ class Transfers:
     mobility : (n_bands,) complex mean driving-point mobility of the walked surface [m/(N s)].
     share_to_sound : (n_bands,) radiated part of the power that goes in, -.
     heard : variant -> place in the room (see `walking.in_room`) -> (n_bands,) mean-square pressure
-    per mean-square force [Pa²/N²], "positions" (STANDING, n_bands); empty unless asked for.
+    per mean-square force [Pa²/N²]; empty unless asked for.
     underfoot : variant -> the same at STANDING single places of the foot, line by line; empty
     unless asked for.
     """
@@ -172,10 +172,8 @@ def _listen(
     """Add one line to what is heard at each place of the room; returns that of single places."""
     r = reduced.stack.radiating
     squares = ears.squares(at.omega, answer.motion[r], reduced.keep[r])
-    means = {place: square[..., :count].sum(axis=-1) for place, square in squares.items()}
-    means["positions"] = squares["average"][count:]
-    for place, mean in means.items():
-        heard[place] = heard.get(place, 0.0) + weight * mean
+    for place, square in squares.items():
+        heard[place] = heard.get(place, 0.0) + weight * square[..., :count].sum(axis=-1)
     return {place: square[..., count:] for place, square in squares.items()}
 
 

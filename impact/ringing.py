@@ -26,6 +26,7 @@ from impact.joined import Joined
 from impact.sound import room
 from impact.source import step
 from impact.stack import Stack
+from impact.underfoot import Impedance, local_compliance
 
 RATE = 24000  # samples a second
 WINDOW = 4.0  # s that an event may last
@@ -66,15 +67,21 @@ def spacing(stack: Stack) -> float:
     return float(np.clip(0.5 * min(leaf.loss_factor for leaf in stack.leaves), 0.006, 0.015))
 
 
-def modal(joined: Joined, feet: np.ndarray, place: str) -> dict[str, np.ndarray]:
-    """Complex pressure per force [Pa/N] for "design", "best" and "bare" at `solved_grid` places.
+def modal(
+    joined: Joined, feet: np.ndarray, place: str, impedance: Impedance | None = None
+) -> dict[str, np.ndarray]:
+    """Complex pressure per force [Pa/N] for "design", "best" and "bare".
 
-    feet : (P, 2) [m, floor coordinates]; place : see `ear`. Returns (P, n) on `frequency_grid`,
-    0 beyond TOP.
+    feet : (P, 2) [m, floor coordinates]; place : see `ear`; impedance : of the walker, who presses
+    with 1/(1 + Z Y) of the force on a rigid floor, Y the mobility under that foot. Returns (P, n)
+    on `frequency_grid`, 0 beyond TOP.
     """
     assembly = joined.assembly
-    whole = _solve(joined, assembly.whole, feet, place, {"design": (), "best": ("hangers",)})
-    return {**whole, **_solve(joined, assembly.bare, feet, place, {"bare": ()})}
+    whole = {"design": (), "best": ("hangers",)}
+    return {
+        **_solve(joined, assembly.whole, feet, place, whole, impedance),
+        **_solve(joined, assembly.bare, feet, place, {"bare": ()}, impedance),
+    }
 
 
 def ear(box: room.Box, place: str) -> np.ndarray:
@@ -85,8 +92,9 @@ def ear(box: room.Box, place: str) -> np.ndarray:
 
 
 def _solve(
-    joined: Joined, stack: Stack, feet: np.ndarray, place: str, variants: dict[str, tuple]
-) -> dict[str, np.ndarray]:
+    joined: Joined, stack: Stack, feet: np.ndarray, place: str, variants: dict[str, tuple],
+    impedance: Impedance | None,
+) -> dict[str, np.ndarray]:  # fmt: skip
     design = joined.assembly.design
     new = stack is joined.assembly.whole
     ears = room.ears(design, stack.leaves[stack.radiating], new, 2 * TOP)
@@ -98,15 +106,19 @@ def _solve(
     def solve(part: np.ndarray) -> dict[str, np.ndarray]:
         reduced = stacks.reduce(stack, float(part[0]), float(part[-1]))
         struck = stacks.at_points(reduced, feet)
+        local = local_compliance(reduced, feet)
+        walker = np.zeros(len(part)) if impedance is None else impedance(part)
         names = np.array([joint.name for joint in stack.joints])
         out: dict[str, list] = {name: [] for name in variants}
-        for frequency in part:
+        for frequency, own in zip(part, walker, strict=True):
             line = stacks.line(reduced, 2 * np.pi * frequency, struck)
             for name, lacking in variants.items():
                 rows = ~np.isin(names[reduced.joint_of], list(lacking)) if lacking else None
-                motion = stacks.answer(reduced, line, rows=rows).motion[stack.radiating]
-                keep = reduced.keep[stack.radiating]
-                out[name].append(ears.pressure(line.omega, motion, keep, at)[0])
+                answer = stacks.answer(reduced, line, rows=rows)
+                motion, keep = answer.motion[stack.radiating], reduced.keep[stack.radiating]
+                pressure = ears.pressure(line.omega, motion, keep, at)[0]
+                mobility = answer.mobility + 1j * line.omega * local
+                out[name].append(pressure / (1 + own * mobility))
         return {name: np.array(values) for name, values in out.items()}
 
     with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:

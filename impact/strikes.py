@@ -2,9 +2,10 @@
 
 tapping machine : normalized level Ln re A0 = 10 m2, mean square of the continuous blow.
 rubber ball : fast maximum in the reference room of ISO 16283-2 (50 m3, T = 0.5 s).
-people : fast maximum in the room described, diffuse average, of one step (or jump, or toy).
+people : fast maximum in the room described, diffuse average, of one step.
 
-All of them are force spectra; the structure does not know which it is.
+All of them are force spectra; the structure does not know which it is. People's are those on a
+rigid floor: what a floor that yields takes from them is the caller's (`impact.walking.yielding`).
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ import numpy as np
 from impact.base import air, bands, levels
 from impact.design.parts import Design
 from impact.sound import radiation
-from impact.source import ball, events, step, tapping
+from impact.source import ball, people, step, tapping
 
 CENTRES = np.array(bands.CENTRES)
 # Under a hammer wood gives way through its thickness, where it is far softer than in its plane:
@@ -73,8 +74,8 @@ def _ball(design: Design, mobility: np.ndarray) -> np.ndarray:
     return levels.square(ball.third_octave_exposure_levels().level)
 
 
-def _person(one: step.Step) -> Callable[[Design, np.ndarray], np.ndarray]:
-    return lambda design, mobility: step.third_octave_exposure(one, CENTRES)
+def _person(who: str) -> Callable[[Design, np.ndarray], np.ndarray]:
+    return lambda design, mobility: step.third_octave_exposure(people.walker(design, who), CENTRES)
 
 
 SOURCES: dict[str, Source] = {
@@ -83,11 +84,10 @@ SOURCES: dict[str, Source] = {
         Source("tapping_machine", "tapping machine", "normalized level", _tapping),
         Source("rubber_ball", "rubber ball", "fast maximum, reference room", _ball),
         Source("walker_barefoot", "walker, barefoot", "fast maximum, this room",
-               _person(step.Step())),
+               _person("barefoot")),
         Source("walker_hard_heel", "walker, hard heels", "fast maximum, this room",
-               _person(step.Step(footwear=step.HARD_HEEL))),
-        Source("child_running", "running child", "fast maximum, this room",
-               _person(events.running_child())),
+               _person("hard")),
+        Source("child_running", "running child", "fast maximum, this room", _person("child")),
     )
 }  # fmt: skip
 

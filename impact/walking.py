@@ -1,4 +1,4 @@
-"""People above, heard in the real room below: fast maxima, LAFmax, spread, and words for them.
+"""People above, heard in the real room below: fast maxima, LAFmax, and their spread.
 
 From band energies alone, so that a prediction costs milliseconds. Of one step the force is known,
 and so is the time course of its energy in every band, the ringing of the band's own filter
@@ -12,15 +12,15 @@ the low bands of a step lie below it, since the step lasts. The floor's own ring
 left out: with them, in the signals of `impact.ringing`, single low bands come out some 2 dB apart
 and their mean the same; a lone resonance that rings longer than the room is overrated by as much.
 
-In the low bands the room is a box with its own modes (`impact.sound.room`), above it is diffuse;
+A floor that yields takes something from the walker's force (`impact.underfoot`). In the low bands
+the room is a box with its own modes (`impact.sound.room`), above it is diffuse;
 over the three bands about the crossover of floor and ceiling one blends into the other.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -29,48 +29,19 @@ from scipy import signal
 
 from impact import strikes
 from impact.base import air, bands, levels
-from impact.design.parts import Design
-from impact.errors import DesignError, Fault
 from impact.joined import BLEND, Joined
 from impact.rating.weighting import a_weighting
 from impact.sound import detector, hearing, room
-from impact.source import events, gait, step
+from impact.sound.hearing import grade as grade  # the words go with the bars
+from impact.source import people as persons
+from impact.source import step
+from impact.underfoot import Impedance, Underfoot
 
 CENTRES = np.array(bands.CENTRES)
 A_GAIN = levels.square(a_weighting(CENTRES))
 RATE = 500.0  # 1/s, of energies against time: 2 ms against a detector of 125 ms
 SECONDS = 3.0  # s of an event
 REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
-# Words for the largest level over threshold and background; limits [dB] are our own judgement.
-GRADES = (
-    (0.0, "not heard"), (5.0, "heard in silence if listened for"), (10.0, "faintly heard"),
-    (20.0, "clearly heard"), (math.inf, "loud"),
-)  # fmt: skip
-NORMAL_90 = 1.2816  # standard deviations from median to 90 %
-
-WHO: dict[str, step.Step] = {
-    "barefoot": step.Step(),
-    "socks": step.Step(footwear=step.SOCKS),
-    "soft": step.Step(footwear=step.SOFT_SHOE),
-    "hard": step.Step(footwear=step.HARD_HEEL),
-    "child": events.running_child(),
-}
-SOURCES = {"walker_barefoot": "barefoot", "walker_hard_heel": "hard", "child_running": "child"}
-
-
-def walker(design: Design, who: str) -> step.Step:
-    """The step of `who` (a key of WHO) with what the design's [footsteps] changes.
-
-    Raises KeyError for another name, DesignError where a pace suits no such walker.
-    """
-    one = WHO[who]
-    given: Any = design.options.get("footsteps", {})
-    mass, pace = ("child_mass", "running_pace") if one.running else ("walker_mass", "pace")
-    low, high = step.RUNNING_PACE if one.running else step.WALKING_PACE
-    if pace in given and not low <= given[pace] <= high:
-        what = f"{given[pace]:g} Hz; must be {low:g} to {high:g} Hz, else it is no such gait"
-        raise DesignError(design.path, [Fault(f"footsteps.{pace}", what)])
-    return replace(one, mass=given.get(mass, one.mass), pace=given.get(pace, one.pace))
 
 
 @lru_cache(maxsize=32)
@@ -136,23 +107,57 @@ def heard(one: step.Step, square: np.ndarray, reverberation: float) -> Heard:
     )
 
 
-def diffuse(joined: Joined, variant: str) -> np.ndarray:
-    """4 rho c W/A of the room described as diffuse (28,) [Pa²/N²]."""
+def yielding(joined: Joined, variant: str, one: step.Step | None) -> np.ndarray:
+    """What the walker of `one` loses to a floor that yields, (28,) [-] of the sound power per
+    squared force on a rigid floor; ones for None.
+
+    In the modes' bands from single places of the foot (`impact.underfoot`), above from the mean
+    mobility, where it is under 1 dB.
+    """
+    if one is None:
+        return np.ones(len(CENTRES))
+    walker = persons.impedance(one)
+    out = np.abs(1 / (1 + walker(CENTRES) * joined.mobility)) ** 2
+    low = joined.underfoot[variant].ratio("power", walker)
+    out[: len(low)] = low
+    return out
+
+
+def diffuse(joined: Joined, variant: str, one: step.Step | None = None) -> np.ndarray:
+    """4 rho c W/A of the room described as diffuse (28,) [Pa²/N²].
+
+    one : whose own impedance counts; None for a force that does not mind the floor.
+    """
     box = joined.assembly.design.room
     area = strikes.absorption(box.volume, box.reverberation_time)
-    return 4 * air.IMPEDANCE * joined.power[variant] / area
+    return 4 * air.IMPEDANCE * joined.power[variant] * yielding(joined, variant, one) / area
 
 
-def in_room(joined: Joined, variant: str = "design") -> dict[str, np.ndarray]:
-    """Mean-square pressure per mean-square force in the real room [Pa²/N²].
+def in_room(
+    joined: Joined, variant: str = "design", one: step.Step | None = None
+) -> dict[str, np.ndarray]:
+    """Mean-square pressure per mean-square force on a rigid floor in the real room [Pa²/N²].
 
     Returns place -> (28,): "average" (over the volume), "inside" (usual microphones), "corner"
     (loudest of eight), "middle", "pillow", all for the mean over the floor; and "positions"
     (P, 28), the average for P single places of the foot. Diffuse above the blend, where all places
-    are alike.
+    are alike. one : as in `diffuse`.
     """
-    modal, far = joined.heard[variant], diffuse(joined, variant)
+    feet, far = joined.underfoot[variant], diffuse(joined, variant, one)
+    walker = None if one is None else persons.impedance(one)
+    modal = dict(joined.heard[variant])
+    if walker is not None:
+        modal = {place: values * _taken(feet, place, walker) for place, values in modal.items()}
+    modal["positions"] = feet.means("average", walker)
     return {place: _blend(joined, values, far) for place, values in modal.items()}
+
+
+def _taken(feet: Underfoot, place: str, walker: Impedance) -> np.ndarray:
+    """Share (bands,) that a yielding floor leaves of the mean square at a place of the room."""
+    if place != "corner":
+        return feet.ratio(place, walker)
+    loaded, free = (feet.means("corners", each).sum(axis=-2).max(axis=0) for each in (walker, None))
+    return loaded / free
 
 
 def _blend(joined: Joined, modal: np.ndarray, far: np.ndarray) -> np.ndarray:
@@ -179,28 +184,25 @@ def jump_db(joined: Joined, variant: str = "design") -> np.ndarray:
 
 def band_levels(joined: Joined, who: str, variant: str = "design", place: str = "average") -> Any:
     """Fast maxima (28,) [dB re 20 µPa] of one step of `who` at a place of the room described."""
-    found = _heard(joined, who, in_room(joined, variant)[place])
-    return levels.decibel(found.fast, levels.PRESSURE**2)
+    return levels.decibel(one_step(joined, who, variant, place).fast, levels.PRESSURE**2)
 
 
-def _heard(joined: Joined, who: str, square: np.ndarray) -> Heard:
+def one_step(joined: Joined, who: str, variant: str = "design", place: str = "average") -> Heard:
+    """One step of `who` heard at a place of `in_room`, the floor yielding under the walker."""
     design = joined.assembly.design
-    time = design.room.reverberation_time
-    return heard(walker(design, who), square, time)
+    one = persons.walker(design, who)
+    return heard(one, in_room(joined, variant, one)[place], design.room.reverberation_time)
 
 
 def statistics(joined: Joined, who: str, variant: str = "design") -> dict[str, Any]:
     """Median and 90 % of the fast maxima over steps and places of the foot.
 
     Places differ as the low bands make them; at each, steps scatter log-normally by
-    `gait.STEP_SCATTER_DB` (or the design's own step_variation). Returns "bands_median",
-    "bands_90" (28,) and "LAFmax_median", "LAFmax_90" [dB].
+    `people.scatter_db`. Returns "bands_median", "bands_90" (28,) and "LAFmax_median", "LAFmax_90"
+    [dB].
     """
-    found = _heard(joined, who, in_room(joined, variant)["positions"])
-    given: Any = joined.assembly.design.options.get("footsteps", {})
-    scatter = gait.STEP_SCATTER_DB
-    if "step_variation" in given:
-        scatter = 20 * math.log10(1 + given["step_variation"])
+    found = one_step(joined, who, variant, "positions")
+    scatter = persons.scatter_db(joined.assembly.design)
     # 15 steps of equal likelihood at every place
     quantile = (np.arange(15) + 0.5) / 15
     steps = scatter * math.sqrt(2) * _inverse_error(2 * quantile - 1)
@@ -220,84 +222,28 @@ def _inverse_error(x: np.ndarray) -> np.ndarray:
     return np.asarray(erfinv(x))
 
 
-def grade(excess: float) -> str:
-    """Words for the largest level over threshold and background [dB]; NaN is not heard."""
-    for limit, words in GRADES:
-        if not excess > limit:
-            return words
-    raise AssertionError
-
-
 def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> dict[str, Any]:
     """One of the three bars: thud, knock or click.
 
-    level, bare : (28,) [dB] with and without the ceiling. The level over threshold is the largest
-    of the region's bands from 20 Hz up.
+    level, bare : (28,) [dB] with and without the ceiling. Level over threshold, and loudness level
+    [phon, ISO 226, 0 below threshold], are those of the region's foremost band from 20 Hz up.
     """
     part = bands.between(REGIONS[region])
     over = np.nanmax(hearing.over_threshold(level)[part])
     excess = np.nanmax(hearing.audible_excess(level, background)[part])
+    phon = np.nan_to_num(hearing.loudness_level(level)[part]).max()
     change = float(levels.add(level[part]) - levels.add(bare[part]))
     return {
-        "level_db": _plain(levels.add(level[part])),
-        "over_threshold_db": _plain(over),
-        "over_threshold_and_background_db": _plain(excess),
+        "level_db": plain(levels.add(level[part])),
+        "over_threshold_db": plain(over),
+        "over_threshold_and_background_db": plain(excess),
+        "loudness_level_phon": plain(phon),
         "grade": grade(float(excess)),
-        "change_db": _plain(change),
+        "change_db": plain(change),
         "change": hearing.change_words(change),
     }
 
 
-def _plain(value: Any) -> float:
+def plain(value: Any) -> float:
+    """A number ready for JSON, to 0.01."""
     return round(float(value), 2)
-
-
-def people(joined: Joined) -> dict[str, Any]:
-    """What people above sound like below, ready for JSON: source -> summary.
-
-    LAFmax in the middle of its spread, at 90 % of steps and places, bare and with perfect hangers;
-    LAE of one step; three bars with level over threshold, over background, grade and words for the
-    change (4.7 dB is the least that is noticed); the room's jump and ISO 16283-2's low-frequency
-    procedure in rooms below 25 m3. Speech is not predicted.
-    """
-    squares = {variant: in_room(joined, variant) for variant in ("design", "bare", "best")}
-    return {name: _summary(joined, who, squares) for name, who in SOURCES.items()}
-
-
-def _summary(joined: Joined, who: str, squares: Mapping[str, Any]) -> dict[str, Any]:
-    design = joined.assembly.design
-    found = {variant: _heard(joined, who, s["average"]) for variant, s in squares.items()}
-    decibel = {v: levels.decibel(f.fast, levels.PRESSURE**2) for v, f in found.items()}
-    spread = statistics(joined, who)
-    loud = {v: _level(f.a_fast) for v, f in found.items()}
-    bars = {
-        region: bar(decibel["design"], decibel["bare"], region, design.room.background or None)
-        for region in REGIONS
-    }
-    worst = max(bars.values(), key=lambda one: one["over_threshold_and_background_db"])
-    return {
-        "LAFmax_db": loud["design"],
-        "LAFmax_median_db": _plain(spread["LAFmax_median"]),
-        "LAFmax_90_percent_db": _plain(spread["LAFmax_90"]),
-        "LAFmax_bare_db": loud["bare"],
-        "LAFmax_best_case_db": loud["best"],
-        "LAE_db": _level(found["design"].a_exposure),
-        "thud_over_threshold_db": bars["thud"]["over_threshold_db"],
-        "grade": worst["grade"],
-        "bars": bars,
-        "low_frequency_procedure_db": _procedure(joined, who, squares["design"]),
-        "room_jump_db": [_plain(v) for v in jump_db(joined)],
-    }
-
-
-def _level(square: Any) -> float:
-    return _plain(levels.decibel(square, levels.PRESSURE**2))
-
-
-def _procedure(joined: Joined, who: str, squares: Mapping[str, Any]) -> dict[str, float] | None:
-    """50, 63, 80 Hz as ISO 16283-2 would have them measured; None from 25 m3 up."""
-    if joined.assembly.design.room.volume >= room.SMALL:
-        return None
-    both = room.low_frequency_procedure(squares["corner"], squares["inside"])
-    level = levels.decibel(_heard(joined, who, both).fast, levels.PRESSURE**2)
-    return {f"{label:g}": _plain(level[bands.index(label)]) for label in (50.0, 63.0, 80.0)}

@@ -10,25 +10,35 @@ import designs
 import numpy as np
 import pytest
 
-from impact import walking
+from impact import below, strikes, walking
 from impact.base import bands
 from impact.errors import DesignError
-from impact.source import ball, step
+from impact.source import ball, body, people, step
+from impact.underfoot import Underfoot
 
 EXAMPLE = "03_metric_particleboard.toml"
 COUNT = len(bands.NOMINAL)
 
 
-def joined(square: np.ndarray, positions: np.ndarray | None = None, middle: int = 13):
-    """What `walking` asks of a joined answer: flat power, and a room heard as `square`."""
+def joined(
+    square: np.ndarray, positions: np.ndarray | None = None, middle: int = 13, mobility: float = 0.0
+):
+    """What `walking` asks of a joined answer: flat power, a room heard as `square`, and a floor of
+    one mobility [m/(N s)] everywhere, 0 for rigid."""
     design = designs.basement()
     top = middle + 2
     places = ("average", "inside", "corner", "middle", "pillow")
     heard = {place: np.array(square[:top]) for place in places}
-    heard["positions"] = square[:top] * np.ones((4, 1)) if positions is None else positions
+    alone = square[:top] * np.ones((4, 1)) if positions is None else positions
+    squares = dict.fromkeys(("average", "inside", "middle", "pillow", "power"), alone.T)
+    feet = Underfoot(
+        np.array(bands.CENTRES[:top]), np.arange(top), np.ones(top),
+        np.full((top, 4), mobility, complex), {**squares, "corners": alone.T[:, None]},
+    )  # fmt: skip
     variants = ("design", "bare", "best")
     return SimpleNamespace(
         assembly=SimpleNamespace(design=design), crossover=middle,
+        underfoot=dict.fromkeys(variants, feet), mobility=np.full(COUNT, mobility, complex),
         power=dict.fromkeys(variants, np.full(COUNT, 1e-6)),
         heard=dict.fromkeys(variants, heard),
         mismatch_db=dict.fromkeys(variants, np.zeros(3)),
@@ -117,7 +127,7 @@ def test_bars_count_from_threshold_and_background():
     level = np.full(COUNT, 40.0)
     bar = walking.bar(level, level + 4.7, "thud", None)
     assert bar["over_threshold_db"] == pytest.approx(8.5)
-    assert bar["grade"] == "faintly heard"
+    assert bar["grade"] == "faint"
     assert bar["change"] == "noticeably quieter"
     assert walking.bar(level, level + 4.6, "thud", None)["change"] == "little or no difference"
     loud = walking.bar(level, level, "thud", np.full(COUNT, 35.0))
@@ -129,11 +139,42 @@ def test_who_walks_follows_the_design_and_faults_are_named():
     design = designs.basement()
     given = {"walker_mass": 90.0, "pace": 2.1, "child_mass": 20.0}
     design = replace(design, options={"footsteps": given}, path="my.toml")
-    assert (walking.walker(design, "hard").mass, walking.walker(design, "hard").pace) == (90, 2.1)
-    assert walking.walker(design, "child").mass == 20
+    assert (people.walker(design, "hard").mass, people.walker(design, "hard").pace) == (90, 2.1)
+    assert people.walker(design, "child").mass == 20
     slow = replace(design, options={"footsteps": {"pace": 4.0}})
     with pytest.raises(DesignError, match=r"footsteps\.pace: 4 Hz; must be 1\.2 to 2\.6 Hz"):
-        walking.walker(slow, "socks")
+        people.walker(slow, "socks")
+
+
+def test_sources_walk_as_the_design_says():
+    """Twice the body, four times the energy, in the table of sources too: 6.02 dB."""
+    light, heavy = (
+        replace(designs.basement(), options={"footsteps": {"walker_mass": mass}})
+        for mass in (40.0, 80.0)
+    )
+    for name in ("walker_barefoot", "walker_hard_heel"):
+        force = strikes.SOURCES[name].force
+        apart = force(heavy, np.ones(COUNT)) / force(light, np.ones(COUNT))
+        # the shoe's own heel does not grow with the body
+        count = COUNT if name == "walker_barefoot" else bands.index(31.5)
+        assert 10 * np.log10(apart[:count]) == pytest.approx(np.full(count, 6.02), abs=0.3)
+
+
+def test_a_floor_that_yields_takes_from_the_walker():
+    """By hand, 20 lg |Zf/(Zf + Zw)| for one resistive Zf = 1 kN s/m under every foot: in each band,
+    at each place, and in the diffuse bands above."""
+    soft, hard = joined(np.full(COUNT, 1e-4), mobility=1e-3), joined(np.full(COUNT, 1e-4))
+    own = body.walker_impedance(np.array(bands.CENTRES), 76.0)
+    by_hand = 20 * np.log10(np.abs(1000 / (1000 + own)))
+    for place in ("average", "corner", "pillow"):
+        found, rigid = (walking.band_levels(one, "barefoot", place=place) for one in (soft, hard))
+        assert found - rigid == pytest.approx(by_hand, abs=1e-6)
+    assert by_hand.min() < -6  # or nothing would have been shown
+    taken = below.people(soft)["walker_barefoot"]["yielding_floor_db"]
+    assert taken == pytest.approx(by_hand[bands.between(bands.THUD)].min(), abs=0.01)
+    apart = walking.statistics(soft, "barefoot")["bands_median"]
+    apart = apart - walking.statistics(hard, "barefoot")["bands_median"]
+    assert apart[:13] == pytest.approx(by_hand[:13], abs=1e-6)
 
 
 def test_small_rooms_take_the_low_frequency_procedure():
@@ -143,10 +184,10 @@ def test_small_rooms_take_the_low_frequency_procedure():
     made = joined(square)
     for heard in made.heard.values():
         heard["corner"] = 10 * square[:15]
-    assert walking.people(made)["walker_barefoot"]["low_frequency_procedure_db"] is None
+    assert below.people(made)["walker_barefoot"]["low_frequency_procedure_db"] is None
     room = replace(made.assembly.design.room, length=3.0, width=3.0)
     made.assembly.design = replace(made.assembly.design, room=room)
-    measured = walking.people(made)["walker_barefoot"]["low_frequency_procedure_db"]
+    measured = below.people(made)["walker_barefoot"]["low_frequency_procedure_db"]
     plain = walking.band_levels(made, "barefoot")
     assert list(measured) == ["50", "63", "80"]
     for label, value in measured.items():
@@ -161,10 +202,10 @@ def example(predicted):
 def test_people_in_an_example(example):
     """Ready for JSON, in order, and as walkers are known: loudest at 15 to 40 Hz (boom range of
     timber floors, common practice), the ceiling takes the click away and hardly the thud."""
-    people = walking.people(example)
-    json.dumps(people, allow_nan=False)
-    assert list(people) == ["walker_barefoot", "walker_hard_heel", "child_running"]
-    for one in people.values():
+    told = below.people(example)
+    json.dumps(told, allow_nan=False)
+    assert list(told) == ["walker_barefoot", "walker_hard_heel", "child_running"]
+    for one in told.values():
         assert one["LAFmax_median_db"] < one["LAFmax_90_percent_db"]
         assert one["LAFmax_db"] < one["LAFmax_bare_db"]
         assert one["LAE_db"] < one["LAFmax_db"]  # T = 0.5 s: F maximum 4 to 7 dB above exposure

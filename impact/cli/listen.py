@@ -35,13 +35,14 @@ MARKER = "written by impact listen"  # stands in every file; without it a file i
     help="Add steady noise: 'room' for the design's own background, or an NC number such as 25.",
 )  # fmt: skip
 @click.option(
-    "--seed", type=click.IntRange(0, 2**32 - 1), default=1, show_default=True,
-    help="Of the steps' scatter; the same seed gives the same files.",
+    "--seed", type=click.IntRange(0, 2**32 - 1),
+    help="Of the steps' scatter; the same seed gives the same files. [default: the design's "
+    "footsteps.seed, else 1]",
 )  # fmt: skip
 @options.plot
 def listen(
     design: str, output: str | None, seconds: float, who: str, place: str, background: str,
-    seed: int, plot: str | None,
+    seed: int | None, plot: str | None,
 ) -> None:  # fmt: skip
     """Write footsteps above DESIGN as sound files to compare.
 
@@ -50,7 +51,8 @@ def listen(
     to each other. STEM_WHO_tone.wav sets the volume, STEM_WHO_listen.txt holds the levels. Running
     it again replaces these files; one of that name which it did not write itself is left alone.
 
-    Small loudspeakers cannot play thuds: use headphones or a subwoofer that reach 25 Hz.
+    Small loudspeakers cannot play thuds: use headphones or a subwoofer that reach 25 Hz. Dragged
+    chairs (no published force), speech and music are not in the files.
 
     \b
     Examples:
@@ -64,8 +66,11 @@ def listen(
     _check(plan, seconds, background, who)
     from impact.joined import join
     from impact.report import listen as report
+    from impact.source.people import given
     from impact.study.listen import render
 
+    if seed is None:
+        seed = int(given(plan).get("seed", 1))
     made = render(join(plan), who, seconds, seed, place, background)
     _write(made, targets, plot)
     for line in (*report.summary(made), f"full scale of the files: {made.full_scale:g} Pa",
@@ -99,8 +104,8 @@ def _targets(stem: str, who: str, plot: str | None) -> dict[str, Path]:
 def _check(plan: Design, seconds: float, background: str, who: str) -> None:
     """Refuse what cannot be played before the calculation; all faults at once."""
     from impact.errors import Fault, InputError
+    from impact.source.people import walker
     from impact.study.listen import SECONDS, background_of
-    from impact.walking import walker
 
     faults = []
     if not SECONDS[0] <= seconds <= SECONDS[1]:

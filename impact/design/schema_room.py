@@ -136,8 +136,7 @@ FOOTSTEPS: tuple[Key, ...] = (
     quantity("pace", "frequency", ("1 Hz", "4 Hz"), "steps per second, walking"),
     quantity("running_pace", "frequency", ("1.5 Hz", "5 Hz"), "steps per second, running"),
     number("step_variation", (0, 0.5), "relative spread of strength from step to step"),
-    count("steps", (1, 5000), "steps taken into the statistics"),
-    count("seed", (0, 2**32 - 1), "of the random steps"),
+    count("seed", (0, 2**32 - 1), "of the random steps in sound files"),
 )
 
 LIMITS: tuple[Key, ...] = (

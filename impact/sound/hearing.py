@@ -78,6 +78,20 @@ NOTHING_BELOW = "no hearing threshold is standardized below 20 Hz"
 NOTICED = 4.7  # dB
 HALF_AS_LOUD = 10.0  # dB, common rule for middle frequencies, from memory; less is needed in bass
 
+# Words for the largest level over threshold and background; limits [dB] are our own judgement.
+GRADES = (
+    (0.0, "not heard"), (10.0, "faint"), (20.0, "clear"), (30.0, "loud"), (40.0, "very loud"),
+    (float("inf"), "extreme"),
+)  # fmt: skip
+
+
+def grade(excess: float) -> str:
+    """Word of GRADES for the largest level over threshold and background [dB]; NaN: not heard."""
+    for limit, word in GRADES:
+        if not excess > limit:
+            return word
+    raise AssertionError("the last limit is infinite")
+
 
 def _rows(bands_hz: Sequence[float]) -> NDArray:
     """alpha, L_U, T of each nominal band, NaN where ISO 226 has none; shape (n, 3)."""

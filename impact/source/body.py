@@ -2,11 +2,12 @@
 
 The histories of `impact.source.step` are forces on a rigid floor. On a floor of point impedance
 Zf a walker of impedance Zw presses with F Zf/(Zf + Zw) (Norton and Thevenin; Cremer, Heckl &
-Petersson). The walker here is some 0.3 to 3 kN s/m between 10 and 100 Hz. So a slab of
+Petersson). The walker here is some 0.3 to 1.5 kN s/m between 10 and 100 Hz. So a slab of
 100 kN s/m and more does not notice (under 0.3 dB); a light joist floor does, at its resonances,
 where its impedance falls to eta w m (a modal mass of 200 kg at 20 Hz with eta 0.05: 1.3 kN s/m):
-there a standing body takes up to 10 dB off the resonance, as damping. At 3 kN s/m, resistive, it is
-3 to 6 dB from 10 to 40 Hz, at 10 kN s/m 1 to 2 dB. Phases matter: use the complex floor impedance.
+there the walker takes 3 to 6 dB off, as damping. One leg is taken to stand; in the tenth of a
+stride in which both do, they take up to twice as many decibels. Phases matter: use the complex
+floor impedance at the place of the foot (`impact.underfoot`).
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import Any
 import numpy as np
 
 # Standing body, ISO 5982:1981, two masses each on its own spring and damper side by side, as
-# recalled: from memory, check the standard. Its range is 0.5 to 31.5 Hz.
+# recalled: from memory, check the standard. Its range is 0.5 to 31.5 Hz. Both legs bear it.
 _BODY = ((62.0, 62e3, 1.46e3), (13.0, 80e3, 0.93e3))  # kg, N/m, N s/m of a 75 kg man
 FOOT_MASS = 0.063  # of the body: effective foot mass at heel strike, walking, Chi & Schmitt,
 # J. Biomech. 38 (2005) 1387-1395, from memory
@@ -25,14 +26,18 @@ HEEL_STIFFNESS = 150e3  # N/m and loss factor of the heel pad in the living foot
 HEEL_LOSS = 0.8  # J. Sports Sci. 11 (1993) 449-461, from memory; excised pads are 6 times stiffer
 
 
-def standing_impedance(frequencies: Any, mass: float = 75.0) -> Any:
-    """Complex driving-point impedance of a person standing, both feet [N s/m]; frequencies in Hz.
+def standing_impedance(frequencies: Any, mass: float = 75.0, legs: int = 2) -> Any:
+    """Complex driving-point impedance of a person standing [N s/m]; frequencies in Hz.
 
-    sum over masses of i w m (k + i w c)/(k - w^2 m + i w c), scaled with body mass [kg].
+    sum over masses of i w m (k + i w c)/(k - w^2 m + i w c), scaled with body mass [kg]. legs : 2,
+    or 1 with half of k and c: the same body on one of two equal springs. Measured, a person's
+    resonance falls from 5.5 to 3.75 Hz on one leg, that is k to 0.46 (Matsumoto & Griffin, J. Sound
+    Vib. 212, 1998, from memory).
     """
     w = 2 * math.pi * np.asarray(frequencies, float)
     total = np.zeros(w.shape, complex)
-    for m, k, c in _BODY:
+    for m, both_k, both_c in _BODY:
+        k, c = both_k * legs / 2, both_c * legs / 2
         total += 1j * w * m * (k + 1j * w * c) / (k - w**2 * m + 1j * w * c)
     return total * mass / 75.0
 
@@ -49,7 +54,7 @@ def strike_impedance(frequencies: Any, mass: float = 75.0, softening: float = 1.
 
 
 def walker_impedance(frequencies: Any, mass: float = 75.0) -> Any:
-    """Impedance of a walker during stance [N s/m], one foot down: the standing body's.
+    """Impedance of a walker during stance [N s/m], one foot down: the body on one leg.
 
     Above 31.5 Hz the body model leaves its range; the heel and foot then lie in its way, and the
     smaller of it and `strike_impedance` is returned, complex, blended with no step as a series of
@@ -57,7 +62,7 @@ def walker_impedance(frequencies: Any, mass: float = 75.0) -> Any:
     """
     f = np.asarray(frequencies, float)
     foot_share = (f / 31.5) ** 4 / (1 + (f / 31.5) ** 4)
-    body = standing_impedance(f, mass)
+    body = standing_impedance(f, mass, legs=1)
     foot = strike_impedance(f, mass)
     # blend mobilities: both are passive, so is their weighted mean
     zero = np.abs(body) == 0

@@ -36,13 +36,15 @@ def walk(
     seed: int,
     rate: float | None = None,
     step_length: float | None = None,
+    scatter_db: float = gait.STEP_SCATTER_DB,
 ) -> Walk:
     """Steps that touch down in 0 <= t < `duration` [s]; the same seed gives the same walk.
 
     step_length : m; None = speed/pace with v = 1.67 f^2 - 4.83 f + 4.50 (SCI P354, 1.7 to 2.4
     steps/s and clamped to them, from memory), for running 0.4 m x pace/3, our own guess.
     rate : samples a second onto which touch-downs are rounded; None = not rounded.
-    Steps scatter log-normally by `gait.STEP_SCATTER_DB`, intervals by INTERVAL_SCATTER.
+    scatter_db : standard deviation of the steps' force [dB], log-normal; intervals scatter by
+    INTERVAL_SCATTER.
     """
     if duration <= 0:
         raise ValueError(f"duration {duration:g} s must be above 0")
@@ -50,8 +52,8 @@ def walk(
     count = math.ceil(duration * step.pace * 1.2) + 8
     interval = (1 + INTERVAL_SCATTER * generator.standard_normal(count)) / step.pace
     times = np.concatenate([[0.0], np.cumsum(np.maximum(interval, 0.3 / step.pace))[:-1]])
-    scale = 10 ** (gait.STEP_SCATTER_DB / 20 * generator.standard_normal(count))
-    scale = scale / math.exp((gait.STEP_SCATTER_DB / 20 * math.log(10)) ** 2 / 2)  # mean 1
+    scale = 10 ** (scatter_db / 20 * generator.standard_normal(count))
+    scale = scale / math.exp((scatter_db / 20 * math.log(10)) ** 2 / 2)  # mean 1
     first_left = bool(generator.integers(2))
     if rate is not None:
         times = np.round(times * rate) / rate

@@ -23,7 +23,7 @@ from impact.joined import Joined
 from impact.rating.weighting import a_weighting
 from impact.ringing import CENTRES, RATE
 from impact.sound import detector, hearing
-from impact.source import walk
+from impact.source import people, walk
 
 FILES = {"bare": "bare", "design": "design", "best": "perfect"}  # variant -> name of its file
 FEET = 12  # places on the path where a foot may land
@@ -80,23 +80,24 @@ def render(
 ) -> Listening:  # fmt: skip
     """Sound of `seconds` of walking above, for the three variants of `joined`.
 
-    who : key of `walking.WHO`; place : of `room.PLACES`; background : see `background_of`.
+    who : key of `people.WHO`; place : of `room.PLACES`; background : see `background_of`.
     The same arguments give the same samples.
     """
     design = joined.assembly.design
-    one = walking.walker(design, who)
-    steps = walk.walk(one, seconds - START - TAIL, seed, rate=RATE)
+    one = people.walker(design, who)
+    scatter_db = people.scatter_db(design)
+    steps = walk.walk(one, seconds - START - TAIL, seed, rate=RATE, scatter_db=scatter_db)
     line = path(joined)
     feet = np.linspace(line[0], line[1], FEET)
     landed = walk.positions(steps, line)
     which = np.argmin(np.linalg.norm(landed[:, None] - feet[None], axis=2), axis=1)
     touchdowns = np.round((steps.times + START) * RATE).astype(int)
-    low = ringing.modal(joined, feet, place)
+    low = ringing.modal(joined, feet, place, people.impedance(one))
     high = ringing.noise(joined, FEET, seed)
     count = round(seconds * RATE)
 
     def play(variant: str, gain: np.ndarray) -> np.ndarray:
-        square = walking.in_room(joined, variant)[place]
+        square = walking.in_room(joined, variant, one)[place]
         events = ringing.replies(low[variant], high, square, gain).events(one)
         return _lay(events, which, steps.force_scale, touchdowns, count)
 

@@ -1,0 +1,66 @@
+"""What a person below makes of people above: three bars, words, and what a meter would show."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from impact import walking
+from impact.base import bands, levels
+from impact.joined import VARIANTS, Joined
+from impact.sound import room
+from impact.source.people import SOURCES, walker
+from impact.walking import REGIONS, bar, plain
+
+
+def people(joined: Joined) -> dict[str, Any]:
+    """What people above sound like below, ready for JSON: source -> summary.
+
+    LAFmax in the middle of its spread, at 90 % of steps and places, bare and with perfect hangers;
+    LAE of one step; three bars with level over threshold, over background, loudness level, grade
+    and words for the change (4.7 dB is the least that is noticed); what the yielding floor takes
+    from the step (largest of the thud's bands, under the design); the room's jump and ISO 16283-2's
+    low-frequency procedure in rooms below 25 m3. What is left out: `source.people.LEFT_OUT`.
+    """
+    return {name: _summary(joined, who) for name, who in SOURCES.items()}
+
+
+def _summary(joined: Joined, who: str) -> dict[str, Any]:
+    design = joined.assembly.design
+    found = {variant: walking.one_step(joined, who, variant) for variant in VARIANTS}
+    decibel = {v: levels.decibel(f.fast, levels.PRESSURE**2) for v, f in found.items()}
+    spread = walking.statistics(joined, who)
+    loud = {v: _level(f.a_fast) for v, f in found.items()}
+    bars = {
+        region: bar(decibel["design"], decibel["bare"], region, design.room.background or None)
+        for region in REGIONS
+    }
+    worst = max(bars.values(), key=lambda one: one["over_threshold_and_background_db"])
+    taken = levels.decibel(walking.yielding(joined, "design", walker(design, who)))
+    return {
+        "LAFmax_db": loud["design"],
+        "LAFmax_median_db": plain(spread["LAFmax_median"]),
+        "LAFmax_90_percent_db": plain(spread["LAFmax_90"]),
+        "LAFmax_bare_db": loud["bare"],
+        "LAFmax_best_case_db": loud["best"],
+        "LAE_db": _level(found["design"].a_exposure),
+        "thud_over_threshold_db": bars["thud"]["over_threshold_db"],
+        "grade": worst["grade"],
+        "bars": bars,
+        "yielding_floor_db": plain(taken[bands.between(bands.THUD)].min()),
+        "low_frequency_procedure_db": _procedure(joined, who),
+        "room_jump_db": [plain(v) for v in walking.jump_db(joined)],
+    }
+
+
+def _level(square: Any) -> float:
+    return plain(levels.decibel(square, levels.PRESSURE**2))
+
+
+def _procedure(joined: Joined, who: str) -> dict[str, float] | None:
+    """50, 63, 80 Hz as ISO 16283-2 would have them measured; None from 25 m3 up."""
+    if joined.assembly.design.room.volume >= room.SMALL:
+        return None
+    corner, inside = (walking.one_step(joined, who, "design", place).fast
+                      for place in ("corner", "inside"))  # fmt: skip
+    level = levels.decibel(room.low_frequency_procedure(corner, inside), levels.PRESSURE**2)
+    return {f"{label:g}": plain(level[bands.index(label)]) for label in (50.0, 63.0, 80.0)}
