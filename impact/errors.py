@@ -17,7 +17,17 @@ class Fault:
     what: str
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.what}"
+        return f"{printable(self.where, 160)}: {printable(self.what, 1000)}"
+
+
+def printable(text: str, most: int = 4096) -> str:
+    """`text` on one line of at most `most` characters, control and invisible ones as escapes: a
+    file's bytes must neither steer nor flood the terminal that shows what is wrong with them."""
+    if len(text) > most:
+        text = f"{text[: most // 2]} ... {text[-most // 4 :]}"
+    return "".join(
+        one if one.isprintable() else one.encode("unicode_escape").decode() for one in text
+    )
 
 
 class InputError(ValueError):
@@ -27,7 +37,9 @@ class InputError(ValueError):
         self.path = path
         self.faults = tuple(faults)
         count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-        super().__init__("\n".join([f"{path}: {count}", *(f"  {fault}" for fault in faults)]))
+        super().__init__(
+            "\n".join([f"{printable(path)}: {count}", *(f"  {fault}" for fault in faults)])
+        )
 
 
 class DesignError(InputError):

@@ -100,6 +100,8 @@ def _own_entry(
     for key in needed:
         if key not in properties and key not in body:
             ledger.fault(join(path, key), f"missing; a {kind} needs {', '.join(needed)}")
+        # at fault here or above; a stand-in, so that the faults of its users are still found
+        properties.setdefault(key, Property(1.0, 1.0, 1.0, "", "", "design file"))
     for key, value in rest.items():
         if key not in properties:
             properties[key] = Property(value, value, value, "", "", "not given")

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from impact.base.units import UnitError, parse
+from impact.design import reader_bounds, reader_size
 from impact.design.build_ceiling import build_cavity, build_ceiling, build_old_ceiling
 from impact.design.build_fixing import (
     FIXINGS,
@@ -68,7 +69,8 @@ def read(path: str | Path) -> Design:
     ledger = Ledger()
     design = _build(raw, name, ledger)
     if ledger.faults or design is None:
-        raise DesignError(name, ledger.faults)
+        raise DesignError(name, reader_bounds.shown(ledger.faults))
+    reader_size.check(design)
     used = "\n".join(repr(ledger.used[key]) for key in sorted(ledger.used))
     digest = hashlib.sha256(content + b"\0" + used.encode()).hexdigest()
     return Design(**{**vars(design), "path": name, "digest": digest})
@@ -108,10 +110,23 @@ def _toml(content: bytes, name: str) -> dict[str, Any]:
         raise DesignError(
             name, [Fault(f"line {line}", "is not in UTF-8; save the file as UTF-8")]
         ) from None
+    deep = reader_bounds.dotted(text)
+    if deep is not None:
+        raise DesignError(name, [deep])
     try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as fault:
+        raw = tomllib.loads(text)
+    except RecursionError:
+        what = "no TOML: brackets within brackets without end"
+        raise DesignError(name, [Fault("file", what)]) from None
+    except tomllib.TOMLDecodeError as fault:
         raise DesignError(name, [_syntax(str(fault), text)]) from None
+    except ValueError:  # python reads no whole number of more than 4300 digits
+        what = "no TOML: a number of thousands of digits"
+        raise DesignError(name, [Fault("file", what)]) from None
+    faults = reader_bounds.bounded(raw)
+    if faults:
+        raise DesignError(name, reader_bounds.shown(faults))
+    return raw
 
 
 def _syntax(message: str, text: str) -> Fault:
@@ -188,7 +203,8 @@ def _hung(
     tables = {key: read_fixing(key, raw[key], ledger) for key in FIXINGS if key in raw}
     cavity = raw.get("cavity")
     given = cavity.get("clear_depth") if isinstance(cavity, dict) else None
-    if name is None or floor is None or not ledger.clean(name, "room"):
+    sides = (room["length"], room["width"])
+    if name is None or floor is None or None in sides or not ledger.clean(name, "room"):
         build_cavity(cavity, 5.0, 5.0, None, ledger)  # for its own faults
         return None
     values = tables[name]

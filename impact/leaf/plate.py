@@ -20,7 +20,11 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy.linalg import cholesky, eigh, solve_triangular
 
+from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
+
+# Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
+PRODUCTS = 12_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,11 +109,19 @@ class Leaf:
 def modes(plate: Plate, highest: float) -> Leaf:
     """Modes of `plate` up to and somewhat beyond `highest` [Hz].
 
-    Raises ValueError for an unknown edge condition.
+    Raises ValueError for an unknown edge condition, InputError for a plate so large or limp that
+    it would take more than PRODUCTS functions: before anything is solved.
     """
     if plate.edges not in ("supported", "free"):
         raise ValueError(f"edges {plate.edges!r}: 'supported' or 'free'")
     nx, ny = _orders(plate, highest)
+    if nx * ny > PRODUCTS:
+        what = (
+            f"{plate.length:.1f} x {plate.width:.1f} m of it bend in {nx} x {ny} shapes up to "
+            f"{highest:.0f} Hz; at most {PRODUCTS} can be solved. Describe a smaller part of the "
+            "floor or room, or check the thickness"
+        )
+        raise InputError("design", [Fault(plate.name, what)])
     if plate.edges == "supported":
         x = bases.restrained(plate.length, nx, plate.fixity)
         if plate.ribs_x is not None and plate.fixity_y == 0:
