@@ -1,0 +1,116 @@
+"""What the project gives for one comparison of a case."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from impact.base import bands, levels
+from impact.errors import Fault, InputError
+from impact.rating import astm, iso, jis
+from impact.rating.spectrum import is_octaves
+from validation.case import Case, Item
+from validation.formulas import FORMULAS
+
+Rating = Callable[..., float]
+RATINGS: dict[str, Rating] = {
+    "Ln_w": iso.ln_w, "CI": iso.ci, "CI_50_2500": iso.ci_50_2500, "Ln_w_tenths": iso.ln_w_tenths,
+    "CI_tenths": iso.ci_tenths, "unfavourable_sum_db": iso.unfavourable_sum,
+    "delta_L_w": iso.delta_l_w, "CI_delta": iso.ci_delta, "LiA_Fmax": iso.li_a_fmax,
+    "LiA_Fmax_exact": iso.li_a_fmax_exact, "IIC": astm.iic, "HIIC": astm.hiic, "LIIC": astm.liic,
+    "L_number": jis.l_number,
+}  # fmt: skip
+
+
+def ours(case: Case, item: Item) -> np.ndarray:
+    """Our levels at the published bands, or our rating, (n,) in the units of the source.
+
+    Raises InputError for names that do not exist.
+    """
+    row = item.row
+    if "formula" in row:
+        return _formula(case, item)
+    if "spectrum" in row:
+        return np.array([_rate(case, item, item.table["band_hz"], item.table[row["column"]])])
+    found = _predicted(case, item)
+    if "rating" in row:
+        return np.array([_rate(case, item, bands.NOMINAL, found)])
+    return _at(found, item.bands_hz)
+
+
+def _at(found: np.ndarray, wanted: list[float]) -> np.ndarray:
+    """Third octaves (28,) at the `wanted` bands; octaves are sums of their three thirds."""
+    places = [bands.index(band) for band in wanted]
+    if not is_octaves(wanted):
+        return found[places]
+    return np.array([
+        levels.add(found[max(i - 1, 0) : i + 2]) for i in places
+    ])  # fmt: skip
+
+
+def _predicted(case: Case, item: Item) -> np.ndarray:
+    row = item.row
+    found = _levels(case, item, str(row["design"]))
+    if "without" in row:  # an improvement: the floor without it less the floor with it
+        return _levels(case, item, str(row["without"])) - found
+    return found
+
+
+def _levels(case: Case, item: Item, design: str) -> np.ndarray:
+    row = item.row
+    prediction = predict(case.folder / design)
+    variant = row.get("of", "ceiling")
+    sources = {"ceiling": prediction.levels, "bare": prediction.bare, "best": prediction.best}
+    if variant == "building":
+        sources["building"] = prediction.building
+    source = row.get("source", "tapping_machine")
+    if source not in sources[variant]:
+        raise _unknown(case, f"source {source!r}", sources[variant])
+    found = np.asarray(sources[variant][source], float)
+    if row.get("quantity", "Ln") == "LnT":  # ISO 12354-2:2017: L'nT = L'n - 10 lg(0.032 V)
+        volume = float(row.get("volume_m3", prediction.design.room.volume))
+        found = found - 10 * np.log10(0.032 * volume)
+    return found
+
+
+@lru_cache(maxsize=64)
+def predict(path: Path) -> Any:
+    """The prediction of a design file, computed once."""
+    import impact
+
+    return impact.predict(impact.read(path))
+
+
+def _rate(case: Case, item: Item, bands_hz: Any, spectrum: Any) -> float:
+    name = item.row["rating"]
+    if name not in RATINGS:
+        raise _unknown(case, f"rating {name!r}", RATINGS)
+    more: dict[str, Any] = {}
+    if name == "IIC":
+        more["edition"] = item.row.get("edition", case.edition)
+    if name == "L_number":
+        more = {"source": item.row.get("source", "heavy"),
+                "grade_step": item.row.get("step", 1)}  # fmt: skip
+    return float(RATINGS[name](bands_hz, spectrum, **more))
+
+
+def _formula(case: Case, item: Item) -> np.ndarray:
+    name, row = item.row["formula"], item.row
+    if name not in FORMULAS:
+        raise _unknown(case, f"formula {name!r}", FORMULAS)
+    given = {key: np.array(item.table[column]) for key, column in row.get("columns", {}).items()}
+    found = FORMULAS[name](np.array(item.table.get("band_hz", [])), **row.get("values", {}),
+                           **given)  # fmt: skip
+    if "rating" in row:
+        return np.array([_rate(case, item, bands.NOMINAL, found)])
+    if len(found) == len(bands.NOMINAL) != len(item.bands_hz):
+        return _at(found, item.bands_hz)
+    return np.asarray(found, float)
+
+
+def _unknown(case: Case, what: str, known: Any) -> InputError:
+    return InputError(str(case.folder), [Fault(what, f"is unknown; known: {', '.join(known)}")])

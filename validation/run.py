@@ -1,0 +1,90 @@
+"""Published cases against the project: verdict table, statistics and one plot per case.
+
+    python validation/run.py [FOLDER...] [--output FOLDER] [--no-plots]
+
+A FOLDER holds a case.toml (validation/README.md tells the format); without any, all folders here
+that hold one are run. Writes verdict.txt, results.csv (differences by range), points.csv (each
+band) and plots/<folder>.png into the output folder: validation/ for the cases kept here, else
+./verdict. Exit code 0; 1 when a worked example of a standard is missed; 2 for bad input.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import numpy as np
+
+HERE = Path(__file__).resolve().parent
+if str(HERE.parent) not in sys.path:
+    sys.path.insert(0, str(HERE.parent))
+
+from impact.base.files import write_whole  # noqa: E402
+from impact.errors import InputError  # noqa: E402
+from validation import verdict  # noqa: E402
+from validation.case import FILE, Case, read_case  # noqa: E402
+from validation.ours import ours  # noqa: E402
+
+
+def folders_here() -> list[Path]:
+    """All folders beside this file that hold a case."""
+    return sorted(path.parent for path in HERE.glob(f"*/{FILE}"))
+
+
+def run(case: Case) -> Iterator[verdict.Result]:
+    """Each comparison of a case; raises InputError for names or designs that do not exist."""
+    for item in case.items:
+        mine, theirs = ours(case, item), np.array(item.published)
+        bands_hz = np.array(item.bands_hz)
+        if len(bands_hz):
+            chosen = verdict.limited(item, bands_hz)
+            mine, theirs, bands_hz = mine[chosen], theirs[chosen], bands_hz[chosen]
+        yield verdict.Result(case, item, bands_hz, mine, theirs)
+
+
+def write(results: Sequence[verdict.Result], folder: Path, plots: bool) -> None:
+    """The verdict, both tables and the plots into `folder`, which is made where missing."""
+    folder.mkdir(parents=True, exist_ok=True)
+    write_whole(folder / "verdict.txt", "\n".join(verdict.lines(results)).lstrip() + "\n")
+    ranges = [row for result in results for row in verdict.by_range(result)]
+    single = [row for result in results for row in verdict.points(result)]
+    write_whole(folder / "results.csv", verdict.table(ranges, verdict.RANGE_KEYS))
+    write_whole(folder / "points.csv", verdict.table(single, verdict.POINT_KEYS))
+    if not plots:
+        return
+    (folder / "plots").mkdir(exist_ok=True)
+    for case in dict.fromkeys(result.case.folder for result in results):
+        mine = [result for result in results if result.case.folder == case]
+        verdict.plot(mine, folder / "plots" / f"{case.name}.png")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the cases named; see the module's docstring."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
+    parser.add_argument("folders", nargs="*", type=Path, metavar="FOLDER")
+    parser.add_argument("--output", type=Path, help="where to write; default see above")
+    parser.add_argument("--no-plots", action="store_true", help="tables only")
+    chosen = parser.parse_args(arguments)
+    folders = [path.resolve() for path in chosen.folders] or folders_here()
+    output = chosen.output or (Path("verdict") if chosen.folders else HERE)
+    try:
+        results: list[verdict.Result] = []
+        for folder in folders:
+            case = read_case(folder)
+            print("\n".join(verdict.title(case)), flush=True)
+            for result in run(case):
+                results.append(result)
+                print("\n".join(verdict.one(result)), flush=True)
+        write(results, output, not chosen.no_plots)
+    except InputError as fault:
+        print(fault, file=sys.stderr)
+        return 2
+    print("\n".join(verdict.all_iic(results)))
+    print(f"written: {output}/verdict.txt, results.csv, points.csv")
+    return 0 if all(r.holds for r in results if r.item.kind == "example") else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
