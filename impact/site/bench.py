@@ -39,6 +39,7 @@ TOUCHING = 1e8  # N/m2 per metre of edge, board pressed on board or lath; estima
 FIXED = 2e6  # N/m, a steel box screwed to joist and board; estimate, no source
 FIXED_LOSS = 0.02  # steel parts; estimate, no source
 DRAWN = "as drawn"
+ADDED = ("touching ", "fixture ")  # how the names of links begin that should not be there
 NEGLIGIBLE = 1e-14  # share of the drive's square that is left out
 
 
@@ -204,11 +205,20 @@ def _band(bench: Bench, centre: float, lines: int, changes: Sequence[Change]) ->
     }
     out = np.zeros(len(changes))
     for frequency, weight in zip(*lowband.frequencies(centre, lines), strict=True):
-        at = stacks.line(reduced, 2 * np.pi * frequency, struck)
+        at = prepare_line(reduced, 2 * np.pi * frequency, struck)
         for air, numbers in groups.items():
             some = [changes[n] for n in numbers]
             out[numbers] += weight * powers_at(bench, reduced, at, names, some, air)
     return out
+
+
+def prepare_line(reduced: stacks.Reduced, omega: float, struck: np.ndarray) -> stacks.Line:
+    """One frequency as `stack.line` prepares it, with what all states share beyond that: the
+    sound of each link, and no columns of force that drive nothing."""
+    at = _fewer_columns(stacks.line(reduced, omega, struck))
+    below = reduced.stack.radiating
+    sound = np.ascontiguousarray((at.pattern.rows * at.inverse[below]).T).view(float)
+    return replace(at, radiate=(reduced.shapes[below] @ sound).view(complex).T)
 
 
 def powers_at(
@@ -217,7 +227,8 @@ def powers_at(
 ) -> np.ndarray:  # fmt: skip
     """Radiated power [W/N2] of each state, summed over the struck columns, at one frequency.
 
-    names : (L,) name of the joint of every kept motion. All `changes` have the cavity `air`.
+    at : from `prepare_line`. names : (L,) name of the joint of every kept motion. All `changes`
+    have the cavity `air`.
     """
     own = stacks.compliances(reduced, at.omega)
     if air != DRAWN:
@@ -230,7 +241,7 @@ def powers_at(
     hung = np.flatnonzero(names == "hangers")
     ends = [_ends(change, hung, own) for change in changes]
     opened = np.unique(np.concatenate([*rows, *(number for number, _ in ends), [-1]]))[1:]
-    system = _Opened(reduced, _fewer_columns(at), own, names, opened.astype(int))
+    system = _Opened(reduced, at, own, names, opened.astype(int))
     return system.powers([
         (np.concatenate([numbers, extra]), np.concatenate([values, np.zeros(len(extra))]))
         for (numbers, values), extra in zip(ends, rows, strict=True)
@@ -272,32 +283,32 @@ class _Opened:
         self, reduced: stacks.Reduced, at: stacks.Line, own: np.ndarray, names: np.ndarray,
         opened: np.ndarray,
     ) -> None:  # fmt: skip
-        extra = np.array([name.startswith(("touching ", "fixture ")) for name in names], bool)
-        size = len(names)
-        matrix, right = stacks.system(reduced, at, own, np.arange(size))
-        base = np.r_[np.flatnonzero(~extra), np.arange(size, len(matrix))]
+        extra = np.array([name.startswith(ADDED) for name in names], bool)
+        drawn, added = np.flatnonzero(~extra), opened[extra[opened]]
+        matrix, right = stacks.system(reduced, at, own, drawn)
         self.place = {int(row): n for n, row in enumerate(opened)}
-        added = extra[opened]
-        columns = matrix[np.ix_(base, opened)]  # right for what is added; hangers are units
-        columns[:, ~added] = (base[:, None] == opened[None, ~added]).astype(complex)
-        factor = lu_factor(matrix[np.ix_(base, base)], overwrite_a=True, check_finite=False)
-        solved = lu_solve(factor, np.hstack([right[base], columns]), check_finite=False)
-        count = at.drive.shape[1]
+        new = extra[opened]
+        columns = np.zeros((len(matrix), len(opened)), complex)
+        columns[np.searchsorted(drawn, opened[~new]), np.flatnonzero(~new)] = 1
+        columns[: len(drawn), new] = at.gram[np.ix_(drawn, added)]
+        if reduced.loaded:
+            columns[len(drawn) :, new] = at.radiate[:, added]
+        factor = lu_factor(matrix.T, overwrite_a=True, check_finite=False)  # symmetric
+        solved = lu_solve(factor, np.hstack([right, columns]), check_finite=False)
+        count = right.shape[1]
         lone, moved = solved[:, :count], solved[:, count:]
         self.system = -columns.T @ moved
-        self.system[np.ix_(added, added)] += matrix[np.ix_(opened[added], opened[added])]
+        self.system[np.ix_(new, new)] += at.gram[np.ix_(added, added)] + np.diag(own[added])
         push = -columns.T @ lone
-        push[added] += right[opened[added]]
+        push[new] += at.drive[added]
         weight = at.pattern.weight
         if reduced.loaded:
-            sound = slice(len(base) - len(weight), len(base))
+            sound = slice(len(drawn), None)
             heard, turned = lone[sound] / weight[:, None], -moved[sound] / weight[:, None]
         else:
-            below = reduced.stack.radiating
-            radiate = (at.pattern.rows * at.inverse[below]) @ reduced.shapes[below].T * at.omega
-            links = radiate[:, base]
+            links = at.omega * at.radiate[:, drawn]
             heard, turned = -links @ lone, links @ moved
-            turned[:, added] -= radiate[:, opened[added]]
+            turned[:, new] -= at.omega * at.radiate[:, added]
         weighed = weight[:, None] * turned
         self.alone = float(np.sum(weight @ np.abs(heard) ** 2))
         self.square = turned.conj().T @ weighed

@@ -17,11 +17,12 @@ from impact.design.parts import Design, Fill, Flank
 from impact.energy import flanking
 from impact.energy import paths as energy
 from impact.joined import BLEND
-from impact.site.bench import DRAWN, FIXED, TOP, Bench, Change, modal_power
+from impact.site.bench import DRAWN, FIXED, TOP, TOUCHING, Bench, Change, modal_power
 
 CENTRES = np.array(bands.CENTRES)
 MIDDLE = TOP - 1  # of the three bands over which the methods are joined
-NODES = np.geomspace(1e3, 1e8, 21)  # N/m: hanger stiffness solved; between them interpolated
+LEAST = 1e-3  # share of the drawn power that rounding of the mixture may not go below
+NODES = np.geomspace(1e3, 1e8, 11)  # N/m: hanger stiffness solved; between them interpolated
 
 
 def level_changes(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
@@ -69,26 +70,41 @@ def energy_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
     drawn = energy.transfer(design, CENTRES)
     points = _points_by_stiffness(design)
     own = points(abs(bench.own)) if points is not None else np.zeros(len(CENTRES))
-    cache: dict[object, np.ndarray] = {}
-
-    def of(variant: Design, key: object) -> np.ndarray:
-        if key not in cache:
-            cache[key] = energy.transfer(variant, CENTRES).power_per_force
-        return cache[key]
-
+    airs = {
+        air: energy.transfer(_refilled(bench, air), CENTRES).power_per_force
+        for air in {change.air for change in changes} - {DRAWN}
+    }
+    edges = _Edges(design, drawn.power_per_force) if any(c.walls for c in changes) else None
     out = np.empty((len(changes), len(CENTRES)))
     for n, change in enumerate(changes):
-        power = drawn.power_per_force.copy()
-        if change.air != DRAWN:
-            power = of(_refilled(bench, change.air), change.air).copy()
-        if change.walls:
-            power += of(touching(design, change.walls), change.walls) - drawn.power_per_force
+        power = airs.get(change.air, drawn.power_per_force).copy()
+        if change.walls and edges is not None:
+            power += edges.more(change.walls)
         if points is not None:
             for _, stiffness in change.stiffness:
                 power += (points(abs(stiffness)) - own) / bench.hangers
             power += len(change.fixtures) * points(FIXED) / bench.hangers
-        out[n] = np.maximum(power, 1e-3 * drawn.power_per_force)
+        out[n] = np.maximum(power, LEAST * drawn.power_per_force)
     return out
+
+
+class _Edges:
+    """What touching edges add: the balance takes in the walls' motion per length of edge."""
+
+    def __init__(self, design: Design, drawn: np.ndarray) -> None:
+        room = design.room
+        self.length = {"west": room.width, "east": room.width, "south": room.length,
+                       "north": room.length}  # fmt: skip
+        free = replace(design.ceiling.perimeter, kind="free")
+        without = replace(design, ceiling=replace(design.ceiling, perimeter=free))
+        self.sealed = drawn - energy.transfer(without, CENTRES).power_per_force
+        whole = energy.transfer(touching(design, ()), CENTRES).power_per_force
+        self.touched = whole - drawn + self.sealed
+
+    def more(self, walls: Sequence[str]) -> np.ndarray:
+        """Power (28,) over the drawn one: touching on `walls`, the others as drawn."""
+        share = sum(self.length[wall] for wall in walls) / sum(self.length.values())
+        return np.asarray(share * (self.touched - self.sealed))
 
 
 def _points_by_stiffness(design: Design):
@@ -116,8 +132,9 @@ def _points_by_stiffness(design: Design):
     return points
 
 
-def touching(design: Design, walls: Sequence[str], stiffness: float = 1e8) -> Design:
-    """The design with edges hard against `walls` (axes of `design.parts`) [N/m2]."""
+def touching(design: Design, walls: Sequence[str], stiffness: float = TOUCHING) -> Design:
+    """The design with edges hard against `walls` (axes of `design.parts`; all when none is
+    named), `stiffness` in N/m2."""
     edge = replace(
         design.ceiling.perimeter, kind="touching", touching_walls=tuple(walls),
         touching_stiffness=stiffness,
