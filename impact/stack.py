@@ -86,6 +86,15 @@ def bending_wavenumber(leaf: Leaf, omega: float) -> float:
     return float((plate.mass * omega**2 / weakest) ** 0.25)
 
 
+def motions(stack: Stack, joint: Joint, high: float, short: float = SHORT) -> np.ndarray:
+    """Places of the motions of a joint that matter up to `high` [Hz]; all of a point link's."""
+    if not joint.wavenumber.any():
+        return np.arange(joint.count)
+    reach = max(bending_wavenumber(stack.leaves[i], 2 * np.pi * high) for i in joint.shapes)
+    side = min(min(lf.x.length, lf.y.length) for lf in stack.leaves)
+    return np.flatnonzero(joint.wavenumber <= short * reach + 2 * np.pi / side)
+
+
 def reduce(
     stack: Stack, low: float, high: float, dynamic: float = DYNAMIC, short: float = SHORT
 ) -> Reduced:
@@ -102,12 +111,7 @@ def reduce(
         rest.append(np.flatnonzero(~moving))
     joint_of, motion_of = [], []
     for number, joint in enumerate(stack.joints):
-        if not joint.wavenumber.any():
-            chosen = np.arange(joint.count)
-        else:
-            reach = max(bending_wavenumber(stack.leaves[i], top) for i in joint.shapes)
-            side = min(min(lf.x.length, lf.y.length) for lf in stack.leaves)
-            chosen = np.flatnonzero(joint.wavenumber <= short * reach + 2 * np.pi / side)
+        chosen = motions(stack, joint, high, short)
         joint_of.append(np.full(len(chosen), number))
         motion_of.append(chosen)
     where = np.concatenate(joint_of) if joint_of else np.zeros(0, int)
