@@ -167,6 +167,11 @@ def _old_leaf(design: Design, old: OldCeiling, highest: float) -> Leaf:
 
 
 def _ceiling_leaf(design: Design, placement: Placement, highest: float) -> Leaf:
+    return leaf_of(ceiling_plate(design, placement), highest)
+
+
+def ceiling_plate(design: Design, placement: Placement) -> Plate:
+    """The plate of the new ceiling: boards with channels or on joists of their own."""
     room, ceiling = design.room, design.ceiling
     if design.independent is not None:
         joists = design.independent.joists
@@ -184,7 +189,7 @@ def _ceiling_leaf(design: Design, placement: Placement, highest: float) -> Leaf:
             _origin(design), channel, placement.channels,
         )  # fmt: skip
     extra = _hanger_mass(design, placement) / (room.length * room.width)
-    return leaf_of(replace(plate, mass=plate.mass + extra), highest)
+    return replace(plate, mass=plate.mass + extra)
 
 
 def _joist_space(design: Design) -> tuple[float, float, bool]:

@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 
 from impact import stack as stacks
-from impact.assemble import Assembly, floor_plates, permitted
+from impact.assemble import Assembly, ceiling_plate, floor_plates, lowest_gap, permitted
 from impact.base import bands, levels
 from impact.design.parts import Design
+from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
 from impact.spread import condensed
 from impact.spread.inputs import END, Input
@@ -33,7 +34,7 @@ class _Case:
     item: Input
     design: Design
     factor: float  # of the part it scales, for kinds that go by the adjoint
-    extra: tuple[np.ndarray, np.ndarray] | None  # of the floor's stiffness and mass
+    extra: tuple[np.ndarray, np.ndarray] | None  # of its leaf's stiffness and mass
 
 
 def changes(assembly: Assembly, items: Sequence[Input]) -> np.ndarray:
@@ -57,18 +58,25 @@ def changes(assembly: Assembly, items: Sequence[Input]) -> np.ndarray:
 
 def _cases(assembly: Assembly, items: Sequence[Input]) -> list[_Case]:
     floor = next(leaf for leaf in assembly.whole.leaves if leaf.name == "floor")
-    highest = bands.edges(bands.CENTRES[TOP])[1]
-    count = int(np.sum(floor.omega <= DYNAMIC * 2 * np.pi * highest + 2 * np.pi * 30))
-    frame = Frame(floor, max(count, 8))
+    frames = _frame(floor), _frame(assembly.whole.leaves[-1])
     out = []
     for item in items:
         for z in (-END, END):
             changed = item.change(assembly.design, z)
             extra = None
             if item.kind == "floor" and item.part != "damping":
-                extra = frame.difference(floor_plates(changed)[-1])
+                extra = frames[0].difference(floor_plates(changed)[-1])
+            if item.kind == "boards" and item.part != "damping":
+                extra = frames[1].diagonal(ceiling_plate(changed, assembly.placement))
             out.append(_Case(item, changed, _factor(item, assembly.design, changed), extra))
     return out
+
+
+def _frame(leaf: Leaf) -> Frame:
+    """The modes of a leaf that move in some band."""
+    highest = bands.edges(bands.CENTRES[TOP])[1]
+    count = int(np.sum(leaf.omega <= DYNAMIC * 2 * np.pi * highest + 2 * np.pi * 30))
+    return Frame(leaf, max(count, 8))
 
 
 def _factor(item: Input, design: Design, changed: Design) -> float:
@@ -168,12 +176,13 @@ def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) ->
     if item.kind == "boards":
         leaf = stack.leaves[stack.radiating]
         squares = leaf.omega[reduced.keep[stack.radiating]] ** 2
-        slope: Any = {
-            "mass": -(one.omega**2) * np.ones(len(squares)),
-            "stiffness": squares * (1 + 1j * leaf.loss_factor),
-            "damping": 1j * squares * leaf.loss_factor,
-        }[item.part]
-        return float(np.real(np.sum(one.boards * slope))) * steps
+        if case.extra is None:
+            slope: Any = 1j * squares * leaf.loss_factor * steps
+        else:
+            stiffness, mass = (part[: len(squares)] for part in case.extra)
+            slope = stiffness * (1 + 1j * leaf.loss_factor) - one.omega**2 * mass
+            slope = slope * (steps / (case.factor - 1))
+        return float(np.real(np.sum(one.boards * slope)))
     if item.kind == "link":
         names = np.array([joint.name for joint in stack.joints])[reduced.joint_of]
         own = stacks.compliances(reduced, one.omega)
@@ -186,8 +195,6 @@ def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) ->
 
 def _air(reduced: stacks.Reduced, omega: float, design: Design) -> np.ndarray:
     """(L,) change of the lowest cavity's compliances with the fill of another design."""
-    from impact.assemble import lowest_gap
-
     out = np.zeros(len(reduced.joint_of), complex)
     for number, joint in enumerate(reduced.stack.joints):
         if joint.name == "air" and joint.waves is not None:

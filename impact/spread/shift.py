@@ -42,6 +42,20 @@ class Frame:
                 out[which][:] += self._product(new_x - old_x, old_y, number)
         return (out[0] + out[0].T) / 2, (out[1] + out[1].T) / 2
 
+    def diagonal(self, changed: Plate) -> tuple[np.ndarray, np.ndarray]:
+        """The diagonals (count,) of `difference` alone, for leaves of many modes."""
+        count = self.shapes.shape[2]
+        out = np.zeros(count), np.zeros(count)
+        for old, new in zip(self._before, self._terms(changed), strict=True):
+            which, old_x, old_y = old
+            if np.array_equal(old_x, new[1]) and np.array_equal(old_y, new[2]):
+                continue
+            for in_x, in_y, sign in ((new[1], new[2], 1.0), (old_x, old_y, -1.0)):
+                moved = (in_x @ (in_y @ self.shapes).reshape(len(in_x), -1)).ravel()
+                products = (self.shapes.ravel() * moved).reshape(-1, count)
+                out[which][:] += sign * products.sum(axis=0)
+        return out
+
     def _product(self, in_x: np.ndarray, in_y: np.ndarray, number: int | None) -> np.ndarray:
         """Sum of shapes · (in_x, in_y) · shapes; what in_y does is kept under `number`."""
         moved = None if number is None else self._moved.get(number)
