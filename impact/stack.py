@@ -15,7 +15,7 @@ other compliances is another ceiling: a best case, a variant of hangers, a fault
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import eigh, lu_factor, lu_solve
@@ -76,7 +76,6 @@ class Reduced:
     motion_of: np.ndarray  # (L,) place within its joint
     residual: np.ndarray  # (L, L) static compliance of the other modes
     loaded: bool
-    _pattern: dict = field(default_factory=dict, repr=False)
 
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:
@@ -208,14 +207,20 @@ def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
     gram.imag = _summed(reduced.shapes, [d.imag for d in inverse])
     s, r = stack.walked, stack.radiating
     drive = _times(reduced.shapes[s], inverse[s][:, None] * phi)
-    key = round(omega, 9)
-    if key not in reduced._pattern:
-        reduced._pattern[key] = radiation.pattern(stack.leaves[r], omega, reduced.keep[r])
-    shape = reduced._pattern[key]
+    shape = _pattern(stack.leaves[r], omega, reduced.keep[r])
     radiate = np.zeros((0, len(gram)), complex)
     if reduced.loaded:
         radiate = _times(reduced.shapes[r], (shape.rows * inverse[r]).T).T
     return Line(omega, gram, drive, inverse, phi, shape, radiate)
+
+
+def _pattern(leaf: Leaf, omega: float, keep: np.ndarray) -> radiation.Pattern:
+    """Radiation pattern of the first modes of a leaf, kept with the leaf for other stacks."""
+    kept = leaf.kept.setdefault("pattern", {})
+    key = (round(omega, 9), len(keep))
+    if key not in kept:
+        kept[key] = radiation.pattern(leaf, omega, keep)
+    return kept[key]
 
 
 def at_points(reduced: Reduced, points: np.ndarray) -> np.ndarray:

@@ -77,7 +77,7 @@ class Leaf:
     omega: np.ndarray
     coefficients: np.ndarray
     complete_to: float  # Hz: highest frequency to which the modes are trusted
-    _cache: dict = field(default_factory=dict, repr=False)
+    kept: dict = field(default_factory=dict, init=False, repr=False)  # what costs to find again
 
     @property
     def name(self) -> str:
@@ -215,9 +215,8 @@ def _coupling(
     stiffness, mass = np.zeros((count, count)), np.zeros((count, count))
 
     def add(target: np.ndarray, in_x: np.ndarray, in_y: np.ndarray) -> None:
-        moved = np.einsum("mk,kyn->myn", in_x, coefficients)
-        moved = np.einsum("yk,mkn->myn", in_y, moved).reshape(-1, count)
-        target += coefficients.reshape(-1, count).T @ moved
+        moved = (in_x @ coefficients.reshape(x.count, -1)).reshape(coefficients.shape)
+        target += coefficients.reshape(-1, count).T @ (in_y @ moved).reshape(-1, count)
 
     def beside(matrix: np.ndarray) -> np.ndarray:
         return matrix - np.diag(np.diag(matrix))

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -179,15 +180,18 @@ def third_octave_exposure(step: Step, centres: Any) -> Any:
 
     Ten times its logarithm is the force exposure level, dB re 1 N over 1 s, as a ball's.
     """
-    centre = np.atleast_1d(np.asarray(centres, float))
+    centre = np.asarray(centres, float)
+    return np.array([_exposure(step, c) for c in centre.ravel()]).reshape(centre.shape)
+
+
+@lru_cache(maxsize=4096)
+def _exposure(step: Step, centre: float) -> float:
+    """Exposure in the one band about `centre`."""
     low, high = centre * 10**-0.05, centre * 10**0.05
-    exposure = np.empty(centre.shape)
-    for i in np.ndindex(centre.shape):
-        # the humps' lobes are 1/stance apart: eight points on each, 48 a band at least
-        points = max(48, math.ceil(8 * step.stance_time * (high[i] - low[i])))
-        place = low[i] + (high[i] - low[i]) * (np.arange(points) + 0.5) / points
-        exposure[i] = 2 * np.mean(np.abs(spectrum(step, place)) ** 2) * (high[i] - low[i])
-    return exposure.reshape(np.shape(centres))
+    # the humps' lobes are 1/stance apart: eight points on each, 48 a band at least
+    points = max(48, math.ceil(8 * step.stance_time * (high - low)))
+    place = low + (high - low) * (np.arange(points) + 0.5) / points
+    return float(2 * np.mean(np.abs(spectrum(step, place)) ** 2) * (high - low))
 
 
 def spread(step: Step, centres: Any) -> Any:
