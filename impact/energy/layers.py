@@ -18,6 +18,7 @@ Theory and Application of Statistical Energy Analysis, 2nd ed. 1995).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -129,12 +130,22 @@ def passage(
 
     mass_above, mass_below [kg/m2] : of the leaves. mass_between [kg/m2] : loose fill carried
     half-way in the first layer of air (0 without). spacing [m] : of the joists that cut the air up.
+    The same cavity is computed once: variants of a design share it.
     """
+    centres = tuple(float(f) for f in frequencies)
+    return _passage(gap, centres, mass_above, mass_below, mass_between, spacing)
+
+
+@lru_cache(maxsize=32)
+def _passage(
+    gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float,
+    mass_between: float, spacing: float,
+) -> Passage:  # fmt: skip
     cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
     per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
     share = cosines / cosines.sum()  # weights of velocity: uniform over the disk
     forced, blocked = np.zeros(len(frequencies)), np.zeros(len(frequencies))
-    for i, centre in enumerate(np.asarray(frequencies, float)):
+    for i, centre in enumerate(frequencies):
         for step in INSIDE:
             omega = 2 * np.pi * centre * 10**step
             masses = (mass_above, mass_between, mass_below)
