@@ -22,6 +22,7 @@ RULES = {
     "new": "ASTM E1007 as now in force: below 6 dB 1.26 dB",
     "old": "ASTM E1007 before: below 5 dB 2 dB",
 }
+TAKEN = "taken: "  # begins the sentence on what a spectrum was made of
 BALL, PEOPLE = "rubber_ball", ("walker_barefoot", "walker_hard_heel", "child_running")
 
 
@@ -50,7 +51,8 @@ def without_background(
     level, limit = measured.level_db.copy(), measured.limit.copy()
     level[known], limit[known] = onsite.background_corrected(level[known], noise[known], rule)
     moved = known & ~limit & (np.abs(level - measured.level_db) > 0)
-    said = [f"background correction: {RULES[rule]}"]
+    said = [f"background, {one}" for one in background.what_was_taken if TAKEN in one]
+    said.append(f"background correction: {RULES[rule]}")
     for which, text in ((moved, "corrected"), (limit, "only limits, background too close"),
                         (np.isnan(noise), "no background measured, not corrected")):  # fmt: skip
         if np.any(which):
@@ -97,8 +99,9 @@ def with_corners(
     limit = measured.limit | np.array(
         [band in onsite.LOW_BANDS and band in limited for band in measured.bands_hz]
     )
+    whose = [f"corners, {one}" for one in corners.what_was_taken if TAKEN in one]
     said = f"{room}: 50, 63, 80 Hz from corners and average, ISO 16283-2 low-frequency procedure"
-    return measured.told(said, level_db=level, limit=limit)
+    return measured.told(*whose, said, level_db=level, limit=limit)
 
 
 def read_reverberation(path: str, decimal: str | None = None) -> dict[float, float]:

@@ -30,7 +30,8 @@ class Comparison:
     """Arrays (n,) over the measurement's bands [dB].
 
     predicted_low, predicted_high : 90 % band of the prediction, or None where it states none.
-    half_width : Um. verdict : words per band. regions : name -> mean difference measured minus
+    half_width : Um. allowed_below, allowed_above : how far measured may lie under and over
+    predicted. verdict : words per band. regions : name -> mean difference measured minus
     predicted. ratings : measured single numbers of the tapping machine, ratings_predicted theirs.
     """
 
@@ -39,7 +40,8 @@ class Comparison:
     predicted_low: NDArray | None
     predicted_high: NDArray | None
     half_width: NDArray
-    allowed: NDArray
+    allowed_below: NDArray
+    allowed_above: NDArray
     verdict: tuple[str, ...]
     regions: dict[str, float]
     ratings: dict[str, Any]
@@ -52,6 +54,11 @@ class Comparison:
     def difference(self) -> NDArray:
         """Measured minus predicted (n,) [dB]."""
         return self.measured.level_db - self.predicted
+
+    @property
+    def allowed(self) -> NDArray:
+        """The allowed difference on the side where the measurement lies (n,) [dB]."""
+        return np.where(self.difference < 0, self.allowed_below, self.allowed_above)
 
     @property
     def counts(self) -> dict[str, int]:
@@ -112,15 +119,14 @@ def compare(
             "against the difference: 'agree' is strict."
         )
     half = COVERAGE * measured.uncertainty_db
-    higher = measured.level_db >= predicted
-    own = np.zeros_like(half) if low is None or high is None else np.where(
-        higher, high - predicted, predicted - low)  # fmt: skip
-    allowed = np.hypot(half, own)
+    below = half if low is None else np.hypot(half, predicted - low)
+    above = half if high is None else np.hypot(half, high - predicted)
     remarks += _remarks(prediction, measured, state)
     rated, foreseen = _ratings(prediction, measured, state)
     return Comparison(
-        measured, predicted, low, high, half, allowed, _verdicts(measured, predicted, allowed),
-        _regions(measured, predicted), rated, foreseen, state, str(prediction["design"]),
+        measured, predicted, low, high, half, below, above,
+        _verdicts(measured, predicted, below, above), _regions(measured, predicted), rated,
+        foreseen, state, str(prediction["design"]),
         tuple(remarks),
     )  # fmt: skip
 
@@ -139,19 +145,21 @@ def _bands_of(
     return np.array(out)
 
 
-def _verdicts(measured: Measurement, predicted: NDArray, allowed: NDArray) -> tuple[str, ...]:
+def _verdicts(
+    measured: Measurement, predicted: NDArray, below: NDArray, above: NDArray
+) -> tuple[str, ...]:
     out = []
-    for level, limit, expected, width in zip(
-        measured.level_db, measured.limit, predicted, allowed, strict=True
+    for difference, limit, least, most in zip(
+        measured.level_db - predicted, measured.limit, -below, above, strict=True
     ):
-        if not np.isfinite(level - expected):
+        if not np.isfinite(difference):
             out.append(GAP)
-        elif expected - level > width:
+        elif difference < least:
             out.append(LOWER)  # of a limit too: the true level lies lower still
         elif limit:
             out.append(OPEN)
         else:
-            out.append(HIGHER if level - expected > width else AGREE)
+            out.append(HIGHER if difference > most else AGREE)
     return tuple(out)
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base.bands import G
+from impact.errors import Fault, InputError
 from impact.rating import onsite
 from impact.rating.weighting import a_weighting, c_weighting
 from impact.site import meter, meter_choose
@@ -51,27 +52,56 @@ class Measurement:
 
 def read(
     path: str, source: str | None = None, metric: str | None = None, profile: str | None = None,
-    decimal: str | None = None, *, unweight: bool = False, role: str = "level",
-    highest: bool = False,
+    decimal: str | None = None, *, unweight: bool = False,
 ) -> Measurement:  # fmt: skip
     """Read one spectrum from a meter's export.
 
     path : CSV, TSV, TXT or XLSX. source : of `meter_choose.SOURCES`, where the file names none.
     metric : "leq", "lfmax", "ln", "lnt", where the file states none. profile : name, number or
-    "all" (energy mean; `highest` takes the highest of each band). decimal : "." or ",". unweight :
-    take an A or C weighting off (IEC 61672-1). role : "level", "background" or "corner", where
-    files hold several. Raises InputError with all faults by line, or a `meter.Question`.
+    "all" (energy mean). decimal : "." or ",". unweight : take an A or C weighting off.
+    Raises InputError with all faults by line, or a `meter.Question`.
     """
     file = meter.load(path, decimal)
-    if role != "level" and all(s.said.role != role for s in file.series):
-        role = "level"  # a file of its own
-    chosen = meter_choose.choose(file, source, metric, profile, role=role, highest=highest)
+    chosen = meter_choose.choose(file, source, metric, profile)
+    return _measurement(file, chosen, unweight)
+
+
+def read_beside(
+    path: str, level: Measurement, role: str, decimal: str | None = None, *,
+    unweight: bool = False, own: bool = True,
+) -> Measurement | None:  # fmt: skip
+    """What belongs to `level`: role "background" (energy mean of all its spectra) or "corner"
+    (the highest of each band).
+
+    own : whether `path` is a file of its own, all of it meant when no label says so; else it is the
+    level's own file, and None comes back when nothing there is labelled as `role`. Of several
+    metrics that of `level` is taken, else Leq, else the one there is.
+    """
+    file = meter.load(path, decimal)
+    labelled = any(s.said.role == role for s in file.series)
+    if not (labelled or own):
+        return None
+    part = role if labelled else "level"
+    kinds = {meter.with_metric(s, file.metric).said.metric.kind for s in file.series
+             if s.said.role == part}  # fmt: skip
+    wanted = [name for name in (level.metric, "leq", "lfmax")
+              if meter_choose.METRICS[name].kind in kinds]  # fmt: skip
+    metric = wanted[0] if wanted else "leq"
+    chosen = meter_choose.choose(file, level.source, metric, meter_choose.ALL, role=part,
+                                 highest=role == "corner")  # fmt: skip
+    return _measurement(file, chosen, unweight)
+
+
+def _measurement(file: meter.MeterFile, chosen: meter_choose.Chosen, unweight: bool) -> Measurement:
     taken = [*file.taken, *chosen.taken]
     level = chosen.levels
     if chosen.weighting:
-        level = _unweighted(path, chosen, unweight, taken)
+        level = _unweighted(file.path, chosen, unweight, taken)
     inside = [LOWEST <= band <= HIGHEST for band in chosen.bands]
     bands = tuple(band for band, keep in zip(chosen.bands, inside, strict=True) if keep)
+    if not bands:
+        what = "all bands lie outside 10 Hz to 5 kHz, where predictions are"
+        raise InputError(file.path, [Fault("bands", what)])
     if len(bands) < len(chosen.bands):
         taken.append("bands outside 10 Hz to 5 kHz left out")
     deviation, how = deviations(bands, chosen.octaves)

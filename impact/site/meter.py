@@ -89,7 +89,7 @@ def _few(faults: Sequence[Fault]) -> list[Fault]:
 
 def _read_text(raw: meter_cells.Raw, decimal: str | None) -> tuple[Found, str]:
     """The reading of a text that makes sense; a question when two do."""
-    best = Found()
+    faulty: list[Found] = []
     for name, separator in meter_cells.SEPARATORS.items():
         if not any(separator in line for _, line in raw.lines) and name != "space":
             continue
@@ -108,9 +108,8 @@ def _read_text(raw: meter_cells.Raw, decimal: str | None) -> tuple[Found, str]:
         if whole:
             mark, found = next(iter(whole.items()))
             return found, f"separator {name}, {_marks(rows, mark)}"
-        candidates = [best, *readings.values()]
-        best = max(candidates, key=lambda f: _worth(f))
-    return best, ""
+        faulty += readings.values()
+    return max(faulty, key=_worth, default=Found()), ""
 
 
 def _worth(found: Found) -> tuple[int, int]:

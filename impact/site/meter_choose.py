@@ -181,7 +181,9 @@ def _combined(choice: _Choice, highest: bool) -> tuple[tuple[float, ...], NDArra
         values = grid[0]
     else:
         how = "highest of each band" if highest else "energy mean"
-        choice.taken.append(f"{how} of {len(left)}: {'; '.join(named(s) for s in left[:SHOWN])}")
+        choice.taken.append(
+            f"taken: {how} of {len(left)}: {'; '.join(named(s) for s in left[:SHOWN])}"
+        )
         squares = levels.square(grid)
         values = levels.decibel(np.max(squares, axis=0) if highest else np.mean(squares, axis=0))
     gaps = [f"{band:g}" for band, value in zip(bands, values, strict=True) if np.isnan(value)]

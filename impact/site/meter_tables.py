@@ -243,23 +243,27 @@ def _idle(cells: Sequence[str], column: _Column, decimal: str, at: int) -> bool:
 
 
 def _labels(headers: Sequence[Row], wide: int, at: int, decimal: str) -> tuple[list[str], int]:
-    """Label of every column from the lines just above, and how many columns they name (0: none)."""
-    labels, named = [""] * wide, 0
-    for row in headers[-HEADERS:]:
-        cells = row.cells
-        if row.remark:
-            continue
-        fits = 1 < len(cells) <= wide + 1 and len(cells) >= at + 1
-        if not fits or any(number(cell, decimal) is not None for cell in cells[at + 1 :]):
-            if len(cells) > 1:
-                labels, named = [""] * wide, 0  # a line of another kind ends the header
-            continue
+    """Label of every column from the lines just above, and how many columns they name (0: none).
+
+    Lines of values between header and bands (overall levels) are passed over.
+    """
+    above: list[Row] = []
+    for row in reversed([row for row in headers if not row.remark]):
+        fits = max(1, at) < len(row.cells) <= wide + 1
+        if any(number(cell, decimal) is not None for cell in row.cells[at + 1 :]):
+            if above or not fits:
+                break
+        elif fits and len(above) < HEADERS:
+            above.insert(0, row)
+        else:
+            break
+    labels = [""] * wide
+    for row in above:
         filled = ""
-        for i, cell in enumerate(cells[:wide]):
+        for i, cell in enumerate(row.cells[:wide]):
             filled = cell or filled if i > at else cell
             labels[i] = " ".join(part for part in (labels[i], filled) if part)
-        named = max(named, len(cells))
-    return labels, named
+    return labels, max((len(row.cells) for row in above), default=0)
 
 
 def _check_neighbours(

@@ -1,0 +1,204 @@
+"""Deflections read at the hangers after loading, against those of the ceiling at rest.
+
+A hanger that moves too little carries too little or is bridged; one that moves too much carries too
+much, is softer than thought, or slips. The limit of 20 % is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact.base.units import factor
+from impact.errors import Fault, InputError
+from impact.site import meter_cells
+from impact.site.meter import MARKS, Question
+from impact.site.meter_words import is_gap, number
+
+if TYPE_CHECKING:
+    from impact.gravity import Loads
+
+LIMIT = 0.20  # of the expected deflection
+READING = 0.0005  # m, what a ruler tells apart; common practice, no source
+LARGEST = 0.2  # m, no hanger moves more
+UNITS = ("mm", "cm", "in")
+WIDE = 3  # of an outlier's surroundings: few readings make no pattern
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One hanger: its number as on the drawing (from 1), deflections [m], and what it shows.
+
+    verdict : "as expected", "too little", "too much", or "too little (within a ruler's reading)".
+    """
+
+    number: int
+    expected: float
+    measured: float
+    verdict: str
+
+    @property
+    def ratio(self) -> float:
+        """Measured over expected."""
+        return self.measured / self.expected
+
+    @property
+    def outlier(self) -> bool:
+        """Whether it lies more than the limit from what is expected."""
+        return self.verdict != "as expected"
+
+
+@dataclass(frozen=True)
+class Deflections:
+    """All readings, hangers that were not read, and the median of measured over expected."""
+
+    readings: tuple[Reading, ...]
+    unread: tuple[int, ...]
+    median_ratio: float
+    what_was_taken: tuple[str, ...]
+
+    @property
+    def outliers(self) -> tuple[Reading, ...]:
+        """Readings more than 20 % off, the farthest first."""
+        off = [reading for reading in self.readings if reading.outlier]
+        return tuple(sorted(off, key=lambda reading: -abs(np.log(max(reading.ratio, 1e-6)))))
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and text for JSON, deflections in mm."""
+        return {
+            "limit": LIMIT,
+            "median_ratio": round(self.median_ratio, 3),
+            "hangers": [
+                {"number": r.number, "expected_mm": round(1000 * r.expected, 3),
+                 "measured_mm": round(1000 * r.measured, 3), "ratio": round(r.ratio, 3),
+                 "verdict": r.verdict}
+                for r in self.readings
+            ],
+            "outliers": [r.number for r in self.outliers],
+            "not_read": list(self.unread),
+            "what_was_taken": list(self.what_was_taken),
+        }  # fmt: skip
+
+
+def against(
+    loads: Loads, measured: dict[int, float], taken: tuple[str, ...] = (), path: str = "deflections"
+) -> Deflections:
+    """Hold deflections (number -> m, short after loading) against those of `gravity.loads`.
+
+    Raises InputError for a number that no hanger has.
+    """
+    count = len(loads.hangers)
+    if count == 0:
+        raise InputError(path, [Fault("hangers", "this ceiling hangs on none")])
+    wrong = [n for n in measured if not 1 <= n <= count]
+    if wrong:
+        what = f"no such hanger; the design has 1 to {count}"
+        raise InputError(path, [Fault(f"hanger {n}", what) for n in wrong])
+    readings = []
+    for n, value in sorted(measured.items()):
+        expected = loads.hangers[n - 1].deflection
+        readings.append(Reading(n, expected, value, _verdict(expected, value)))
+    unread = tuple(n for n in range(1, count + 1) if n not in measured)
+    median = float(np.median([reading.ratio for reading in readings]))
+    return Deflections(tuple(readings), unread, median, taken)
+
+
+def _verdict(expected: float, value: float) -> str:
+    if abs(value / expected - 1) <= LIMIT + 1e-9:
+        return "as expected"
+    word = "too little" if value < expected else "too much"
+    return word + (" (within a ruler's reading)" if abs(value - expected) <= READING else "")
+
+
+def read(
+    path: str, unit: str | None = None, decimal: str | None = None
+) -> tuple[dict[int, float], tuple[str, ...]]:
+    """Hanger number -> deflection [m] of a table, and how it was read.
+
+    Two columns: number (a header with "hanger", "no" or "number" where there are more) and
+    deflection, with its unit in the header, in the cells, or as `unit` of UNITS.
+    """
+    raw = meter_cells.load(path)
+    rows = [row for _, rows in raw.sheets for row in rows] if raw.sheets else _rows(path, raw)
+    mark = "." if raw.sheets else _mark(path, rows, decimal)
+    header = next((r for r in rows if not r.remark and _whole(r.cells[0], mark) is None), None)
+    unit = unit or _unit_said(header.cells if header else ())
+    found: dict[int, float] = {}
+    faults: list[Fault] = []
+    for row in rows:
+        if row.remark or row is header:
+            continue
+        read_row = _row(row, mark, unit, path)
+        if isinstance(read_row, Fault):
+            faults.append(read_row)
+        elif read_row and read_row[0] in found:
+            faults.append(Fault(row.where, f"hanger {read_row[0]} stands twice; keep one"))
+        elif read_row:
+            found[read_row[0]] = read_row[1]
+    if faults:
+        raise InputError(path, faults[:20])
+    if not found:
+        raise InputError(path, [Fault("file", "holds no rows 'hanger number, deflection'")])
+    shown = ", ".join(part for part in (*raw.said, MARKS[mark], f"unit {unit or 'in each cell'}"))
+    return found, (f"{len(found)} deflections, {shown}",)
+
+
+def _rows(path: str, raw: meter_cells.Raw) -> list[meter_cells.Row]:
+    for name, separator in meter_cells.SEPARATORS.items():
+        rows = meter_cells.cut(raw, separator)
+        body = [row for row in rows if not row.remark]
+        if sum(len(row.cells) >= 2 for row in body) > len(body) / 2:
+            wide = {len(row.cells) for row in body if len(row.cells) >= 2}
+            if name == "comma" and len(wide) > 1:
+                what = "rows of unlike length; decimal commas between commas? Use semicolons"
+                raise InputError(path, [Fault("file", what)])
+            return list(rows)
+    raise InputError(path, [Fault("file", "is no table; two columns: hanger number, deflection")])
+
+
+def _mark(path: str, rows: list[meter_cells.Row], decimal: str | None) -> str:
+    cells = [cell for row in rows if not row.remark for cell in row.cells[1:]]
+    used = [m for m in MARKS if any(re.search(rf"\d{re.escape(m)}\d", cell) for cell in cells)]
+    if decimal:
+        return decimal
+    if len(used) > 1:
+        text = "both decimal points and commas; say --decimal . or --decimal ,"
+        raise Question(path, "decimal mark", text)
+    return used[0] if used else "."
+
+
+def _unit_said(header: tuple[str, ...]) -> str | None:
+    words = {word for cell in header for word in re.findall(r"[a-z]+", cell.lower())}
+    said = [unit for unit in UNITS if unit in words] + (["in"] if "inch" in words else [])
+    return said[0] if len(set(said)) == 1 else None
+
+
+def _whole(cell: str, mark: str) -> int | None:
+    value = number(re.sub(r"^[a-zA-Z#. ]+", "", cell), mark)
+    return int(value) if value is not None and value == int(value) else None
+
+
+def _row(
+    row: meter_cells.Row, mark: str, unit: str | None, path: str
+) -> tuple[int, float] | Fault | None:
+    """Hanger and deflection [m] of one row; None for one not read."""
+    if len(row.cells) < 2 or is_gap(row.cells[1]):
+        return None
+    hanger = _whole(row.cells[0], mark)
+    if hanger is None:
+        return Fault(row.where, f"{row.cells[0][:30]!r} is no hanger number")
+    found = re.fullmatch(r"(.*?)\s*(mm|cm|in|\")?", row.cells[1])
+    own = found[2].replace('"', "in") if found and found[2] else unit
+    value = number(found[1] if found else "", mark)
+    if value is None:
+        return Fault(row.where, f"{row.cells[1][:30]!r} is no deflection")
+    if own is None:
+        text = f"{row.cells[1][:30]} of what? Say --deflection-unit {' or '.join(UNITS)}"
+        raise Question(path, "unit", text)
+    metres = value * factor(own, "length")
+    if not 0 <= metres <= LARGEST:
+        return Fault(row.where, f"{row.cells[1][:30]} {own} lies outside 0 to 200 mm")
+    return hanger, metres

@@ -1,0 +1,151 @@
+"""Every layout of `meter_files` gives back the numbers that were put into it, or a question."""
+
+from __future__ import annotations
+
+import meter_files as files
+import numpy as np
+import pytest
+
+from impact.errors import InputError
+from impact.site import measured, meter
+
+
+def write(folder, name, content):
+    path = folder / name
+    path.write_bytes(content.encode() if isinstance(content, str) else content)
+    return str(path)
+
+
+@pytest.mark.parametrize("name", files.FILES)
+def test_no_layout_is_misread(tmp_path, name):
+    content, options = files.FILES[name]
+    found = measured.read(write(tmp_path, name, content), **options)
+    assert found.bands_hz == files.BANDS
+    assert found.source == "tapping_machine"
+    assert found.metric == "leq"
+    there = np.isfinite(found.level_db)
+    assert there.sum() == (16 if name == "gaps.csv" else 19)
+    # what was written to 0.1 dB must come back to the digit
+    np.testing.assert_allclose(found.level_db[there], np.array(files.LEQ)[there], atol=1e-9)
+    assert any("taken: " in line for line in found.what_was_taken)
+
+
+@pytest.mark.parametrize(
+    "name", [n for n, (c, _) in files.FILES.items()
+             if "Fmax" in (c if isinstance(c, str) else c.decode("utf-8", "ignore"))],
+)  # fmt: skip
+def test_the_same_files_give_fast_maxima_to_a_ball(tmp_path, name):
+    found = measured.read(write(tmp_path, name, files.FILES[name][0]), source="rubber_ball")
+    np.testing.assert_allclose(found.level_db, files.LMAX, atol=1e-9)
+    assert found.metric == "lfmax"
+
+
+def test_workbook(tmp_path):
+    pytest.importorskip("openpyxl")
+    path = write(tmp_path, "book.xlsx", files.workbook())
+    found = measured.read(path, source="tapping_machine")
+    np.testing.assert_allclose(found.level_db, files.LEQ, atol=1e-9)
+    assert any("sheet 'Spectra'" in line for line in found.what_was_taken)
+
+
+def test_octaves_alone_are_octaves(tmp_path):
+    text = "Hz;LZeq\n" + "".join(f"{b};{x}\n" for b, x in files.OCTAVES.items())
+    found = measured.read(write(tmp_path, "o.csv", text), source="tapping_machine")
+    assert found.octaves
+    assert list(found.level_db) == list(files.OCTAVES.values())
+
+
+def test_all_profiles_are_averaged_over_their_energy(tmp_path):
+    path = write(tmp_path, "p.tsv", files.profiles())
+    found = measured.read(path, source="tapping_machine", profile="all")
+    # by hand: 10 lg((10^-0.2 + 1 + 10^0.2)/3) = 10 lg 1.07196 = 0.3018 dB above the middle one
+    np.testing.assert_allclose(found.level_db, np.array(files.LEQ) + 0.3018, atol=1e-4)
+
+
+BAND = "".join(f"{b};{x}\n" for b, x in zip(files.NOMINAL, files.LEQ, strict=True))
+WHOLE = "".join(f"{b};{40 + i}\n" for i, b in enumerate(("1.000", "1.250", "1.600", "2.000")))
+QUESTIONS = {
+    "no source": ("Hz;LZeq\n" + BAND, {}, "--source"),
+    "no metric": (BAND, {"source": "tapping_machine"}, "--metric"),
+    "maximum without fast or slow": ("Hz;Lmax\n" + BAND, {"source": "rubber_ball"}, "--metric"),
+    "only maxima": ("Hz;LZFmax\n" + BAND, {"source": "tapping_machine"}, "--metric"),
+    "slow maxima": ("Hz;LZSmax\n" + BAND, {"source": "rubber_ball"}, "--metric"),
+    "two metrics in one label": ("Hz;Leq Lmax\n" + BAND, {"source": "tapping_machine"}, "--metric"),
+    "three profiles": (files.profiles(), {"source": "tapping_machine"}, "--profile"),
+    "no such profile": (files.profiles(), {"source": "tapping_machine", "profile": "9"}, "number"),
+    "profile fits several": (
+        files.profiles(), {"source": "tapping_machine", "profile": "Position"}, "number"),
+    "thousands or decimals": (WHOLE, {"source": "tapping_machine", "metric": "leq"}, "--decimal"),
+    "A weighted": ("Hz;LAeq\n" + BAND, {"source": "tapping_machine"}, "--unweight"),
+    "another source": (files.remarks(), {"source": "rubber_ball"}, "which is right"),
+    "a metric it lacks": (
+        files.semicolons(), {"source": "tapping_machine", "metric": "lnt"}, "none of these"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_ambiguous_files_are_asked_about(tmp_path, name):
+    content, options, answer = QUESTIONS[name]
+    with pytest.raises(meter.Question, match=answer):
+        measured.read(write(tmp_path, "q.csv", content), **options)
+
+
+def test_the_answer_settles_the_question(tmp_path):
+    path = write(tmp_path, "q.csv", WHOLE)
+    given = {"source": "tapping_machine", "metric": "leq"}
+    assert measured.read(path, **given, decimal=",").bands_hz == (1000, 1250, 1600, 2000)
+    path = write(tmp_path, "a.csv", "Hz;LAeq\n" + BAND)
+    found = measured.read(path, source="tapping_machine", unweight=True)
+    at = found.bands_hz.index(100.0)
+    # IEC 61672-1 Table 3: A weighting at 100 Hz is -19.1 dB, at 1 kHz 0 dB; printed to 0.1 dB
+    assert found.level_db[at] - files.LEQ[at] == pytest.approx(19.1, abs=0.05)
+    at = found.bands_hz.index(1000.0)
+    assert found.level_db[at] - files.LEQ[at] == pytest.approx(0.0, abs=0.05)
+
+
+FAULTS = {
+    "letter in a level": ("Hz;LZeq\n50;4S.1\n63;45\n80;46\n", "line 2"),
+    "letter in a band": ("Hz;LZeq\n50;45\n6E;45\n80;46\n100;40\n125;40\n160;40\n", "line"),
+    "band between": ("Hz;LZeq\n50;45\n63;45\n80;46\n9O;40\n100;40\n125;40\n", "line 5"),
+    "no third octave": ("Hz;LZeq\n50;45\n63;45\n80;46\n91;40\n100;40\n125;40\n", "line 5"),
+    "no third octave across": (";50 Hz;63 Hz;80 Hz;90 Hz;100 Hz\nLZeq;1;2;3;4;5\n", "line 1"),
+    "band twice": ("Hz;LZeq\n50;45\n63;45\n80;46\n80;40\n100;40\n", "line 5"),
+    "level out of range": ("Hz;LZeq\n50;45\n63;450\n80;46\n", "line 3"),
+    "decimal commas between commas": ("Hz,LZeq\n50,45,1\n63,45,2\n80,46,3\n", "line 2"),
+    "the same without a header": ("50,45,1\n63,45,2\n80,46,3\n", "line 1"),
+    "too many cells across": ("Metric;50 Hz;63 Hz;80 Hz\nLZeq;45;46;47;48;49\n", "line 2"),
+    "bands and no levels": ("Metric;50 Hz;63 Hz;80 Hz\n", "line 1"),
+    "narrow bands": ("Hz;LZeq\n" + "".join(f"{10 + 0.5 * i};40\n" for i in range(40)), "file|line"),
+    "prose": ("This is a letter.\nIt has no numbers.\n", "no spectrum"),
+    "empty": ("\n \n", "empty"),
+    "control characters": ("Hz;LZeq\n50;45\n\x07\x00\n", "no text"),
+    "a PDF": (b"%PDF-1.7 etc", "PDF"),
+    "an old workbook": (b"\xd0\xcf\x11\xe0" + b"\0" * 600, "old binary workbook"),
+    "a broken workbook": (b"PK\x03\x04" + b"rubbish" * 9, "workbook"),
+    "an archive that swells": (files.bomb(), "unpacks to 60 MB|openpyxl"),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_malformed_files_are_named_by_line(tmp_path, name):
+    content, where = FAULTS[name]
+    path = write(tmp_path, "bad.csv", content)
+    with pytest.raises(InputError, match=where) as caught:
+        measured.read(path, source="tapping_machine", metric="leq")
+    assert path in str(caught.value)
+
+
+def test_a_large_file_is_refused_before_it_is_read(tmp_path):
+    path = tmp_path / "large.csv"
+    with open(path, "wb") as file:
+        file.truncate(50_000_001)
+    with pytest.raises(InputError, match="larger than 50 MB"):
+        measured.read(str(path), source="tapping_machine")
+
+
+def test_uncertainty_is_that_of_the_table(tmp_path):
+    found = measured.read(write(tmp_path, "r.csv", files.remarks()))
+    # ISO 12999-1:2020 Table 4, same place and other team, 50 to 315 Hz
+    table = (3.2, 2.8, 2.4, 2.0, 1.6, 1.4, 1.3, 1.2, 1.2)
+    assert tuple(found.uncertainty_db[:9]) == table
+    assert any("assumption" in line for line in found.what_was_taken)
