@@ -108,13 +108,10 @@ def _solve(
         struck = stacks.at_points(reduced, feet)
         local = local_compliance(reduced, feet)
         walker = np.zeros(len(part)) if impedance is None else impedance(part)
-        names = np.array([joint.name for joint in stack.joints])
         out: dict[str, list] = {name: [] for name in variants}
         for frequency, own in zip(part, walker, strict=True):
             line = stacks.line(reduced, 2 * np.pi * frequency, struck)
-            for name, lacking in variants.items():
-                rows = ~np.isin(names[reduced.joint_of], list(lacking)) if lacking else None
-                answer = stacks.answer(reduced, line, rows=rows)
+            for name, answer in _answers(reduced, line, variants).items():
                 motion, keep = answer.motion[stack.radiating], reduced.keep[stack.radiating]
                 pressure = ears.pressure(line.omega, motion, keep, at)[0]
                 mobility = answer.mobility + 1j * line.omega * local
@@ -124,6 +121,22 @@ def _solve(
     with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
         solved = list(pool.map(solve, parts[::-1]))[::-1]
     return {name: _uniform(lines, np.concatenate([s[name] for s in solved]).T) for name in variants}
+
+
+def _answers(
+    reduced: stacks.Reduced, line: stacks.Line, variants: dict[str, tuple]
+) -> dict[str, stacks.Answer]:
+    """Each variant (name -> joints it lacks; the first lacks none) at one frequency."""
+    names = np.array([joint.name for joint in reduced.stack.joints])
+    whole, *others = variants
+    found = {}
+    for name in others:
+        stays = ~np.isin(names[reduced.joint_of], list(variants[name]))
+        if not stays.all():
+            found[whole], found[name] = stacks.answer_both(reduced, line, stays)
+    if whole not in found:
+        found[whole] = stacks.answer(reduced, line)
+    return {name: found.get(name, found[whole]) for name in variants}
 
 
 def _uniform(lines: np.ndarray, values: np.ndarray) -> np.ndarray:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 OFF = 0.5  # dB between prediction and file that is pointed out
 LARGEST = 2**31 - 1  # of a 32 bit sample
 TITLES = {"bare": "floor without the new ceiling", "design": "the design",
-          "best": "perfect hangers: the bound that no hanger can pass"}  # fmt: skip
+          "best": "the same ceiling on perfect hangers, without any stiffness"}  # fmt: skip
 WHO = {
     "barefoot": "an adult walking barefoot", "socks": "an adult walking in socks",
     "soft": "an adult walking in soft shoes", "hard": "an adult walking in hard heels",
@@ -37,7 +37,7 @@ SPEAKERS = (
 CAVEATS = (
     "A prediction, not a recording. Below 100 Hz it is uncertain by 5 dB and more, and moving in",
     "the room changes single bands by as much; people differ. Above 110 Hz the time course within",
-    "a band is drawn at random. Walls, workmanship and speech are not in it.",
+    "a band is drawn at random. Walls, workmanship, dragged chairs and speech are not in it.",
 )
 
 
