@@ -17,6 +17,7 @@ from typing import Any
 from impact.design.parts import Design, Layer, Material, Spread
 
 END = 1.6449  # standard deviations from the median to the 5 % and 95 % points of a normal variable
+FAR = 2.5  # draws beyond this many standard deviations are drawn in to it: ranges are not endless
 
 # How an input acts, which decides how its effect is found: see `impact.spread.modal`.
 KINDS = ("floor", "points", "boards", "air", "link", "blow", "room")
@@ -176,7 +177,7 @@ def _first(known: dict[str, Spread], start: str, end: str) -> str:
 def _material(material: Material, known: dict[str, Spread], names: Sequence[str], z: float
               ) -> Material:  # fmt: skip
     """The material with those of its properties moved that have a range."""
-    values = {}
+    values: dict[str, Any] = {}
     for name in names:
         spread = known.get(f"materials.{material.name}.{name}")
         if spread is not None:

@@ -24,6 +24,7 @@ TOP = bands.index(100.0)  # highest band; above it modes overlap and the energy 
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
 # Modes and motions kept, as multiples of the band's edge: fewer than for the level itself.
 DYNAMIC, SHORT = 1.2, 0.7
+OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
 SOLVED = ("floor", "points")  # kinds for which the small system is solved again
 
 
@@ -45,6 +46,8 @@ def changes(assembly: Assembly, items: Sequence[Input]) -> np.ndarray:
     """
     design = assembly.design
     centres = bands.CENTRES[: TOP + 1]
+    if not any(item.kind not in OUTSIDE for item in items):
+        return np.zeros((len(items), 2, len(centres)))
     cases = _cases(assembly, items)
     area = permitted(design)
 

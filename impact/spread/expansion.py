@@ -1,0 +1,188 @@
+"""The band about a prediction: every input to both ends of its range, alone; the effects add.
+
+With z_i the inputs as standard normal variables (`impact.spread.inputs`) and d_i(z_i) what input i
+does alone to a level [dB], drawn as two straight lines through its two ends,
+
+    change of the level = sum over inputs of d_i(z_i) ,
+
+the first-order part of the high-dimensional representation of the level (I. M. Sobol',
+Mathematics and Computers in Simulation 55 (2001) 271-280). Effects of inputs on each other are left
+out; `impact.spread.samples` has them. The model's own error joins in quadrature.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact import advice, strikes
+from impact.base import bands, levels
+from impact.design.parts import Design
+from impact.energy import paths as energy
+from impact.source import ball
+from impact.spread import modal, model_error
+from impact.spread.inputs import END, FAR, Input, inputs
+from impact.spread.result import Share, Spread, limits
+
+if TYPE_CHECKING:
+    from impact.joined import Joined
+
+WALKER = "walker_barefoot"
+TAPPING = "tapping_machine"
+DRAWS = 1024  # of the sum of effects, from Sobol's sequence: a power of 2
+LOW_BANDS = 50.0  # Hz: below it nothing measured exists to hold a prediction against
+SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
+
+
+def spread(joined: Joined, heard: dict[str, np.ndarray]) -> Spread:
+    """The band about `heard`, source -> levels (28,) [dB] as predicted with `joined`."""
+    design = joined.assembly.design
+    items = inputs(design)
+    ends = structure(joined, items)
+    by_source = {name: of_source(joined, items, ends, name) for name in heard}
+    z = _draws(len(items))
+    model = model_error.by_band()
+    low, high = {}, {}
+    for name, level in heard.items():
+        low[name], high[name] = limits(level, summed(by_source[name], z), model)
+    numbers, shares = _numbers(items, heard, by_source, model, z)
+    return Spread(
+        low, high, numbers, shares, model,
+        f"each of {len(items)} inputs alone to both ends of its range, effects added; model error "
+        "in quadrature", model_error.calibrated(LOW_BANDS),
+    )  # fmt: skip
+
+
+def structure(joined: Joined, items: Sequence[Input]) -> np.ndarray:
+    """Change of the radiated power [dB] with each input at its ends: (inputs, 2, 28).
+
+    From the modes up to 100 Hz, from the energy balance above: where modes overlap, both move alike
+    and the energy balance costs less.
+    """
+    design = joined.assembly.design
+    out = np.zeros((len(items), 2, len(bands.NOMINAL)))
+    first = modal.TOP + 1
+    out[:, :, :first] = modal.changes(joined.assembly, items)
+    centres = np.array(bands.CENTRES[first:])
+    base = levels.decibel(energy.transfer(design, centres).power_per_force)
+    for i, item in enumerate(items):
+        if item.kind in ("blow", "room"):
+            continue
+        for k, z in enumerate((-END, END)):
+            moved = energy.transfer(item.change(design, z), centres).power_per_force
+            out[i, k, first:] = levels.decibel(moved) - base
+    return out
+
+
+def of_source(
+    joined: Joined, items: Sequence[Input], ends: np.ndarray, name: str
+) -> np.ndarray:
+    """Change of a source's levels [dB] with each input at its ends (inputs, 2, 28): that of the
+    structure `ends`, and of blow and room where they concern this source."""
+    out = ends.copy()
+    for i, item in enumerate(items):
+        if item.kind in ("blow", "room"):
+            for k, z in enumerate((-END, END)):
+                out[i, k] = outside(joined, item.change(joined.assembly.design, z), name)
+    return out
+
+
+def outside(joined: Joined, changed: Design, name: str) -> np.ndarray:
+    """Change of a source's levels (28,) [dB] that the structure has no part in: the tapping
+    machine's blow, and the reverberation of the room described for sources heard in it."""
+    design = joined.assembly.design
+    out = np.zeros(len(bands.NOMINAL))
+    source = strikes.SOURCES[name]
+    if name == TAPPING:
+        after, before = (source.force(one, joined.mobility) for one in (changed, design))
+        out = out + levels.decibel(after / before)
+    elif "this room" in source.kind:
+        times = (changed.room.reverberation_time, design.room.reverberation_time)
+        gain = [10 * np.log10(t) + ball.fast_maximum_above_exposure(t) for t in times]
+        out = out + float(gain[0] - gain[1])
+    return out
+
+
+@lru_cache(maxsize=8)
+def _draws(size: int) -> np.ndarray:
+    """Standard normal variables (DRAWS, size), always the same."""
+    from scipy.special import ndtri
+    from scipy.stats import qmc
+
+    if size == 0:
+        return np.zeros((DRAWS, 0))
+    shares = qmc.Sobol(d=size, rng=np.random.default_rng(0)).random(DRAWS)
+    return np.clip(np.asarray(ndtri(np.clip(shares, 1e-9, 1 - 1e-9))), -FAR, FAR)
+
+
+def summed(ends: np.ndarray, z: np.ndarray) -> np.ndarray:
+    """Sum of effects (draws, …) for z (draws, inputs) and effects at the ends (inputs, 2, …)."""
+    share = np.abs(z) / END
+    low, high = np.where(z < 0, share, 0.0), np.where(z > 0, share, 0.0)
+    return np.tensordot(low, ends[:, 0], (1, 0)) + np.tensordot(high, ends[:, 1], (1, 0))
+
+
+def variance(ends: np.ndarray) -> np.ndarray:
+    """Variance of each input's own effect (…) [dB²] from its effects at both ends (…, 2).
+
+    d(z) = low |z|/END for z < 0 and high z/END for z > 0 with z standard normal has the mean
+    (low + high)/(END sqrt(2 pi)) and the mean square (low² + high²)/(2 END²).
+    """
+    low, high = np.asarray(ends, float)[..., 0], np.asarray(ends, float)[..., 1]
+    mean = (low + high) / (END * np.sqrt(2 * np.pi))
+    return (low**2 + high**2) / (2 * END**2) - mean**2
+
+
+def _numbers(
+    items: Sequence[Input], heard: dict[str, np.ndarray], by_source: dict[str, np.ndarray],
+    model: np.ndarray, z: np.ndarray,
+) -> tuple[dict[str, dict[str, float]], dict[str, list[Share]]]:  # fmt: skip
+    numbers, shares = {}, {}
+    for name, source, value in NUMBERS:
+        level = heard[source]
+        base = value(level)
+        ends = np.array([[value(level + end) - base for end in pair] for pair in by_source[source]])
+        ends = ends.reshape(len(items), 2)
+        numbers[name] = about(value, level, summed(ends, z), model)
+        part = variance(ends)
+        total = float(part.sum()) or 1.0
+        found = [
+            Share(item.key, item.label, item.measure, round(float(v / total), 4),
+                  round(float(e[0]), 2), round(float(e[1]), 2))
+            for item, v, e in zip(items, part, ends, strict=True)
+        ]  # fmt: skip
+        shares[name] = sorted(found, key=lambda share: -share.of_variance)
+    return numbers, shares
+
+
+def about(
+    value: Callable[[np.ndarray], float], level: np.ndarray, moved: np.ndarray, model: np.ndarray
+) -> dict[str, float]:
+    """5 % and 95 % points of a single number about its prediction [dB].
+
+    moved : (draws,) its changes. The model's errors in all bands are taken to go together.
+    """
+    own = float(_weights(value, level) @ model)
+    low, high = limits(np.zeros(()), moved, np.array(own))
+    return {"low_db": round(float(low), 2), "high_db": round(float(high), 2)}
+
+
+def _sum(level: np.ndarray) -> float:
+    """Ln,w + CI = 10 lg sum 10^(Ln/10) - 15 over 100-2500 Hz (ISO 717-2:2020 Annex A.2.1)."""
+    return float(levels.add(level[bands.between(SUM_BANDS)])) - 15
+
+
+def _weights(value: Any, level: np.ndarray) -> np.ndarray:
+    """(28,) how much a single number moves with each band [dB/dB]."""
+    step = 0.01
+    base = value(level)
+    return np.array([(value(level + step * one) - base) / step for one in np.eye(len(level))])
+
+
+# Name, source and value of the single numbers whose spread is told.
+NUMBERS: tuple[tuple[str, str, Callable[[np.ndarray], float]], ...] = (
+    ("thud", WALKER, advice.heard_thud), ("Ln_w_plus_CI", TAPPING, _sum),
+)  # fmt: skip
