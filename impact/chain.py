@@ -16,6 +16,8 @@ from impact.joined import Joined, join
 from impact.rating import iso, summary
 from impact.resonance import Resonances, resonances
 from impact.source import people
+from impact.spread import expansion
+from impact.spread.result import Spread
 
 if TYPE_CHECKING:
     import xarray
@@ -32,7 +34,7 @@ class Prediction:
     it, and with perfect hangers. ratings : single numbers of the tapping machine (and
     LiA_Fmax of the ball), for the ceiling alone; ratings_bare likewise without it.
     loads : what rests on the hangers.
-    extras : parts that other modules add, by JSON key.
+    extras : parts that other modules add, by JSON key. spread : the 90 % band of `levels`.
     """
 
     design: Design
@@ -48,6 +50,7 @@ class Prediction:
     cautions: tuple[str, ...]
     loads: gravity.Loads | None = None
     extras: dict[str, Any] = field(default_factory=dict)
+    spread: Spread | None = None
 
     @property
     def ratings_best(self) -> dict[str, Any]:
@@ -78,6 +81,9 @@ class Prediction:
             "levels_db": _plain(self.levels),
             "levels_bare_db": _plain(self.bare),
             "levels_best_case_db": _plain(self.best),
+            "levels_low_db": _plain(self.spread.low) if self.spread else None,
+            "levels_high_db": _plain(self.spread.high) if self.spread else None,
+            "spread": self.spread.as_dict() if self.spread else None,
             "resonances_hz": {
                 "floor_fundamental": _number(r.floor_fundamental),
                 "hanger_only": _number(r.hanger_only),
@@ -125,8 +131,11 @@ def _number(value: float | None) -> float | None:
     return None if value is None or not np.isfinite(value) else float(value)
 
 
-def predict(design: Design) -> Prediction:
-    """Predict a design from 10 Hz to 5 kHz: levels, resonances, warnings, levers, ratings."""
+def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
+    """Predict a design from 10 Hz to 5 kHz: levels, resonances, warnings, levers, ratings.
+
+    samples : floors drawn at random (with `seed`) for the 90 % band; 0 for first order.
+    """
     joined = join(design)
     heard = {
         name: {
@@ -140,6 +149,11 @@ def predict(design: Design) -> Prediction:
     for name, by_source in heard.items():
         for key, who in people.SOURCES.items():
             by_source[key] = walking.band_levels(joined, who, name)
+    spread = expansion.spread(joined, heard["design"])
+    if samples:
+        from impact.spread.samples import sampled
+
+        spread = sampled(joined, heard["design"], spread, samples, seed)
     walker, bare = heard["design"][WARNER], heard["bare"][WARNER]
     return Prediction(
         design=design, joined=joined, resonances=found, levels=heard["design"],
@@ -148,6 +162,7 @@ def predict(design: Design) -> Prediction:
         warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
         levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
         extras={"people": below.people(joined), "not_predicted": dict(people.LEFT_OUT)},
+        spread=spread,
     )  # fmt: skip
 
 
