@@ -1,0 +1,136 @@
+"""Trials of the search for faults: a fault is made, noise and model error are added, it is sought.
+
+The truth is made on a design whose inputs differ from the drawn ones within their spreads, with
+other random places and other fixture places than the search knows, so that no case of the search
+equals the truth. Noise: ISO 12999-1 (`site.diagnose_errors.measurement_deviation`), independent in
+every band. Model error: drawn from the stated covariance. All draws are seeded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from impact.base import bands
+from impact.design.parts import Design
+from impact.site import diagnose, faults
+from impact.site.bench import prepare
+from impact.site.diagnose_errors import ModelError, measurement_deviation
+from impact.site.shifts import level_changes
+
+MEASURED = bands.NOMINAL[bands.index(50.0) : bands.index(3150.0) + 1]
+OTHER_PLACES = 4  # fixture places of the truth, beyond those of the search
+
+
+@dataclass(frozen=True, eq=False)
+class Truth:
+    """What really happened to one design: fault -> changes of level (cases, 28) [dB]."""
+
+    shifts: dict[str, np.ndarray]
+
+
+@dataclass(frozen=True)
+class Count:
+    """Outcomes of the trials of one fault on one design.
+
+    trials : that show (three bands by two standard uncertainties). first, second : the true cause
+    ranked there. told : the verdict names the true cause. cannot : the verdict is "cannot tell".
+    faint_trials, faint_cannot : the same for cases that do not show.
+    """
+
+    trials: int = 0
+    first: int = 0
+    second: int = 0
+    told: int = 0
+    cannot: int = 0
+    alike: int = 0
+    faint_trials: int = 0
+    faint_cannot: int = 0
+
+    def __add__(self, other: Count) -> Count:
+        return Count(*(a + b for a, b in zip(vars(self).values(), vars(other).values(),
+                                             strict=True)))  # fmt: skip
+
+
+def otherwise(design: Design, rng: np.random.Generator) -> Design:
+    """The design with inputs moved within their usual spreads; factors log-uniform."""
+
+    def about(ratio: float) -> float:
+        return float(np.exp(rng.uniform(-1, 1) * np.log(ratio)))
+
+    floor = replace(design.floor, loss_factor=design.floor.loss_factor * about(1.4))
+    if floor.joists is not None:
+        bending = floor.joists.bending_stiffness * about(1.15)
+        floor = replace(floor, joists=replace(floor.joists, bending_stiffness=bending))
+    fill = design.cavity.fill
+    if fill is not None:
+        fill = replace(fill, flow_resistivity=fill.flow_resistivity * about(1.7))
+    cavity = replace(design.cavity, fill=fill, clear_depth=design.cavity.clear_depth * about(1.08))
+    hangers = design.hangers
+    if hangers is not None:
+        hangers = replace(
+            hangers, dynamic_stiffness=hangers.dynamic_stiffness * about(1.4),
+            loss_factor=hangers.loss_factor * about(1.5),
+        )  # fmt: skip
+    ceiling = replace(design.ceiling, loss_factor=design.ceiling.loss_factor * about(1.4))
+    return replace(design, floor=floor, cavity=cavity, hangers=hangers, ceiling=ceiling)
+
+
+def truth(design: Design, seed: int, repeats: int, keys: Sequence[str] | None = None) -> Truth:
+    """Faults as they happen: other places, other inputs."""
+    rng = np.random.default_rng(seed)
+    real = otherwise(design, rng)
+    known = len(faults.fixture_places(design, 4))
+    places = faults.fixture_places(design, 4 + OTHER_PLACES)[known:]
+    at = prepare(real, places, faults.cavity_states(real))
+    made = {key: faults.members(at, key, rng, repeats) for key in keys or faults.FAULTS}
+    moved = level_changes(at, [one.change for cases in made.values() for one in cases])
+    cuts = np.cumsum([len(cases) for cases in made.values()])[:-1]
+    return Truth(dict(zip(made, np.split(moved, cuts), strict=True)))
+
+
+def run(
+    known: diagnose.Ensemble, real: Truth, trials: int, seed: int,
+    measured: Sequence[float] = MEASURED, error: ModelError | None = None,
+) -> dict[str, Count]:  # fmt: skip
+    """Trials of every fault on one design, and of none under "as designed"."""
+    rng = np.random.default_rng(seed)
+    model = error or ModelError()
+    places = [bands.index(band) for band in measured]
+    spread = measurement_deviation(measured)
+    covariance = model.covariance(measured)
+    total = np.sqrt(np.diag(covariance) + spread**2)
+    lower = np.linalg.cholesky(covariance)
+
+    def measure(shift: np.ndarray) -> diagnose.Diagnosis:
+        wrong = lower @ rng.standard_normal(len(places)) + spread * rng.standard_normal(len(places))
+        return diagnose.weigh(known, measured, shift + wrong, error=model)
+
+    out = {}
+    for key, shifts in real.shifts.items():
+        here = shifts[:, places]
+        seen = diagnose.shows(here, total) if len(here) else np.zeros(0, bool)
+        count = Count()
+        for which, shown in ((np.flatnonzero(seen), True), (np.flatnonzero(~seen), False)):
+            for number in rng.choice(which, trials) if len(which) else ():
+                count += _count(measure(here[number]), key, shown)
+        out[key] = count
+    none = Count()
+    for _ in range(trials):
+        none += _count(measure(np.zeros(len(places))), diagnose.AS_DESIGNED, True)
+    out[diagnose.AS_DESIGNED] = none
+    return out
+
+
+def _count(found: diagnose.Diagnosis, key: str, shown: bool) -> Count:
+    ranks = [one.key for one in found.ranked]
+    cannot = int(found.verdict == "cannot tell")
+    if not shown:
+        return Count(faint_trials=1, faint_cannot=cannot)
+    return Count(
+        trials=1, first=int(ranks[0] == key), second=int(ranks[1:2] == [key]),
+        told=int(found.verdict == key), cannot=cannot,
+        alike=int(key in (ranks[0], *found.alike)),
+    )  # fmt: skip
