@@ -11,7 +11,9 @@ from impact import __version__, advice, below, gravity, lowband, strikes, target
 from impact.assemble import assemble
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
+from impact.base.levels import add
 from impact.design.parts import Design
+from impact.energy import flanking
 from impact.joined import Joined, join
 from impact.rating import iso, summary
 from impact.resonance import Resonances, resonances
@@ -33,7 +35,8 @@ class Prediction:
     levels, bare, best : source -> levels [dB] below the new ceiling, below the same floor without
     it, and with perfect hangers. ratings : single numbers of the tapping machine (and
     LiA_Fmax of the ball), for the ceiling alone; ratings_bare likewise without it.
-    loads : what rests on the hangers.
+    loads : what rests on the hangers. building : source -> levels [dB] below the ceiling with what
+    the flanking walls radiate. walls : each of them, with the level it makes by itself.
     extras : parts that other modules add, by JSON key. spread : the 90 % band of `levels`.
     """
 
@@ -51,11 +54,18 @@ class Prediction:
     loads: gravity.Loads | None = None
     extras: dict[str, Any] = field(default_factory=dict)
     spread: Spread | None = None
+    building: dict[str, np.ndarray] = field(default_factory=dict)
+    walls: list[dict[str, Any]] = field(default_factory=list)
 
     @property
     def ratings_best(self) -> dict[str, Any]:
         """Single numbers with perfect hangers."""
         return rate(self.best)
+
+    @property
+    def ratings_in_building(self) -> dict[str, Any]:
+        """Single numbers of ceiling and flanking walls together: L'n,w for Ln,w, AIIC for IIC."""
+        return rate(self.building) if self.building else {}
 
     @property
     def target(self) -> dict[str, Any] | None:
@@ -84,6 +94,7 @@ class Prediction:
             "levels_low_db": _plain(self.spread.low) if self.spread else None,
             "levels_high_db": _plain(self.spread.high) if self.spread else None,
             "spread": self.spread.as_dict() if self.spread else None,
+            "levels_in_building_db": _plain(self.building),
             "resonances_hz": {
                 "floor_fundamental": _number(r.floor_fundamental),
                 "hanger_only": _number(r.hanger_only),
@@ -104,6 +115,8 @@ class Prediction:
             "ratings": self.ratings,
             "ratings_bare": self.ratings_bare,
             "ratings_best_case": self.ratings_best,
+            "ratings_in_building": self.ratings_in_building,
+            "flanking": self.walls,
             "target": self.target,
             "warnings": [vars(w) for w in self.warnings],
             "levers": [vars(lever) for lever in self.levers],
@@ -155,6 +168,7 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
 
         spread = sampled(joined, heard["design"], spread, samples, seed)
     walker, bare = heard["design"][WARNER], heard["bare"][WARNER]
+    building, walls = _in_building(joined, heard["design"])
     return Prediction(
         design=design, joined=joined, resonances=found, levels=heard["design"],
         bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
@@ -163,7 +177,32 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
         levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
         extras={"people": below.people(joined), "not_predicted": dict(people.LEFT_OUT)},
         spread=spread,
+        building=building, walls=walls,
     )  # fmt: skip
+
+
+def _in_building(
+    joined: Joined, ceiling: dict[str, np.ndarray]
+) -> tuple[dict[str, np.ndarray], list[dict[str, Any]]]:
+    """Levels with what the walls radiate, by energy in all bands into a diffuse room; the walls."""
+    design = joined.assembly.design
+    walls = [
+        {
+            "name": wall.name, "given": bool(design.flanks), "junction": wall.junction,
+            "mass_per_area_kg_m2": wall.mass_per_area, "area_m2": wall.area,
+            "Ln_w": summary.rate(bands.NOMINAL, strikes.band_levels(
+                strikes.SOURCES[SINGLE], joined.flanking[wall.name], design, joined.mobility
+            ), kind="normalized")["Ln_w"],
+        }
+        for wall in flanking.walls(design)
+    ]  # fmt: skip
+    power = np.sum(list(joined.flanking.values()), axis=0)
+    levels = {}
+    for name, direct in ceiling.items():
+        source = strikes.SOURCES[name]
+        beside = strikes.band_levels(source, power, design, joined.mobility)
+        levels[name] = np.asarray(add(np.array([direct, beside]), axis=0))
+    return levels, walls
 
 
 def rate(levels: dict[str, np.ndarray]) -> dict[str, Any]:

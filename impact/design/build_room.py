@@ -10,7 +10,7 @@ from impact.base.bands import CENTRES, NOMINAL, G
 from impact.base.units import FOOT
 from impact.design import catalogue
 from impact.design.checks import Ledger, join, read_table, read_tables
-from impact.design.parts import Flank, Patch, Room, Tapping, Target
+from impact.design.parts import Flank, Floor, Patch, Room, Tapping, Target
 from impact.design.schema_room import (
     AT_LEAST,
     AT_MOST,
@@ -22,6 +22,7 @@ from impact.design.schema_room import (
     TAPPING,
     TARGET,
 )
+from impact.design.walls import WHY, default_walls
 
 PATCHES = ("notches", "bulkheads", "openings", "fixtures", "obstructions")
 
@@ -240,6 +241,16 @@ def build_flanks(raw: Any, ledger: Ledger) -> tuple[Flank, ...]:
             row["vibration_reduction"],
         )
         for i, row in enumerate(rows)
+    )
+
+
+def note_walls(room: Room, floor: Floor, ledger: Ledger) -> None:
+    """Note the walls that stand in where no [[flanking]] is given."""
+    walls = default_walls(room, floor)
+    area = sum(wall.area for wall in walls)
+    mass = ledger.show(walls[0].mass_per_area, "mass per area")
+    ledger.default(
+        "flanking", f"{len(walls)} walls of {mass}, {ledger.show(area, 'area')} in all", WHY
     )
 
 

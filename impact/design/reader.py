@@ -28,6 +28,7 @@ from impact.design.build_room import (
     build_room,
     build_tapping,
     build_target,
+    note_walls,
 )
 from impact.design.checks import Ledger, read_table
 from impact.design.materials import own_entries
@@ -167,6 +168,8 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     if ledger.faults or not (room and floor and ceiling and hung):
         return None  # never without a fault: each part that is missing has left one
     cavity, hangers, independent = hung
+    if not flanks:
+        note_walls(room, floor, ledger)
     return Design(
         name=project["name"],
         note=project["note"] or "",

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from impact.base import air
 from impact.design.parts import Design, Flank
+from impact.design.walls import STUD, default_walls
 from impact.energy import loss, mobility, radiating
 from impact.energy.upper import Upper
 
@@ -23,7 +24,7 @@ LIGHT_LOSS = 0.03  # loss factor of boards in place; common practice, no source
 MASONRY_LOSS = 0.01  # internal; ISO 12354-1 Annex C, from memory
 LAYER_F1 = 125.0  # Hz: flexible interlayer of E/t = 100 MN/m3; ISO 12354-1 Annex E, from memory
 LIGHT_FK = 500.0  # Hz; ISO 12354-1 Annex E, lightweight junctions, from memory
-WALL = Flank("wall", 25.0, 10.0, 4.0, "T", None)  # stud wall with boards, for touching edges
+WALL = Flank("wall", STUD, 10.0, 4.0, "T", None)  # stud wall with boards, for touching edges
 
 
 def vibration_reduction(
@@ -33,15 +34,18 @@ def vibration_reduction(
 
     M = lg(m_wall/m_floor). Homogeneous: "T" 5.7 + 5.7 M^2, "X" 8.7 + 5.7 M^2, "resilient" T + 10
     lg(f/f1)
-    above f1. Light walls or floors (either below 100 kg/m2): 10 + 10 |M| + 3.3 lg(f/500), the
-    standard's row for light double leaves at homogeneous elements, used for stud walls at joist
-    floors as well for want of a better one. Raises ValueError for another junction.
+    above f1. One of the two light (below 100 kg/m2): 10 + 10 |M| + 3.3 lg(f/500), the row for light
+    double leaves at homogeneous elements. Both light: 15 + 3.3 lg(f/500), "X" 18 + 3.3 lg(f/500),
+    the rows round the corner of timber panels, used for stud walls at joist floors as well for want
+    of better ones. Raises ValueError for another junction.
     """
     f = np.asarray(frequencies, float)
     ratio = np.log10(wall_mass / floor_mass)
     if junction not in ("T", "X", "resilient"):
         raise ValueError(f'junction {junction!r}: one of "T", "X", "resilient" is allowed')
-    if min(floor_mass, wall_mass) < HEAVY:
+    if max(floor_mass, wall_mass) < HEAVY:
+        value = (18.0 if junction == "X" else 15.0) + 3.3 * np.log10(f / LIGHT_FK)
+    elif min(floor_mass, wall_mass) < HEAVY:
         value = 10 + 10 * abs(ratio) + 3.3 * np.log10(f / LIGHT_FK)
     else:
         value = (8.7 if junction == "X" else 5.7) + 5.7 * ratio**2 + 0 * f
@@ -121,6 +125,11 @@ def power(flank: Flank, up: Upper, velocity: dict[str, NDArray], design: Design)
     else:
         sigma = radiating.homogeneous(f, fc, flank.length, height)
     return np.asarray(air.IMPEDANCE * flank.area * sigma * moved)
+
+
+def walls(design: Design) -> tuple[Flank, ...]:
+    """The walls a design describes, else the usual ones round its room (`design.walls`)."""
+    return design.flanks or default_walls(design.room, design.floor)
 
 
 def default_wall(design: Design) -> Flank:

@@ -33,7 +33,7 @@ class Energy:
 
     power_per_force : sound power into the room below per mean-square point force, averaged over
         positions on the floor [W/N2], without walls. paths : its parts by name [W/N2].
-    power_per_force_flanking : through each wall [W/N2].
+    power_per_force_flanking : through each wall, described or default [W/N2].
     mobility : complex mean mobility under the source [m/(N s)].
     overlap : modal overlap eta f n(f) of each leaf [-].
     crossover_hz : from where on at least five modes of every leaf lie in a third octave or overlap
@@ -87,7 +87,8 @@ def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool =
     else:
         paths = {"direct": total}
     overlap, crossover = _overlap(up, lower, full)
-    walls = {flank.name: flanking.power(flank, up, full, design) for flank in design.flanks}
+    around = flanking.walls(design)
+    walls = {flank.name: flanking.power(flank, up, full, design) for flank in around}
     return Energy(f, total, walls, up.at_top, overlap, paths, crossover, full)
 
 

@@ -262,19 +262,38 @@ def loads(prediction: Prediction) -> list[str]:
 
 def ratings(prediction: Prediction) -> list[str]:
     """Single numbers of bare floor, this ceiling and the best case, with clause."""
-    lines = heading("Ratings of the predicted levels, ceiling path alone, no flanking walls")
-    lines.append(f"{'':<12}{'bare':>6}{'ceiling':>9}{'best':>6}  clause")
-    columns = (prediction.ratings_bare, prediction.ratings, prediction.ratings_best)
+    lines = heading("Ratings: the ceiling alone, and in the building with its flanking walls")
+    lines.append(f"{'':<12}{'bare':>6}{'ceiling':>9}{'best':>6}{'building':>10}  clause")
+    columns = (prediction.ratings_bare, prediction.ratings, prediction.ratings_best,
+               prediction.ratings_in_building)  # fmt: skip
     for row in summary.ROWS:
         values = [column.get(row.key) for column in columns]
         if row.key == "unfavourable_sum_db" or all(value is None for value in values):
             continue
         cells = [f"{'-' if value is None else format(value, 'g')}" for value in values]
         clause = f"ASTM {astm.LATEST}" if row.key == "IIC" else row.clause
-        lines.append(f"{row.symbol:<12}{cells[0]:>6}{cells[1]:>9}{cells[2]:>6}  {clause}")
+        clause = clause.removesuffix(", check the standard")
+        numbers = f"{cells[0]:>6}{cells[1]:>9}{cells[2]:>6}{cells[3]:>10}"
+        lines.append(f"{row.symbol:<12}{numbers}  {clause}")
+    if prediction.walls:
+        lines += wrapped(_walls(prediction))
     return lines + wrapped(
         "Ln,w, CI and LiA,Fmax: lower is better; IIC, HIIC, LIIC: higher. LiA,Fmax is the rubber "
-        "ball's, all others the tapping machine's. None of them counts what is below 50 Hz."
+        "ball's, all others the tapping machine's. None of them counts what is below 50 Hz. From "
+        "memory: check the standard."
+    )
+
+
+def _walls(prediction: Prediction) -> str:
+    """One sentence on the flanking walls: whose they are, and the loudest of them."""
+    walls = prediction.walls
+    loudest = max(walls, key=lambda wall: wall["Ln_w"])
+    whose = "given" if loudest["given"] else "NOT given, usual ones taken"
+    mass = show(loudest["mass_per_area_kg_m2"], "mass per area", prediction.design.units)
+    return (
+        f"In the building: ceiling and {len(walls)} flanking walls ({whose}); there Ln,w reads "
+        f"L'n,w and IIC reads AIIC. Loudest wall: {loudest['name']}, {mass}, alone L'n,w "
+        f"{loudest['Ln_w']:g}. Walls by energy averages, uncertain by 5 dB and more (judgement)."
     )
 
 

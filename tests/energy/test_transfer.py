@@ -229,7 +229,8 @@ def test_walls_are_paths_of_their_own():
     two = transfer(replace(on_slab(), flanks=(replace(wall, vibration_reduction=15.0),)), F)
     ratio = one.power_per_force_flanking["party wall"] / two.power_per_force_flanking["party wall"]
     assert ratio == pytest.approx(10.0, rel=0.01)  # the sealed edge takes a little
-    assert set(transfer(on_slab(), F).power_per_force_flanking) == set()
+    usual = transfer(on_slab(), F).power_per_force_flanking  # nobody described any
+    assert not set(usual) & set(two.power_per_force_flanking)
 
 
 def test_crossover_follows_overlap():
