@@ -13,6 +13,7 @@ from impact.base.units import show
 from impact.rating import astm, summary
 from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name
 from impact.report.lines import heading, signed, wrapped
+from impact.report.spread import sure
 from impact.resonance import pair_frequency
 from impact.sound import hearing
 
@@ -37,6 +38,7 @@ def page(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
     for section in (heard, findings, best_case, wanted, resonant, modes, levers):
         lines += section(prediction)
     lines += band_lines(prediction, sources)
+    lines += sure(prediction, sources)
     for section in (ratings, loads, methods, defaults, notes, cautions):
         lines += section(prediction)
     return "\n".join(line.rstrip() for line in lines)
