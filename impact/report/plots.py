@@ -15,6 +15,7 @@ from impact import strikes
 from impact.base import bands
 from impact.report import style
 from impact.report.bandtable import KINDS, bare_name
+from impact.report.spread import UNCALIBRATED
 from impact.report.tables import load_line
 from impact.sound import hearing
 
@@ -69,15 +70,34 @@ def spectrum(ax: Axes, prediction: Prediction, source: str) -> Axes:
         (prediction.best, "with perfect hangers", BEST),
     ):
         _line(ax, levels[source], label, look)
+    sure(ax, prediction, source)
     described = strikes.SOURCES[source]
     title = f"{described.label}: {KINDS[described.kind]}"
     if described.kind == "normalized level":
         title += " (below 50 Hz outside its standards)"
     ax.set_title(title, loc="left")
     ax.set_ylabel("level [dB re 20 µPa]")
-    top = max(np.max(x[source]) for x in (prediction.bare, prediction.levels, prediction.best))
+    shown = [prediction.bare, prediction.levels, prediction.best]
+    if prediction.spread is not None:
+        shown.append(prediction.spread.high)
+    top = max(np.max(x[source]) for x in shown)
     ax.set_ylim(LOWEST, 10 * np.ceil((top + 8) / 10))
     return style.band_axis(ax)
+
+
+def sure(ax: Axes, prediction: Prediction, source: str) -> Axes:
+    """The 90 % band of the levels with the ceiling, hatched so that it shows in grey."""
+    found = prediction.spread
+    if found is None:
+        return ax
+    label = "90 % band, with this ceiling"
+    if not found.calibrated_below_50:
+        label += f" ({UNCALIBRATED})"
+    ax.fill_between(
+        bands.CENTRES, found.low[source], found.high[source], label=label, hatch="////",
+        facecolor=style.SKY, edgecolor=style.BLUE, alpha=0.25, linewidth=0.0, zorder=1,
+    )  # fmt: skip
+    return ax
 
 
 def references(ax: Axes, prediction: Prediction) -> Axes:
