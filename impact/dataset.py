@@ -36,6 +36,14 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
     for name, by_source in values.items():
         stacked = np.array([by_source[s] for s in sources])
         out[name] = (("source", "band"), stacked, {"long_name": LONG[name], "units": "dB"})
+    if prediction.spread is not None:
+        for name, by_source, end in (
+            ("level_low", prediction.spread.low, "5 %"), ("level_high", prediction.spread.high,
+                                                          "95 %"),
+        ):  # fmt: skip
+            stacked = np.array([by_source[s] for s in sources])
+            about = {"long_name": f"level in the room below, {end} point", "units": "dB"}
+            out[name] = (("source", "band"), stacked, about)
     joined = prediction.joined
     for name, power in joined.power.items():
         out[f"power_per_force_{name}"] = (
