@@ -103,8 +103,9 @@ def _over(value: float) -> str:
 
 
 def rows(prediction: Prediction, sources: Sequence[str]) -> list[dict[str, str]]:
-    """One row per band: `band_hz`, then `<source>_<bare|ceiling|best_case>_db` of each source,
-    `threshold_db` and `background_db` (empty where there is none)."""
+    """One row per band: `band_hz`, then `<source>_<bare|ceiling|best_case>_db` and, where known,
+    the 90 % band `<source>_ceiling_<low|high>_db` of each source, `threshold_db` and
+    `background_db` (empty where there is none)."""
     threshold = hearing.threshold()
     background = prediction.design.room.background or (math.nan,) * len(bands.NOMINAL)
     out = []
@@ -115,6 +116,9 @@ def rows(prediction: Prediction, sources: Sequence[str]) -> list[dict[str, str]]
                 CASES, (prediction.bare, prediction.levels, prediction.best), strict=True
             ):
                 row[f"{name}_{case.replace(' ', '_')}_db"] = f"{levels[name][i]:.2f}"
+            if prediction.spread is not None:
+                row[f"{name}_ceiling_low_db"] = f"{prediction.spread.low[name][i]:.2f}"
+                row[f"{name}_ceiling_high_db"] = f"{prediction.spread.high[name][i]:.2f}"
         row["threshold_db"] = _number(threshold[i])
         row["background_db"] = _number(background[i])
         out.append(row)
