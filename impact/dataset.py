@@ -42,8 +42,8 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
                                                           "95 %"),
         ):  # fmt: skip
             stacked = np.array([by_source[s] for s in sources])
-            about = {"long_name": f"level in the room below, {end} point", "units": "dB"}
-            out[name] = (("source", "band"), stacked, about)
+            long_name = f"level in the room below, {end} point"
+            out[name] = (("source", "band"), stacked, {"long_name": long_name, "units": "dB"})
     joined = prediction.joined
     for name, power in joined.power.items():
         out[f"power_per_force_{name}"] = (
