@@ -26,9 +26,19 @@ SOURCES = (
     help=f"Sources of band table, CSV and plot; may be given several times. {', '.join(SOURCES)}. "
     "[default: the first three; CSV: all; JSON always holds all]",
 )  # fmt: skip
+@click.option(
+    "--samples", type=click.IntRange(20, 5000), metavar="N",
+    help="Draw N floors at random for the 90 % band, 20 to 5000, seconds each. "
+    "[default: first order, each input moved alone]",
+)  # fmt: skip
+@click.option(
+    "--seed", type=click.IntRange(0), default=1, show_default=True, metavar="N",
+    help="Seed of the draws; the same seed gives the same band.",
+)  # fmt: skip
 def predict(
-    design: str, output_format: str, output: str | None, plot: str | None, sources: tuple[str, ...]
-) -> None:
+    design: str, output_format: str, output: str | None, plot: str | None,
+    sources: tuple[str, ...], samples: int | None, seed: int,
+) -> None:  # fmt: skip
     """Predict the sound below the floor and ceiling described in DESIGN.
 
     Third octaves from 10 Hz to 5 kHz for tapping machine, rubber ball and people walking: under the
@@ -40,6 +50,7 @@ def predict(
       impact predict examples/01_basement_rental.toml
       impact predict my_room.toml --source walker_barefoot --plot steps.png
       impact predict my_room.toml --format json > my_room.json
+      impact predict my_room.toml --samples 100 --seed 7
     """
     options.check_targets(
         "impact predict", (("-o", output, (".nc",)), ("--plot", plot, options.PLOT_KINDS))
@@ -47,7 +58,7 @@ def predict(
     from impact.chain import predict as run
     from impact.design.reader import read
 
-    prediction = run(read(design))
+    prediction = run(read(design), samples or 0, seed)
     chosen = tuple(dict.fromkeys(sources))
     _print(prediction, output_format, chosen)
     if output:
