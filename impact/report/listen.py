@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 OFF = 0.5  # dB between prediction and file that is pointed out
 LARGEST = 2**31 - 1  # of a 32 bit sample
 TITLES = {"bare": "floor without the new ceiling", "design": "the design",
-          "best": "the same ceiling on perfect hangers, without any stiffness"}  # fmt: skip
+          "best": "perfect hangers, without any stiffness"}  # fmt: skip
 WHO = {
     "barefoot": "an adult walking barefoot", "socks": "an adult walking in socks",
     "soft": "an adult walking in soft shoes", "hard": "an adult walking in hard heels",
