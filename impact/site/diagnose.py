@@ -23,7 +23,7 @@ import numpy as np
 from impact.base import bands
 from impact.site import faults
 from impact.site.bench import Bench
-from impact.site.diagnose_errors import ModelError, measurement_deviation
+from impact.site.diagnose_errors import PredictionError, measurement_deviation
 from impact.site.faults import Member
 from impact.site.shifts import level_changes
 
@@ -107,7 +107,7 @@ def shows(shift: np.ndarray, uncertainty: np.ndarray) -> np.ndarray:
 
 def weigh(
     known: Ensemble, bands_hz: Sequence[float], residual_db: np.ndarray,
-    deviation_db: np.ndarray | None = None, error: ModelError | None = None,
+    deviation_db: np.ndarray | None = None, error: PredictionError | None = None,
 ) -> Diagnosis:  # fmt: skip
     """Weigh every explanation of a residual.
 
@@ -123,7 +123,7 @@ def weigh(
     if not (np.all(np.isfinite(residual)) and np.all(np.isfinite(spread))):
         raise ValueError("levels and deviations must be finite numbers")
     places = [bands.index(float(band)) for band in bands_hz]
-    covariance = (error or ModelError()).covariance(bands_hz) + np.diag(spread**2)
+    covariance = (error or PredictionError()).covariance(bands_hz) + np.diag(spread**2)
     total = np.sqrt(np.diag(covariance))
     fit = _Fit(covariance, residual)
     seen = {key: shows(shift[:, places], total) for key, shift in known.shifts.items()}

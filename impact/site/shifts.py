@@ -26,27 +26,29 @@ NODES = np.geomspace(1e3, 1e8, 11)  # N/m: hanger stiffness solved; between them
 
 
 def level_changes(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
-    """Levels below minus those as drawn (len(changes), 28) [dB], the same for every source.
+    """Levels below minus those as drawn (len(changes), 28) [dB], the same for every source."""
+    shown = levels.decibel(total_power(bench, [Change(), *changes]))
+    return np.asarray(shown[1:] - shown[0])
 
-    What walls radiate is part of the levels where the design describes walls, or a state's
-    `flanking_db` says so.
+
+def total_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
+    """Power into the room per mean-square force (len(changes), 28) [W/N2].
+
+    What walls radiate is part of it where the design describes walls, or a state's `flanking_db`
+    says so.
     """
-    states = [Change(), *changes]
     # flanking does not touch the ceiling: solve such states once, as drawn
-    keys = [replace(state, flanking_db=None) for state in states]
+    keys = [replace(change, flanking_db=None) for change in changes]
     unique = list(dict.fromkeys(keys))
     place = {key: n for n, key in enumerate(unique)}
-    through_ceiling = joined_power(bench, unique)[[place[key] for key in keys]]
-    walls = _walls(bench.design)
-    described = bool(bench.design.flanks)
-    total = through_ceiling.copy()
-    for n, state in enumerate(states):
-        if state.flanking_db is not None:
-            total[n] += walls * 10 ** (state.flanking_db / 10)
-        elif described:
+    total = joined_power(bench, unique)[[place[key] for key in keys]]
+    walls = wall_power(bench.design)
+    for n, change in enumerate(changes):
+        if change.flanking_db is not None:
+            total[n] += walls * 10 ** (change.flanking_db / 10)
+        elif bench.design.flanks:
             total[n] += walls
-    shown = levels.decibel(total)
-    return np.asarray(shown[1:] - shown[0])
+    return total
 
 
 def joined_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
@@ -154,7 +156,7 @@ def _refilled(bench: Bench, air: str) -> Design:
     return replace(bench.design, cavity=cavity)
 
 
-def _walls(design: Design) -> np.ndarray:
+def wall_power(design: Design) -> np.ndarray:
     """Power of the walls described, or of four stud walls, per mean-square force (28,) [W/N2]."""
     if not design.flanks:
         design = replace(design, flanks=stud_walls(design))

@@ -17,7 +17,7 @@ from impact.base import bands
 from impact.design.parts import Design
 from impact.site import diagnose, faults
 from impact.site.bench import prepare
-from impact.site.diagnose_errors import ModelError, measurement_deviation
+from impact.site.diagnose_errors import PredictionError, measurement_deviation
 from impact.site.shifts import level_changes
 
 MEASURED = bands.NOMINAL[bands.index(50.0) : bands.index(3150.0) + 1]
@@ -93,11 +93,11 @@ def truth(design: Design, seed: int, repeats: int, keys: Sequence[str] | None = 
 
 def run(
     known: diagnose.Ensemble, real: Truth, trials: int, seed: int,
-    measured: Sequence[float] = MEASURED, error: ModelError | None = None,
+    measured: Sequence[float] = MEASURED, error: PredictionError | None = None,
 ) -> dict[str, Count]:  # fmt: skip
     """Trials of every fault on one design, and of none under "as designed"."""
     rng = np.random.default_rng(seed)
-    model = error or ModelError()
+    model = error or PredictionError()
     places = [bands.index(band) for band in measured]
     spread = measurement_deviation(measured)
     covariance = model.covariance(measured)

@@ -1,0 +1,280 @@
+"""What faults of building cost: loss against the number of bridged hangers, and one line a fault.
+
+Positive losses are louder below. Levels per band change alike for every source; sums over regions
+and single numbers are those of the source named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from impact import strikes
+from impact.base import bands, levels
+from impact.design.parts import Design
+from impact.energy import paths as energy
+from impact.errors import DesignError, Fault
+from impact.rating import summary
+from impact.site import faults
+from impact.site.bench import Bench, Change
+from impact.site.faults import Member
+from impact.site.shifts import total_power
+
+PLACES = 24  # random places of each number of bridged hangers
+LIMITS = (3.0, 5.0, 10.0)  # dB: thresholds that are looked for
+# region -> (first and last band, source whose energy is summed)
+REGIONS = {
+    "thud": (bands.THUD, "walker_barefoot"),
+    "knock": (bands.KNOCK, "walker_hard_heel"),
+    "click": (bands.CLICK, "walker_hard_heel"),
+}
+RATED = ("Ln_w", "IIC")
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What one case costs.
+
+    change_db : (28,) mean over places; low_db, high_db : (28,) 5 and 95 % of them. regions : loss
+    of thud, knock, click [dB]. ratings : change of Ln_w and IIC.
+    """
+
+    key: str
+    words: str
+    count: int
+    cases: int
+    change_db: tuple[float, ...]
+    low_db: tuple[float, ...]
+    high_db: tuple[float, ...]
+    regions: dict[str, float]
+    ratings: dict[str, int]
+
+    @property
+    def worst(self) -> tuple[float, float]:
+        """Nominal band [Hz] with the largest loss, and that loss [dB]."""
+        at = int(np.argmax(self.change_db))
+        return bands.NOMINAL[at], self.change_db[at]
+
+
+@dataclass(frozen=True)
+class Threshold:
+    """The fewest bridged hangers whose mean loss in some band reaches `limit_db`."""
+
+    limit_db: float
+    count: int
+    hangers: int
+    band_hz: float
+    loss_db: float
+
+    @property
+    def sentence(self) -> str:
+        """As a contractor reads it."""
+        verb = "costs" if self.count == 1 else "cost"
+        return (
+            f"{self.count} bridged of {self.hangers} {verb} {self.loss_db:.0f} dB at"
+            f" {bands.label(self.band_hz)} Hz"
+        )
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """hangers : number. curve : costs of 0, 1, 2, ... bridged hangers, empty without hangers that
+    yield. thresholds : over all bands and, under each region's name, over its bands. others : one
+    cost for the smallest and the largest case of every other fault. chosen : hangers the user named
+    as bridged."""
+
+    design: str
+    digest: str
+    hangers: int
+    curve: tuple[Cost, ...]
+    thresholds: dict[str, tuple[Threshold, ...]]
+    others: tuple[Cost, ...]
+    chosen: Cost | None
+    cases: int
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and text for JSON."""
+        return {
+            "design": self.design,
+            "design_sha256": self.digest,
+            "bands_hz": [float(band) for band in bands.NOMINAL],
+            "hangers": self.hangers,
+            "cases": self.cases,
+            "bridged": [_plain(cost) for cost in self.curve],
+            "thresholds": {
+                region: [{**vars(one), "sentence": one.sentence} for one in found]
+                for region, found in self.thresholds.items()
+            },
+            "faults": [_plain(cost) for cost in self.others],
+            "chosen": None if self.chosen is None else _plain(self.chosen),
+        }
+
+
+def _plain(cost: Cost) -> dict[str, Any]:
+    rounded = {
+        name: [round(value, 3) + 0.0 for value in getattr(cost, name)]
+        for name in ("change_db", "low_db", "high_db")
+    }
+    regions = {name: round(value, 2) + 0.0 for name, value in cost.regions.items()}
+    return {
+        "fault": cost.key, "case": cost.words, "count": cost.count, "cases": cost.cases, **rounded,
+        "regions_db": regions, "ratings": cost.ratings,
+    }  # fmt: skip
+
+
+def tolerance(
+    design: Design, seed: int = 0, places: int = PLACES, bridged: Sequence[int] = ()
+) -> Tolerance:
+    """What faults cost the ceiling of `design`.
+
+    places : random places of each number of bridged hangers. bridged : numbers of hangers, from 1
+    as the layout plan has them, whose bridging is computed as well. Raises DesignError for a number
+    that is none.
+    """
+    at = faults.bench(design)
+    _check(design, at, bridged)
+    rng = np.random.default_rng(seed)
+    groups = [_bridged(at, rng, count, places) for count in _counts(at)]
+    singles = [group for key in faults.FAULTS if key != "bridged" for group in _ends(at, key, rng)]
+    named = [_named(at, bridged)] if bridged else []
+    every = [*groups, *singles, *named]
+    states = [Change(), *(one.change for _, cases in every for one in cases)]
+    power = total_power(at, states)
+    moved = levels.decibel(power[1:]) - levels.decibel(power[0])
+    price = _pricer(design, power[0])
+    costs, start = [], 0
+    for key, cases in every:
+        costs.append(price(key, cases, moved[start : start + len(cases)]))
+        start += len(cases)
+    curve, rest = costs[: len(groups)], costs[len(groups) :]
+    chosen = rest.pop() if named else None
+    return Tolerance(
+        design.name, design.digest, at.hangers, tuple(curve), _thresholds(at, curve), tuple(rest),
+        chosen, len(moved),
+    )  # fmt: skip
+
+
+def _check(design: Design, at: Bench, bridged: Sequence[int]) -> None:
+    wrong = [number for number in bridged if not 1 <= number <= at.hangers]
+    if bridged and not faults.resilient(at):
+        what = "given, but this ceiling hangs on nothing that could be bridged; leave it out"
+        raise DesignError(design.path, [Fault("--bridged", what)])
+    if wrong:
+        shown = ", ".join(str(number) for number in wrong)
+        what = f"{shown}; hangers are numbered 1 to {at.hangers} as on the plan of 'impact layout'"
+        raise DesignError(design.path, [Fault("--bridged", what)])
+
+
+def _counts(at: Bench) -> list[int]:
+    """0 to 6, 8, 12, 16, 24, ... up to all hangers."""
+    if not faults.resilient(at):
+        return []
+    steps = {n for e in range(12) for n in (2**e, 3 * 2**e // 2) if 1 <= n < at.hangers}
+    return sorted({0, *range(1, min(6, at.hangers)), *steps, at.hangers})
+
+
+Group = tuple[str, list[Member]]
+
+
+def _bridged(at: Bench, rng: np.random.Generator, count: int, places: int) -> Group:
+    if count == 0:
+        return "bridged", [Member(0, "none bridged", Change())]
+    repeats = 1 if count == at.hangers else places
+    if count == 1:  # every hanger once
+        value = faults.screwed(at)
+        return "bridged", [
+            Member(1, f"1 of {at.hangers} hangers bridged", Change(stiffness=((number, value),)))
+            for number in range(at.hangers)
+        ]
+    return "bridged", faults.members(at, "bridged", rng, repeats, [count])
+
+
+def _named(at: Bench, bridged: Sequence[int]) -> Group:
+    value = faults.screwed(at)
+    numbers = sorted(set(bridged))
+    shown = ", ".join(str(number) for number in numbers)
+    change = Change(stiffness=tuple((number - 1, value) for number in numbers))
+    return "chosen", [Member(len(numbers), f"bridged: {shown}", change)]
+
+
+def _ends(at: Bench, key: str, rng: np.random.Generator) -> list[Group]:
+    """Smallest and largest case of a fault, each with its random places."""
+    made = faults.members(at, key, rng, 6)
+    if not made:
+        return []
+    if key == "fixture":
+        return [(key, made)]
+    if key == "wrong hanger":
+        by_size = sorted(made, key=lambda one: one.size)
+        return [(key, [by_size[0]]), (key, [by_size[-1]])]
+    sizes = sorted({one.size for one in made})
+    ends = dict.fromkeys((sizes[0], sizes[-1]))
+    return [(key, [one for one in made if one.size == size]) for size in ends]
+
+
+def _pricer(
+    design: Design, power: np.ndarray
+) -> Callable[[str, list[Member], np.ndarray], Cost]:
+    """Function that turns changes of level (cases, 28) into a cost, with the drawn power (28,).
+
+    The mobility under the source is the energy method's in all bands; it only bears on the blow of
+    a hard hammer at high frequency, and differences are told.
+    """
+    mobility = np.array(energy.transfer(design, bands.CENTRES).mobility, complex)
+    drawn = {
+        name: strikes.band_levels(strikes.SOURCES[name], power, design, mobility)
+        for name in ("tapping_machine", *{source for _, source in REGIONS.values()})
+    }
+    rated = _rated(drawn["tapping_machine"])
+
+    def price(key: str, cases: list[Member], moved: np.ndarray) -> Cost:
+        mean = moved.mean(axis=0)
+        low, high = np.percentile(moved, [5, 95], axis=0)
+        regions = {
+            name: _sum(drawn[source] + mean, region) - _sum(drawn[source], region)
+            for name, (region, source) in REGIONS.items()
+        }
+        now = _rated(drawn["tapping_machine"] + mean)
+        ratings = {name: now[name] - rated[name] for name in RATED}
+        words = cases[0].words
+        if len({one.words for one in cases}) > 1:
+            words = f"{words} (mean of {len(cases)} such)"
+        return Cost(key, words, int(cases[0].size), len(cases), tuple(mean.tolist()),
+                    tuple(low.tolist()), tuple(high.tolist()), regions, ratings)  # fmt: skip
+
+    return price
+
+
+def _rated(level: np.ndarray) -> dict[str, int]:
+    """Ln_w and IIC of the tapping machine's levels (28,) [dB]."""
+    found: dict[str, Any] = summary.rate(bands.NOMINAL, level, kind="normalized")
+    return {name: int(found[name]) for name in RATED}
+
+
+def _sum(level: np.ndarray, region: tuple[float, float]) -> float:
+    return float(levels.add(level[bands.between(region)]))
+
+
+def _thresholds(at: Bench, curve: Sequence[Cost]) -> dict[str, tuple[Threshold, ...]]:
+    """Per region, the fewest bridged hangers for each limit, where it is reached at all."""
+    regions = {"all bands": (bands.NOMINAL[0], bands.NOMINAL[-1])} | {
+        name: region for name, (region, _) in REGIONS.items()
+    }
+    found: dict[str, tuple[Threshold, ...]] = {}
+    for name, region in regions.items():
+        part = bands.between(region)
+        reached = []
+        for limit in LIMITS:
+            for cost in curve:
+                losses = np.array(cost.change_db)[part]
+                if losses.max() >= limit:
+                    band = bands.NOMINAL[part][int(np.argmax(losses))]
+                    reached.append(
+                        Threshold(limit, cost.count, at.hangers, band, float(losses.max()))
+                    )
+                    break
+        found[name] = tuple(reached)
+    return found
