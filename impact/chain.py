@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import __version__, advice, below, gravity, lowband, strikes, target, walking
+from impact import __version__, advice, below, feeling, gravity, lowband, strikes, target, walking
 from impact.assemble import assemble
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -175,7 +175,10 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
         ratings_bare=rate(heard["bare"]),
         warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
         levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
-        extras={"people": below.people(joined), "not_predicted": dict(people.LEFT_OUT)},
+        extras={
+            "people": below.people(joined), "not_predicted": dict(people.LEFT_OUT),
+            "feel": feeling.feel(joined),
+        },
         spread=spread,
         building=building, walls=walls,
     )  # fmt: skip

@@ -25,8 +25,8 @@ class Underfoot:
     frequency : (n,) Hz. band : (n,) place of the line's band in the centres asked for.
     weight : (n,) share of its band, as `lowband.frequencies` gives it. mobility : (n, P) complex
     driving-point mobility [m/(N s)]. squares : name -> (n, …, P) mean squares per mean-square
-    force: "power" [W/N²], "floor" [m²/s²/N²] velocity beside the foot, "ceiling" the same averaged
-    over the lowest leaf, and places of the room [Pa²/N²].
+    force: "power" [W/N²]; velocities [m²/s²/N²] beside the "foot" and over all of "floor" and
+    "ceiling", the walked and the lowest leaf; places of the room [Pa²/N²].
     """
 
     frequency: np.ndarray
@@ -68,22 +68,28 @@ def seen(
 ) -> dict[str, np.ndarray]:
     """One line of `Underfoot` for the columns of `answer` from `first` on.
 
-    local : (P,) of `local_compliance`. The mean square velocity of the lowest leaf follows from its
-    unit modal masses, w² sum |q|² / M (weighted by mass).
+    local : (P,) of `local_compliance`; what moves beside the foot is without it.
     """
-    r = reduced.stack.radiating
-    plate = reduced.stack.leaves[r].plate
-    mass = plate.mass * plate.length * plate.width
-    for ribs, along in ((plate.ribs_x, plate.length), (plate.ribs_y, plate.width)):
-        mass += 0.0 if ribs is None else ribs.mass * len(ribs.positions) * along
+    walked, lowest = reduced.stack.walked, reduced.stack.radiating
     mobility = answer.mobility[first:]
-    moving = np.abs(answer.motion[r][:, first:]) ** 2
     return {
         "mobility": mobility + 1j * at.omega * local,
         "power": answer.power[first:],
-        "floor": np.abs(mobility) ** 2,
-        "ceiling": at.omega**2 * moving.sum(axis=0) / mass,
+        "foot": np.abs(mobility) ** 2,
+        "floor": _over_leaf(reduced, at, answer, walked)[first:],
+        "ceiling": _over_leaf(reduced, at, answer, lowest)[first:],
     }
+
+
+def _over_leaf(
+    reduced: stacks.Reduced, at: stacks.Line, answer: stacks.Answer, leaf: int
+) -> np.ndarray:
+    """Mean-square velocity over a leaf, weighted by mass: w² sum |q|²/M from unit modal masses."""
+    plate = reduced.stack.leaves[leaf].plate
+    mass = plate.mass * plate.length * plate.width
+    for ribs, along in ((plate.ribs_x, plate.length), (plate.ribs_y, plate.width)):
+        mass += 0.0 if ribs is None else ribs.mass * len(ribs.positions) * along
+    return at.omega**2 * np.sum(np.abs(answer.motion[leaf]) ** 2, axis=0) / mass
 
 
 def collected(bands: list[list[tuple[float, float, dict[str, np.ndarray]]]]) -> Underfoot:
