@@ -9,8 +9,9 @@ the reaction of the sound, with forces x, are eliminated once:
 with D the floor's modal dynamic stiffness, E its shapes on the links and M the receptance of all
 other leaves with the links' compliances (the same receptance coupling as in `impact.stack`). What
 is heard is linear in q and r. Another floor is another D, another hanger another diagonal of M_rr:
-each a small system. Changes of the eliminated parts go by the adjoint: with the solution a for the
-sound as a force, the power changes by 2 omega Re a . dZ . u.
+each a small system. Where the walked floor itself radiates, its pattern is part of E_x. Changes of
+the eliminated parts go by the adjoint: with a the answer to what is heard as a force, the power
+changes by -2 Re a . dZ . u.
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ class Condensed:
     designed. drive : (K, P). hear : (4Q, K) rows to what is heard, weight (4Q,).
     power : [W/N²] as designed, summed over columns.
     boards : (n_c,) and links : (L,): power changes by the real part of the sum over either times
-    the change of the radiating leaf's D or of the compliances.
+    the change of the radiating leaf's D or of the compliances. boards is empty where the radiating
+    leaf is one of `kept`.
     """
 
     omega: float
@@ -54,18 +56,15 @@ class Condensed:
 def condense(reduced: stacks.Reduced, at: stacks.Line) -> Condensed:
     """Eliminate what does not change at the frequency of `at`, and solve the design itself."""
     stack, omega = reduced.stack, at.omega
-    radiating = stack.radiating
-    names = np.array([joint.name for joint in stack.joints])[reduced.joint_of]
-    kept = tuple(i for i, leaf in enumerate(stack.leaves) if leaf.name.startswith(("floor", "fl")))
+    names = np.array([joint.name for joint in stack.joints], str)[reduced.joint_of]
+    kept = tuple(i for i, leaf in enumerate(stack.leaves) if leaf.name.startswith("flo"))
     own = stacks.compliances(reduced, omega)
     free = np.isin(names, FREE)
     rows, gone = np.flatnonzero(free), np.flatnonzero(~free)
-    receptance, hear = _others(reduced, at, kept)
+    receptance, shapes, hear = _others(reduced, at, kept)
     receptance[np.arange(len(own)), np.arange(len(own))] += own
     links, size = len(own), len(receptance)
     gone = np.r_[gone, np.arange(links, size)]
-    shapes = np.hstack([reduced.shapes[i] for i in kept])
-    shapes = np.vstack([shapes, np.zeros((size - links, shapes.shape[1]))])
     modes = shapes.shape[1]
     factor = lu_factor(receptance[np.ix_(gone, gone)], check_finite=False)
     beside = np.hstack([shapes[gone], receptance[np.ix_(gone, rows)]])
@@ -102,8 +101,9 @@ def condense(reduced: stacks.Reduced, at: stacks.Line) -> Condensed:
     for k, (moved, extra) in enumerate(((motion, 0.0), (answer, back))):
         forces[k, rows] = moved[modes:]
         forces[k, gone] = (solved * signs) @ moved - extra
-    boards, inverse = _onto(reduced, at, radiating, forces), at.inverse[radiating]
-    boards[1] -= inverse[:, None] * (at.pattern.rows.T @ pushes) * omega
+    boards = np.zeros((2, 0, 1), complex)
+    if stack.radiating not in kept:
+        boards = _onto(reduced, at, stack.radiating, forces)
     return Condensed(
         omega, kept, rows, fixed, dynamic, own[rows], drive, heard, at.pattern.weight,
         float(at.pattern.weight @ np.sum(np.abs(sound) ** 2, axis=1)),
@@ -135,19 +135,29 @@ def _whole(fixed: np.ndarray, dynamic: np.ndarray, compliance: np.ndarray) -> np
 
 def _others(
     reduced: stacks.Reduced, at: stacks.Line, kept: tuple[int, ...]
-) -> tuple[np.ndarray, np.ndarray]:
-    """Receptance of all leaves but the kept ones on the links and the sound, without the links'
-    own compliance; and the rows (4Q, L + 4Q) from those forces to what is heard."""
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """What the forces of links and sound meet, but for the links' own compliance.
+
+    Returns the receptance (S, S) of all leaves but the kept ones, S = L + 4Q; the kept leaves'
+    shapes (S, n); and the rows (4Q, S) to what is heard, omega |pattern . motion|: the sound's
+    reaction i omega weight (pattern . motion) is among the unknowns.
+    """
+    stack, omega = reduced.stack, at.omega
     gram = at.gram.copy()
     for i in kept:
         gram -= (reduced.shapes[i] * at.inverse[i]) @ reduced.shapes[i].T
-    if not reduced.loaded:
-        return gram, -at.omega * at.radiate
-    rows, weight = at.pattern.rows, at.pattern.weight
-    below = (rows * at.inverse[reduced.stack.radiating]) @ rows.T
-    hear = -at.omega * np.hstack([at.radiate, below])
-    below = below + np.diag(1 / (1j * at.omega * weight))
-    return np.block([[gram, at.radiate.T], [at.radiate, below]]), hear
+    rows, weight, radiating = at.pattern.rows, at.pattern.weight, stack.radiating
+    below = np.diag(1 / (1j * omega * weight))
+    beside = np.zeros((len(weight), len(gram)), complex)
+    shapes = [[reduced.shapes[i], np.zeros((len(weight), len(at.inverse[i])))] for i in kept]
+    if radiating in kept:
+        shapes[kept.index(radiating)][1] = rows
+    else:
+        below = below + (rows * at.inverse[radiating]) @ rows.T
+        beside = at.radiate
+    hear = np.hstack([np.zeros(beside.shape), np.diag(1 / (1j * weight))])
+    receptance = np.block([[gram, beside.T], [beside, below]])
+    return receptance, np.hstack([np.vstack(pair) for pair in shapes]), hear
 
 
 def _onto(
