@@ -1,0 +1,153 @@
+"""What to look at before the ceiling is closed, with the numbers of the design where there is one.
+
+Points and order are common practice, no source; they are the faults that undo a hung ceiling.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from impact.base.units import show
+from impact.site.deflections import LIMIT, READING
+from impact.site.document import Document, Section
+
+if TYPE_CHECKING:
+    from impact.design.parts import Design
+    from impact.gravity import Loads
+
+SIGN = "Checked by: ____________________   Date: ____________   Photographs: ______"
+
+
+def checklist(design: Design | None = None, loads: Loads | None = None) -> Document:
+    """The checklist; design and loads (of `gravity.loads`) fill in counts, sizes, deflections."""
+    name = design.name if design else "____________________"
+    head = (
+        "One sheet for each room. Tick what was seen, photograph what will be hidden. Nothing is "
+        "closed while a point is open.",
+        f"Room: {name}",
+    )
+    sections = (
+        Section("1. Before the boards", (*_hangers(design), *_above())),
+        Section("2. Fill", _fill(design)),
+        Section("3. Boards", _boards(design)),
+        Section("4. Edge", _edge(design)),
+        Section("5. Services", _services()),
+        Section("6. After loading, before taping", _after(design, loads)),
+    )
+    foot = (
+        "Overhead load: hangers, fasteners and joists are checked by a licensed engineer. Fire "
+        "rating, seismic bracing, height and ways out follow the local code.",
+        SIGN,
+    )
+    return Document("CHECKS BEFORE CLOSING", head, sections, foot)
+
+
+def _size(value: float, design: Design) -> str:
+    return show(value, "length", design.units)
+
+
+def _hangers(design: Design | None) -> tuple[str, ...]:
+    from impact.design.placing import place
+
+    count = "as on the drawing"
+    kind = "of the kind on the drawing, none exchanged"
+    if design is not None and design.hangers is not None:
+        where = place(design)
+        count = f"{len(where.points)} in all, on {len(where.channels)} channel lines"
+        kind = f"{design.hangers.name}, none exchanged for another"
+    return (
+        f"Hangers counted: {count}. Counted on site: ______",
+        f"Hangers are {kind}; no mark of crushing, tearing or slipping",
+        "Each is fixed into solid joist, screw tight, head seated, not overdriven",
+        "Channel clicked or screwed in at every hanger; none rides on an edge",
+        "Channels level, spliced between hangers as drawn, no end touches a wall",
+        "Every hanger moves a little when pushed by hand; one that does not is bridged",
+    )
+
+
+def _above() -> tuple[str, ...]:
+    return (
+        "Gaps in the floor above, at pipes and along walls are closed",
+        "No old nail, hook, strap or rest of the old ceiling reaches the channels",
+    )
+
+
+def _fill(design: Design | None) -> tuple[str, ...]:
+    fill = design.cavity.fill if design else None
+    if design is not None and fill is None:
+        return ("The design has no fill: none is packed in",)
+    thick = f"{_size(fill.thickness, design)} of {fill.name}" if design and fill else "as drawn"
+    return (
+        f"Fill: {thick}, everywhere, no bare bays",
+        "Fill lies loose: not pressed between boards and joists, not over hangers",
+    )
+
+
+def _boards(design: Design | None) -> tuple[str, ...]:
+    out = ["Joints of one layer are staggered against those of the next"]
+    if design is not None:
+        layers = design.ceiling.layers
+        names = ", then ".join(f"{_size(x.thickness, design)} {x.material.name}" for x in layers)
+        out.insert(0, f"Layers, from the cavity down: {names}")
+    return (*out, *_screws(design), "No screw stands in a joist: where one went in hard, take it "
+            "out and close the hole")  # fmt: skip
+
+
+def _screws(design: Design | None) -> tuple[str, ...]:
+    from impact.study.layout import screw_table
+
+    if design is None:
+        return ("Screws of each layer are the length on the drawing: longer ones bridge",)
+    return tuple(
+        f"Layer {screw.layer}: screws "
+        + (_size(screw.size, design) if screw.size else "NONE FITS, ask")
+        + f", never over {_size(screw.most, design)}: longer ones reach the joist"
+        for screw in screw_table(design)
+    )
+
+
+def _edge(design: Design | None) -> tuple[str, ...]:
+    gap = "the gap on the drawing"
+    if design is not None:
+        edge = design.ceiling.perimeter
+        gap = f"{_size(edge.gap, design)} gap"
+        if edge.kind == "touching":
+            walls = ", ".join(edge.touching_walls) or "all walls"
+            return (f"The ceiling touches {walls} as designed, and nothing else",)
+    return (
+        f"{gap.capitalize()} at every wall, column and pipe: a feeler gauge goes all round",
+        "No board, channel, screw or compound touches a wall",
+        "Sealant only after the boards hang with their full weight; it stays soft, no tape over it",
+        "Trim is fixed to the wall or to the ceiling, never to both",
+    )
+
+
+def _services() -> tuple[str, ...]:
+    return (
+        "Wires hang loose, pipes pass through sleeves, ducts hang from the structure",
+        "Lights are surface-mounted or in listed covers; boxes do not touch joists",
+        "Nothing heavy was added that the design does not hold",
+    )
+
+
+def _after(design: Design | None, loads: Loads | None) -> tuple[str, ...]:
+    expected, gauge = "as on the installation sheet", ""
+    if design is not None and loads is not None and loads.hangers:
+        low = min(hanger.deflection for hanger in loads.hangers)
+        high = max(hanger.deflection for hanger in loads.hangers)
+        expected = f"{_small(low, design)} to {_small(high, design)}"
+        gauge = "; by dial gauge, a ruler is too coarse" if LIMIT * low < READING else ""
+    return (
+        f"Deflection read at every hanger: expected {expected}, each within {100 * LIMIT:.0f}"
+        f" %{gauge}",
+        "Readings written down as 'number, deflection' and checked: impact field DESIGN "
+        "--deflections FILE",
+        "The gap is still open all round; boards level",
+        "The ceiling gives a little to a push, in the field and near each wall, and springs back",
+        "Someone walked and jumped above while another listened below along the walls",
+    )
+
+
+def _small(value: float, design: Design) -> str:
+    """A deflection [m]: tenths of a millimetre or hundredths of an inch."""
+    return f"{1000 * value:.1f} mm" if design.units == "metric" else f"{value / 0.0254:.2f} in"
