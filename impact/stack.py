@@ -199,7 +199,7 @@ def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
     """
     stack = reduced.stack
     inverse = tuple(
-        1 / (leaf.omega[k] ** 2 * (1 + 1j * leaf.loss_factor) - omega**2)
+        1 / (leaf.omega[k] ** 2 * (1 + 1j * leaf.losses[k]) - omega**2)
         for leaf, k in zip(stack.leaves, reduced.keep, strict=True)
     )
     gram = np.empty(reduced.residual.shape, complex)
@@ -318,7 +318,7 @@ def _answer(
     mobility = 1j * omega * np.sum(at.struck * motion[s], axis=0)
     lost = np.zeros(at.struck.shape[1])
     for i, leaf in enumerate(stack.leaves):
-        stiff = leaf.omega[reduced.keep[i]] ** 2 * leaf.loss_factor
+        stiff = leaf.omega[reduced.keep[i]] ** 2 * leaf.losses[reduced.keep[i]]
         lost += omega * stiff @ _squared(motion[i])
     lost += -omega * own[use].imag @ _squared(forces)
     return Answer(power, mobility, motion, lost)

@@ -100,4 +100,8 @@ def on_slab() -> Design:
         bending_stiffness_across=bending, twisting_stiffness=bending * (1 - 0.2) / 2,
         poisson=0.2, loss_factor=0.006, edge_fixity=0.0, edges="four sides", in_situ_loss=True,
     )  # fmt: skip
-    return replace(base, name="slab", floor=replace(base.floor, joists=None, slab=slab, layers=()))
+    return replace(
+        base,
+        name="slab",
+        floor=replace(base.floor, joists=None, slab=slab, layers=(), loss_factor=0.006),
+    )

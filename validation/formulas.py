@@ -12,7 +12,8 @@ import numpy as np
 
 from impact.base.bands import CENTRES
 from impact.base.levels import decibel
-from impact.energy import loss, radiating, slab
+from impact.energy import radiating, slab
+from impact.leaf import loss
 from impact.source import ball, tapping
 
 

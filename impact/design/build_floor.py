@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from impact.design.build_joists import build_joists
@@ -51,6 +52,8 @@ def build_floor(
     loss = _loss(values, plate, ledger)
     if not ledger.clean("floor", "room"):
         return None, along, offset
+    if plate is not None and values["loss_factor"] is not None:
+        plate = replace(plate, in_situ_loss=False)  # the floor as a whole, edges and all
     floor = Floor(beams, plate, made, covering, infill, infill_loss, loss, *extent)
     return floor, along, offset
 
@@ -171,7 +174,11 @@ def _loss(values: dict[str, Any], plate: Slab | None, ledger: Ledger) -> float:
     if loss is not None:
         return float(loss)
     if plate is not None:
-        ledger.default("floor.loss_factor", f"{plate.loss_factor:g}", "the slab's internal losses")
+        ledger.default(
+            "floor.loss_factor",
+            f"{plate.loss_factor:g}",
+            "the slab's internal losses; those at its edges are added",
+        )
         return plate.loss_factor
     ledger.default("floor.loss_factor", f"{_LOSS:g}", _LOSS_WHY)
     ledger.spread("floor.loss_factor", 0.03, 0.12, _LOSS_WHY)

@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from impact.base import air
 from impact.design.parts import Design, Flank
 from impact.design.walls import STUD, default_walls
-from impact.energy import loss, mobility, radiating
+from impact.energy import mobility, radiating
 from impact.energy.upper import Upper
+from impact.leaf import loss
 
 HEAVY = 100.0  # kg/m2: from here a wall counts as homogeneous masonry; common practice, no source
 MASONRY = (1800.0, 2300.0)  # kg/m3, m/s: c_L; Hopkins 2007 class of masonry, from memory

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.design.parts import Design, Hangers, Joists, Layer, Mat
-from impact.energy import loss, mobility, radiating
+from impact.energy import mobility, radiating
+from impact.leaf import loss
 from impact.leaf.build import Section, joist_bending, section
 
 FASTENER_SPACING = 0.2  # m, nails or screws of boards along a joist; common practice, no source
@@ -167,10 +168,9 @@ def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
         sigma = radiating.homogeneous(frequencies, fc, *sides)
     else:
         sigma = radiating.orthotropic(frequencies, (bx, by), mass, *sides)
-    eta = np.full(np.shape(frequencies), slab.loss_factor + floor.infill_loss_factor)
+    eta = np.full(np.shape(frequencies), floor.loss_factor + floor.infill_loss_factor)
     if slab.in_situ_loss:
-        eta = loss.in_situ(frequencies, slab.loss_factor, mass, fc, sides, np.zeros_like(sigma))
-        eta = eta + floor.infill_loss_factor
+        eta = eta + loss.edge_loss(frequencies, fc, sides)
     return PlateLeaf("slab", bx, by, mass, floor.length * floor.width, *sides, eta, sigma)
 
 

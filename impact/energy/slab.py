@@ -10,7 +10,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.energy import loss, radiating
+from impact.energy import radiating
+from impact.leaf import loss
 
 FORCE_DENSITY = 3.92  # N2/Hz: standard machine without rebound, 2 f_r (m v0)^2 (ISO 10140-5)
 BAND = 10**0.05 - 10**-0.05  # width of a third octave / its centre (IEC 61260-1)

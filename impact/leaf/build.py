@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from impact.base import air
 from impact.design.parts import Channel, Floor, Joists, Layer
-from impact.leaf.plate import Plate, Ribs
+from impact.leaf.loss import edge_loss
+from impact.leaf.plate import EDGE_AT, Plate, Ribs
 
 
 @dataclass(frozen=True)
@@ -171,15 +173,20 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
     slab = floor.slab
     assert slab is not None, "a floor has joists or a slab"
     top = section(held) if held else None
+    mass = slab.mass_per_area + extra + (top.mass if top else 0.0)
     dx = slab.bending_stiffness_along + (top.bending_x if top else 0.0)
     dy = slab.bending_stiffness_across + (top.bending_y if top else 0.0)
+    edge = 0.0
+    if slab.in_situ_loss:
+        critical = air.SPEED**2 / (2 * np.pi) * np.sqrt(mass / np.sqrt(dx * dy))
+        edge = float(edge_loss(EDGE_AT, float(critical), (floor.length, floor.width)))
     return Plate(
         "floor", floor.length, floor.width,
-        slab.mass_per_area + extra + (top.mass if top else 0.0), dx, dy,
+        mass, dx, dy,
         slab.poisson * float(np.sqrt(dx * dy)),
         slab.twisting_stiffness + (top.twisting if top else 0.0),
-        loss, "supported", slab.edge_fixity,
-        slab.edge_fixity if slab.edges == "four sides" else 0.0,
+        loss + edge, "supported", slab.edge_fixity,
+        slab.edge_fixity if slab.edges == "four sides" else 0.0, edge_loss=edge,
     )  # fmt: skip
 
 

@@ -27,6 +27,9 @@ from impact.leaf import basis as bases
 PRODUCTS = 12_000
 
 
+EDGE_AT = 100.0  # Hz, where the loss factor of a slab in place is stated
+
+
 @dataclass(frozen=True, eq=False)
 class Ribs:
     """Equal beams bonded to the plate at `positions` [m] measured across them.
@@ -62,6 +65,7 @@ class Plate:
     ribs_x: Ribs | None = None  # parallel to x
     ribs_y: Ribs | None = None  # parallel to y
     origin: tuple[float, float] = (0.0, 0.0)  # of the plate's corner in floor coordinates
+    edge_loss: float = 0.0  # part of loss_factor that goes into walls: at EDGE_AT, as 1/sqrt(f)
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,8 +90,15 @@ class Leaf:
 
     @property
     def loss_factor(self) -> float:
-        """Hysteretic loss factor of every mode, -."""
+        """Hysteretic loss factor of every mode, -; of a slab in place, that at EDGE_AT."""
         return self.plate.loss_factor
+
+    @property
+    def losses(self) -> np.ndarray:
+        """Loss factor of each mode (n,), -: what a slab loses to its walls falls as 1/sqrt(f),
+        ISO 12354-1:2017 eq. C.1."""
+        falls = np.sqrt(2 * np.pi * EDGE_AT / np.maximum(self.omega, 1e-9)) - 1
+        return self.plate.loss_factor + self.plate.edge_loss * falls
 
     def shapes(self, points: np.ndarray) -> np.ndarray:
         """Mode shapes at floor coordinates points (P, 2) [m]; returns (P, n) [kg^-1/2]."""

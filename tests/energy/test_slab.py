@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from impact.base.bands import CENTRES
-from impact.energy import loss, radiating, slab
+from impact.energy import radiating, slab
+from impact.leaf import loss
 from impact.rating import iso
 from impact.source import tapping
 

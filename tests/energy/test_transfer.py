@@ -10,7 +10,8 @@ from designs import GYPSUM, PLYWOOD, basement, joists, on_slab
 from impact.base import air
 from impact.base.bands import CENTRES
 from impact.design.parts import Fill, Flank, IndependentJoists, Layer, Mat, OldCeiling, Perimeter
-from impact.energy import balance, loss, radiating, slab, transfer
+from impact.energy import balance, radiating, slab, transfer
+from impact.leaf import loss
 
 F = np.array(CENTRES[10:])
 SCREED = replace(GYPSUM, name="screed", density=2000.0, youngs_modulus=20e9,

@@ -39,12 +39,24 @@ def in_situ(
     with walls of the slab's own kind.
     """
     f = np.asarray(frequencies, float)
+    air_loss = 2 * DENSITY * SPEED * radiation / (2 * np.pi * f * mass)
+    return internal + air_loss + edge_loss(f, critical_hz, sides, alpha)
+
+
+def edge_loss(
+    frequencies: NDArray | float, critical_hz: float, sides: tuple[float, float],
+    alpha: float | None = None,
+) -> NDArray:  # fmt: skip
+    """Part of the loss factor that goes into walls: c/(pi^2 S sqrt(f fc)) sum(l alpha) [-].
+
+    ISO 12354-1:2017 eq. C.1, third term; frequencies [Hz], sides (l1, l2) [m], alpha of all edges,
+    default `edge_absorption` with walls of the slab's own kind.
+    """
     if alpha is None:
         alpha = edge_absorption(critical_hz)
     area, edge = sides[0] * sides[1], 2 * (sides[0] + sides[1])
-    air_loss = 2 * DENSITY * SPEED * radiation / (2 * np.pi * f * mass)
-    edges = SPEED / (np.pi**2 * area * np.sqrt(f * critical_hz)) * edge * alpha
-    return internal + air_loss + edges
+    f = np.asarray(frequencies, float)
+    return np.asarray(SPEED / (np.pi**2 * area * np.sqrt(f * critical_hz)) * edge * alpha)
 
 
 def reverberation_time(frequencies: NDArray, loss: NDArray) -> NDArray:
