@@ -1,0 +1,179 @@
+"""As-built states: the quick way against the whole system solved anew, and laws that must hold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from designs import basement
+
+from impact import lowband, whole
+from impact import stack as stacks
+from impact.assemble import assemble, permitted
+from impact.base import bands
+from impact.design.parts import Patch
+from impact.energy import paths as energy
+from impact.link import springs
+from impact.site import bench as benches
+from impact.site import faults, shifts
+from impact.site.bench import Change
+from impact.stack import Stack
+
+LOADED, UNLOADED = 5, 12  # 31.5 Hz, where sound loads the boards; 160 Hz, where it does not
+
+
+@pytest.fixture(scope="module")
+def at():
+    return faults.bench(basement(), places=2)
+
+
+def states(at):
+    """One state of every kind, several changes at once included."""
+    screw = faults.screwed(at)
+    return [
+        Change(),
+        Change(stiffness=((3, screw),)),
+        Change(stiffness=((0, screw), (7, screw), (9, 0j))),
+        Change(stiffness=tuple((n, at.own * 3) for n in range(at.hangers))),
+        Change(stiffness=((2, 0j), (4, at.own * 0.5))),
+        Change(walls=("west", "north")),
+        Change(fixtures=(1,)),
+        Change(stiffness=((1, screw),), walls=("east",), fixtures=(0,)),
+        Change(air="unfilled"),
+        Change(air="packed", stiffness=((5, screw),)),
+        Change(air="lifted"),
+    ]
+
+
+@pytest.mark.parametrize("place", [LOADED, UNLOADED])
+def test_bordered_system_is_the_whole_system_solved_anew(at, place):
+    # same equations solved in another order: only rounding may differ, far below 1e-9
+    edges, omega = bands.edges(bands.CENTRES[place]), 2 * np.pi * bands.CENTRES[place]
+    reduced = stacks.reduce(at.stack, *edges)
+    struck = stacks.over_area(reduced, *permitted(at.design))
+    names = np.array([joint.name for joint in at.stack.joints])[reduced.joint_of]
+    line = benches.prepare_line(reduced, omega, struck)
+    for change in states(at):
+        quick = benches.powers_at(at, reduced, line, names, [change], change.air)[0]
+        anew = stacks.reduce(benches.built(at, change), *edges)
+        full = stacks.answer(anew, stacks.line(anew, omega, struck)).power.sum()
+        assert quick == pytest.approx(full, rel=1e-9)
+
+
+def test_no_fault_is_the_design_itself(at):
+    # against the solver of predictions, which knows nothing of faults, at the same frequencies
+    place = LOADED
+    drawn = assemble(at.design, at.assembly.highest)
+    plain = lowband.transfers(drawn, drawn.whole, [bands.CENTRES[place]], benches.LINES)
+    quick = benches.modal_power(at, [Change(), Change(stiffness=())], [place])
+    assert quick[:, 0] == pytest.approx(plain.power["design"][0], rel=1e-9)
+
+
+def test_frequencies_interlace_with_each_bridge(at):
+    # one more spring on an undamped system moves each eigenvalue up, not beyond the next one
+    # (Cauchy; Golub and Van Loan, Matrix Computations, 4th ed., 2013, theorem 8.1.8)
+    rng = np.random.default_rng(3)
+    before = eigenvalues(at, ())
+    bridged: list[int] = []
+    for number in rng.permutation(at.hangers)[:4]:
+        bridged.append(int(number))
+        after = eigenvalues(at, tuple(bridged))
+        small = 1e-9 * after[-1]
+        assert np.all(after >= before - small)
+        assert np.all(after[:-1] <= before[1:] + small)
+        assert after.sum() > before.sum()  # the screw does hold something
+        before = after
+
+
+def eigenvalues(at, bridged: tuple[int, ...]) -> np.ndarray:
+    """Squared angular frequencies of the ceiling with screws, air taken as a spring alone."""
+    pair = (len(at.stack.leaves) - 2, len(at.stack.leaves) - 1)
+    hangers = next(joint for joint in at.stack.joints if joint.name == "hangers")
+    joints = [joint for joint in at.assembly.whole.joints if joint.name != "air"]
+    if bridged:
+        rows = list(bridged)
+        joints.append(springs.points(
+            "screws", pair, (hangers.shapes[pair[0]][rows], -hangers.shapes[pair[1]][rows]),
+            np.full(len(rows), faults.SCREW), 0.0,
+        ))  # fmt: skip
+    bare = Stack(at.stack.leaves, tuple(joints), at.stack.walked, at.stack.radiating)
+    return np.linalg.eigvalsh(whole.build(bare, 2 * np.pi * 30, 250.0).stiffness)
+
+
+def test_a_bridge_can_lower_a_band(at):
+    # no law makes levels rise with each bridge: a resonance that moves away lowers its band
+    one = [Change(stiffness=((n, faults.screwed(at)),)) for n in range(at.hangers)]
+    power = benches.modal_power(at, [Change(), *one], range(3, 9))
+    assert np.any(power[1:] < power[0])
+    assert np.any(power[1:] > power[0])
+
+
+def test_high_bands_mix_points_as_the_energy_balance_adds_them(at):
+    # all hangers bridged must be the ceiling drawn with such hangers; 0.6 dB: the interpolation
+    # between half-decades of stiffness, and what floor and ceiling give back to each other
+    stiff = faults.screwed(at)
+    every = Change(stiffness=tuple((n, stiff) for n in range(at.hangers)))
+    hangers = replace(at.design.hangers, dynamic_stiffness=abs(stiff))
+    direct = energy.transfer(replace(at.design, hangers=hangers), shifts.CENTRES).power_per_force
+    mixed = shifts.energy_power(at, [every])[0]
+    assert 10 * np.log10(mixed[10:] / direct[10:]) == pytest.approx(0, abs=0.6)
+
+
+def test_touching_all_round_is_the_design_that_says_so(at):
+    direct = energy.transfer(shifts.touching(at.design, ()), shifts.CENTRES).power_per_force
+    mixed = shifts.energy_power(at, [Change(walls=benches.WALLS)])[0]
+    assert mixed == pytest.approx(direct, rel=1e-9)
+    west, east = (shifts.energy_power(at, [Change(walls=(w,))])[0] for w in ("west", "east"))
+    assert west == pytest.approx(east, rel=1e-12)  # equal walls
+
+
+def test_walls_add_their_own_power(at, monkeypatch):
+    # powers add; the ceiling's own is put in by hand
+    monkeypatch.setattr(shifts, "joined_power", lambda bench, keys: np.ones((len(keys), 28)))
+    power = shifts.total_power(at, [Change(), Change(flanking_db=0.0), Change(flanking_db=-10.0)])
+    more = power[1] - power[0]
+    assert power[0] == pytest.approx(1.0)
+    assert power[2] - power[0] == pytest.approx(0.1 * more, rel=1e-6)
+    assert np.all(more > 0)
+
+
+def test_every_fault_has_cases_words_and_a_test(at):
+    rng = np.random.default_rng(0)
+    for key, fault in faults.FAULTS.items():
+        cases = faults.members(at, key, rng, 2)
+        assert cases, key
+        assert all(case.words and case.change != Change() for case in cases)
+        assert fault.test
+        assert 1 <= fault.effort <= 4
+
+
+def test_what_a_design_cannot_have(at):
+    rng = np.random.default_rng(0)
+    nailed = replace(at.design, hangers=replace(at.design.hangers, kind="direct"))
+    empty = replace(at.design, cavity=replace(at.design.cavity, fill=None))
+    for design, keys in (
+        (nailed, ("bridged", "missing", "overloaded", "underloaded", "mis-seated", "wrong hanger")),
+        (empty, ("fill missing", "fill packed")),
+    ):
+        known = faults.bench(design, places=1)
+        assert [key for key in faults.FAULTS if not faults.members(known, key, rng, 1)] == [*keys]
+
+
+def test_fixtures_of_the_design_come_first():
+    lamp = Patch("lamp", 1.0, 2.0, 0.4, 0.2, mass=2.0)
+    design = basement()
+    with_lamp = replace(design, room=replace(design.room, fixtures=(lamp,)))
+    places = faults.fixture_places(with_lamp, 3)
+    assert places[0] == pytest.approx((1.2, 2.1))
+    assert len(places) == 4
+    room = design.room
+    assert all(0 < x < room.length and 0 < y < room.width for x, y in places)
+
+
+def test_walls_are_named_as_the_file_means_them(at):
+    assert faults.shown_wall(at.design, "west") == "west"
+    joists = replace(at.design.floor.joists, along="width")
+    turned = replace(at.design, floor=replace(at.design.floor, joists=joists))
+    assert faults.shown_wall(turned, "west") == "south"
+    assert faults.shown_wall(turned, "north") == "east"
