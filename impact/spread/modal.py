@@ -19,6 +19,7 @@ from impact.link import cavity, springs
 from impact.spread import condensed
 from impact.spread.inputs import END, Input
 from impact.spread.shift import Frame
+from impact.stack import Stack
 
 TOP = bands.index(100.0)  # highest band; above it modes overlap and the energy balance serves
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
@@ -61,7 +62,7 @@ def changes(assembly: Assembly, items: Sequence[Input]) -> np.ndarray:
 
 def _cases(assembly: Assembly, items: Sequence[Input]) -> list[_Case]:
     floor = next(leaf for leaf in assembly.whole.leaves if leaf.name == "floor")
-    frames = _frame(floor), _frame(assembly.whole.leaves[-1])
+    frames = frame(floor), frame(assembly.whole.leaves[-1])
     out = []
     for item in items:
         for z in (-END, END):
@@ -75,7 +76,7 @@ def _cases(assembly: Assembly, items: Sequence[Input]) -> list[_Case]:
     return out
 
 
-def _frame(leaf: Leaf) -> Frame:
+def frame(leaf: Leaf) -> Frame:
     """The modes of a leaf that move in some band."""
     highest = bands.edges(bands.CENTRES[TOP])[1]
     count = int(np.sum(leaf.omega <= DYNAMIC * 2 * np.pi * highest + 2 * np.pi * 30))
@@ -99,19 +100,33 @@ def _factor(item: Input, design: Design, changed: Design) -> float:
     return 1.0 if found is None else float(found(changed) / found(design))
 
 
+def prepared(
+    stack: Stack, centre: float, area: tuple[tuple[float, float], tuple[float, float]],
+    lines: int = LINES,
+) -> tuple[stacks.Reduced, list[tuple[float, condensed.Condensed]]]:  # fmt: skip
+    """One band at exact `centre` [Hz]: the stack cut down, and weight and small system by line.
+
+    area : where the force may stand, ((x low, high), (y low, high)) [m, floor coordinates].
+    """
+    low, high = bands.edges(centre)
+    reduced = stacks.reduce(stack, low, high, DYNAMIC, SHORT)
+    struck = stacks.over_area(reduced, *area)
+    places = low * (high / low) ** ((np.arange(lines) + 0.5) / lines)
+    return reduced, [
+        (float(weight), condensed.condense(reduced, stacks.line(reduced, 2 * np.pi * f, struck)))
+        for f, weight in zip(places, places / places.sum(), strict=True)
+    ]
+
+
 def _band(
     assembly: Assembly, centre: float, cases: Sequence[_Case],
     area: tuple[tuple[float, float], tuple[float, float]],
 ) -> np.ndarray:  # fmt: skip
     """(cases,) change [dB] in one band."""
-    low, high = bands.edges(centre)
-    reduced = stacks.reduce(assembly.whole, low, high, DYNAMIC, SHORT)
-    struck = stacks.over_area(reduced, *area)
-    places = low * (high / low) ** ((np.arange(LINES) + 0.5) / LINES)
+    reduced, lines = prepared(assembly.whole, centre, area)
     power, by_case = 0.0, np.zeros(len(cases))
     solved = [i for i, case in enumerate(cases) if case.item.kind in SOLVED]
-    for frequency, weight in zip(places, places / places.sum(), strict=True):
-        one = condensed.condense(reduced, stacks.line(reduced, 2 * np.pi * frequency, struck))
+    for weight, one in lines:
         power += weight * one.power
         if solved:
             systems = [_system(assembly, reduced, one, cases[i]) for i in solved]
@@ -133,25 +148,36 @@ def _system(
     """The floor's modal dynamic stiffness (n, n) and the point links' compliances (R,)."""
     if case.item.kind == "points":
         return np.diag(one.dynamic), _compliance(assembly, reduced, one, case.design)
-    dynamic = np.zeros((len(one.dynamic),) * 2, complex)
+    loss = _loss(case.design) - _loss(assembly.design)
+    return floor_system(reduced, one, case.extra, loss), one.compliance
+
+
+def _loss(design: Design) -> float:
+    return design.floor.loss_factor + design.floor.infill_loss_factor
+
+
+def floor_system(
+    reduced: stacks.Reduced, one: condensed.Condensed,
+    extra: tuple[np.ndarray, np.ndarray] | None, loss: float,
+) -> np.ndarray:  # fmt: skip
+    """Modal dynamic stiffness (n, n) of the kept leaves with another floor.
+
+    extra : stiffness and mass added to the floor's modes, see `Frame.difference`; loss : added to
+    its loss factor.
+    """
+    dynamic = np.diag(one.dynamic)
     start = 0
     for i in one.kept:
-        leaf = reduced.stack.leaves[i]
-        count = len(reduced.keep[i])
-        stop = start + count
-        block = np.diag(one.dynamic[start:stop])
+        leaf, count = reduced.stack.leaves[i], len(reduced.keep[i])
         if leaf.name == "floor":
-            stiffness = np.diag(leaf.omega[:count] ** 2)
-            mass = np.eye(count)
-            if case.extra is not None:
-                stiffness = stiffness + case.extra[0][:count, :count]
-                mass = mass + case.extra[1][:count, :count]
-            floor = case.design.floor
-            loss = floor.loss_factor + floor.infill_loss_factor
-            block = stiffness * (1 + 1j * loss) - one.omega**2 * mass
-        dynamic[start:stop, start:stop] = block
-        start = stop
-    return dynamic, one.compliance
+            block = np.diag(1j * loss * leaf.omega[:count] ** 2)
+            if extra is not None:
+                stiffness, mass = (part[:count, :count] for part in extra)
+                block = block + stiffness * (1 + 1j * (leaf.loss_factor + loss))
+                block = block - one.omega**2 * mass
+            dynamic[start : start + count, start : start + count] += block
+        start += count
+    return dynamic
 
 
 def _compliance(
