@@ -1,0 +1,159 @@
+"""What faults of building cost, as text of 80 columns and as a picture."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact.base import bands
+from impact.base.cautions import CAUTIONS
+from impact.report import style
+from impact.report.lines import heading, signed, wrapped
+from impact.site.tolerance import LIMITS, REGIONS, Cost, Tolerance
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+SPECTRA = 4  # numbers of bridged hangers drawn over frequency
+LOOKS = {"thud": "16-80 Hz", "knock": "100-315 Hz", "click": "400 Hz-5 kHz"}
+HOW = (
+    "Faults are computed one at a time, with random places. Stiffness of a screw, of a clip that "
+    "steel bypasses, of a packed fill and of an edge are estimates of workmanship, no source.",
+    "Thud is that of a barefoot walker, knock and click of hard heels; Ln,w and IIC of the tapping "
+    "machine; walls count where the design describes them. Plus is louder; for IIC minus is worse.",
+    "A touching edge is held still by its wall below 200 Hz; from there on the walls' own motion "
+    "enters too. The frame of a packed fill counts up to 250 Hz only.",
+)
+
+
+def page(found: Tolerance) -> str:
+    """Sentences for the site first, then the curve, then the other faults."""
+    lines = wrapped(f"What faults of building cost: {found.design}")
+    lines += wrapped(f"{found.cases} as-built states computed, {found.hangers} hangers")
+    if found.curve:
+        lines += [*heading("On site"), *_sentences(found), *heading("Bridged hangers")]
+        lines += _table(found.curve, "bridged", lambda cost: str(cost.count))
+    if found.chosen is not None:
+        lines += [*heading("The hangers you named"), *_table([found.chosen], "", _words)]
+        lines += _bands(found.chosen)
+    lines += [*heading("Other faults"), *_others(found)]
+    lines += heading("How to read this")
+    for text in (*HOW, *CAUTIONS):
+        lines += wrapped(text, "- ", "  ")
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _sentences(found: Tolerance) -> list[str]:
+    lines, known = [], set()
+    for region, reached in found.thresholds.items():
+        for one in reached:
+            if one.sentence not in known:
+                known.add(one.sentence)
+                name = "" if region == "all bands" else f" ({region})"
+                lines += wrapped(f"{one.sentence}{name}.", "  ", "  ")
+        if not reached and region != "all bands":
+            lines += wrapped(f"No number of them costs {LIMITS[0]:.0f} dB in a band of {region}.",
+                             "  ", "  ")  # fmt: skip
+    return lines
+
+
+def _words(cost: Cost) -> str:
+    return cost.words
+
+
+def _table(costs: Any, label: str, first: Any) -> list[str]:
+    lines = [f"{label:<10}{'thud':>7}{'knock':>7}{'click':>7}{'Ln,w':>6}{'IIC':>6}   worst band"]
+    for cost in costs:
+        lines.append(f"{_short(first(cost)):<10}{_numbers(cost)}")
+    return [*lines, f"{'':<10}{'dB':>7}{'dB':>7}{'dB':>7}"]
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 10 else ""
+
+
+def _numbers(cost: Cost) -> str:
+    regions = "".join(f"{signed(cost.regions[name], 1):>7}" for name in REGIONS)
+    ratings = "".join(f"{signed(cost.ratings[name]):>6}" for name in ("Ln_w", "IIC"))
+    band, loss = cost.worst
+    worst = f"{signed(loss, 1)} dB at {bands.label(band)} Hz" if loss >= 0.5 else "-"
+    return f"{regions}{ratings}   {worst}"
+
+
+def _others(found: Tolerance) -> list[str]:
+    from impact.site.faults import FAULTS
+
+    lines = _table((), "", _words)[:1]
+    last = ""
+    for cost in found.others:
+        if cost.key != last:
+            lines.append(FAULTS[cost.key].name)
+            last = cost.key
+        lines += [f"  {cost.words}", f"{'':<10}{_numbers(cost)}"]
+    return lines
+
+
+def _bands(cost: Cost) -> list[str]:
+    """Loss per band of one case, seven bands a line."""
+    lines = []
+    for start in range(0, len(bands.NOMINAL), 7):
+        part = slice(start, start + 7)
+        lines.append("Hz".ljust(6) + "".join(f"{bands.label(b):>8}" for b in bands.NOMINAL[part]))
+        losses = cost.change_db[part]
+        lines.append("dB".ljust(6) + "".join(f"{signed(loss, 1):>8}" for loss in losses))
+    return lines
+
+
+def picture(found: Tolerance) -> Figure:
+    """Loss against share of bridged hangers, and loss over frequency; call inside `style.look()`.
+
+    Raises ValueError where nothing can be bridged.
+    """
+    if not found.curve:
+        raise ValueError("no hangers that could be bridged")
+    figure = style.figure(8.0, 8.4)
+    upper, lower = figure.subplots(2, 1)
+    shares(upper, found)
+    spectra(lower, found)
+    figure.suptitle(f"{found.design}   (design {found.digest[:12]})", fontsize=11)
+    figure.supxlabel("\n".join(textwrap.wrap(" ".join(CAUTIONS), 120)), fontsize=7.5)
+    return figure
+
+
+def shares(ax: Axes, found: Tolerance) -> Axes:
+    """Loss of thud, knock and click against the share of hangers that are bridged."""
+    share = [100 * cost.count / found.hangers for cost in found.curve]
+    for number, name in enumerate(REGIONS):
+        losses = [cost.regions[name] for cost in found.curve]
+        ax.plot(share, losses, label=f"{name}, {LOOKS[name]}", **style.series(number))
+    rated = [cost.ratings["Ln_w"] for cost in found.curve]
+    ax.plot(share, rated, label="Ln,w", **style.series(3))
+    ax.set_title("loss against share of bridged hangers", loc="left")
+    ax.set_xlabel(f"share of {found.hangers} hangers that a screw bridges [%]")
+    ax.set_ylabel("louder by [dB]")
+    ax.set_xlim(0, 100)
+    ax.legend(loc="upper left")
+    return ax
+
+
+def spectra(ax: Axes, found: Tolerance) -> Axes:
+    """Mean loss per band for a few numbers of bridged hangers; 5 to 95 % of places for the first
+    of them."""
+    some = [cost for cost in found.curve if cost.count]
+    places = np.unique(np.linspace(0, len(some) - 1, SPECTRA).round().astype(int))
+    for number, place in enumerate(places):
+        cost = some[place]
+        look = style.series(number)
+        ax.plot(bands.CENTRES, cost.change_db, label=f"{cost.count} bridged", **look)
+        if number == 0 and cost.cases > 1:
+            ax.fill_between(
+                bands.CENTRES, cost.low_db, cost.high_db, label="90 % of its places", **style.BAND
+            )
+    ax.axhline(0, **style.REFERENCE)
+    ax.set_title("loss per band, mean over places", loc="left")
+    ax.set_ylabel("louder by [dB]")
+    ax.legend(loc="upper left")
+    return style.band_axis(ax)
