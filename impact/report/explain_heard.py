@@ -1,0 +1,220 @@
+"""How one level or rating came about: force, structure, room, and which method had the word."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import numpy as np
+
+from impact import advice, joined, stack, strikes, walking
+from impact.base import bands, levels
+from impact.base.units import show
+from impact.design.parts import Design
+from impact.energy import paths
+from impact.joined import Joined
+from impact.rating import spectrum, summary
+from impact.report.explain_chain import Chain, Step, number
+from impact.sound import radiation
+from impact.source import ball, people, step, tapping
+
+REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
+# As asked for -> the name of the solved variant, and as printed.
+CASES = {
+    "ceiling": ("design", "below the new ceiling"),
+    "bare": ("bare", "below the same floor without the new ceiling"),
+    "perfect": ("best", "below the ceiling on perfect hangers"),
+}
+FORCES: dict[str, Any] = {
+    "tapping_machine": tapping.band_force, "rubber_ball": ball.third_octave_exposure_levels,
+}  # fmt: skip
+HOLDS = (
+    "Third octaves from 10 Hz to 5 kHz, rectangular rooms and floors, the ceiling's path alone "
+    "(no flanking walls), good workmanship. Below 100 Hz expect about 5 dB or more of error "
+    "(judgement, no source). The tapping machine is outside its standards below 50 Hz."
+)
+
+
+def source_levels(solved: Joined, source: str, case: str) -> np.ndarray:
+    """Levels (28,) [dB] of `source` for a case of CASES, as `impact.predict` gives them."""
+    variant, design = CASES[case][0], solved.assembly.design
+    if source in people.SOURCES:
+        found: np.ndarray = walking.band_levels(solved, people.SOURCES[source], variant)
+        return found
+    return strikes.band_levels(
+        strikes.SOURCES[source], solved.power[variant], design, solved.mobility
+    )
+
+
+def level(solved: Joined, source: str, band_hz: float, case: str) -> Chain:
+    """Chain of the level of `source` in the nominal band `band_hz` [Hz].
+
+    Raises KeyError for an unknown source or case, ValueError for a band that is none.
+    """
+    b = bands.index(band_hz)
+    label, words = strikes.SOURCES[source].label, CASES[case][1]
+    steps = [*structure(solved, b, case), *blow(solved, source, b, case)]
+    value = float(source_levels(solved, source, case)[b])
+    return Chain(
+        f"{source}@{band_hz:g}", f"{label} in the {band_hz:g} Hz band, {words}", value, "dB",
+        tuple(steps), HOLDS,
+    )  # fmt: skip
+
+
+def region(solved: Joined, source: str, name: str, case: str) -> Chain:
+    """Chain of thud, knock or click: the bands' energies added. KeyError for another name."""
+    values = source_levels(solved, source, case)
+    part = bands.between(REGIONS[name])
+    labels, low, high = bands.NOMINAL[part], *REGIONS[name]
+    rows = tuple(
+        (f"{band:g} Hz", f"{x:.1f} dB") for band, x in zip(labels, values[part], strict=True)
+    )
+    value = advice.region_level(values, REGIONS[name])
+    label, words = strikes.SOURCES[source].label, CASES[case][1]
+    strongest = labels[int(np.argmax(values[part]))]
+    inside = level(solved, source, strongest, case)
+    last = Step(f"{name}: sum of the bands from {low:g} to {high:g} Hz", f"{value:.1f} dB",
+                advice.region_level, rows)  # fmt: skip
+    first = dataclasses.replace(
+        inside.steps[0], what=f"at {strongest:g} Hz, strongest: {inside.steps[0].what}"
+    )
+    return Chain(f"{source}@{name}", f"{name} of the {label}, {words}", value, "dB",
+                 (first, *inside.steps[1:], last), HOLDS)  # fmt: skip
+
+
+def structure(solved: Joined, b: int, case: str) -> list[Step]:
+    """Steps to the sound power per mean-square force in band b, by the method that counts there."""
+    variant = CASES[case][0]
+    power, middle = solved.power[variant][b], solved.crossover
+    what = "sound power per mean-square force"
+    value = f"{levels.decibel(power):.1f} dB re 1 W/N2 ({power:.2e} W/N2)"
+    if b < middle - 1:
+        return [Step(f"{what}, from modes", value, stack, _modes(solved))]
+    rows = _paths(solved, b) if variant == "design" else ()
+    if b > middle + 1:
+        return [Step(f"{what}, from energies", value, paths, rows)]
+    share = float(joined.BLEND[b - middle + 1])
+    three = (
+        ("share of the energy method", f"{share:.0%}"),
+        ("energy method minus modes", f"{solved.mismatch_db[variant][b - middle + 1]:+.1f} dB"),
+    )
+    return [Step(f"{what}, modes and energies blended", value, joined, three + rows)]
+
+
+def _modes(solved: Joined) -> tuple[tuple[str, str], ...]:
+    parts = solved.assembly
+    rows = [(f"modes of the {leaf.name}", str(len(leaf.omega))) for leaf in parts.whole.leaves]
+    joints = [(f"motions of the {joint.name}", str(joint.count)) for joint in parts.whole.joints]
+    return (*rows, *joints)
+
+
+def _paths(solved: Joined, b: int) -> tuple[tuple[str, str], ...]:
+    total = sum(float(values[b]) for values in solved.paths.values())
+    return tuple(
+        (f"by the path '{name}'", f"{float(values[b]) / total:.0%}")
+        for name, values in solved.paths.items()
+    )
+
+
+def blow(solved: Joined, source: str, b: int, case: str) -> list[Step]:
+    """Steps from the source's force to its level in band b."""
+    if source in people.SOURCES:
+        return _person(solved, people.SOURCES[source], b, case)
+    design, variant = solved.assembly.design, CASES[case][0]
+    found = strikes.SOURCES[source]
+    force = float(found.force(design, solved.mobility)[b])
+    exposure = source == "rubber_ball"
+    rows = [("driving-point mobility", f"{abs(solved.mobility[b]):.2e} m/(N s)")]
+    if source == "tapping_machine":
+        rows.append(("tapping.rebound", f"{design.tapping.rebound:g}"))
+        if design.floor.covering is not None:
+            rows.append(("floor.covering", design.floor.covering.name))
+    value = strikes.band_levels(found, solved.power[variant], design, solved.mobility)[b]
+    by = strikes.band_levels if exposure else radiation.normalized_pressure_square
+    return [
+        Step("force of the source in the band",
+             f"{force:.3g} {'N2 s (exposure)' if exposure else 'N2 (mean square)'}",
+             FORCES[source], tuple(rows)),
+        Step(f"level, {found.kind}", f"{value:.1f} dB", by),
+    ]  # fmt: skip
+
+
+def _person(solved: Joined, who: str, b: int, case: str) -> list[Step]:
+    variant, design = CASES[case][0], solved.assembly.design
+    one = people.walker(design, who)
+    parts = person_parts(solved, who, b, case)
+    room, system = design.room, design.units
+    taken = float(levels.decibel(walking.yielding(solved, variant, one)[b]))
+    value = 10 * np.log10(float(np.prod(list(parts.values()))) / levels.PRESSURE**2)
+    return [
+        Step("force exposure of one step in the band", f"{parts['exposure']:.3g} N2 s",
+             step.third_octave_exposure,
+             (("mass of the walker", show(one.mass, "mass", system)),
+              ("pace", f"{one.pace:g} Hz"))),
+        Step("mean-square pressure in the room per mean-square force",
+             f"{parts['room']:.3g} Pa2/N2", walking.in_room,
+             (("room.reverberation_time", f"{room.reverberation_time:g} s"),
+              ("volume of the room", f"{room.volume:.1f} m3"),
+              ("what the yielding floor takes from the step", f"{taken:+.1f} dB"))),
+        Step("fast maximum per exposure", f"{parts['fast']:.3g} 1/s", walking.drawn_out),
+        Step("level, fast maximum, average over the room", f"{value:.1f} dB", walking.heard),
+    ]  # fmt: skip
+
+
+def person_parts(solved: Joined, who: str, b: int, case: str) -> dict[str, float]:
+    """Factors whose product is the mean square of one step's fast maximum in band b [Pa2]."""
+    variant, design = CASES[case][0], solved.assembly.design
+    one = people.walker(design, who)
+    shares, force = walking.onset(one)
+    course = walking.drawn_out(shares[b : b + 1], design.room.reverberation_time)
+    square = walking.in_room(solved, variant, one)["average"][b]
+    return {"exposure": float(force[b]), "room": float(square), "fast": float(course.max())}
+
+
+def rating(solved: Joined, key: str, case: str) -> Chain:
+    """Chain of a single number, such as "Ln_w"; KeyError when there is none of that name."""
+    row = next((row for row in summary.ROWS if row.key == key), None)
+    if row is None:
+        raise KeyError(key)
+    source = "rubber_ball" if row.heavy else "tapping_machine"
+    values = source_levels(solved, source, case)
+    rated = summary.rate(bands.NOMINAL, values, kind="heavy" if row.heavy else "normalized")
+    rows = tuple((f"{band:g} Hz", f"{x:.1f} dB")
+                 for band, x in zip(bands.NOMINAL, values, strict=True)
+                 if band in _needed(key))  # fmt: skip
+    found = rated[key]
+    value = float("nan") if found is None else float(found)
+    levels_step = Step(f"levels of the {strikes.SOURCES[source].label}, {CASES[case][1]}",
+                       f"{len(rows)} bands", strikes.band_levels, rows)  # fmt: skip
+    rate_step = Step(f"{row.symbol}, {row.clause}", number(value, "", ""), row.function)
+    return Chain(key, f"{row.symbol} {CASES[case][1]}", value, "",
+                 (levels_step, rate_step), HOLDS)  # fmt: skip
+
+
+def _needed(key: str) -> tuple[float, ...]:
+    """Bands that a rating uses: what it says it lacks when there is only one it never needs."""
+    return summary.missing_bands((6300.0,), "any").get(key, spectrum.thirds(100, 3150))
+
+
+def load(design: Design) -> Chain:
+    """Chain of the greatest load on one hanger at rest [N]; NaN without hangers."""
+    from impact import gravity
+    from impact.gravity import rest, weights
+
+    found = gravity.loads(design, coupled=False)
+    system, worst = design.units, found.worst
+    value = worst.load if worst else float("nan")
+    rows = [("all that hangs", show(found.weight, "force", system)),
+            ("hangers", str(len(found.hangers)))]  # fmt: skip
+    steps = [Step("weights", rows[0][1], weights.weigh, tuple(rows))]
+    if worst is not None:
+        steps.append(Step(
+            "greatest load on one hanger", show(value, "force", system), rest,
+            (("place from the room's south-west corner",
+              f"{show(worst.x, 'length', system)}, {show(worst.y, 'length', system)}"),
+             ("by tributary area it would be", show(worst.tributary, "force", system)),
+             ("rated", worst.verdict))))  # fmt: skip
+    return Chain("hanger_load", "greatest load on one hanger at rest", value, "N", tuple(steps),
+                 "A calculation, not an approval: a licensed engineer must check hangers, "
+                 "fasteners and joists. The perimeter carries nothing.",
+                 keys=("ceiling", "hangers", "materials", "room"))  # fmt: skip
