@@ -12,6 +12,7 @@ from impact.base import bands
 from impact.base.units import show
 from impact.rating import astm, summary
 from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name
+from impact.report.felt import felt
 from impact.report.lines import heading, signed, wrapped
 from impact.report.spread import sure
 from impact.resonance import pair_frequency
@@ -24,7 +25,6 @@ PEOPLE = ("walker_barefoot", "walker_hard_heel", "child_running")
 WALKER = PEOPLE[0]
 MODES_SHOWN = 8
 HEAVES = 0.02  # least heave of a mode that is printed: the others radiate little
-WORDS = ("not heard", "faint", "clear", "loud")  # up to 0, advice.CLEAR, advice.LOUD, beyond
 LIMITS_OF_TABLE = (
     "Below 100 Hz a level is uncertain by about 5 dB or more (judgement, no source), and it "
     "changes by several dB from place to place. People walk differently; workmanship is not "
@@ -39,7 +39,7 @@ def page(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
         lines += section(prediction)
     lines += band_lines(prediction, sources)
     lines += sure(prediction, sources)
-    for section in (ratings, loads, methods, defaults, notes, cautions):
+    for section in (ratings, felt, loads, methods, defaults, notes, cautions):
         lines += section(prediction)
     return "\n".join(line.rstrip() for line in lines)
 
@@ -51,11 +51,6 @@ def title(prediction: Prediction) -> list[str]:
     if design.note:
         lines += wrapped(design.note)
     return lines + wrapped(f"impact {__version__}, design {design.digest[:12]}")
-
-
-def word(excess: float) -> str:
-    """How loud a sound is that stands `excess` [dB] over threshold and background (our grades)."""
-    return WORDS[int(np.searchsorted([0.0, advice.CLEAR, advice.LOUD], excess, side="left"))]
 
 
 def heard(prediction: Prediction) -> list[str]:
@@ -72,15 +67,35 @@ def heard(prediction: Prediction) -> list[str]:
         row = f"{strikes.SOURCES[source].label:<22}"
         for _, region in REGIONS:
             most = float(np.nanmax(excess[bands.between(region)]))
-            cell = f"{word(most):<6}{signed(most)} dB" if most > 0 else WORDS[0]
+            cell = hearing.grade(most) + (f" {signed(most)} dB" if most > 0 else "")
             row += f"{cell:<19}"
         lines.append(row)
+    grades = "; ".join(f"{word}: up to {limit:g}" for limit, word in hearing.GRADES[1:-1])
     lines += wrapped(
         f"Fast maximum of a step over hearing threshold and {_background(prediction)}, in the band "
-        f"where most stands out. faint: up to {advice.CLEAR:g} dB; clear: up to {advice.LOUD:g}; "
-        "loud: more. Thud, knock, click and these grades are our own."
+        f"where most stands out. {grades}; {hearing.GRADES[-1][1]}: more. Thud, knock, click and "
+        "these grades are our own."
     )
-    return lines
+    return lines + _maxima(prediction)
+
+
+def _maxima(prediction: Prediction) -> list[str]:
+    """A-weighted maxima of steps, and what no level is given of; nothing without them."""
+    people = prediction.extras.get("people")
+    if people is None:
+        return []
+    columns = (
+        (bare_name(prediction), "LAFmax_bare_db", 18), ("this ceiling", "LAFmax_db", 14),
+        ("1 step in 10", "LAFmax_90_percent_db", 14), ("perfect", "LAFmax_best_case_db", 12),
+    )  # fmt: skip
+    lines = ["", f"{'LAFmax, dB(A)':<20}" + "".join(f"{name:>{w}}" for name, _, w in columns)]
+    for source, one in people.items():
+        cells = "".join(f"{one[key]:>{width}.1f}" for _, key, width in columns)
+        lines.append(f"{strikes.SOURCES[source].label:<20}{cells}")
+    left_out = prediction.extras.get("not_predicted", {})
+    said = "; ".join(f"{what} ({why})" for what, why in left_out.items())
+    text = "Under this ceiling one step in ten exceeds the third column, over steps and places."
+    return lines + wrapped(text + (f" Not predicted: {said}." if said else ""))
 
 
 def _background(prediction: Prediction) -> str:

@@ -1,0 +1,64 @@
+"""The part of the answer about what feet feel."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from impact import strikes
+from impact.report.bandtable import bare_name
+from impact.report.lines import heading, wrapped
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+WIDTH = 40  # of the first column
+
+
+def felt(prediction: Prediction) -> list[str]:
+    """Response factors and timber floor checks, bare and with the ceiling; nothing without them."""
+    feel = prediction.extras.get("feel")
+    if feel is None:
+        return []
+    lines = heading("What feet feel on the floor above")
+    lines.append(f"{'':<{WIDTH}}{bare_name(prediction):>17}{'this ceiling':>15}")
+    for source, walked in feel["walkers"].items():
+        label = f"R, {strikes.SOURCES[source].label}"
+        lines.append(_row(f"{label}, over the floor", walked, "response_factor_floor", ".0f"))
+        lines.append(_row(f"{label}, beside the foot", walked, "response_factor_foot", ".0f"))
+    timber = feel["timber"]
+    if timber is not None:
+        for key, name, form in (
+            ("f1", "lowest frequency f1 [Hz]", ".1f"),
+            ("velocity", "v of a unit impulse [m/(N s2)]", ".4f"),
+            ("velocity_limit", "  limit that goes with f1", ".4f"),
+            ("deflection", "deflection under 1 kN [mm]", ".2f"),
+        ):
+            lines.append(_row(name, timber, key, form))
+    lines += wrapped(_meaning(feel["factors"]))
+    return lines + (wrapped(_clause(timber)) if timber is not None else [])
+
+
+def _row(name: str, both: dict[str, Any], key: str, form: str) -> str:
+    bare, ceiling = (format(both[case][key], form) for case in ("bare", "ceiling"))
+    return f"{name:<{WIDTH}}{bare:>17}{ceiling:>15}"
+
+
+def _meaning(factors: dict[str, float]) -> str:
+    return (
+        "R: vibration while somebody walks over the base curve of ISO 10137, where it begins to be "
+        f"felt; dwellings {factors['residence, day']:g} by day and "
+        f"{factors['residence, night']:g} by night for vibration that lasts (from memory). Light "
+        "floors under steps lie far above."
+    )
+
+
+def _clause(timber: dict[str, Any]) -> str:
+    one = timber["bare"]
+    text = (
+        f"f1, v and deflection after {one['clause']}, damping 1 %, the whole ceiling's mass on the "
+        "joists; deflection to be set beside a national limit of 0.5 to 4 mm (the limit of v is "
+        f"for {one['deflection_limit']:g} mm)."
+    )
+    if not all(each["applies"] for each in timber.values()):
+        text += " Below f1 = 8 Hz the clause asks for a special investigation."
+    return text
