@@ -58,7 +58,7 @@ class Change:
     stiffness : (number of the hanger from 0, complex stiffness [N/m]) pairs, 0 where it is missing.
     walls : edges hard against a wall. fixtures : places in `Bench.fixtures` fixed through.
     air : key of `Bench.airs`. flanking_db : walls radiate by so much more than described (or than
-    stud walls, where the design describes none); None leaves them.
+    the usual ones, where the design describes none); None leaves them.
     """
 
     stiffness: tuple[tuple[int, complex], ...] = ()

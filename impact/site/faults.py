@@ -28,7 +28,7 @@ WRONG_STIFFER, WRONG_SOFTER = (2.0, 12.0), (0.2, 0.5)  # another class of hanger
 PACKED_MODULUS = 100e3 * (1 + 0.1j)  # Pa, frame of stuffed fibre fill; estimate, no source
 PACKED_DENSER = 2.0  # times the flow resistivity of the fill that was stuffed in
 OUT_OF_LEVEL = 0.030  # m over the room: one end is so much too high
-FLANKING = (-20.0, 5.0)  # dB, walls against `energy.flanking` with its default stud walls
+FLANKING = (-20.0, 5.0)  # dB, walls against the usual ones where the design describes none
 FLANKING_DESCRIBED = (5.0, 20.0)  # dB above what the design describes
 
 
@@ -289,7 +289,7 @@ def _flanking(
 ) -> list[Member]:
     described = bool(at.design.flanks)
     low, high = FLANKING_DESCRIBED if described else FLANKING
-    than = "than described" if described else "than plain stud walls"
+    than = "than described" if described else "than usual walls"
     found = []
     for size in np.linspace(low, high, 6):
         words = f"{abs(size):.0f} dB {'more' if size > 0 else 'less'} {than}" if size else (

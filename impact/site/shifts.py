@@ -13,8 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from impact.base import bands, levels
-from impact.design.parts import Design, Fill, Flank
-from impact.energy import flanking
+from impact.design.parts import Design, Fill
 from impact.energy import paths as energy
 from impact.joined import BLEND
 from impact.site.bench import DRAWN, FIXED, TOP, TOUCHING, Bench, Change, modal_power
@@ -157,17 +156,7 @@ def _refilled(bench: Bench, air: str) -> Design:
 
 
 def wall_power(design: Design) -> np.ndarray:
-    """Power of the walls described, or of four stud walls, per mean-square force (28,) [W/N2]."""
-    if not design.flanks:
-        design = replace(design, flanks=stud_walls(design))
+    """Power of the walls described, else of those usual round such a room, per mean-square force
+    (28,) [W/N2]."""
     found = energy.transfer(design, CENTRES).power_per_force_flanking
-    return np.sum(list(found.values()), axis=0)
-
-
-def stud_walls(design: Design) -> tuple[Flank, ...]:
-    """Four boarded stud walls round the room, as `energy.flanking.WALL`."""
-    room = design.room
-    return tuple(
-        replace(flanking.WALL, name=f"wall {n + 1}", area=side * room.height, length=side)
-        for n, side in enumerate((room.length, room.length, room.width, room.width))
-    )
+    return np.asarray(np.sum(list(found.values()), axis=0))

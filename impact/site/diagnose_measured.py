@@ -1,0 +1,153 @@
+"""The search for a fault with a prediction and a measurement on site at its ends."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from impact.base import bands
+from impact.base.bands import label
+from impact.chain import Prediction
+from impact.errors import Fault, InputError
+from impact.site import diagnose, faults
+from impact.site.diagnose import AS_DESIGNED, Diagnosis, Ensemble, Hypothesis
+from impact.site.diagnose_errors import PredictionError
+from impact.site.measured import Measurement
+from impact.spread.result import COVERAGE
+
+NORMAL_90 = 1.645  # standard deviations from the middle to either end of a 90 % band
+SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
+NOTHING = Fault("bands", "too few bands of the measurement can be used; measure third octaves")
+
+
+@dataclass(frozen=True, eq=False)
+class Search:
+    """A diagnosis with what it rests on. left_out : sentences on bands that were not used."""
+
+    prediction: Prediction
+    measured: Measurement
+    found: Diagnosis
+    left_out: tuple[str, ...]
+
+    @property
+    def tests(self) -> list[tuple[str, str]]:
+        """(key, test on site): least effort first among what the data do not tell apart."""
+        first = [one.key for one in self.found.ranked if one.key != AS_DESIGNED][:1]
+        keys = dict.fromkeys([*first, *self.found.alike])
+        order = sorted(keys, key=lambda key: faults.FAULTS[key].effort)
+        return [(key, faults.FAULTS[key].test) for key in order]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and text for JSON."""
+        found = self.found
+        return {
+            "design": self.prediction.design.name,
+            "design_sha256": self.prediction.design.digest,
+            "source": self.measured.source,
+            "verdict": found.verdict,
+            "first": found.ranked[0].key,
+            "bands_hz": list(found.bands_hz),
+            "measured_minus_predicted_db": _plain(found.residual),
+            "standard_uncertainty_db": _plain(found.uncertainty),
+            "ranked": [_hypothesis(one, found.bands_hz) for one in found.ranked],
+            "not_told_apart_from_first": list(found.alike),
+            "too_faint_to_show": list(found.faint),
+            "partly_too_faint": list(found.partly_faint),
+            "tests": [{"fault": key, "test": test} for key, test in self.tests],
+            "left_out": list(self.left_out),
+            "what_was_taken": list(self.measured.what_was_taken),
+        }
+
+
+def _hypothesis(one: Hypothesis, bands_hz: Sequence[float]) -> dict[str, Any]:
+    fault = faults.FAULTS.get(one.key)
+    return {
+        "key": one.key,
+        "name": one.name,
+        "probability": round(one.probability, 4),
+        "log_evidence": round(one.log_evidence, 3),
+        "best_case": one.best.words if one.best else None,
+        "size_range": list(one.size_range) if one.size_range else None,
+        "signature_db": _plain(one.shift),
+        "signature": signature(one.shift, bands_hz),
+        "share_of_cases_that_show": round(one.seen, 3),
+        "test": fault.test if fault else None,
+        "remedy": fault.remedy if fault else None,
+    }
+
+
+def _plain(values: np.ndarray) -> list[float]:
+    return [round(float(value), 2) + 0.0 for value in values]
+
+
+def signature(shift: np.ndarray, bands_hz: Sequence[float]) -> str:
+    """In words, what a change of level (n,) [dB] does in the bands measured: the largest rise and
+    fall, and where it is more than SHOWN_SHIFT."""
+    if np.max(np.abs(shift)) < SHOWN_SHIFT:
+        return "no band moves"
+    parts = []
+    for sign, word in ((1, "louder"), (-1, "quieter")):
+        moved = np.flatnonzero(sign * shift >= SHOWN_SHIFT)
+        if len(moved) == 0:
+            continue
+        most = moved[np.argmax(np.abs(shift[moved]))]
+        where = f"{label(bands_hz[moved[0]])}-{label(bands_hz[moved[-1]])} Hz"
+        if len(moved) == 1:
+            where = f"{label(bands_hz[most])} Hz"
+        text = f"{word} at {where}" if len(moved) == 1 else f"{word} within {where}"
+        parts.append(f"{text}, most {abs(shift[most]):.0f} dB at {label(bands_hz[most])} Hz")
+    return "; ".join(parts)
+
+
+def search(
+    prediction: Prediction, measured: Measurement, seed: int = 0, known: Ensemble | None = None,
+    path: str = "measured",
+) -> Search:  # fmt: skip
+    """Look for the fault behind `measured` (as `corrections.as_predicted` gives it).
+
+    known : the ensemble of the prediction's design, where it is at hand. path : named in faults.
+    Raises InputError for octaves and for fewer usable third octaves than a signature needs.
+    """
+    if measured.octaves:
+        what = "these are octaves; a signature needs third octaves, export them"
+        raise InputError(path, [Fault("bands", what)])
+    use = np.isfinite(measured.level_db) & ~measured.limit
+    left_out = _left_out(measured, use)
+    if np.sum(use) < diagnose.BANDS:
+        raise InputError(path, [NOTHING])
+    used = [band for band, good in zip(measured.bands_hz, use, strict=True) if good]
+    residual = (measured.level_db - expected(prediction, measured))[use]
+    cases = known or diagnose.ensemble(faults.bench(prediction.design), seed)
+    found = diagnose.weigh(
+        cases, used, residual, measured.uncertainty_db[use],
+        PredictionError(deviation(prediction, measured.source)),
+    )  # fmt: skip
+    return Search(prediction, measured, found, left_out)
+
+
+def _left_out(measured: Measurement, use: np.ndarray) -> tuple[str, ...]:
+    gone = [label(band) for band, good in zip(measured.bands_hz, use, strict=True) if not good]
+    if not gone:
+        return ()
+    return (f"not used, as gaps or only limits: {', '.join(gone)} Hz",)
+
+
+def expected(prediction: Prediction, measured: Measurement) -> np.ndarray:
+    """Predicted levels in the bands measured (n,) [dB]: with the walls where the design describes
+    them, else below the ceiling alone."""
+    described = bool(prediction.design.flanks) and bool(prediction.building)
+    levels = (prediction.building if described else prediction.levels)[measured.source]
+    return np.asarray(levels)[[bands.index(band) for band in measured.bands_hz]]
+
+
+def deviation(prediction: Prediction, source: str) -> np.ndarray:
+    """Standard uncertainty of the predicted levels (28,) [dB], from their 90 % band: inputs and
+    model together; the models' own where no band is stated."""
+    if prediction.spread is None:
+        return PredictionError().deviation
+    assert COVERAGE == 0.90
+    width = prediction.spread.high[source] - prediction.spread.low[source]
+    return np.asarray(width / (2 * NORMAL_90))
