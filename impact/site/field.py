@@ -119,8 +119,8 @@ def compare(
             "against the difference: 'agree' is strict."
         )
     half = COVERAGE * measured.uncertainty_db
-    below = half if low is None else np.hypot(half, predicted - low)
-    above = half if high is None else np.hypot(half, high - predicted)
+    below = half if low is None else np.hypot(half, np.maximum(predicted - low, 0))
+    above = half if high is None else np.hypot(half, np.maximum(high - predicted, 0))
     remarks += _remarks(prediction, measured, state)
     rated, foreseen = _ratings(prediction, measured, state)
     return Comparison(
@@ -134,10 +134,12 @@ def compare(
 def _bands_of(
     prediction: dict[str, Any], key: str, source: str, measured: Measurement
 ) -> NDArray | None:
-    """Levels of the prediction in the measurement's bands, summed to octaves where it has those."""
-    if key not in prediction or source not in prediction[key]:
+    """Levels of the prediction in the measurement's bands, summed to octaves where it has those
+    (ends of its band too: as if thirds erred together, the wide side)."""
+    by_source = prediction.get(key) or {}
+    if source not in by_source:
         return None
-    thirds = np.array(prediction[key][source], float)
+    thirds = np.array(by_source[source], float)
     places = [bands.index(band) for band in measured.bands_hz]
     if not measured.octaves:
         return thirds[places]
@@ -181,9 +183,9 @@ def _remarks(prediction: dict[str, Any], measured: Measurement, state: str) -> l
         out.append("Below 50 Hz the tapping machine is outside its standards: read with care.")
     if state == "bare":
         out.append("Held against the floor without the new ceiling.")
-    spread = prediction.get("spread")
-    if isinstance(spread, dict) and spread.get("calibration"):
-        out.append(f"Spread of the prediction: {spread['calibration']}.")
+    spread = prediction.get("spread") or {}
+    if state == "ceiling" and spread.get("calibrated_below_50_hz") is False:
+        out.append("The prediction's own spread is uncalibrated below 50 Hz.")
     return out
 
 

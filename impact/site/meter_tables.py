@@ -13,7 +13,16 @@ from dataclasses import dataclass, field
 from impact.errors import Fault
 from impact.rating.reader import LEVEL_RANGE
 from impact.site.meter_cells import Row
-from impact.site.meter_words import BandCell, Meaning, band_cell, is_gap, like_band, meaning, number
+from impact.site.meter_words import (
+    BandCell,
+    Meaning,
+    band_cell,
+    is_gap,
+    like_band,
+    like_number,
+    meaning,
+    number,
+)
 
 FEWEST = 3  # bands that make a table
 SURE = 5  # bands without a unit that make a header across the columns
@@ -164,7 +173,8 @@ def _read_across(
 
 def _valued(cell: str, decimal: str) -> bool:
     """Whether a cell holds a number, or a mark that says there is none."""
-    return number(cell, decimal) is not None or bool(cell and is_gap(cell))
+    numeric = number(cell, decimal) is not None or like_number(cell)
+    return numeric or bool(cell and is_gap(cell))
 
 
 _COMMAS = (
@@ -233,7 +243,7 @@ def _idle(cells: Sequence[str], column: _Column, decimal: str, at: int) -> bool:
     """Whether a column holds no values: words, a count of lines, or the same bands again."""
     values = [number(cell, decimal) for cell in cells]
     if all(value is None for value in values):
-        return True
+        return not any(like_number(cell) for cell in cells)
     again = [band_cell(cell, decimal) for cell in cells]
     if all(cell is not None and cell.hz == band.hz
            for cell, band in zip(again, column.bands, strict=True)):  # fmt: skip
@@ -352,7 +362,8 @@ def _add(
         elif value is not None and not low <= value <= high:
             what = f"{cell[:30]!r} at {band:g} Hz lies outside {low:g} to {high:g}"
             faults.append(Fault(place, what))
-    if said.role == "ignored" or all(value is None for value in values):
+    nothing = all(value is None for value in values) and not any(like_number(c) for _, c in pairs)
+    if said.role == "ignored" or nothing:
         found.notes.append(f"not taken: {label or 'a column without levels'} ({where})")
         return
     found.faults += faults

@@ -123,6 +123,11 @@ def band_cell(cell: str, decimal: str, scale: float = 1.0) -> BandCell | None:
     return None if hz is None else BandCell(hz, label, unit)
 
 
+def like_number(cell: str) -> bool:
+    """Whether a cell is written as a number with some decimal mark, be it the wrong one."""
+    return bool(re.fullmatch(r"[-+−]?\d+([.,]\d+)+", cell.strip()))
+
+
 def like_band(cell: str) -> bool:
     """Whether a cell is written as a frequency with its unit."""
     return bool(re.search(r"\d[\d.,]*\s*k?Hz\b", cell, re.I))

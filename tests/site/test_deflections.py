@@ -1,0 +1,87 @@
+"""Deflections of hangers: files read, outliers beyond 20 % named."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+from impact.errors import InputError
+from impact.report import field as pages
+from impact.site import deflections, meter
+
+
+def loads(*expected_mm):
+    return SimpleNamespace(hangers=[SimpleNamespace(deflection=x / 1000) for x in expected_mm])
+
+
+def put(tmp_path, text):
+    path = tmp_path / "d.csv"
+    path.write_text(text)
+    return str(path)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "hanger,deflection [mm]\n1,2.5\n2,3.0\n",
+        "Hanger;Deflection mm\n1;2,5\n2;3,0\n",
+        "1\t2.5 mm\n2\t3.0 mm\n",
+        "no. deflection_cm\nH1 0.25\nH2 0.30\n",
+        "# read by dial gauge, in mm\nhanger mm\n1 2.5\n2 3.0\n",
+    ],
+)
+def test_files_of_deflections(tmp_path, text):
+    found, said = deflections.read(put(tmp_path, text))
+    assert found == pytest.approx({1: 0.0025, 2: 0.003})
+    assert "2 deflections" in said[0]
+
+
+def test_inches(tmp_path):
+    found, _ = deflections.read(put(tmp_path, "hanger,in\n1,0.1\n"))
+    assert found[1] == pytest.approx(0.00254)  # 1 in = 25.4 mm
+
+
+def test_a_missing_unit_is_asked_for(tmp_path):
+    path = put(tmp_path, "1,2.5\n2,3.0\n")
+    with pytest.raises(meter.Question, match="--deflection-unit"):
+        deflections.read(path)
+    assert deflections.read(path, "mm")[0][1] == pytest.approx(0.0025)
+
+
+@pytest.mark.parametrize(
+    ("text", "where"),
+    [
+        ("hanger,mm\n1,2.5\n1,3.0\n", "line 3"),
+        ("hanger,mm\n1,2.5\nx,3.0\n", "line 3"),
+        ("hanger,mm\n1,abc\n", "line 2"),
+        ("hanger,mm\n1,2500\n", "line 2"),
+        ("hanger,mm\n1,2,5\n2,3\n", "decimal commas"),
+        ("hello\nworld\n", "no table"),
+    ],
+)
+def test_faults_are_named(tmp_path, text, where):
+    with pytest.raises(InputError, match=where):
+        deflections.read(put(tmp_path, text))
+
+
+def test_outliers_beyond_twenty_per_cent():
+    measured = {1: 0.0119, 2: 0.0121, 3: 0.0081, 4: 0.0079, 5: 0.004}
+    found = deflections.against(loads(10, 10, 10, 10, 10, 10), measured)
+    # by hand: 19 % and -19 % pass, 21 %, -21 % and -60 % do not; the farthest first
+    assert [r.number for r in found.outliers] == [5, 4, 2]
+    assert found.unread == (6,)
+    assert found.median_ratio == pytest.approx(0.81)
+    text = "\n".join(pages.deflection_lines(found, "metric"))
+    assert "3 of 5 hangers lie more than 20 %" in text
+    assert "5 (-60 %), 4 (-21 %), 2 (+21 %)" in text
+
+
+def test_small_movements_are_marked_as_within_a_reading():
+    found = deflections.against(loads(1.0), {1: 0.0014})
+    assert found.outliers[0].verdict == "too much (within a ruler's reading)"
+
+
+def test_a_hanger_that_is_not_there():
+    with pytest.raises(InputError, match="1 to 2"):
+        deflections.against(loads(1, 1), {3: 0.001})

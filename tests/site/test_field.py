@@ -1,0 +1,99 @@
+"""A measurement against a prediction put together by hand: verdicts, text, picture."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import predictions
+import pytest
+
+from impact.report import field as pages
+from impact.report import style
+from impact.site import field
+from impact.site.measured import Measurement
+
+BANDS = (50.0, 63.0, 80.0, 100.0, 125.0)
+U = 2.0
+
+
+def measured(levels, bands=BANDS, limit=None, octaves=False):
+    values = np.array(levels, float)
+    count = len(values)
+    return Measurement(tuple(bands), values, np.full(count, U), "tapping_machine", ("taken: x",),
+                       "leq", octaves, np.array(limit if limit else [False] * count))  # fmt: skip
+
+
+@pytest.fixture
+def prediction():
+    made = predictions.by_hand().as_dict()
+    low, high = [46.3] * 28, [56.3] * 28  # 4 dB below and 6 dB above the flat 50.3 dB
+    made["levels_low_db"] = {"tapping_machine": low}
+    made["levels_high_db"] = {"tapping_machine": high}
+    return made
+
+
+def test_verdicts_use_both_uncertainties(prediction):
+    # by hand: Um = 1.645 x 2 = 3.29; above sqrt(3.29^2 + 6^2) = 6.84, below sqrt(3.29^2 + 4^2) =
+    # 5.18 dB
+    found = field.compare(prediction, measured([57.0, 57.3, 45.2, 45.0, np.nan]))
+    assert found.verdict == ("agree", "measured higher", "agree", "measured lower", "gap")
+    np.testing.assert_allclose(found.allowed[:4], [6.843, 6.843, 5.179, 5.179], atol=1e-3)
+    assert found.counts["agree"] == 2
+
+
+def test_a_limit_cannot_be_higher_but_may_be_lower(prediction):
+    found = field.compare(
+        prediction, measured([60, 50, 40, 50, 50], limit=[True] * 3 + [False] * 2)
+    )
+    assert found.verdict[:3] == ("cannot tell", "cannot tell", "measured lower")
+    # means over bands that are no limits: knock 100, 125 Hz, 50 - 50.3; thud has none left
+    assert found.regions == pytest.approx({"knock": -0.3})
+
+
+def test_without_a_stated_spread_the_page_says_so(prediction):
+    for key in ("levels_low_db", "levels_high_db"):
+        prediction[key] = None
+    found = field.compare(prediction, measured([53.5, 53.7, 50, 50, 50]))
+    assert found.verdict[:2] == ("agree", "measured higher")  # 3.29 dB alone
+    assert any("states no spread" in text for text in found.prediction_remarks)
+
+
+def test_octaves_are_summed_over_their_thirds(prediction):
+    found = field.compare(prediction, measured([55.0, 55.0], (63.0, 125.0), octaves=True))
+    # three equal thirds: 50.3 + 10 lg 3 = 55.07 dB
+    np.testing.assert_allclose(found.predicted, 55.071, atol=1e-3)
+
+
+def test_bare_floor(prediction):
+    found = field.compare(prediction, measured([60.3] * 5), "bare")
+    np.testing.assert_allclose(found.difference, 0, atol=1e-9)
+    assert any("without the new ceiling" in text for text in found.prediction_remarks)
+
+
+def test_page_and_json_say_the_same(prediction):
+    found = field.compare(prediction, measured([57.0, 57.3, 45.2, 45.0, np.nan]))
+    text = pages.page(found)
+    assert "2 of 4 bands agree" in text
+    assert "Measured higher than predicted at 63 Hz" in text
+    assert "Overhead load" in text
+    assert max(map(len, text.split("\n"))) <= 80
+    plain = json.loads(json.dumps(pages.as_dict(found, None), allow_nan=False))
+    assert plain["measured_db"][-1] is None
+    rows = pages.csv_text(found).splitlines()
+    assert len(rows) == 6
+    assert rows[1].startswith("50,False,3.29,57.0,50.3,46.3,56.3,6.7")
+
+
+def test_picture_shows_the_data(prediction):
+    found = field.compare(
+        prediction, measured([57, 57.3, 45.2, 45, 50], limit=[False] * 4 + [True])
+    )
+    with style.look():
+        top, below = pages.picture(found).axes
+    drawn = {line.get_label(): line for line in top.lines}
+    np.testing.assert_allclose(drawn["predicted"].get_ydata(), 50.3)
+    np.testing.assert_allclose(drawn["at most this: background"].get_ydata(), [50])
+    words = {line.get_label() for line in below.lines if not line.get_label().startswith("_")}
+    assert words == {"agree", "measured higher", "measured lower", "cannot tell"}
+    assert [tick.get_text() for tick in below.get_xticklabels()] == ["50", "63", "80", "100", "125"]

@@ -1,0 +1,142 @@
+"""The survey form: printed, filled, read back, and refused when blank."""
+
+from __future__ import annotations
+
+import designs
+import pytest
+
+from impact.design.reader import read
+from impact.errors import InputError
+from impact.report import paper
+from impact.site import checklist, survey
+
+JOISTED = {
+    "project.name": 'Flat "2"', "note.who": "family above, one tenant", "room.length": "14 ft",
+    "room.width": "12 ft 6 in", "room.height": "8' 0-1/2\"", "floor.structure": "Joists",
+    "floor.joists.material": "softwood", "floor.joists.width": "1 1/2 in",
+    "floor.joists.depth": "9 1/4 in", "floor.joists.spacing": "16 in",
+    "floor.joists.span": "12 ft 6 in", "floor.joists.along": "width",
+    "floor.joists.blocking_rows": "1", "floor.layers[0].material": "softwood plywood",
+    "floor.layers[0].thickness": "23/32 in", "floor.layers[1].material": "oak strip",
+    "floor.layers[1].thickness": "3/4 in", "old_ceiling.stays": "yes",
+    "old_ceiling.layers[0].material": "gypsum board", "old_ceiling.layers[0].thickness": "1/2 in",
+    "hangers.hanger_spacing": "48 in",
+}  # fmt: skip
+SLAB = {
+    "project.name": "Flat 3", "room.length": "4.3 m", "room.width": "3.8 m",
+    "room.height": "2.6 m", "floor.structure": "slab", "floor.slab.kind": "concrete",
+    "floor.slab.thickness": "150 mm", "old_ceiling.stays": "no",
+}  # fmt: skip
+
+
+def filled(text, answers):
+    """The form as a person fills it in: over the line, or behind it."""
+    lines = []
+    for line in text.split("\n"):
+        for number, (key, answer) in enumerate(answers.items()):
+            if f"[{key}]" in line:
+                blank = survey.BLANK
+                line = line.replace(blank, answer if number % 2 else f"{answer}{blank}")
+        lines.append(line)
+    return "\n".join(lines)
+
+
+def put(tmp_path, text):
+    path = tmp_path / "form.txt"
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+@pytest.mark.parametrize("form", ["text", "markdown"])
+def test_a_filled_form_becomes_a_design(tmp_path, form):
+    text = getattr(survey.form("imperial"), form)()
+    made = survey.design_text(put(tmp_path, filled(text, JOISTED)))
+    file = tmp_path / "made.toml"
+    file.write_text(made, encoding="utf-8")
+    design = read(file)
+    assert design.name == 'Flat "2"'
+    assert design.units == "imperial"
+    assert design.room.width == pytest.approx(14 * 0.3048)  # the joists run the other way
+    assert design.room.height == pytest.approx(8 * 0.3048 + 0.5 * 0.0254)
+    assert design.floor.joists.depth == pytest.approx(9.25 * 0.0254)
+    assert design.floor.joists.blocking_rows == 1
+    assert [layer.material.name for layer in design.floor.layers] == [
+        "softwood plywood", "oak strip",
+    ]  # fmt: skip
+    assert design.old_ceiling is not None
+    assert "family above" in made  # notes stand on top as comments
+    assert "# a start, not surveyed" in made
+
+
+def test_a_slab_in_metric_units(tmp_path):
+    made = survey.design_text(put(tmp_path, filled(survey.form("metric").text(), SLAB)))
+    (tmp_path / "made.toml").write_text(made)
+    design = read(tmp_path / "made.toml")
+    assert design.floor.joists is None
+    assert design.floor.slab.thickness == pytest.approx(0.15)
+    assert "joists" not in made
+
+
+@pytest.mark.parametrize("answers", [JOISTED, SLAB])
+def test_every_blank_mandatory_field_is_refused_at_once(tmp_path, answers):
+    path = put(tmp_path, filled(survey.form("metric").text(), {"floor.structure": "joists"}))
+    with pytest.raises(InputError) as caught:
+        survey.design_text(path)
+    text = str(caught.value)
+    for key in ("project.name", "room.length", "room.width", "room.height", "floor.joists.span",
+                "floor.layers[0].material", "old_ceiling.stays"):  # fmt: skip
+        assert f"[{key}] is blank" in text
+    # each by itself too
+    must = [key for key in answers if survey.ASKS[key].must]
+    for key in must:
+        rest = {other: answer for other, answer in answers.items() if other != key}
+        with pytest.raises(InputError, match="is blank"):
+            survey.read(put(tmp_path, filled(survey.form("metric").text(), rest)))
+
+
+@pytest.mark.parametrize(
+    ("change", "where"),
+    [
+        ({"room.length": "14"}, r"line \d+ \[room.length\]"),
+        ({"floor.joists.material": "sofwood"}, "did you mean 'softwood'"),
+        ({"floor.structure": "boat"}, "joists or slab"),
+        ({"floor.joists.blocking_rows": "two"}, "whole number"),
+        ({"room.height": "80 ft 1"}, r"\[room.height\]"),
+    ],
+)
+def test_wrong_answers_are_named_by_line_and_field(tmp_path, change, where):
+    text = filled(survey.form("imperial").text(), {**JOISTED, **change})
+    with pytest.raises(InputError, match=where):
+        survey.design_text(put(tmp_path, text))
+
+
+def test_other_faults_of_a_form(tmp_path):
+    text = filled(survey.form("imperial").text(), JOISTED)
+    with pytest.raises(InputError, match="no field"):
+        survey.read(put(tmp_path, text + "\n Colour [room.colour]: red\n"))
+    with pytest.raises(InputError, match="is answered on line"):
+        survey.read(put(tmp_path, text + "\n Length [room.length]: 3 m\n"))
+    with pytest.raises(InputError, match="Units:"):
+        survey.read(put(tmp_path, text.replace("Units: imperial", "")))
+    with pytest.raises(InputError, match="no survey form"):
+        survey.read(put(tmp_path, "Dear sir\n"))
+
+
+def test_checklist_holds_the_design_s_numbers():
+    text = checklist.checklist(designs.basement()).text()
+    assert "5/8 in gypsum board" in text
+    assert "1/4 in gap" in text
+    assert "in all, on" in text
+    assert "licensed engineer" in text
+    assert max(map(len, text.split("\n"))) <= 80
+    blank = checklist.checklist().text()
+    assert blank.count("[ ]") >= 20
+
+
+def test_paper_loses_no_line(tmp_path):
+    text = survey.form("imperial").text()
+    sheets = paper.pages(text, "imperial")
+    kept = [line for sheet in sheets for line in sheet if line.strip()]
+    assert kept == [line for line in text.split("\n") if line.strip()]
+    one, two = (paper.save(text, tmp_path / name, "metric", "t") for name in ("1.pdf", "2.pdf"))
+    assert one.read_bytes() == two.read_bytes()
