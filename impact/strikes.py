@@ -54,7 +54,9 @@ def _surface(design: Design) -> float:
     else:
         slab = floor.slab
         assert slab is not None
-        modulus = 12 * slab.bending_stiffness_along * (1 - slab.poisson**2) / slab.thickness**3
+        modulus = slab.surface_modulus
+        if modulus is None:  # taken from its bending as a plain plate
+            modulus = 12 * slab.bending_stiffness_along * (1 - slab.poisson**2) / slab.thickness**3
         hard = tapping.contact_stiffness(modulus, slab.poisson)
     if floor.covering is None:
         return hard

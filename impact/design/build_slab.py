@@ -93,6 +93,7 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
         edge_fixity=values["edge_fixity"],
         edges=edges,
         in_situ_loss=values["in_situ_loss"],
+        surface_modulus=material.youngs_modulus_across,  # timber: across the grain
     )
 
 

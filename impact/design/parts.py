@@ -126,6 +126,7 @@ class Slab:
     edge_fixity: float
     edges: str  # "four sides" or "two sides" supported
     in_situ_loss: bool  # add edge and radiation losses of ISO 12354-2 C
+    surface_modulus: float | None = None  # Pa, of the struck face through its thickness
 
 
 @dataclass(frozen=True)

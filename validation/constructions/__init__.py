@@ -1,0 +1,1 @@
+"""Every construction of the trade once through the prediction; invented designs."""
