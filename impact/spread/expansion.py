@@ -37,10 +37,14 @@ LOW_BANDS = 50.0  # Hz: below it nothing measured exists to hold a prediction ag
 SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
 
 
-def spread(joined: Joined, heard: dict[str, np.ndarray]) -> Spread:
-    """The band about `heard`, source -> levels (28,) [dB] as predicted with `joined`."""
-    design = joined.assembly.design
-    items = inputs(design)
+def spread(
+    joined: Joined, heard: dict[str, np.ndarray], items: Sequence[Input] | None = None
+) -> Spread:
+    """The band about `heard`, source -> levels (28,) [dB] as predicted with `joined`.
+
+    items : in place of the inputs of the design.
+    """
+    items = inputs(joined.assembly.design) if items is None else items
     ends = structure(joined, items)
     by_source = {name: of_source(joined, items, ends, name) for name in heard}
     z = _draws(len(items))

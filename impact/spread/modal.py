@@ -76,9 +76,9 @@ def _cases(assembly: Assembly, items: Sequence[Input]) -> list[_Case]:
     return out
 
 
-def frame(leaf: Leaf) -> Frame:
-    """The modes of a leaf that move in some band."""
-    highest = bands.edges(bands.CENTRES[TOP])[1]
+def frame(leaf: Leaf, top: int = TOP) -> Frame:
+    """The modes of a leaf that move in some band up to that at place `top`."""
+    highest = bands.edges(bands.CENTRES[top])[1]
     count = int(np.sum(leaf.omega <= DYNAMIC * 2 * np.pi * highest + 2 * np.pi * 30))
     return Frame(leaf, max(count, 8))
 
