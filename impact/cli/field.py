@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from impact.cli import options
+from impact.cli import measuring, options
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from impact.site.field import Comparison
     from impact.site.measured import Measurement
 
-SOURCES = (
-    "tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel", "child_running",
-)  # fmt: skip
 FILE = click.Path()
 
 
@@ -25,46 +22,7 @@ FILE = click.Path()
 @click.argument("measured", metavar="[MEASURED]", type=FILE, required=False)
 @options.output_format("table", "json", "csv")
 @options.plot
-@click.option(
-    "--source",
-    type=click.Choice(SOURCES),
-    metavar="NAME",
-    help=f"What made the sound: {', '.join(SOURCES)}. [default: what the file names]",
-)
-@click.option(
-    "--metric",
-    type=click.Choice(("leq", "lfmax", "ln", "lnt")),
-    help="What the levels are: Leq, fast maximum, L'n or L'nT. [default: what the file states]",
-)
-@click.option(
-    "--profile", metavar="NAME", help="Which spectrum: name, number, or 'all' for the energy mean."
-)
-@click.option("--decimal", type=click.Choice((".", ",")), help="Decimal mark of the files.")
-@click.option("--unweight", is_flag=True, help="Take an A or C weighting off the bands.")
-@click.option(
-    "--background",
-    type=FILE,
-    metavar="FILE",
-    help="Background in the room. [default: one labelled so in MEASURED]",
-)
-@click.option(
-    "--background-rule",
-    type=click.Choice(("iso", "new", "old")),
-    default="iso",
-    show_default=True,
-    help="ISO 16283-2, ASTM E1007 as now in force, or as before.",
-)
-@click.option(
-    "--corner",
-    type=FILE,
-    metavar="FILE",
-    help="Levels in corners, for rooms below 25 m3: the highest of its spectra is taken.",
-)
-@click.option(
-    "--reverberation",
-    metavar="TIME|FILE",
-    help="Reverberation time, '0.6 s' or a file by bands. [default: the design's]",
-)
+@measuring.measuring
 @click.option("--bare", is_flag=True, help="Measured without the new ceiling.")
 @click.option(
     "--deflections",
@@ -104,49 +62,12 @@ def field(
     from impact.design.reader import read
 
     plan = read(design)
-    spectrum = None if measured is None else _measured(plan, measured, asked)
+    spectrum = None if measured is None else measuring.spectrum(plan, measured, asked)
     found = None if deflections is None else _deflected(plan, deflections, asked)
     compared = None if spectrum is None else _compared(plan, spectrum, asked["bare"])
     _print(compared, found, output_format, plan.units)
     if plot and compared is not None:
         _draw(compared, plot)
-
-
-def _measured(plan: Design, path: str, asked: dict[str, Any]) -> Measurement:
-    """The measurement, corrected and normalized, before anything slow is computed."""
-    from impact.site import corrections, measured
-
-    how = {"decimal": asked["decimal"], "unweight": asked["unweight"]}
-    level = measured.read(path, asked["source"], asked["metric"], asked["profile"], **how)
-    quiet, corner = asked["background"], asked["corner"]
-    noise = measured.read_beside(quiet or path, level, "background", **how, own=bool(quiet))
-    high = measured.read_beside(corner or path, level, "corner", **how, own=bool(corner))
-    rule = asked["background_rule"]
-    if noise is None:
-        level = level.told("no background measured: no correction")
-    else:
-        level = corrections.without_background(level, noise, rule, quiet or path)
-        high = high and corrections.without_background(high, noise, rule, quiet or path)
-    volume = plan.room.volume
-    level = corrections.with_corners(level, high, volume, corner or path)
-    times = _times(asked["reverberation"], asked["decimal"])
-    if times is None:
-        times = plan.room.reverberation_time
-        level = level.told(f"reverberation time not measured: {times:g} s of the design")
-    return corrections.as_predicted(level, volume, times)
-
-
-def _times(given: str | None, decimal: str | None) -> dict[float, float] | float | None:
-    """A reverberation time as text with its unit, or a file of times by band."""
-    from impact.base.units import UnitError, parse
-    from impact.site.corrections import read_reverberation
-
-    if given is None:
-        return None
-    try:
-        return parse(given, "time")
-    except UnitError:
-        return read_reverberation(given, decimal)
 
 
 def _compared(plan: Design, spectrum: Measurement, bare: bool) -> Comparison:
