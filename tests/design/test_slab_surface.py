@@ -1,4 +1,4 @@
-"""What a hammer meets on a slab without any layer: its face, not the bending of ribs or lamellae."""
+"""What a hammer meets on a slab without layers: its face, not the bending of ribs or lamellae."""
 
 from __future__ import annotations
 
