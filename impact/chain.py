@@ -91,8 +91,8 @@ class Prediction:
             "levels_db": _plain(self.levels),
             "levels_bare_db": _plain(self.bare),
             "levels_best_case_db": _plain(self.best),
-            "levels_low_db": _plain(self.spread.low) if self.spread else None,
-            "levels_high_db": _plain(self.spread.high) if self.spread else None,
+            "levels_low_db": _plain(self.spread.low) if self.spread else {},
+            "levels_high_db": _plain(self.spread.high) if self.spread else {},
             "spread": self.spread.as_dict() if self.spread else None,
             "levels_in_building_db": _plain(self.building),
             "resonances_hz": {
