@@ -15,9 +15,9 @@ from impact import strikes
 from impact.base import bands
 from impact.report import style
 from impact.report.bandtable import KINDS, bare_name
-from impact.report.spread import UNCALIBRATED
 from impact.report.tables import load_line
 from impact.sound import hearing
+from impact.spread.result import UNCALIBRATED
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
