@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from impact.cli import options
+from impact.cli import measuring, options
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
+    from impact.site.calibrate import Calibration
     from impact.site.measured import Measurement
-
-SOURCES = (
-    "tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel", "child_running",
-)  # fmt: skip
 
 
 @click.command()
@@ -22,26 +19,10 @@ SOURCES = (
 @click.argument("measured", metavar="MEASURED_BARE", type=click.Path())
 @options.output_format("table", "json")
 @options.plot
-@click.option(
-    "--source", type=click.Choice(SOURCES), metavar="NAME",
-    help=f"What made the sound: {', '.join(SOURCES)}. [default: what the file names]",
-)  # fmt: skip
-@click.option(
-    "--metric", type=click.Choice(("leq", "lfmax", "ln", "lnt")),
-    help="What the levels are: Leq, fast maximum, L'n or L'nT. [default: what the file states]",
-)  # fmt: skip
-@click.option(
-    "--profile", metavar="NAME", help="Which spectrum: name, number, or 'all' for the energy mean."
-)
-@click.option("--decimal", type=click.Choice((".", ",")), help="Decimal mark of the files.")
-@click.option(
-    "--background", type=click.Path(), metavar="FILE",
-    help="Background in the room. [default: one labelled so in MEASURED_BARE]",
-)  # fmt: skip
+@measuring.measuring
 def calibrate(
-    design: str, measured: str, output_format: str, plot: str | None, source: str | None,
-    metric: str | None, profile: str | None, decimal: str | None, background: str | None,
-) -> None:  # fmt: skip
+    design: str, measured: str, output_format: str, plot: str | None, **asked: Any
+) -> None:
     """Fit the floor of DESIGN to a measurement below it, without the new ceiling, and look again.
 
     MEASURED_BARE is a meter's export in third octaves: CSV, TSV, TXT or XLSX. Stiffness, mass and
@@ -58,28 +39,8 @@ def calibrate(
     from impact.design.reader import read
 
     plan = read(design)
-    level = _level(plan, measured, background, (source, metric, profile, decimal))
+    level = measuring.spectrum(plan, measured, asked)
     _show(plan, level, measured, output_format, plot)
-
-
-def _level(
-    plan: Design, path: str, background: str | None, asked: tuple[str | None, ...]
-) -> Measurement:
-    """The measurement as the prediction gives its source, without gaps and limits."""
-    from impact.site import corrections, measured
-
-    source, metric, profile, decimal = asked
-    level = measured.read(path, source, metric, profile, decimal)
-    quiet = measured.read_beside(
-        background or path, level, "background", decimal, own=bool(background)
-    )
-    if quiet is None:
-        level = level.told("no background measured: no correction")
-    else:
-        level = corrections.without_background(level, quiet, "iso", background or path)
-    time = plan.room.reverberation_time
-    level = level.told(f"reverberation time: {time:g} s of the design")
-    return corrections.as_predicted(level, plan.room.volume, time)
 
 
 def _show(
@@ -113,7 +74,7 @@ def _show(
         _draw(found, plan.name, plot)
 
 
-def _draw(found: object, name: str, plot: str) -> None:
+def _draw(found: Calibration, name: str, plot: str) -> None:
     from functools import partial
 
     from impact.base.files import write_whole
@@ -121,6 +82,6 @@ def _draw(found: object, name: str, plot: str) -> None:
     from impact.report import style
 
     with style.look():
-        figure = pages.picture(found, name)  # type: ignore[arg-type]
+        figure = pages.picture(found, name)
     write_whole(plot, partial(style.save, figure, description="impact calibrate"))
     click.echo(f"wrote {plot}", err=True)

@@ -11,7 +11,8 @@ from impact import __version__, advice, strikes
 from impact.base import bands
 from impact.report import style
 from impact.report.lines import heading, signed, wrapped
-from impact.report.spread import UNCALIBRATED, measure_next
+from impact.report.spread import measure_next
+from impact.spread.result import UNCALIBRATED
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

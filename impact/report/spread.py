@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from impact import strikes
 from impact.base import bands
 from impact.report.lines import heading, signed, wrapped
+from impact.spread.result import UNCALIBRATED
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
     from impact.spread.result import Share, Spread
 
-UNCALIBRATED = "uncalibrated below 50 Hz"
 NAMES = {"thud": "thud of a barefoot walker, as heard", "Ln_w_plus_CI": "Ln,w + CI"}
 SHOWN = 4  # inputs listed for each number
 LEAST = 0.02  # share of the variance below which an input is not listed
