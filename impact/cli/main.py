@@ -31,6 +31,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "report": ("impact.cli.report", "Write a page for the client and the engineer."),
     "tolerance": ("impact.cli.tolerance", "Show what faults of building cost."),
     "field": ("impact.cli.field", "Hold a site measurement against the prediction."),
+    "diagnose": ("impact.cli.diagnose", "Find the likely fault behind a measurement."),
     "calibrate": ("impact.cli.calibrate", "Fit the bare floor to a measurement of it."),
     "survey": ("impact.cli.survey", "Print a survey form, or turn one into a design."),
     "explain": ("impact.cli.explain", "Show how one number came about."),

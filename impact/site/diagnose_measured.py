@@ -20,7 +20,6 @@ from impact.spread.result import COVERAGE
 
 NORMAL_90 = 1.645  # standard deviations from the middle to either end of a 90 % band
 SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
-NOTHING = Fault("bands", "too few bands of the measurement can be used; measure third octaves")
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,13 +110,7 @@ def search(
     known : the ensemble of the prediction's design, where it is at hand. path : named in faults.
     Raises InputError for octaves and for fewer usable third octaves than a signature needs.
     """
-    if measured.octaves:
-        what = "these are octaves; a signature needs third octaves, export them"
-        raise InputError(path, [Fault("bands", what)])
-    use = np.isfinite(measured.level_db) & ~measured.limit
-    left_out = _left_out(measured, use)
-    if np.sum(use) < diagnose.BANDS:
-        raise InputError(path, [NOTHING])
+    use = check(measured, path)
     used = [band for band, good in zip(measured.bands_hz, use, strict=True) if good]
     residual = (measured.level_db - expected(prediction, measured))[use]
     cases = known or diagnose.ensemble(faults.bench(prediction.design), seed)
@@ -125,7 +118,19 @@ def search(
         cases, used, residual, measured.uncertainty_db[use],
         PredictionError(deviation(prediction, measured.source)),
     )  # fmt: skip
-    return Search(prediction, measured, found, left_out)
+    return Search(prediction, measured, found, _left_out(measured, use))
+
+
+def check(measured: Measurement, path: str = "measured") -> np.ndarray:
+    """Which bands of a measurement can be used (n,), bool; InputError where they do not do."""
+    if measured.octaves:
+        what = "these are octaves; a signature needs third octaves, export them"
+        raise InputError(path, [Fault("bands", what)])
+    use = np.isfinite(measured.level_db) & ~measured.limit
+    if np.sum(use) < diagnose.BANDS:
+        what = f"only {np.sum(use)} third octaves can be used, {diagnose.BANDS} or more are needed"
+        raise InputError(path, [Fault("bands", what)])
+    return np.asarray(use)
 
 
 def _left_out(measured: Measurement, use: np.ndarray) -> tuple[str, ...]:

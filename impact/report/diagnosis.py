@@ -1,0 +1,179 @@
+"""The search for a fault as text of 80 columns and as a picture."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact import strikes
+from impact.base import bands
+from impact.base.cautions import CAUTIONS
+from impact.report import style
+from impact.report.bandtable import KINDS
+from impact.report.lines import heading, signed, wrapped
+from impact.site.diagnose import AS_DESIGNED, BANDS, SIGMAS, Hypothesis
+from impact.site.diagnose_measured import Search, signature
+from impact.site.faults import FAULTS
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+LEAST = 0.01  # probability below which an explanation gets one line only
+DRAWN = 3  # signatures in the picture
+HOW = (
+    "One fault at a time is held against the measurement; two at once may look like a third.",
+    f"A fault shows if it moves {BANDS} bands by {SIGMAS:g} standard uncertainties of prediction "
+    "and measurement together. As designed stands for all that do not show as well.",
+    "Probabilities rest on a stated covariance of errors and on giving as designed the same weight "
+    "beforehand as all faults together; they rank what to look at and prove nothing.",
+    "Sound by the walls is a fault here only beyond what the design says of them: describe the "
+    "walls for a fair search. Test before you open or undo anything.",
+)
+
+
+def page(search: Search) -> str:
+    """Verdict first, then what to do, then the ranking and what it rests on."""
+    source = strikes.SOURCES[search.measured.source]
+    lines = wrapped(f"What may be wrong: {search.prediction.design.name}")
+    lines += wrapped(f"{source.label}: {KINDS[source.kind]}")
+    for title, part in (
+        ("Answer", _answer(search)),
+        ("Test on site, least effort first", _tests(search)),
+        ("Explanations", _ranking(search)),
+        ("Measured against predicted", _bands(search)),
+        ("What was taken for what", _taken(search)),
+    ):
+        lines += [*heading(title), *part]
+    lines += heading("How to read this")
+    for text in (*HOW, *CAUTIONS):
+        lines += wrapped(text, "- ", "  ")
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _answer(search: Search) -> list[str]:
+    found = search.found
+    first = found.ranked[0]
+    lines = []
+    if found.verdict != "cannot tell":
+        case = f": {first.best.words}" if first.best else ""
+        lines += wrapped(f"Most likely {first.name}{case} ({_percent(first.probability)}).")
+    elif first.key == AS_DESIGNED:
+        lines += wrapped(
+            f"Cannot tell from this: as designed fits best ({_percent(first.probability)}), and so "
+            "would a fault too faint to show in it."
+        )
+    else:
+        lines += wrapped(
+            f"Cannot tell: {first.name} fits best ({_percent(first.probability)}), but not clearly "
+            "better than nothing or a fault too faint to show."
+        )
+    if found.alike:
+        names = ", ".join(FAULTS[key].name for key in found.alike)
+        lines += wrapped(f"The data do not tell this from: {names}.")
+    for text, keys in (
+        ("Would not show here at all", found.faint),
+        ("Would show only when large", found.partly_faint),
+    ):
+        if keys:
+            lines += wrapped(f"{text}: {', '.join(FAULTS[key].name for key in keys)}.")
+    return lines
+
+
+def _percent(probability: float) -> str:
+    shown = 100 * probability
+    return "more than 99 %" if shown > 99 else "less than 1 %" if shown < 1 else f"{shown:.0f} %"
+
+
+def _tests(search: Search) -> list[str]:
+    lines = []
+    for number, (key, test) in enumerate(search.tests, start=1):
+        lines += wrapped(f"{FAULTS[key].name}: {test}", f"{number}. ", "   ")
+    return lines or ["No fault would show in this measurement."]
+
+
+def _ranking(search: Search) -> list[str]:
+    lines = []
+    for one in search.found.ranked:
+        lines += wrapped(f"{_percent(one.probability):>15}  {one.name}", "", " " * 17)
+        if one.probability >= LEAST and one.best is not None:
+            for text in _details(one, search):
+                lines += wrapped(text, " " * 17)
+    return lines
+
+
+def _details(one: Hypothesis, search: Search) -> list[str]:
+    assert one.best is not None
+    texts = [f"best fit: {one.best.words}"]
+    if one.size_range is not None and one.size_range[0] != one.size_range[1]:
+        low, high = one.size_range
+        texts.append(f"sizes that fit: {low:.2g} to {high:.2g} ({_unit(one.key)})")
+    texts.append(f"signature: {signature(one.shift, search.found.bands_hz)}")
+    return texts
+
+
+def _unit(key: str) -> str:
+    units = {
+        "mis-seated": "channel lines", "touching": "walls", "fill missing": "share of the fill",
+        "wrong hanger": "times the drawn stiffness", "flanking": "dB", "level": "m",
+    }  # fmt: skip
+    return units.get(key, "hangers")
+
+
+def _bands(search: Search) -> list[str]:
+    found = search.found
+    shown = [one for one in found.ranked if one.best is not None][:1]
+    lines = [f"{'Hz':>6}{'difference':>12}{'uncertainty':>13}{'best fault':>12}"]
+    for number, band in enumerate(found.bands_hz):
+        fit = signed(float(shown[0].shift[number]), 1) if shown else "-"
+        lines.append(
+            f"{bands.label(band):>6}{signed(float(found.residual[number]), 1):>12}"
+            f"{found.uncertainty[number]:>13.1f}{fit:>12}"
+        )
+    return lines
+
+
+def _taken(search: Search) -> list[str]:
+    lines = []
+    for text in (*search.measured.what_was_taken, *search.left_out):
+        lines += wrapped(text.strip(), "    " if text.startswith(" ") else "  ")
+    return lines
+
+
+def picture(search: Search) -> Figure:
+    """Measured minus predicted with the signatures of the likeliest faults; call inside
+    `style.look()`."""
+    figure = style.figure(8.0, 5.2)
+    ax = figure.subplots()
+    signatures(ax, search)
+    design = search.prediction.design
+    figure.suptitle(f"{design.name}   (design {design.digest[:12]})", fontsize=11)
+    figure.supxlabel("\n".join(textwrap.wrap(" ".join(CAUTIONS), 120)), fontsize=7.5)
+    return figure
+
+
+def signatures(ax: Axes, search: Search) -> Axes:
+    """One line for what was measured, one for each of the likeliest faults."""
+    found = search.found
+    centres = [bands.CENTRES[bands.index(band)] for band in found.bands_hz]
+    wide = SIGMAS * found.uncertainty
+    ax.fill_between(
+        centres, -wide, wide, label="as designed, two standard uncertainties", **style.BAND
+    )
+    ax.axhline(0, **style.REFERENCE)
+    look: dict[str, Any] = {"color": style.BLACK, "marker": "D", "linewidth": 2.0}
+    ax.plot(centres, found.residual, label="measured minus predicted", **look)
+    faulty = [one for one in found.ranked if one.best is not None][:DRAWN]
+    for number, one in enumerate(faulty):
+        assert one.best is not None
+        label = f"{one.name}: {one.best.words}, {_percent(one.probability)}"
+        ax.plot(centres, one.shift, label=label, **style.series(number))
+    ax.set_title("measured minus predicted, and what faults would do", loc="left")
+    ax.set_ylabel("difference [dB]")
+    top = max(np.max(np.abs(found.residual)), np.max(wide), *(np.max(one.shift) for one in faulty)
+              ) if faulty else float(np.max(wide))  # fmt: skip
+    ax.set_ylim(top=1.9 * top)  # room for the key
+    ax.legend(loc="upper left")
+    return style.band_axis(ax, found.bands_hz[0], found.bands_hz[-1])
