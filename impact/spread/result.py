@@ -57,6 +57,7 @@ class Spread:
             "method": self.method,
             "remark": self.remark,
             "model_standard_uncertainty_db": [round(float(x), 2) for x in self.model_db],
+            "calibrated_below_50_hz": self.calibrated_below_50,
             "calibration": "" if self.calibrated_below_50 else UNCALIBRATED,
             "numbers": self.numbers,
             "measure_next": {
