@@ -1,0 +1,80 @@
+"""`impact report`: one page for client, engineer and contractor, as HTML and as PDF."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from impact.cli import options
+
+if TYPE_CHECKING:
+    from impact.report.page_blocks import Sound
+
+SEED = 1  # of the sounds' steps
+
+
+@click.command()
+@options.design
+@click.option(
+    "--against", "against", multiple=True, type=click.Path(), metavar="OTHER...",
+    help="Set other designs beside it; several may follow.",
+)  # fmt: skip
+@click.argument("more", metavar="", nargs=-1, type=click.Path())
+@options.stem
+@click.option(
+    "--sound", is_flag=True,
+    help="Put footsteps to listen to into the page; takes longer and adds 2 MB or more.",
+)  # fmt: skip
+def report(
+    design: str, against: tuple[str, ...], more: tuple[str, ...], output: str | None, sound: bool
+) -> None:
+    """Write a report on DESIGN: STEM.html and STEM.pdf.
+
+    One page for the client (will steps be heard, how sure is that, what does it cost), then the
+    engineer's part (inputs, section, spectra, resonances, ratings, loads) and the contractor's
+    (plan, installation sheet). The page needs no network and no other file. Running it again
+    replaces both files; a file of that name which it did not write itself is left alone.
+
+    \b
+    Examples:
+      impact report my_room.toml
+      impact report my_room.toml --against softer.toml deeper.toml -o for_client
+    """
+    if more and not against:
+        raise click.UsageError("Give one DESIGN; others follow --against.")
+    stem = output or Path(design).stem
+    page, paper = _targets(stem)
+    from impact.chain import predict
+    from impact.design.reader import read
+
+    plans = [read(path) for path in (design, *against, *more)]
+    first, *others = [predict(plan) for plan in plans]
+
+    from impact.base.files import write_whole
+    from impact.report import pdf
+    from impact.report.page import document, html
+
+    sounds: tuple[Sound, ...] = ()
+    if sound:
+        from impact.report.page_sound import players
+
+        sounds = players(first, others, SEED)
+    made = document(first, others, sounds, SEED if sound else None)
+    write_whole(page, html(made))
+    click.echo(f"wrote {page}")
+    write_whole(paper, lambda path: pdf.save(made, path))
+    click.echo(f"wrote {paper}")
+
+
+def _targets(stem: str) -> tuple[Path, Path]:
+    """The two files, checked; InputError names each that may not be written."""
+    from impact.errors import InputError
+    from impact.report.page_blocks import MARKER
+
+    names = (Path(f"{stem}.html"), Path(f"{stem}.pdf"))
+    faults = options.not_ours(names, MARKER)
+    if faults:
+        raise InputError("impact report", faults)
+    return names

@@ -1,0 +1,46 @@
+"""The contractor's part: the plan and section of `impact layout`, and its installation sheet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from impact.report.page_blocks import Block, Paragraph, Part, Picture, Section, Sheet
+
+if TYPE_CHECKING:
+    from matplotlib.figure import FigureBase
+
+    from impact.study.layout import Layout
+
+
+def part(layout: Layout) -> Part:
+    """Plan and sheet."""
+    from impact.report import installation
+
+    broken = [finding for finding in layout.findings if finding.kind == "broken"]
+    blocks: list[Block] = [
+        Paragraph((f"Rule broken, {finding.rule}: {finding.text}",), "alarm") for finding in broken
+    ]
+    return Part("contractor", "For the contractor", (
+        Section("Plan of the hangers", (*blocks, _plan(layout))),
+        Section("Installation sheet",
+                (Sheet(installation.sheet(layout), "Installation sheet"),)),
+    ))  # fmt: skip
+
+
+def _plan(layout: Layout) -> Picture:
+    from impact.report.drawing import draw_plan
+
+    room = layout.design.room
+
+    def draw(figure: FigureBase) -> None:
+        ax = figure.subplots()
+        draw_plan(layout, ax)
+        ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=3, fontsize=6.5)
+
+    tall = float(np.clip(6.3 * room.width / room.length + 0.9, 2.8, 8.4))
+    count = len(layout.placement.points)
+    return Picture(draw, 6.9, tall, f"Reflected ceiling plan: {count} numbered hangers, channels, "
+                   "joist lines, dimensions from the west and south walls. The sheet below lists "
+                   "every place.", wide=True)  # fmt: skip

@@ -1,0 +1,322 @@
+"""The engineer's part: inputs, section, spectra, resonances, ratings, loads, and how it was got."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from impact.rating import astm, summary
+from impact.report import page_pictures, tables
+from impact.report.bandtable import BELOW_50, bare_name
+from impact.report.page_blocks import (
+    Answer,
+    Block,
+    Columns,
+    Gallery,
+    Heading,
+    Items,
+    Paragraph,
+    Part,
+    Picture,
+    Run,
+    Runs,
+    Section,
+    Table,
+)
+from impact.report.page_tables import HEADS
+from impact.walking import REGIONS
+
+if TYPE_CHECKING:
+    from matplotlib.figure import FigureBase
+
+    from impact.chain import Prediction
+    from impact.study.layout import Layout
+
+SOURCES_READ: tuple[str, ...] = (
+    "Third octaves: IEC 61260-1:2014.",
+    "Ratings: the clause stands beside each.",
+    "Rubber ball, fast maxima, absorption area: ISO 16283-2:2020.",
+    "Hearing threshold: ISO 226:2023; none is standardized below 20 Hz.",
+    "Mass-spring-mass resonance, slabs, in-situ losses: ISO 12354-1 and -2.",
+    "Step forces, materials, hanger classes: as named beside each default.",
+)
+
+
+def part(prediction: Prediction, answer: Answer, layout: Layout, seed: int | None) -> Part:
+    """All of the engineer's part; what a prediction does not hold is left out."""
+    people = Columns(
+        (Heading("People above"), *_people(answer)),
+        (Heading("What would change it"), *_levers(answer)),
+    )
+    sections = [
+        Section("", (Columns(_identity(answer, seed), _target(answer)),)),
+        Section("Warnings", _warnings(answer)),
+        Section("Ratings", _ratings(answer)),
+        Section("Section", (_section(layout),)),
+        Section("Spectra", _spectra(prediction, answer)),
+        Section("Resonances", (Columns(_resonances(answer), _modes(answer)),)),
+        Section("", (people,)),
+    ]
+    if answer.get("loads.hangers"):
+        sections.append(Section("Loads at rest", _loads(prediction, answer)))
+    if answer.get("spread"):
+        sections.append(Section("How sure", _sure(answer)))
+    sections.append(Section("Assumptions and sources", _assumptions(prediction, answer)))
+    return Part("engineer", "For the engineer", tuple(sections))
+
+
+def _identity(answer: Answer, seed: int | None) -> tuple[Block, ...]:
+    drawn = "none: nothing is drawn at random"
+    rows: tuple[tuple[Runs, ...], ...] = (
+        (("program",), (f"impact {answer.get('version')}",)),
+        (("design, sha256",), (f"{answer.get('design_sha256')}"[:16],)),
+        (("seed",), (drawn if seed is None else f"{seed}, of the sounds alone",)),
+        (("modes below, energy above",), (answer.value("crossover_hz", 0), " Hz")),
+    )
+    return (Table(("", ""), rows),)
+
+
+def _target(answer: Answer) -> tuple[Block, ...]:
+    target = answer.get("target")
+    if not target:
+        return ()
+    what = target["quantity"]
+    if target["band_hz"] is not None:
+        what += f" at {target['band_hz']:g} Hz"
+    rows = tuple(
+        ((name,), (answer.value(f"target.predicted.{case}", 1),),
+         (answer.value(f"target.margin_db.{case}", 1, sign=True),))
+        for name, case in (("bare", "bare"), ("this ceiling", "ceiling"),
+                           ("perfect hangers", "best_case"))
+    )  # fmt: skip
+    title = (
+        f"Target: {what} {target['sense']} {target['limit']:g}; margin positive on the good side."
+    )
+    return (Table(("case", "predicted", "margin"), rows, title, numeric=True),)
+
+
+def _warnings(answer: Answer) -> tuple[Block, ...]:
+    found = answer.get("warnings") or []
+    if not found:
+        return (Paragraph(("None: no resonance lies in the footfall range, 10-100 Hz.",)),)
+    return tuple(
+        Paragraph((f"{w['severity'].upper()}: {w['message']} ({w['code']})",), "alarm")
+        for w in found
+    )
+
+
+def _section(layout: Layout) -> Picture:
+    from impact.report.drawing import draw_section
+
+    def draw(figure: FigureBase) -> None:
+        draw_section(layout, figure.subplots())
+
+    return Picture(draw, 6.9, 3.3, "Section across the joists at a wall: every layer, gap and the "
+                   "finished height.", wide=True)  # fmt: skip
+
+
+def _spectra(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+    pictures = [page_pictures.spectrum(prediction, source) for source in prediction.levels]
+    return (
+        Gallery((*pictures, page_pictures.spectrum_key(prediction))),
+        Paragraph((BELOW_50.lstrip("* "),), "note"),
+    )
+
+
+def _resonances(answer: Answer) -> tuple[Block, ...]:
+    names = (
+        ("floor alone, lowest", "floor_fundamental"), ("hangers only", "hanger_only"),
+        ("air only", "air_only"), ("mass-spring-mass", "mass_spring_mass"),
+    )  # fmt: skip
+    rows: list[tuple[Runs, ...]] = [
+        ((name,), (answer.value(f"resonances_hz.{key}"), " Hz")) for name, key in names
+    ]
+    for name in ("air", "hangers"):
+        path = f"stiffness_per_area_n_m3.{name}"
+        number = answer.get(path)
+        shown: Runs = ("–",)
+        if number is not None:
+            shown = (answer.size(path, 3, 1e-6), " MN/m3")
+        rows.append(((f"stiffness per area, {name}",), shown))
+    for name in ("floor", "ceiling"):
+        cell = answer.quantity(f"mass_per_area_kg_m2.{name}", "mass per area")
+        rows.append(((f"mass per area, {name}",), (cell,)))
+    rows.append((("governing spring",), (str(answer.get("governing_spring")),)))
+    return (Table(("", ""), tuple(rows)),)
+
+
+def _modes(answer: Answer) -> tuple[Block, ...]:
+    modes = answer.get("coupled_modes") or []
+    chosen = [i for i, mode in enumerate(modes) if mode["heave"] >= tables.HEAVES]
+    chosen = sorted(chosen, key=lambda i: -modes[i]["heave"])[: tables.MODES_SHOWN]
+    if not chosen:
+        return (Paragraph(("No mode below 100 Hz moves the ceiling as a whole.",)),)
+    leaves = list(modes[0]["share"])
+    rows = []
+    for i in sorted(chosen, key=lambda i: modes[i]["frequency_hz"]):
+        path = f"coupled_modes[{i}]"
+        rows.append((
+            (answer.value(f"{path}.frequency_hz"),),
+            (answer.size(f"{path}.heave", 0, 100), " %"),
+            *((answer.size(f"{path}.share.{leaf}", 0, 100), " %") for leaf in leaves),
+        ))  # fmt: skip
+    caption = (
+        "Coupled modes that radiate most. Heave: how far the ceiling moves as one; others: share "
+        f"of the moving energy. {len(modes)} modes in all."
+    )
+    return (Table(("Hz", "heave", *leaves), tuple(rows), caption, numeric=True),)
+
+
+def _ratings(answer: Answer) -> tuple[Block, ...]:
+    cases = {"ratings_bare": "bare", "ratings": "ceiling", "ratings_best_case": "best"}
+    if answer.get("ratings_in_building"):
+        cases["ratings_in_building"] = "in building"
+    rows: list[tuple[Runs, ...]] = []
+    for row in summary.ROWS:
+        paths = [f"{case}.{row.key}" for case in cases]
+        if row.key == "unfavourable_sum_db" or all(answer.get(path) is None for path in paths):
+            continue
+        clause = f"ASTM {astm.LATEST}" if row.key == "IIC" else row.clause
+        rows.append(((row.symbol,), *((answer.value(path, 0),) for path in paths), (clause,)))
+    blocks: list[Block] = [
+        Table(("", *cases.values(), "clause"), tuple(rows),
+              "Of the predicted levels; bare, ceiling, best: ceiling path alone."),
+        Paragraph((
+            "Ln,w, CI, LiA,Fmax: lower is better; IIC, HIIC, LIIC: higher. LiA,Fmax is the rubber "
+            "ball's, all others the tapping machine's. None counts what is below 50 Hz.",), "note"),
+    ]  # fmt: skip
+    walls = answer.get("flanking") or []
+    if walls:
+        rows = [
+            ((wall["name"],), ("given" if wall["given"] else "DEFAULT",), (wall["junction"],),
+             (answer.quantity(f"flanking[{i}].mass_per_area_kg_m2", "mass per area"),),
+             (answer.value(f"flanking[{i}].Ln_w", 0),))
+            for i, wall in enumerate(walls)
+        ]  # fmt: skip
+        head = ("flanking wall", "from", "junction", "mass per area", "alone, L'n,w")
+        blocks.append(Table(head, tuple(rows), "In the building Ln,w reads L'n,w, IIC AIIC."))
+    return tuple(blocks)
+
+
+def _people(answer: Answer) -> tuple[Block, ...]:
+    people = answer.get("people") or {}
+    names = (
+        ("LAFmax_bare_db", "LAFmax, bare"), ("LAFmax_db", "LAFmax, ceiling"),
+        ("LAFmax_median_db", "LAFmax, median"), ("LAFmax_90_percent_db", "LAFmax, 90 %"),
+        ("LAFmax_best_case_db", "LAFmax, best"), ("LAE_db", "LAE of a step"),
+    )  # fmt: skip
+    body: list[tuple[Runs, ...]] = [
+        ((label,), *((answer.value(f"people.{who}.{key}"),) for who in people))
+        for key, label in names
+    ]
+    for region in REGIONS:
+        for key, label in (("level_db", "level"), ("over_threshold_db", "over threshold"),
+                           ("over_threshold_and_background_db", "over threshold, background"),
+                           ("change_db", "change")):  # fmt: skip
+            sign = key == "change_db"
+            cells: tuple[Runs, ...] = tuple(
+                (answer.value(f"people.{who}.bars.{region}.{key}", 1, sign),) for who in people
+            )
+            body.append(((f"{region}, {label}",), *cells))
+    heads = [HEADS.get(who, who) for who in people]
+    caption = "dB; 90 %: of steps and places of the foot. LAE: A-weighted exposure of one step."
+    return (Table(("", *heads), tuple(body), caption, numeric=True, small=True),)
+
+
+def _levers(answer: Answer) -> tuple[Block, ...]:
+    rows: list[tuple[Runs, ...]] = []
+    for i, lever in enumerate(answer.get("levers") or []):
+        path = f"levers[{i}]"
+        rows.append((
+            (lever["change"],), (answer.value(f"{path}.gain_db", 1, sign=True),),
+            (answer.value(f"{path}.band_gain_db", 1, sign=True), " at ",
+             answer.value(f"{path}.band_hz", 1), " Hz"),
+        ))  # fmt: skip
+    caption = "dB less thud of a barefoot walker, weighted by hearing; minus is louder. Computed."
+    return (Table(("change", "thud", "most, in band"), tuple(rows), caption, numeric=True),)
+
+
+def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+    def row(name: str, *paths: tuple[str, str, float]) -> tuple[Runs, ...]:
+        cells: list[Run] = []
+        for path, dimension, scale in paths:
+            cells += [" to "] if cells else []
+            cells.append(answer.quantity(path, dimension, scale))
+        return (name,), tuple(cells)
+
+    rows = (
+        (("verdict",), (str(answer.get("loads.verdict")),)),
+        row("weight", ("loads.weight_n", "force", 1)),
+        row("sum of the hangers' loads", ("loads.sum_n", "force", 1)),
+        row("load on a hanger", ("loads.best.load_n", "force", 1),
+            ("loads.worst.load_n", "force", 1)),
+        row("rated load", ("loads.rated_minimum_n", "force", 1),
+            ("loads.rated_maximum_n", "force", 1)),
+        row("deflection", ("loads.best.deflection_mm", "length", 1e-3),
+            ("loads.worst.deflection_mm", "length", 1e-3)),
+        row("long term, at most", ("loads.worst.deflection_long_mm", "length", 1e-3)),
+        row("added to the floor above", ("loads.floor.added_kg_m2", "mass per area", 1)),
+        row("lowest finished height", ("loads.headroom.lowest_m", "length", 1)),
+    )  # fmt: skip
+    hangers = answer.get("loads.hangers")
+    findings = tuple((finding["message"],) for finding in answer.get("loads.findings") or [])
+    worst = answer.quantity("loads.worst.load_n", "force")
+    blocks: list[Block] = [
+        Columns((page_pictures.load_map(prediction, hangers, worst),), (Table(("", ""), rows),))
+    ]
+    if findings:
+        blocks.append(Items(findings))
+    return tuple(blocks)
+
+
+def _sure(answer: Answer) -> tuple[Block, ...]:
+    """The 90 % band: how it was found, what makes it, and the band itself."""
+    spread = answer.get("spread")
+    below = "" if spread["calibrated_below_50_hz"] else " Uncalibrated below 50 Hz."
+    told = f"Found with {spread['method']}. {spread['remark']}{below}"
+    numbers = [
+        (f"{name.replace('_', ' ')}, 90 % band about the prediction: ",
+         answer.value(f"spread.numbers.{name}.low_db", 1, sign=True), " to ",
+         answer.value(f"spread.numbers.{name}.high_db", 1, sign=True), " dB")
+        for name in spread["numbers"]
+    ]  # fmt: skip
+    rows: list[tuple[Runs, ...]] = []
+    for name, shares in spread["measure_next"].items():
+        for i, share in enumerate(shares[:4]):
+            path = f"spread.measure_next.{name}[{i}]"
+            rows.append((
+                (share["label"],), (name.replace("_", " "),),
+                (answer.size(f"{path}.of_variance", 0, 100), " %"),
+                (answer.value(f"{path}.low_db", 1, sign=True), " / ",
+                 answer.value(f"{path}.high_db", 1, sign=True)),
+                (share["measure"],),
+            ))  # fmt: skip
+    return (
+        Paragraph((told,)),
+        Items(tuple(numbers)),
+        Table(("input", "of", "share", "dB at its ends", "how to measure it"), tuple(rows),
+              "Measure this next: inputs that make most of the spread.", small=True),
+    )  # fmt: skip
+
+
+def _assumptions(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+    cases = [(name, key) for key, name in (("bare", bare_name(prediction)),
+             ("design", "this ceiling"), ("best", "perfect hangers"))
+             if answer.get(f"crossover_mismatch_db.{key}")]  # fmt: skip
+    rows: tuple[tuple[Runs, ...], ...] = tuple(
+        ((name,), *((answer.value(f"crossover_mismatch_db.{key}[{i}]", 1, sign=True),)
+                    for i in range(3)))
+        for name, key in cases
+    )  # fmt: skip
+    notes = [(note,) for note in answer.get("notes") or []]
+    blocks: list[Block] = [
+        Table(("energy minus modes, dB", "band below", "crossover", "band above"), rows,
+              "What the two methods differ by where one hands over to the other.", numeric=True),
+        Items((
+            (tables.LIMITS_OF_TABLE,),
+            ("Perfect hangers: none at all, same boards and depth.",),
+            ("Floors and ceilings are rectangles. Workmanship is taken as good.",),
+            *notes, *((caution,) for caution in answer.get("cautions")),
+        )),
+        Items(tuple((text,) for text in SOURCES_READ)),
+    ]  # fmt: skip
+    return tuple(blocks)

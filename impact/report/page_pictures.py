@@ -1,0 +1,315 @@
+"""Pictures of the report, half as broad as a page so that they are legible on a telephone.
+
+Each function takes what is drawn and returns a `Picture`; its `draw` fills a figure that the web
+page or the PDF gives it, in the look of `impact.report.style`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from impact import strikes
+from impact.base import bands
+from impact.base.units import show
+from impact.report import plots, style
+from impact.report.bandtable import bare_name
+from impact.report.page_blocks import Picture, plain
+from impact.report.page_heard import REGIONS
+from impact.sound import hearing
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import FigureBase
+
+    from impact.chain import Prediction
+    from impact.report.page_blocks import Run
+
+WIDTH, HEIGHT = 3.4, 2.05  # in
+SMALL = 7.0  # points
+ZONES = ("#f4f4f4", "#e9e9e9", "#dcdcdc", "#cfcfcf", "#c2c2c2")  # from faint to extreme
+OCTAVE_TICKS = (16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000)
+
+
+def bars(told: dict[str, tuple[float, float]]) -> Picture:
+    """Thud, knock and click [dB over what is heard], without and with the ceiling."""
+    before, now = zip(*(told[region] for region in REGIONS), strict=True)
+
+    def draw(figure: FigureBase) -> None:
+        draw_bars(figure.subplots(), before, now)
+
+    said = "; ".join(
+        f"{region}: {_over(b)} without, {_over(n)} with the ceiling"
+        for region, b, n in zip(REGIONS, before, now, strict=True)
+    )
+    return Picture(draw, WIDTH, HEIGHT, f"Three bars, how far steps stand out. {said}.")
+
+
+def _over(excess: float) -> str:
+    return f"{excess:.0f} dB above what is heard" if excess > 0 else "not heard"
+
+
+def draw_bars(ax: Axes, before: Sequence[float], now: Sequence[float]) -> Axes:
+    """Three pairs of bars [dB over what is heard]."""
+    top = max(35.0, 5 * np.ceil((max(*before, *now) + 8) / 5))
+    low = 0.0
+    for (limit, word), shade in zip(hearing.GRADES[1:], ZONES, strict=True):
+        high = min(limit, top)
+        if high - low < 4:
+            break
+        ax.axvspan(low, high, facecolor=shade, zorder=0)
+        ax.text((low + high) / 2, -0.62, word, ha="center", va="center", fontsize=SMALL)
+        low = high
+    open_bar: dict[str, Any] = {"facecolor": "white", "hatch": "////"}
+    full_bar: dict[str, Any] = {"facecolor": style.BLUE}
+    looks = ((before, -0.2, "without", open_bar), (now, 0.2, "with the ceiling", full_bar))
+    for values, shift, label, look in looks:
+        places = np.arange(3) + shift
+        ax.barh(places, np.maximum(values, 0), 0.36, linewidth=0.8, label=label,
+                edgecolor=style.BLACK, **look)  # fmt: skip
+        for place, value in zip(places, values, strict=True):
+            if value <= 0:
+                ax.plot([0], [place], marker="|", color=style.BLACK, markersize=8)
+                ax.text(0.8, place, "not heard", va="center", fontsize=SMALL)
+    names = ("thud\ndeep boom", "knock\nhollow", "click\nsharp tap")
+    ax.set_yticks(range(3), names, fontsize=8.5)
+    ax.set_ylim(2.5, -0.85)
+    ax.set_xlim(0, top)
+    ax.set_xlabel("dB above what is heard in this room", fontsize=SMALL + 0.5)
+    ax.tick_params(axis="x", labelsize=SMALL)
+    ax.grid(False)
+    ax.legend(loc="upper center", bbox_to_anchor=(0.45, -0.2), ncols=2, fontsize=SMALL + 0.5)
+    return ax
+
+
+def octave_axis(ax: Axes, low: float = 10) -> Axes:
+    """Third-octave axis with labels at the octaves and a tick at every band."""
+    style.band_axis(ax, low)
+    shown = [f for f in OCTAVE_TICKS if f >= low]
+    ax.set_xticks(shown, [bands.label(f) for f in shown], rotation=0, fontsize=SMALL)
+    others = [f for f in bands.NOMINAL if f >= low]
+    ax.set_xticks(others, [""] * len(others), minor=True)
+    ax.tick_params(axis="y", labelsize=SMALL)
+    ax.set_xlabel("third-octave band [Hz]", fontsize=SMALL + 0.5)
+    return ax
+
+
+def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Picture:
+    """The client's spectrum: without and with the ceiling, over what is heard."""
+    level, bare = prediction.levels[source], prediction.bare[source]
+    background = prediction.design.room.background
+
+    def draw(figure: FigureBase) -> None:
+        ax = figure.subplots()
+        heard = hearing.threshold()
+        if background:
+            heard = np.fmax(heard, np.array(background))
+        ax.fill_between(bands.CENTRES, heard, level, where=level > heard, interpolate=True,
+                        facecolor=style.SKY, alpha=0.45, linewidth=0, label="what is heard",
+                        )  # fmt: skip
+        bare_look: dict[str, Any] = {**plots.BARE, "markersize": 3, "linewidth": 1.2}
+        with_look: dict[str, Any] = {**plots.CEILING, "markersize": 3, "linewidth": 1.2}
+        heard_look: dict[str, Any] = plots.THRESHOLD
+        ax.plot(bands.CENTRES, bare, label="without", **bare_look)
+        ax.plot(bands.CENTRES, level, label="with the ceiling", **with_look)
+        ax.plot(bands.CENTRES, heard, label="least level heard here", **heard_look)
+        octave_axis(ax, 16)
+        plots.footfall_range(ax)
+        ax.set_ylim(0, 10 * np.ceil((max(level[2:].max(), bare[2:].max()) + 12) / 10))
+        ax.set_ylabel("sound level [dB]", fontsize=SMALL + 0.5)
+        ax.legend(loc="upper right", fontsize=SMALL)
+
+    top = bands.NOMINAL[int(np.argmax(level))]
+    return Picture(
+        draw, WIDTH, HEIGHT,
+        "Sound of a barefoot step from deep to high, without and with the ceiling, and the least "
+        f"level that is heard in the room. The step is strongest at {bands.label(top)} Hz.",
+        (f"A barefoot step, deep to high; without: {bare_name(prediction)}.",),
+    )  # fmt: skip
+
+
+def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
+    """A weight on two springs: masses and stiffnesses of this design to scale, and where it
+    bounces."""
+    stiff = {k: v or 0.0 for k, v in answer["stiffness_per_area_n_m3"].items()}
+    masses = answer["mass_per_area_kg_m2"]
+    found = answer["resonances_hz"]
+    units = prediction.design.units
+
+    def draw(figure: FigureBase) -> None:
+        left, right = figure.subplots(1, 2, width_ratios=(1.5, 1))
+        draw_springs(left, stiff, masses, units)
+        draw_ruler(right, found)
+
+    total = sum(stiff.values())
+    share = ", ".join(f"{name} {value / total:.0%}" for name, value in stiff.items() if value > 0)
+    return Picture(
+        draw, WIDTH, HEIGHT,
+        "A weight on springs. Above, the floor; below, the ceiling; between them the springs, with "
+        f"their share of the stiffness: {share}. Together they bounce at "
+        f"{found['mass_spring_mass']:.0f} Hz.",
+        ("A weight on two springs, to scale: blocks are as tall as heavy, springs as thick as "
+         "stiff. Softer hangers thin one spring only.",),
+    )  # fmt: skip
+
+
+def draw_springs(ax: Axes, stiff: dict[str, float], masses: dict[str, float], units: str) -> Axes:
+    """Two blocks whose heights are as their masses, springs whose widths are as their stiffness."""
+    from matplotlib.patches import Rectangle
+
+    scale = 2.6 / max(masses.values())
+    above, below = masses["floor"] * scale, masses["ceiling"] * scale
+    for bottom, tall, name, fill in (
+        (6.6, above, "floor", "#e6cf9f"), (3.0 - below, below, "ceiling", "#cfe3f1"),
+    ):  # fmt: skip
+        ax.add_patch(Rectangle((0.4, bottom), 9.2, tall, edgecolor=style.BLACK, facecolor=fill))
+        text = f"{name}, {show(masses[name], 'mass per area', units)}"
+        place = bottom + tall + 0.25 if name == "floor" else bottom - 0.25
+        ax.text(5, place, text, ha="center", va="bottom" if name == "floor" else "top",
+                fontsize=SMALL + 0.5)  # fmt: skip
+    most, total = max(stiff.values()), sum(stiff.values())
+    for x, name, colour in ((1.7, "air", style.BLUE), (5.9, "hangers", style.VERMILION)):
+        if stiff[name] <= 0:
+            ax.text(x, 4.8, f"no {name}", ha="center", fontsize=SMALL)
+            continue
+        heights = np.linspace(3.0, 6.6, 15)
+        across = np.array([0, 0, *[0.6, -0.6] * 5, 0.6, 0, 0])
+        ax.plot(x + across, heights, color=colour, linewidth=6 * stiff[name] / most,
+                solid_joinstyle="round", solid_capstyle="butt")  # fmt: skip
+        ax.text(x + 1.2, 4.8, f"{name}\n{stiff[name] / total:.0%}", fontsize=SMALL + 0.5,
+                va="center", linespacing=1.2)  # fmt: skip
+    ax.set_xlim(0, 10)
+    ax.set_ylim(-0.6, 10.2)
+    ax.set_axis_off()
+    return ax
+
+
+def draw_ruler(ax: Axes, found: dict[str, float | None]) -> Axes:
+    """Resonances on an upright scale of frequency, with the range of footsteps."""
+    from impact.report.drawing_shapes import spread
+
+    ax.set_yscale("log")
+    ax.set_ylim(4, 200)
+    ax.set_xlim(0, 10)
+    low, high = bands.FOOTFALL
+    ax.axhspan(low, high, facecolor=style.PALE, alpha=0.6, zorder=0)
+    ax.text(9.8, high / 1.05, "strong in steps", fontsize=6.2, ha="right", va="top")
+    names = {"floor_fundamental": "floor", "hanger_only": "hangers only", "air_only": "air only",
+             "mass_spring_mass": "together"}  # fmt: skip
+    known = sorted((v, names[k]) for k, v in found.items() if k in names and v and 4 < v < 200)
+    places = spread([float(np.log10(v)) for v, _ in known], 0.13)
+    for (value, name), place in zip(known, places, strict=True):
+        bold = name == "together"
+        ax.plot([0, 1.6], [value, value], color=style.BLACK, linewidth=2 if bold else 1)
+        ax.plot([1.6, 2.4], [value, 10**place], color=style.GREY, linewidth=0.6)
+        ax.text(2.6, 10**place, f"{name} {value:.0f}", fontsize=6.5, va="center",
+                fontweight="bold" if bold else "normal")  # fmt: skip
+    ticks = (5, 10, 20, 50, 100, 200)
+    ax.set_yticks(ticks, [f"{tick}" for tick in ticks], fontsize=SMALL)
+    ax.set_yticks([], minor=True)
+    ax.set_xticks([])
+    ax.spines["bottom"].set_visible(False)
+    ax.grid(False)
+    ax.set_title("bounces at [Hz]", fontsize=SMALL + 0.5, loc="left")
+    return ax
+
+
+def spectrum(prediction: Prediction, source: str) -> Picture:
+    """The engineer's spectrum of one source, with its spread where that was predicted."""
+    described = strikes.SOURCES[source]
+
+    def draw(figure: FigureBase) -> None:
+        ax = figure.subplots()
+        plots.spectrum(ax, prediction, source)
+        plots.references(ax, prediction)
+        plots.footfall_range(ax)
+        for line in ax.lines:
+            line.set_markersize(2.6)
+            line.set_linewidth(min(line.get_linewidth(), 1.1))
+        octave_axis(ax)
+        ax.set_title(described.label, loc="left", fontsize=8.5, fontweight="bold")
+        ax.set_ylabel("level [dB re 20 µPa]", fontsize=SMALL + 0.5)
+
+    return Picture(
+        draw, WIDTH, HEIGHT,
+        f"Spectrum of {described.label}, third octaves: bare, with the ceiling and with perfect "
+        "hangers, over threshold and background. The values are in the band table.",
+        (f"{described.label}: {described.kind}.",),
+    )  # fmt: skip
+
+
+def spectrum_key(prediction: Prediction) -> Picture:
+    """What the lines of `spectrum` are, once for all of them."""
+    from matplotlib.figure import Figure
+
+    def draw(figure: FigureBase) -> None:
+        aside = Figure().subplots()
+        plots.spectrum(aside, prediction, "walker_barefoot")
+        plots.references(aside, prediction)
+        ax = figure.subplots()
+        ax.set_axis_off()
+        ax.legend(*aside.get_legend_handles_labels(), loc="center", fontsize=8, handlelength=4,
+                  labelspacing=0.9)  # fmt: skip
+
+    return Picture(draw, WIDTH, HEIGHT, "Key to the spectra: one line and marker for each of bare "
+                   "floor, ceiling, perfect hangers, threshold and background.",
+                   ("Key to the spectra.",))  # fmt: skip
+
+
+def load_map(prediction: Prediction, hangers: list[dict[str, Any]], worst: Run) -> Picture:
+    """Plan of the hangers with the load on each. hangers : rows of the JSON; worst : as shown."""
+    room, units = prediction.design.room, prediction.design.units
+
+    def draw(figure: FigureBase) -> None:
+        draw_load_map(figure.subplots(), hangers, (room.length, room.width), units)
+
+    tall = float(np.clip(WIDTH * room.width / room.length * 0.78 + 0.4, 1.5, 3.0))
+    return Picture(
+        draw, WIDTH, tall,
+        f"Plan of {len(hangers)} hangers with the load on each at rest; the most is "
+        f"{plain((worst,))}. Every load is in the table.",
+        ("Load on each hanger at rest; the ring marks the largest.",),
+    )  # fmt: skip
+
+
+def draw_load_map(
+    ax: Axes, hangers: list[dict[str, Any]], size: tuple[float, float], units: str
+) -> Axes:
+    """Hangers at their places [m] in the room of `size`, coloured and numbered by load."""
+    from matplotlib.patches import Rectangle
+
+    from impact.base.units import factor
+    from impact.gravity.parts import ABOVE, BELOW
+
+    unit = "lb" if units == "imperial" else "N"
+    loads = np.array([hanger["load_n"] for hanger in hangers]) / factor(unit, "force")
+    xs, ys = ([hanger[key] for hanger in hangers] for key in ("x_m", "y_m"))
+    ax.add_patch(Rectangle((0, 0), *size, fill=False, edgecolor=style.BLACK, linewidth=1.4))
+    symbols = {ABOVE: "^", BELOW: "v"}
+    limits: dict[str, Any] = {"vmin": loads.min(), "vmax": loads.max(), "cmap": style.SEQUENTIAL}
+    drawn = None
+    for verdict in {hanger["verdict"] for hanger in hangers}:
+        group = [i for i, hanger in enumerate(hangers) if hanger["verdict"] == verdict]
+        drawn = ax.scatter(
+            [xs[i] for i in group], [ys[i] for i in group], c=loads[group], s=34, zorder=3,
+            marker=symbols.get(verdict, "o"), edgecolors=style.BLACK, linewidths=0.6, **limits,
+        )  # fmt: skip
+    most = int(np.argmax(loads))
+    ax.scatter([xs[most]], [ys[most]], s=110, facecolors="none", edgecolors=style.VERMILION,
+               linewidths=1.6, zorder=4)  # fmt: skip
+    if len(hangers) <= 60:
+        for x, y, load in zip(xs, ys, loads, strict=True):
+            ax.annotate(f"{load:.0f}", (x, y), xytext=(0, 5), textcoords="offset points",
+                        ha="center", fontsize=5.5)  # fmt: skip
+    if drawn is not None and ax.figure is not None:
+        bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.8, aspect=25, pad=0.02)
+        bar.set_label(f"load [{unit}]", fontsize=SMALL)
+        bar.ax.tick_params(labelsize=6)
+    ax.set_xlim(-0.02 * size[0], 1.02 * size[0])
+    ax.set_ylim(-0.02 * size[1], 1.06 * size[1])
+    ax.set_aspect("equal")
+    ax.set_axis_off()
+    return ax

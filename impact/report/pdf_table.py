@@ -1,0 +1,128 @@
+"""Tables on paper: columns as wide as their text, long narrow tables in strips side by side."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from impact.report import style
+from impact.report.page_blocks import Table, plain
+from impact.report.pdf_paper import LEADING, POINT, Paper, width, wrapped
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+BODY, SMALL, TINY = 8.4, 7.3, 6.0  # points
+PAD, STRIP = 0.08, 0.25  # in, between columns and between strips
+LINE = 0.025  # in, under a row
+FEWEST = 3  # rows before a page is turned
+
+Row = list[str]
+
+
+def draw(paper: Paper, block: Table) -> None:
+    """The table in the paper's present column, over pages where it must."""
+    if block.caption:
+        paper.need(0.6)
+        paper.text(block.caption, SMALL, color=style.GREY)
+    size = TINY if block.small else SMALL
+    head, rows = texts(block)
+    columns = widths([*head, *rows], paper.room, size)
+    whole = sum(columns) + PAD * (len(columns) - 1)
+    strips = int((paper.room + STRIP) / (whole + STRIP)) if block.small else 1
+    for stacks in _pages(paper, head, rows, columns, size, max(strips, 1)):
+        top, left, deepest = paper.y, paper.left, paper.y
+        for stack in stacks:
+            paper.y = top
+            for number, row in enumerate([*head, *stack]):
+                _row(paper, row, columns, size, block.numeric, number < len(head))
+            deepest = max(deepest, paper.y)
+            paper.left += whole + STRIP
+        paper.left, paper.y = left, deepest
+
+
+def height(block: Table, room: float) -> float:
+    """Height in a column of width `room` [in]."""
+    size = TINY if block.small else SMALL
+    head, rows = texts(block)
+    columns = widths([*head, *rows], room, size)
+    caption = len(wrapped(block.caption, room, SMALL)) if block.caption else 0
+    rows_alone = sum(_tall(row, columns, size) for row in [*head, *rows])
+    return rows_alone + caption * SMALL * LEADING * POINT + 0.08
+
+
+def texts(block: Table) -> tuple[list[Row], list[Row]]:
+    """Head (one row or none) and rows as plain text."""
+    head = [list(block.head)] if any(block.head) else []
+    return head, [[plain(cell) for cell in row] for row in block.rows]
+
+
+def widths(rows: Sequence[Row], room: float, size: float) -> list[float]:
+    """Width of each column [in]: as wide as its text, or a fair share where all do not fit."""
+    wanted = [
+        max(width(cell, size, bold=True) for cell in column) + 0.02
+        for column in zip(*rows, strict=True)
+    ]
+    left, open_ones = room - PAD * (len(wanted) - 1), set(range(len(wanted)))
+    found = list(wanted)
+    while open_ones and sum(wanted[i] for i in open_ones) > left:
+        fair = left / len(open_ones)
+        narrow = {i for i in open_ones if wanted[i] <= fair}
+        if not narrow:
+            for i in open_ones:
+                found[i] = fair
+            break
+        left -= sum(wanted[i] for i in narrow)
+        open_ones -= narrow
+    return found
+
+
+def _tall(row: Row, columns: Sequence[float], size: float) -> float:
+    """Height of a row with its line [in]; as a head it is no lower."""
+    lines = max(
+        len(wrapped(cell, room, size, bold=True)) for cell, room in zip(row, columns, strict=True)
+    )
+    return lines * size * LEADING * POINT + LINE
+
+
+def _pages(
+    paper: Paper, head: list[Row], rows: list[Row], columns: Sequence[float], size: float,
+    strips: int,
+) -> Iterator[list[list[Row]]]:  # fmt: skip
+    """Stacks of rows that stand side by side, page by page; turns the page between them."""
+    top = sum(_tall(row, columns, size) for row in head)
+    tall = [_tall(row, columns, size) for row in rows]
+    first = 0
+    while first < len(rows):
+        paper.need(top + sum(tall[first : first + FEWEST]))
+        share = sum(tall[first:]) / strips + max(tall)
+        most = min(paper.left_over - top, share) if strips > 1 else paper.left_over - top
+        stacks = []
+        for _ in range(strips):
+            last, filled = first, 0.0
+            while last < len(rows) and (last == first or filled + tall[last] <= most):
+                filled += tall[last]
+                last += 1
+            if last > first:
+                stacks.append(rows[first:last])
+            first = last
+        yield stacks
+
+
+def _row(
+    paper: Paper, cells: Row, columns: Sequence[float], size: float, numeric: bool, head: bool
+) -> None:
+    step = size * LEADING * POINT
+    lines = [wrapped(c, room, size, bold=head) for c, room in zip(cells, columns, strict=True)]
+    x = paper.left
+    for number, (room, cell) in enumerate(zip(columns, lines, strict=True)):
+        right = numeric and number > 0
+        for row, line in enumerate(cell):
+            paper.place(
+                line, x + room if right else x, paper.y + step * (row + 0.5), size,
+                ha="right" if right else "left", weight="bold" if head else "normal",
+            )  # fmt: skip
+        x += room + PAD
+    paper.skip(step * max(map(len, lines)) + LINE / 2)
+    color, weight = (style.GREY, 0.8) if head else ("#e5e5e5", 0.4)
+    paper.line(paper.y, color, paper.left, x - PAD, weight)
+    paper.skip(LINE / 2)
