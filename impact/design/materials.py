@@ -76,6 +76,8 @@ def _own_entry(
             hint = f"; did you mean '{near}'?" if near else ""
             ledger.fault(join(path, "based_on"), f"{body['based_on']!r} is not known{hint}")
     kind = body.get("kind", base.kind if base else usual_kind)
+    if "kind" not in body and base is None:
+        ledger.default(join(path, "kind"), usual_kind, f"usual in [{path.split('.')[0]}]")
     if kind not in kinds:
         ledger.fault(join(path, "kind"), f"{kind!r} is none of {', '.join(kinds)}")
         return

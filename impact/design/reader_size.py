@@ -1,8 +1,9 @@
 """How large a design may be: what a prediction can solve on an ordinary computer.
 
-The modes that matter grow with the floor's area and the work with their cube, so a slip of the pen
-("60 m" for "60 ft") would run for hours and fill the memory. Such a design is refused when it is
-read, with the limit and what to do instead.
+The modes that matter grow with the floor's area, and the work faster than its square: measured on
+timber floors, 14 m2 took 2 s of one core and 0.2 GB, 30 m2 9 s and 0.5 GB, 56 m2 33 s and 1.1 GB,
+which makes some 5 minutes and 6 GB of 150 m2. A slip of the pen ("60 m" for "60 ft") would run for
+hours and fill the memory. Such a design is refused when it is read, with what to do instead.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import math
 from impact.design.parts import Design
 from impact.errors import DesignError, Fault
 
-AREA = 150.0  # m2 of floor or room
+AREA = 400.0  # m2 of floor or room
 POINTS = 1000  # hangers, fixings or screws
 
 

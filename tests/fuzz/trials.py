@@ -120,8 +120,13 @@ def design(original: Design, text: str, mutant: Mutant, folder: Path) -> str:
 
 
 def bare(tree: Any) -> Any:
-    """A tree with {value = x} written as x: the same by the rules of the file."""
+    """A tree with {value = x} written as x, and without the first layer's bond where it is the one
+    that is taken anyway (there is no layer before it): the same by the rules of the file."""
     if isinstance(tree, dict):
+        first = tree.get("layers")
+        if isinstance(first, list) and first and isinstance(first[0], dict):
+            rest = {k: v for k, v in first[0].items() if (k, v) != ("bond", "nailed")}
+            tree = {**tree, "layers": [rest, *first[1:]]}
         if set(tree) == {"value"}:
             return bare(tree["value"])
         return {key: bare(value) for key, value in tree.items()}
