@@ -13,7 +13,7 @@ from impact.errors import Fault, InputError
 from impact.rating.spectrum import is_octaves
 from impact.site import meter_cells, meter_tables
 from impact.site.meter_tables import Found, Series
-from impact.site.meter_words import Metric, meaning, source_of
+from impact.site.meter_words import Metric, meaning, source_of, states_metric
 
 SHOWN = 12  # spectra listed in a question
 MOST_FAULTS = 20
@@ -50,7 +50,7 @@ class MeterFile:
     @property
     def metric(self) -> Metric:
         """The one metric that the texts beside the tables state, or one that says nothing."""
-        found = {meaning(text).metric for text in self.said}
+        found = {meaning(text).metric for text in self.said if states_metric(text)}
         kinds = {metric for metric in found if metric.kind}
         return kinds.pop() if len(kinds) == 1 else Metric()
 
@@ -63,11 +63,9 @@ def load(path: str, decimal: str | None = None) -> MeterFile:
     """
     raw = meter_cells.load(path)
     if raw.sheets:
-        found, how = Found(), ""
-        for title, rows in raw.sheets:
-            part = meter_tables.tables(rows, ".", title if len(raw.sheets) > 1 else "")
-            for name in ("series", "faults", "notes", "said"):
-                getattr(found, name).extend(getattr(part, name))
+        points = _read_sheets(raw, ".")
+        commas = _read_sheets(raw, ",") if points.faults else points  # texts with commas in them
+        found, how = (points if commas.faults else commas), ""
     else:
         found, how = _read_text(raw, decimal)
     if found.faults:
@@ -79,6 +77,16 @@ def load(path: str, decimal: str | None = None) -> MeterFile:
     series, twice = _once(found.series)
     taken = (", ".join(part for part in (*raw.said, how) if part), *found.notes, *twice)
     return MeterFile(path, tuple(series), taken, tuple(found.said))
+
+
+def _read_sheets(raw: meter_cells.Raw, decimal: str) -> Found:
+    """All sheets of a workbook; their names are titles where there are several."""
+    found = Found()
+    for title, rows in raw.sheets:
+        part = meter_tables.tables(rows, decimal, title if len(raw.sheets) > 1 else "")
+        for name in ("series", "faults", "notes", "said"):
+            getattr(found, name).extend(getattr(part, name))
+    return found
 
 
 def _few(faults: Sequence[Fault]) -> list[Fault]:

@@ -13,7 +13,7 @@ from impact.base.files import read_bytes
 from impact.errors import Fault, InputError
 
 LARGEST = 50_000_000  # bytes of a file, and of a workbook when unpacked
-LONGEST = 400_000  # lines
+LONGEST = 50_000  # lines: a history by the second of half a day
 COMMENTS = ("#", "//", "%", "!")
 SEPARATORS = {"tab": "\t", "semicolon": ";", "bar": "|", "comma": ",", "space": " "}
 
@@ -55,7 +55,7 @@ def load(path: str) -> Raw:
     lines = tuple(
         (number, line.rstrip())
         for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), 1)
-        if line.strip()
+        if line.strip() and not re.fullmatch(r"sep=.", line.strip())  # a hint for spreadsheets
     )
     if not lines:
         raise InputError(path, [Fault("file", "is empty; export bands and levels as CSV")])

@@ -13,7 +13,7 @@ from impact.base import levels
 from impact.errors import Fault, InputError
 from impact.site.meter import SHOWN, MeterFile, Question, is_octave_series, named, with_metric
 from impact.site.meter_tables import Series
-from impact.site.meter_words import Metric
+from impact.site.meter_words import Metric, meaning
 
 SOURCES = ("tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel",
            "child_running")  # fmt: skip
@@ -78,6 +78,8 @@ def choose(
     with a question where the file leaves it open.
     """
     choice = _Choice(file, role)
+    if role == "level":
+        _warn(choice)
     source = _source(choice, source)
     metric = _metric(choice, source, metric)
     weighting = _weighting(choice)
@@ -87,6 +89,13 @@ def choose(
     _profile(choice, profile)
     bands, values = _combined(choice, highest)
     return Chosen(bands, values, source, metric, weighting, not thirds, tuple(choice.taken))
+
+
+def _warn(choice: _Choice) -> None:
+    """Say which lines beside the tables speak of a background or of corners."""
+    for text in choice.file.said:
+        if meaning(text).role in ("background", "corner"):
+            choice.taken.append(f"taken as the level all the same: the file says '{text[:60]}'")
 
 
 def _source(choice: _Choice, asked: str | None) -> str:

@@ -7,6 +7,7 @@ strictly. What stands above a column, before a row, or as the last title says wh
 from __future__ import annotations
 
 import itertools
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -27,6 +28,7 @@ from impact.site.meter_words import (
 FEWEST = 3  # bands that make a table
 SURE = 5  # bands without a unit that make a header across the columns
 HEADERS = 3  # lines above a table that may label its columns
+IN_CELL = re.compile(r"dB\s*\(?[AC]\)?\s*$", re.I)  # "45.2 dB(A)"
 NO_BAND = "is no centre of a third octave or octave in Hz"
 TIMES = (0.02, 30.0)  # s, reverberation times; beyond it a column was mistaken
 
@@ -227,6 +229,7 @@ def _read_down(
         first = next(row for row in body if len(row.cells) > named)
         what = f"{len(first.cells)} cells under a header of {named}; which column is which?"
         found.faults.append(Fault(first.where, what + _COMMAS))
+    _one_frequency(body, column, decimal, found)
     _check_neighbours(rows, start, count, column.at, decimal, headers, found)
     for at in range(wide):
         cells = [row.cells[at] if at < len(row.cells) else "" for row in body]
@@ -237,6 +240,18 @@ def _read_down(
         text = " ".join(part for part in (heading, labels[at]) if part)
         _add(found, text, pairs, decimal, [row.where for row in body], where)
     return start + count
+
+
+def _one_frequency(body: Sequence[Row], column: _Column, decimal: str, found: Found) -> None:
+    """Refuse a second column of other bands: which of the two a value belongs to is not known."""
+    main = [band.hz for band in column.bands]
+    for at in range(max(len(row.cells) for row in body)):
+        cells = [row.cells[at] for row in body if at < len(row.cells) and row.cells[at]]
+        bands = [band_cell(cell, decimal) for cell in cells]
+        other = [band.hz for band in bands if band is not None and not band.label]
+        if len(other) > FEWEST and len(other) == len(cells) and _steady(other) and other != main:
+            what = f"column {at + 1} holds bands too, others than column {column.at + 1}; put"
+            found.faults.append(Fault(body[0].where, what + " each table below the other"))
 
 
 def _idle(cells: Sequence[str], column: _Column, decimal: str, at: int) -> bool:
@@ -350,7 +365,8 @@ def _add(
     wheres: Sequence[str], where: str,
 ) -> None:  # fmt: skip
     """Note one spectrum: its values, gaps and faults; a column of words is none."""
-    said = meaning(label)
+    weighted = [hit[0] for hit in (IN_CELL.search(cell) for _, cell in pairs) if hit]
+    said = meaning(f"{label} {weighted[0]}" if weighted else label)
     values: list[float | None] = []
     faults: list[Fault] = []
     low, high = TIMES if said.role == "reverberation" else LEVEL_RANGE

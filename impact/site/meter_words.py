@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from impact.rating.reader import KNOWN_BANDS, NEAR
 
+KEPT = 20_000  # answers remembered: the cells of a long export repeat
 SPACES = "\u00a0\u202f\u2009"
 GAPS = frozenset({"", "-", "--", "---", "----", "n/a", "na", "nan", "null", "none", ".", "…", "–",
                   "—", "inf", "-inf", "over", "under", "ovl", "overload"})  # fmt: skip
@@ -59,6 +61,7 @@ class Meaning:
     thirds: bool = False  # whether it says one-third octave
 
 
+@lru_cache(KEPT)
 def known_band(frequency: float) -> float | None:
     """Nominal centre [Hz] when `frequency` is a nominal or exact third-octave centre, or None."""
     if frequency <= 0 or not math.isfinite(frequency):
@@ -67,6 +70,7 @@ def known_band(frequency: float) -> float | None:
     return nearest if abs(frequency / nearest - 1) <= NEAR else None
 
 
+@lru_cache(KEPT)
 def number(cell: str, decimal: str) -> float | None:
     """A finite number, thousands in groups of three allowed, a unit dB or s behind it; or None."""
     text = re.sub(f"[{SPACES}]", " ", cell).strip().replace("−", "-").replace("'", "")
@@ -83,6 +87,7 @@ def number(cell: str, decimal: str) -> float | None:
     return None
 
 
+@lru_cache(KEPT)
 def is_gap(cell: str) -> bool:
     """Whether a cell says that nothing was measured or shown."""
     text = cell.strip().lower()
@@ -96,10 +101,12 @@ _BAND = re.compile(
 )
 
 
+@lru_cache(KEPT)
 def band_cell(cell: str, decimal: str, scale: float = 1.0) -> BandCell | None:
     """The band a cell names: "50", "1.25 kHz", "1k25", "31,5 Hz", "LZeq 50 Hz"; or None.
 
-    A bare number counts; words before it need the unit behind it. scale : 1000 under kHz.
+    A bare number counts; words before it need the unit behind it, or must be a metric ("LZeq 50").
+    scale : 1000 under kHz.
     """
     text = re.sub(f"[{SPACES}]", " ", cell).strip()
     if not text or len(text) > 80 or not any(c.isdigit() for c in text):
@@ -112,7 +119,9 @@ def band_cell(cell: str, decimal: str, scale: float = 1.0) -> BandCell | None:
     if label and " " in written:  # "Pos 1 250 Hz" is 250 Hz at position 1
         ahead, written = written.rsplit(" ", 1)
         label = f"{label} {ahead}"
-    if label and (not unit or re.search(r"[\d.,]$", found["label"])):
+    if label and re.search(r"[\d.,]$", found["label"]):
+        return None
+    if label and not unit and not meaning(label).metric.kind:
         return None
     if found["rest"]:
         written = f"{written}{decimal}{found['rest']}"
@@ -123,6 +132,7 @@ def band_cell(cell: str, decimal: str, scale: float = 1.0) -> BandCell | None:
     return None if hz is None else BandCell(hz, label, unit)
 
 
+@lru_cache(KEPT)
 def like_number(cell: str) -> bool:
     """Whether a cell is written as a number with some decimal mark, be it the wrong one."""
     return bool(re.fullmatch(r"[-+−]?\d+([.,]\d+)+", cell.strip()))
@@ -131,6 +141,12 @@ def like_number(cell: str) -> bool:
 def like_band(cell: str) -> bool:
     """Whether a cell is written as a frequency with its unit."""
     return bool(re.search(r"\d[\d.,]*\s*k?Hz\b", cell, re.I))
+
+
+def states_metric(text: str) -> bool:
+    """Whether a text beside the tables can state their metric: not one that ends in a value of its
+    own, such as "LAFmax: 77.2 dB"."""
+    return not re.search(r"\d+[.,]\d|\d\s*dB|[:=;\s]-?\d+\s*$", text, re.I)
 
 
 _SOURCES = (
@@ -171,6 +187,7 @@ _WORDS = {
 }  # fmt: skip
 
 
+@lru_cache(KEPT)
 def meaning(label: str) -> Meaning:
     """What a column, row or block label says; unknown words become its name."""
     text = label.replace("’", "'").replace("´", "'").replace("_", " ").strip()

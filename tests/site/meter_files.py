@@ -176,6 +176,19 @@ def marked() -> bytes:
     return b"\xef\xbb\xbf" + across().encode()
 
 
+def spreadsheet_hint() -> str:
+    """A hint for spreadsheets on top, metric and band in one header cell without a unit."""
+    head = "Start;" + ";".join(f"LZFmax {b}" for b in NOMINAL)
+    head += ";" + ";".join(f"LZeq {b}" for b in NOMINAL)
+    return f"sep=;\n{head}\n10:15:00;{';'.join(map(comma, map(str, (*LMAX, *LEQ))))}\n"
+
+
+def values_beside() -> str:
+    """Single numbers beside the table that state no metric of it."""
+    head = "LAFmax: 77.2 dB\nLAeq;55.1\nTapping machine\n"
+    return head + "Hz;LZeq\n" + "".join(f"{b};{x}\n" for b, x in zip(NOMINAL, LEQ, strict=True))
+
+
 def workbook() -> bytes:
     """Two sheets; the second holds the spectrum, below two lines of remarks."""
     import openpyxl
@@ -227,5 +240,7 @@ FILES: dict[str, tuple[str | bytes, dict[str, str]]] = {
     "old_windows.csv": (old_windows(), {"source": "tapping_machine"}),
     "wide_characters.csv": (wide_characters(), {"source": "tapping_machine"}),
     "wide_without_mark.csv": (wide_without_mark(), {"source": "tapping_machine"}),
+    "spreadsheet_hint.csv": (spreadsheet_hint(), {"source": "tapping_machine"}),
+    "values_beside.csv": (values_beside(), {}),
     "marked.csv": (marked(), {"source": "tapping_machine"}),
 }

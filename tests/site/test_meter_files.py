@@ -32,7 +32,7 @@ def test_no_layout_is_misread(tmp_path, name):
 
 @pytest.mark.parametrize(
     "name", [n for n, (c, _) in files.FILES.items()
-             if "Fmax" in (c if isinstance(c, str) else c.decode("utf-8", "ignore"))],
+             if "ZFmax" in (c if isinstance(c, str) else c.decode("utf-8", "ignore"))],
 )  # fmt: skip
 def test_the_same_files_give_fast_maxima_to_a_ball(tmp_path, name):
     found = measured.read(write(tmp_path, name, files.FILES[name][0]), source="rubber_ball")
@@ -77,6 +77,11 @@ QUESTIONS = {
         files.profiles(), {"source": "tapping_machine", "profile": "Position"}, "number"),
     "thousands or decimals": (WHOLE, {"source": "tapping_machine", "metric": "leq"}, "--decimal"),
     "A weighted": ("Hz;LAeq\n" + BAND, {"source": "tapping_machine"}, "--unweight"),
+    "A weighted in the cells": (
+        "Hz;Leq\n50;45.1 dB(A)\n63;45 dB(A)\n80;46 dB(A)\n", {"source": "tapping_machine"},
+        "--unweight"),
+    "the maximum of the whole is no metric of the bands": (
+        "LAFmax: 77.2 dB\n" + BAND, {"source": "rubber_ball"}, "--metric"),
     "another source": (files.remarks(), {"source": "rubber_ball"}, "which is right"),
     "a metric it lacks": (
         files.semicolons(), {"source": "tapping_machine", "metric": "lnt"}, "none of these"),
@@ -113,6 +118,10 @@ FAULTS = {
     "level out of range": ("Hz;LZeq\n50;45\n63;450\n80;46\n", "line 3"),
     "decimal commas between commas": ("Hz,LZeq\n50,45,1\n63,45,2\n80,46,3\n", "line 2"),
     "the same without a header": ("50,45,1\n63,45,2\n80,46,3\n", "line 1"),
+    "two tables side by side": (
+        "Hz;LZeq;Hz;LZeq\n50;45;63;50\n63;46;125;51\n80;47;250;52\n100;48;500;53\n",
+        "line 2",
+    ),
     "too many cells across": ("Metric;50 Hz;63 Hz;80 Hz\nLZeq;45;46;47;48;49\n", "line 2"),
     "bands and no levels": ("Metric;50 Hz;63 Hz;80 Hz\n", "line 1"),
     "narrow bands": ("Hz;LZeq\n" + "".join(f"{10 + 0.5 * i};40\n" for i in range(40)), "file|line"),
@@ -141,6 +150,12 @@ def test_a_large_file_is_refused_before_it_is_read(tmp_path):
         file.truncate(50_000_001)
     with pytest.raises(InputError, match="larger than 50 MB"):
         measured.read(str(path), source="tapping_machine")
+
+
+def test_a_title_that_speaks_of_background_is_not_passed_over(tmp_path):
+    text = "Background measurement\nMeter: invented\nHz;LZeq\n" + BAND
+    found = measured.read(write(tmp_path, "b.csv", text), source="tapping_machine")
+    assert any("'Background measurement'" in line for line in found.what_was_taken)
 
 
 def test_uncertainty_is_that_of_the_table(tmp_path):
