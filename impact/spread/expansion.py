@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 WALKER = "walker_barefoot"
 TAPPING = "tapping_machine"
-DRAWS = 1024  # of the sum of effects, from Sobol's sequence: a power of 2
+DRAWS = 4096  # of the sum of effects, from Sobol's sequence: a power of 2
 LOW_BANDS = 50.0  # Hz: below it nothing measured exists to hold a prediction against
 SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
 

@@ -1,0 +1,88 @@
+"""Inputs with their ranges, and the closed forms of an expansion whose effects add."""
+
+from __future__ import annotations
+
+import floors
+import numpy as np
+import pytest
+from scipy import stats
+
+from impact.spread import expansion, result
+from impact.spread.inputs import END, inputs, moved
+
+
+def test_ends_of_a_range_are_its_5_and_95_percent_points():
+    # standard normal quantiles: any table, z(0.95) = 1.6449
+    assert pytest.approx(stats.norm.ppf(0.95), abs=1e-4) == END
+    assert moved(2.0, 1.0, 8.0, -END) == pytest.approx(1.0)
+    assert moved(2.0, 1.0, 8.0, END) == pytest.approx(8.0)
+    assert moved(2.0, 1.0, 8.0, 0.0) == 2.0
+    # equal ratios: half way up, the geometric mean of 2 and 8
+    assert moved(2.0, 1.0, 8.0, END / 2) == pytest.approx(4.0)
+    # zero at an end: equal steps, and never below zero
+    assert moved(0.0, 0.0, 0.3, END) == pytest.approx(0.3)
+    assert moved(0.4, 0.0, 1.0, -2 * END) == 0.0
+
+
+def test_every_range_of_a_floor_is_an_input_that_changes_what_it_names():
+    design = floors.uncertain()
+    by_key = {item.key: item for item in inputs(design)}
+    assert len(by_key) == len(inputs(design))
+    high = {key: item.change(design, END) for key, item in by_key.items()}
+    joists = design.floor.joists
+    # E 10 -> 12 GPa in every bending stiffness of the joist: EI = E b h³ / 12
+    stiff = high["joist_stiffness"].floor.joists
+    assert stiff.bending_stiffness == pytest.approx(12e9 * joists.width * joists.depth**3 / 12)
+    assert stiff.mass_per_length == joists.mass_per_length
+    # 450 -> 520 kg/m3 of joists and 550 -> 620 of plywood go together
+    heavy = high["floor_mass"].floor
+    assert heavy.joists.mass_per_length == pytest.approx(520 * joists.width * joists.depth)
+    assert heavy.layers[0].mass_per_area == pytest.approx(620 * 0.018)
+    assert high["hanger_stiffness"].hangers.dynamic_stiffness == pytest.approx(180e3)
+    assert high["edge_stiffness"].ceiling.perimeter.bead_modulus == pytest.approx(1.2e6)
+    assert high["rebound"].tapping.rebound == pytest.approx(0.4)
+    assert high["edge_fixity"].floor.joists.edge_fixity == pytest.approx(0.2)
+
+
+def test_a_design_without_ranges_has_no_inputs():
+    import designs
+
+    assert inputs(designs.basement()) == ()
+
+
+def test_band_of_straight_effects_is_the_root_of_summed_squares():
+    # JCGM 100:2008 (GUM) 5.1.2: independent effects add in quadrature; with straight effects of
+    # 3 and 4 dB at the ends, 5 dB at the 5 and 95 % points of the sum. The draws are 4096 points
+    # of a Sobol sequence: their quantiles are good to about 1 %.
+    ends = np.array([[-3.0, 3.0], [4.0, -4.0]])[:, :, None]
+    changes = expansion.summed(ends, expansion._draws(2))
+    low, high = result.limits(np.zeros(1), changes, np.zeros(1))
+    assert low[0] == pytest.approx(-5.0, abs=0.1)
+    assert high[0] == pytest.approx(5.0, abs=0.1)
+    # and the model's own standard uncertainty joins likewise: 12 dB / 1.6449 gives 13 in all
+    low, high = result.limits(np.zeros(1), changes, np.array([12 / END]))
+    assert high[0] - low[0] == pytest.approx(26.0, abs=0.1)
+
+
+def test_a_one_sided_effect_gives_a_one_sided_band():
+    ends = np.array([[0.0, -6.0]])[:, :, None]
+    low, high = result.limits(np.zeros(1), expansion.summed(ends, expansion._draws(1)), np.zeros(1))
+    assert low[0] == pytest.approx(-6.0, abs=0.1)
+    assert high[0] == pytest.approx(0.0, abs=0.01)
+
+
+def test_shares_are_sobol_indices():
+    # scipy.stats.sobol_indices (Saltelli's estimator) on the same sum of effects
+    ends = np.array([[-3.0, 1.0], [0.5, 2.0], [0.0, -4.0], [1.0, -1.0]])
+
+    def effects(z):
+        return expansion.summed(ends[:, :, None], z.T)[:, 0]
+
+    shares = expansion.variance(ends)
+    found = stats.sobol_indices(
+        func=effects, n=2**13, dists=[stats.norm()] * len(ends), rng=np.random.default_rng(1)
+    )
+    # the estimator scatters by about 1/sqrt(n) = 0.01; four times that allowed
+    assert shares / shares.sum() == pytest.approx(found.first_order, abs=0.04)
+    # effects add: the first-order indices sum to one
+    assert found.first_order.sum() == pytest.approx(1.0, abs=0.04)
