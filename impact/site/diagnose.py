@@ -155,9 +155,7 @@ class _Fit:
         lower = np.linalg.cholesky(whole)
         white = np.linalg.solve(lower, (self.residual - shifts)[:, :, None])[:, :, 0]
         spread = np.sum(np.log(np.diagonal(lower, axis1=1, axis2=2)), axis=1)
-        return np.asarray(
-            -0.5 * np.sum(white**2, axis=1) - spread - size / 2 * np.log(2 * np.pi)
-        )
+        return np.asarray(-0.5 * np.sum(white**2, axis=1) - spread - size / 2 * np.log(2 * np.pi))
 
 
 def _designed(fit: _Fit, count: int) -> Hypothesis:
@@ -168,9 +166,7 @@ def _designed(fit: _Fit, count: int) -> Hypothesis:
     )  # fmt: skip
 
 
-def _fault(
-    fit: _Fit, key: str, known: Ensemble, places: list[int], seen: np.ndarray
-) -> Hypothesis:
+def _fault(fit: _Fit, key: str, known: Ensemble, places: list[int], seen: np.ndarray) -> Hypothesis:
     shifts = known.shifts[key][seen][:, places]
     cases = [case for case, shown in zip(known.members[key], seen, strict=True) if shown]
     likely = fit.log_likelihood(shifts)

@@ -93,11 +93,12 @@ def signature(shift: np.ndarray, bands_hz: Sequence[float]) -> str:
         if len(moved) == 0:
             continue
         most = moved[np.argmax(np.abs(shift[moved]))]
-        where = f"{label(bands_hz[moved[0]])}-{label(bands_hz[moved[-1]])} Hz"
+        size, at = f"{abs(shift[most]):.0f} dB", f"{label(bands_hz[most])} Hz"
         if len(moved) == 1:
-            where = f"{label(bands_hz[most])} Hz"
-        text = f"{word} at {where}" if len(moved) == 1 else f"{word} within {where}"
-        parts.append(f"{text}, most {abs(shift[most]):.0f} dB at {label(bands_hz[most])} Hz")
+            parts.append(f"{size} {word} at {at}")
+        else:
+            ends = f"{label(bands_hz[moved[0]])}-{label(bands_hz[moved[-1]])} Hz"
+            parts.append(f"{word} within {ends}, most {size} at {at}")
     return "; ".join(parts)
 
 

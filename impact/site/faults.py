@@ -163,9 +163,7 @@ def _counts(at: Bench, most: float) -> list[int]:
 def _some(
     at: Bench, most: float, words: str, stiffness: Callable[[np.random.Generator], complex]
 ) -> Callable[[np.random.Generator, int, list[int] | None], list[Member]]:
-    def make(
-        rng: np.random.Generator, repeats: int, counts: list[int] | None
-    ) -> list[Member]:
+    def make(rng: np.random.Generator, repeats: int, counts: list[int] | None) -> list[Member]:
         found = []
         for count in counts or _counts(at, most):
             for _ in range(repeats):

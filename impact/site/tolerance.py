@@ -215,9 +215,7 @@ def _ends(at: Bench, key: str, rng: np.random.Generator) -> list[Group]:
     return [(key, [one for one in made if one.size == size]) for size in ends]
 
 
-def _pricer(
-    design: Design, power: np.ndarray
-) -> Callable[[str, list[Member], np.ndarray], Cost]:
+def _pricer(design: Design, power: np.ndarray) -> Callable[[str, list[Member], np.ndarray], Cost]:
     """Function that turns changes of level (cases, 28) into a cost, with the drawn power (28,).
 
     The mobility under the source is the energy method's in all bands; it only bears on the blow of
