@@ -42,6 +42,21 @@ def ours(case: Case, item: Item) -> np.ndarray:
     return _at(found, item.bands_hz)
 
 
+def over_rebounds(case: Case, item: Item) -> tuple[float, float] | None:
+    """A rating predicted for the tapping machine with a rebound of 0 and of 1, the range that
+    measurements find; the rebound moves all bands alike by 20 lg(1 + e). None for all else."""
+    row = item.row
+    if "design" not in row or "rating" not in row or "without" in row:
+        return None
+    if row.get("source", "tapping_machine") != "tapping_machine":
+        return None
+    found = _predicted(case, item)
+    used = 1 + predict(case.folder / str(row["design"])).design.tapping.rebound
+    low, high = (_rate(case, item, bands.NOMINAL, found + 20 * np.log10(factor / used))
+                 for factor in (1.0, 2.0))  # fmt: skip
+    return low, high
+
+
 def _at(found: np.ndarray, wanted: list[float]) -> np.ndarray:
     """Third octaves (28,) at the `wanted` bands; octaves are sums of their three thirds."""
     places = [bands.index(band) for band in wanted]

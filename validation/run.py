@@ -25,7 +25,7 @@ from impact.base.files import write_whole  # noqa: E402
 from impact.errors import InputError  # noqa: E402
 from validation import verdict  # noqa: E402
 from validation.case import FILE, Case, read_case  # noqa: E402
-from validation.ours import ours  # noqa: E402
+from validation.ours import ours, over_rebounds  # noqa: E402
 
 
 def folders_here() -> list[Path]:
@@ -41,7 +41,7 @@ def run(case: Case) -> Iterator[verdict.Result]:
         if len(bands_hz):
             chosen = verdict.limited(item, bands_hz)
             mine, theirs, bands_hz = mine[chosen], theirs[chosen], bands_hz[chosen]
-        yield verdict.Result(case, item, bands_hz, mine, theirs)
+        yield verdict.Result(case, item, bands_hz, mine, theirs, over_rebounds(case, item))
 
 
 def write(results: Sequence[verdict.Result], folder: Path, plots: bool) -> None:

@@ -12,11 +12,15 @@ from typing import Any
 
 import numpy as np
 
+from impact.base.bands import label
+from impact.rating.spectrum import is_octaves
 from validation.case import Case, Item
 
 # Nominal third octaves of each range [Hz], both included; octaves fall where their centre lies.
 RANGES = ((10.0, 40.0), (50.0, 80.0), (100.0, 315.0), (400.0, 1250.0), (1600.0, 5000.0))
 WHOLE = (10.0, 5000.0)
+SPAN = 20.0  # dB, least height of a plot: small differences shall look small
+NEAR = 0.2  # dB: an example met as near as it is printed
 POINT_KEYS = ("case", "item", "kind", "method", "quantity", "band_hz", "ours", "theirs",
               "difference")  # fmt: skip
 RANGE_KEYS = ("case", "item", "kind", "method", "quantity", "low_hz", "high_hz", "bands",
@@ -32,6 +36,7 @@ class Result:
     bands_hz: np.ndarray  # empty for a rating
     ours: np.ndarray
     theirs: np.ndarray
+    rebounds: tuple[float, float] | None = None  # a predicted rating with rebound 0 and 1
 
     @property
     def difference(self) -> np.ndarray:
@@ -64,7 +69,8 @@ class Result:
     def word(self) -> str:
         """The verdict on this comparison."""
         if self.item.kind == "example":
-            return "exact" if self.holds else "FAILS"
+            within = float(self.item.row["within"])
+            return ("exact" if within < NEAR else "within") if self.holds else "FAILS"
         if "within" not in self.item.row:
             return "finding"
         return "within" if self.holds else "miss"
@@ -141,12 +147,18 @@ def title(case: Case) -> list[str]:
 
 
 def one(result: Result) -> list[str]:
-    """Verdict of one comparison: a line for a rating, one for each range for levels."""
+    """Verdict of one comparison: a line for a rating, one for each range for levels.
+
+    e 0..1 : the rating with a rebound of 0 and of 1.
+    """
     name, word = result.item.name, result.word
     if not len(result.bands_hz):
         a, b = float(result.ours[0]), float(result.theirs[0])
-        return [f"  {name[:30]:<30} {result.quantity[:19]:<19} {a:6.5g} for {b:6.5g} "
-                f"{a - b:+6.3g}  {word}"]  # fmt: skip
+        tail = ""
+        if result.rebounds is not None:
+            tail = f", e 0..1: {result.rebounds[0]:g}..{result.rebounds[1]:g}"
+        return [f"  {name[:28]:<28} {result.quantity[:12]:<12} {a:6.5g} for {b:6.5g} "
+                f"{a - b:+5.3g} {word}{tail}"]  # fmt: skip
     out = [f"  {name}, {result.quantity}: {word}"]
     for row in by_range(result):
         out.append(
@@ -159,17 +171,23 @@ def one(result: Result) -> list[str]:
 
 def all_iic(results: Sequence[Result]) -> list[str]:
     """All predicted IIC together: mean, median absolute error, share within 5."""
-    errors = np.array([
-        result.difference[0] for result in results
-        if result.quantity == "IIC" and result.method == "prediction"
-    ])  # fmt: skip
-    if len(errors) < 2:
-        return []
-    return [
-        "",
-        f"IIC of {len(errors)} predicted floors: mean error {errors.mean():+.1f}, median absolute "
-        f"error {np.median(np.abs(errors)):.1f}, {np.mean(np.abs(errors) <= 5):.0%} within 5",
+    chosen = [
+        result for result in results if result.quantity == "IIC" and result.method == "prediction"
     ]
+    if len(chosen) < 2:
+        return []
+    out = ["", f"IIC of {len(chosen)} predicted floors, ours minus theirs:"]
+    for name, found in (
+        ("as predicted", [result.difference[0] for result in chosen]),
+        ("rebound 0", [r.rebounds[0] - r.theirs[0] for r in chosen if r.rebounds]),
+        ("rebound 1", [r.rebounds[1] - r.theirs[0] for r in chosen if r.rebounds]),
+    ):
+        errors = np.array(found)
+        out.append(
+            f"  {name:<13} mean {errors.mean():+5.1f}, median absolute "
+            f"{np.median(np.abs(errors)):4.1f}, {np.mean(np.abs(errors) <= 5):.0%} within 5"
+        )
+    return out
 
 
 def plot(results: Sequence[Result], path: Path) -> None:
@@ -199,8 +217,15 @@ def _bands(ax: Any, result: Result) -> None:
 
     low, high = float(result.bands_hz.min()), float(result.bands_hz.max())
     style.band_axis(ax, low, high, 1 if len(result.bands_hz) < 16 else 2)
+    if is_octaves(list(result.bands_hz)):
+        ax.set_xticks(result.bands_hz, [label(band) for band in result.bands_hz])
+        ax.set_xlabel("octave band [Hz]")
     ax.plot(result.bands_hz, result.theirs, **style.series(0), label="theirs")
     ax.plot(result.bands_hz, result.ours, **style.series(1), label="ours")
+    middle = (np.concatenate([result.theirs, result.ours]).min()
+              + np.concatenate([result.theirs, result.ours]).max()) / 2  # fmt: skip
+    bottom, top = ax.get_ylim()
+    ax.set_ylim(min(bottom, middle - SPAN / 2), max(top, middle + SPAN / 2))
     ax.set_ylabel(f"{result.quantity} [dB]")
     ax.set_title(f"{result.item.name}: {result.word}")
     ax.legend()
@@ -214,7 +239,8 @@ def _numbers(ax: Any, rated: Sequence[Result]) -> None:
                                         ("ours", [r.ours[0] for r in rated]))):  # fmt: skip
         look = {**style.series(i), "linestyle": "none", "markersize": 6}
         ax.plot(values, places, **look, label=name)
-    ax.set_yticks(places, [f"{r.item.name}, {r.quantity}" for r in rated])
+    names = [textwrap.fill(f"{r.item.name}, {r.quantity}", 22) for r in rated]
+    ax.set_yticks(places, names, fontsize=7)
     ax.invert_yaxis()
     ax.set_xlabel("rating [dB or points]")
     ax.legend()
