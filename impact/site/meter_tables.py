@@ -23,6 +23,7 @@ from impact.site.meter_words import (
     like_number,
     meaning,
     number,
+    states_metric,
 )
 
 FEWEST = 3  # bands that make a table
@@ -108,7 +109,8 @@ def _read_table(
 def _heading(headers: Sequence[Row], title: str) -> str:
     """Title of a table: the last line above it that is one cell or a comment, or the sheet's."""
     lines = [" ".join(row.cells) for row in headers if len(row.cells) == 1 or row.remark]
-    return lines[-1] if lines else title
+    last = lines[-1] if lines else title
+    return "" if meaning(last).metric.kind and not states_metric(last) else last
 
 
 def _steady(bands: Sequence[float]) -> bool:
