@@ -32,7 +32,7 @@ class Upper:
     into_beams: NDArray
     at_base: NDArray
     at_top: NDArray
-    passed: list[NDArray]  # |H|^2 of each floating leaf
+    passed: list[NDArray]  # |H|^2 of each floating leaf: force below it over force on it
 
     @property
     def strip_share(self) -> NDArray:
@@ -43,7 +43,12 @@ class Upper:
 
 
 def build(design: Design, frequencies: NDArray) -> Upper:
-    """The floor of a design as leaves."""
+    """The floor of a design as leaves.
+
+    The force that a floating leaf m1 hands through its mat s'' to what lies below, m2, moving with
+    it at low frequency: H = (mu/m1) s/(s - omega^2 mu), mu = m1 m2/(m1 + m2): two masses on a
+    spring, the upper one struck (any text on vibration).
+    """
     omega = 2 * np.pi * np.asarray(frequencies, float)
     if design.floor.joists is None:
         bay, beams = leaves.slab_leaf(design, frequencies), None
@@ -60,7 +65,8 @@ def build(design: Design, frequencies: NDArray) -> Upper:
         spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
         moving = leaf.mass * below / (leaf.mass + below)
         inside = omega[:, None] * 10 ** np.array(radiating.INSIDE)  # resonance averaged in its band
-        through = np.mean(np.abs(spring / (spring - inside**2 * moving)) ** 2, axis=1)
+        force = moving / leaf.mass * spring / (spring - inside**2 * moving)
+        through = np.mean(np.abs(force) ** 2, axis=1)
         passed.append(through)
         own = mobility.plate_on_mat(leaf.bending, leaf.mass, spring, omega)
         top = own + np.minimum(through, 1.0) * top

@@ -10,7 +10,7 @@ from designs import GYPSUM, PLYWOOD, basement, joists, on_slab
 from impact.base import air
 from impact.base.bands import CENTRES
 from impact.design.parts import Fill, Flank, IndependentJoists, Layer, Mat, OldCeiling, Perimeter
-from impact.energy import balance, radiating, slab, transfer
+from impact.energy import balance, radiating, slab, transfer, upper
 from impact.leaf import loss
 
 F = np.array(CENTRES[10:])
@@ -247,3 +247,21 @@ def test_a_floor_of_nothing_is_refused():
     nothing = replace(basement(), floor=replace(basement().floor, joists=None))
     with pytest.raises(ValueError, match="joists or a slab"):
         transfer(nothing, F)
+
+
+@pytest.mark.parametrize(("base", "mass"), [("slab", 345.0), ("joists", None)])
+def test_a_floating_leaf_hands_down_the_force_of_two_masses_on_a_spring(base, mass):
+    """Far below f0 both move as one: the base gets m2/(m1 + m2) of the force. Far above it gets
+    s/(m1 omega^2), whatever m2 is (two masses on a spring, any text on vibration). The band is
+    averaged over five places: 1 % where H is flat, 6 % where it falls as omega^-4."""
+    design = on_slab() if base == "slab" else basement()
+    mat = Mat("mat", 10e6, 0.001, 0.02)
+    top = Layer(SCREED, 0.035, "floating", "across", mat)
+    design = replace(design, floor=replace(design.floor, layers=(*design.floor.layers, top)))
+    below = mass or sum(layer.mass_per_area for layer in basement().floor.layers) + (
+        joists().mass_per_length / joists().spacing
+    )
+    struck = top.mass_per_area
+    low, high = upper.build(design, np.array([1.0, 5000.0])).passed[0]
+    assert low == pytest.approx((below / (below + struck)) ** 2, rel=0.01)
+    assert high == pytest.approx((10e6 / struck / (2 * np.pi * 5000.0) ** 2) ** 2, rel=0.06)
