@@ -62,6 +62,8 @@ def save(layout: Layout, path: Path, description: str = "") -> Path:
     try:
         document = _document(layout)
         document.header.custom_vars.append("Description", description or "impact")
+        for name in sorted(document.entitydb.dxf_types_in_use()):
+            document.classes.add_class(name)  # a set: its order would change from run to run
         document.saveas(path)
     finally:
         ezdxf.options.write_fixed_meta_data_for_testing = fixed
