@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
-import predictions
 import pytest
 from click.testing import CliRunner
 
@@ -22,10 +22,14 @@ def call(*args):
 
 @pytest.fixture
 def quick(monkeypatch):
-    """The prediction put together by hand: what is predicted is not the matter here."""
+    """A flat prediction, invented: what is predicted is not the matter here."""
     import impact.chain
 
-    monkeypatch.setattr(impact.chain, "predict", lambda design, *a, **k: predictions.by_hand())
+    numbers = {"Ln_w": 50, "CI": 1, "CI_50_2500": 5, "IIC": 58}
+    levels = {"tapping_machine": [50.3] * 28}
+    plain = {"design": "invented", "levels_db": levels, "ratings": numbers}
+    made = SimpleNamespace(as_dict=lambda: plain)
+    monkeypatch.setattr(impact.chain, "predict", lambda design, *a, **k: made)
 
 
 def test_field_prints_what_it_took(tmp_path, quick):

@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 
 import numpy as np
-import predictions
 import pytest
 
+from impact.base import bands
 from impact.report import field as pages
 from impact.report import style
 from impact.site import field
@@ -24,9 +24,20 @@ def measured(levels, bands=BANDS, limit=None, octaves=False):
                        "leq", octaves, np.array(limit if limit else [False] * count))  # fmt: skip
 
 
+def flat():
+    """What `compare` needs of a prediction's JSON: 50.3 dB in all bands, 60.3 dB bare; invented."""
+    numbers = {"Ln_w": 50, "CI": 1, "CI_50_2500": 5, "IIC": 58}
+    return {
+        "design": "invented", "bands_hz": list(bands.NOMINAL),
+        "levels_db": {"tapping_machine": [50.3] * 28},
+        "levels_bare_db": {"tapping_machine": [60.3] * 28},
+        "ratings": numbers, "ratings_bare": {**numbers, "Ln_w": 80},
+    }  # fmt: skip
+
+
 @pytest.fixture
 def prediction():
-    made = predictions.by_hand().as_dict()
+    made = flat()
     low, high = [46.3] * 28, [56.3] * 28  # 4 dB below and 6 dB above the flat 50.3 dB
     made["levels_low_db"] = {"tapping_machine": low}
     made["levels_high_db"] = {"tapping_machine": high}
@@ -40,6 +51,21 @@ def test_verdicts_use_both_uncertainties(prediction):
     assert found.verdict == ("agree", "measured higher", "agree", "measured lower", "gap")
     np.testing.assert_allclose(found.allowed[:4], [6.843, 6.843, 5.179, 5.179], atol=1e-3)
     assert found.counts["agree"] == 2
+
+
+def test_nine_of_ten_agree_when_both_uncertainties_are_true():
+    """Truth drawn about the prediction, measurement about the truth: 90 % of 5600 bands agree."""
+    made = flat()
+    spread = 1.645 * 3.0  # a 90 % band of 3 dB standard uncertainty
+    made["levels_low_db"] = {"tapping_machine": [50.3 - spread] * 28}
+    made["levels_high_db"] = {"tapping_machine": [50.3 + spread] * 28}
+    random = np.random.default_rng(1)
+    agree = 0
+    for _ in range(200):
+        truth = 50.3 + random.normal(0, 3.0, 28)
+        found = field.compare(made, measured(truth + random.normal(0, U, 28), bands.NOMINAL))
+        agree += found.counts["agree"]
+    assert agree / 5600 == pytest.approx(0.90, abs=0.012)  # 3 standard errors of a share of 5600
 
 
 def test_a_limit_cannot_be_higher_but_may_be_lower(prediction):

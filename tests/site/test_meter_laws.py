@@ -51,3 +51,24 @@ def test_truth_or_nothing(
         return
     assert found.bands_hz == tuple(float(name) for name in names), lines
     np.testing.assert_allclose(found.level_db, values, atol=1e-9, err_msg=str(lines))
+
+
+PIECES = st.sampled_from([
+    "50", "63", "80", "100", "1k", "31,5", "Hz", "LZeq", "LAFmax", "dB(A)", "45.2", "45,2", "-", "",
+    "T20 [s]", "\u00b5", "1.000", "1e5", "nan", '"', "'", "Background", "50 Hz", "LZeq 63 Hz",
+])  # fmt: skip
+LINES = st.lists(st.tuples(st.lists(PIECES, max_size=7), st.sampled_from(";,\t| ")), max_size=14)
+
+
+@settings(max_examples=200, deadline=None)
+@given(lines=LINES, tail=st.binary(max_size=30))
+def test_rubbish_is_refused_without_a_fault_of_ours(tmp_path_factory, lines, tail):
+    path = tmp_path_factory.mktemp("rubbish") / "file.txt"
+    text = "\n".join(separator.join(cells) for cells, separator in lines)
+    path.write_bytes(text.encode() + b"\n" + tail)
+    try:
+        found = measured.read(str(path), source="tapping_machine", metric="leq", profile="1")
+    except InputError:
+        return
+    assert len(found.bands_hz) == len(found.level_db) >= 1
+    assert list(found.bands_hz) == sorted(set(found.bands_hz))
