@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,7 @@ from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
 from impact.design.parts import Design
 from impact.energy import flanking
+from impact.energy import paths as energy
 from impact.joined import Joined, join
 from impact.rating import iso, summary
 from impact.resonance import Resonances, resonances
@@ -76,6 +78,11 @@ class Prediction:
         })  # fmt: skip
 
     @property
+    def notes(self) -> list[str]:
+        """What was noticed in the design, and where a large room is solved otherwise."""
+        return [*self.design.warnings, *self.joined.notes]
+
+    @property
     def unchecked(self) -> list[str]:
         """The cautions, and before them that nobody has checked the loads."""
         return ["Loads not checked.", *self.cautions]
@@ -125,7 +132,7 @@ class Prediction:
             "loads": self.loads.as_dict() if self.loads else None,
             "cautions": list(self.cautions) if self.loads else self.unchecked,
             "defaults_used": [vars(d) for d in self.design.defaults],
-            "notes": list(self.design.warnings),
+            "notes": self.notes,
             **self.extras,
         }
 
@@ -150,25 +157,18 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
     samples : floors drawn at random (with `seed`) for the 90 % band; 0 for first order.
     """
     joined = join(design)
-    heard = {
-        name: {
-            key: strikes.band_levels(source, joined.power[name], design, joined.mobility)
-            for key, source in strikes.SOURCES.items()
-        }
-        for name in ("design", "bare", "best")
-    }
+    heard = band_levels(joined)
     found = resonances(joined.assembly)
-    levers = advice.levers(design, _far_walker(joined), _low_levels)  # both in a diffuse room
-    for name, by_source in heard.items():
-        for key, who in people.SOURCES.items():
-            by_source[key] = walking.band_levels(joined, who, name)
+    levers = advice.levers(
+        design, _far_walker(joined), _low_levels(joined)
+    )  # both in a diffuse room
     spread = expansion.spread(joined, heard["design"])
     if samples:
         from impact.spread.samples import sampled
 
         spread = sampled(joined, heard["design"], spread, samples, seed)
     walker, bare = heard["design"][WARNER], heard["bare"][WARNER]
-    building, walls = _in_building(joined, heard["design"])
+    building, walls = in_building(joined, heard["design"])
     return Prediction(
         design=design, joined=joined, resonances=found, levels=heard["design"],
         bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
@@ -184,7 +184,23 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
     )  # fmt: skip
 
 
-def _in_building(
+def band_levels(joined: Joined) -> dict[str, dict[str, np.ndarray]]:
+    """Variant ("design", "bare", "best") -> source -> levels (28,) [dB]; people as in this room."""
+    design = joined.assembly.design
+    heard = {
+        name: {
+            key: strikes.band_levels(source, joined.power[name], design, joined.mobility)
+            for key, source in strikes.SOURCES.items()
+        }
+        for name in ("design", "bare", "best")
+    }
+    for name, by_source in heard.items():
+        for key, who in people.SOURCES.items():
+            by_source[key] = walking.band_levels(joined, who, name)
+    return heard
+
+
+def in_building(
     joined: Joined, ceiling: dict[str, np.ndarray]
 ) -> tuple[dict[str, np.ndarray], list[dict[str, Any]]]:
     """Levels with what the walls radiate, by energy in all bands into a diffuse room; the walls."""
@@ -223,14 +239,28 @@ def _far_walker(joined: Joined) -> np.ndarray:
     return strikes.band_levels(strikes.SOURCES[WARNER], power, design, joined.mobility)
 
 
-def _low_levels(design: Design) -> np.ndarray:
-    """Walker's levels (28,) [dB] over the thud bands only, NaN elsewhere: for levers."""
+def _low_levels(joined: Joined) -> Callable[[Design], np.ndarray]:
+    """Walker's levels (28,) [dB] of a changed design over the thud bands only, NaN elsewhere.
+
+    Modes as far as `joined` has them alone, energy above.
+    """
     thud = bands.between(bands.THUD)
-    centres = bands.CENTRES[thud]
-    assembly = assemble(design, bands.edges(centres[-1])[1])
-    low = lowband.transfers(assembly, assembly.whole, centres, lowband.LINES_QUICK, feet=True)
-    walker = people.impedance(people.walker(design, people.SOURCES[WARNER]))
-    power = np.full(len(bands.NOMINAL), np.nan)
-    power[thud] = low.power["design"] * low.underfoot["design"].ratio("power", walker)
-    mobility = np.zeros(len(bands.NOMINAL), complex)
-    return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)
+    last = min(thud.stop, joined.crossover - 1)
+    centres = bands.CENTRES[thud.start : last]
+    lines = lowband.LINES_DENSE if joined.crossover < joined.wanted else lowband.LINES_QUICK
+    walker = people.impedance(people.walker(joined.assembly.design, people.SOURCES[WARNER]))
+
+    def of(design: Design) -> np.ndarray:
+        assembly = assemble(design, bands.edges(centres[-1])[1])
+        low = lowband.transfers(assembly, assembly.whole, centres, lines, feet=True)
+        power = np.full(len(bands.NOMINAL), np.nan)
+        power[thud.start : last] = low.power["design"] * low.underfoot["design"].ratio(
+            "power", walker
+        )
+        if last < thud.stop:
+            above = energy.transfer(design, bands.CENTRES[last : thud.stop])
+            power[last : thud.stop] = above.power_per_force
+        mobility = np.zeros(len(bands.NOMINAL), complex)
+        return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)
+
+    return of

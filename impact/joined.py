@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact import lowband
+from impact import stack as stacks
 from impact.assemble import Assembly, assemble
 from impact.base import bands, levels
 from impact.design.parts import Design
@@ -23,6 +24,10 @@ BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three b
 # Earliest and latest middle of the blend: below 200 Hz a joist floor has too few bays for averages
 # (the two methods differ by up to 8 dB there), above 400 Hz modes cost more than they tell.
 LOW_LIMIT = (bands.index(200.0), bands.index(400.0))
+# More moving modes than this are not solved: the crossover comes down, and `joined` says so. The
+# time of a line grows with the third power of the number; 1800 take about half a second.
+MOST_MODES = 1800
+LOWEST = bands.index(20.0)
 VARIANTS = ("design", "best", "bare")
 
 
@@ -32,7 +37,8 @@ class Joined:
 
     power : variant ("design", "best", "bare") -> [W/N²]. flanking : wall -> [W/N²].
     mobility : mean driving-point mobility of the walked surface [m/(N s)].
-    crossover : place in the bands of the middle of the blend.
+    crossover : place in the bands of the middle of the blend; wanted : where it would be if any
+    number of modes could be solved.
     mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
     paths : path -> [W/N²] of the energy method, all bands.
     overlap : leaf -> modal overlap.
@@ -46,6 +52,7 @@ class Joined:
     flanking: dict[str, np.ndarray]
     mobility: np.ndarray
     crossover: int
+    wanted: int
     mismatch_db: dict[str, np.ndarray]
     paths: dict[str, np.ndarray]
     overlap: dict[str, np.ndarray]
@@ -53,13 +60,26 @@ class Joined:
     heard: dict[str, dict[str, np.ndarray]]
     underfoot: dict[str, Underfoot]
 
+    @property
+    def notes(self) -> list[str]:
+        """What is done otherwise because the floor or room is large."""
+        if self.crossover >= self.wanted:
+            return []
+        return [
+            f"Large room: modes are solved up to {bands.NOMINAL[self.crossover]:g} Hz only "
+            f"({bands.NOMINAL[self.wanted]:g} Hz in a smaller one) and at "
+            f"{lowband.LINES_DENSE[0]} frequencies a third octave; above, averages by energy. How "
+            "far the two differ where they meet is the error to expect."
+        ]
+
 
 def join(design: Design) -> Joined:
     """Solve `design`, its best case and its bare floor from 10 Hz to 5 kHz."""
     centres = np.array(bands.CENTRES)
     high = energy.transfer(design, centres)
     high_bare = energy.transfer(design, centres, ceiling=False)
-    middle = int(np.clip(np.searchsorted(centres, high.crossover_hz * 0.999), *LOW_LIMIT))
+    wanted = int(np.clip(np.searchsorted(centres, high.crossover_hz * 0.999), *LOW_LIMIT))
+    middle = min(wanted, _affordable(centres, high.density))
     top = middle + 1
     assembly = assemble(design, bands.edges(centres[top])[1])
     low_centres = list(bands.CENTRES[: top + 1])
@@ -67,12 +87,16 @@ def join(design: Design) -> Joined:
         room.ears(design, stack.leaves[stack.radiating], stack is assembly.whole, assembly.highest)
         for stack in (assembly.whole, assembly.bare)
     ]
+    lines, lines_bare = lowband.LINES, lowband.LINES_BARE
+    if middle < wanted:
+        lines = lines_bare = lowband.LINES_DENSE
     low = lowband.transfers(
-        assembly, assembly.whole, low_centres, leave_out={"best": ("hangers",)}, ears=below[0]
-    )
+        assembly, assembly.whole, low_centres, lines,
+        leave_out={"best": ("hangers",)}, ears=below[0],
+    )  # fmt: skip
     low_bare = lowband.transfers(
-        assembly, assembly.bare, low_centres, lowband.LINES_BARE, ears=below[1]
-    )
+        assembly, assembly.bare, low_centres, lines_bare, ears=below[1]
+    )  # fmt: skip
     modal = {"design": low.power["design"], "best": low.power["best"],
              "bare": low_bare.power["design"]}  # fmt: skip
     high_best = high
@@ -88,16 +112,21 @@ def join(design: Design) -> Joined:
     share = np.full(len(centres), np.nan)
     share[: top + 1] = low.share_to_sound
     return Joined(
-        assembly, power, dict(high.power_per_force_flanking), mobility, middle, mismatch,
+        assembly, power, dict(high.power_per_force_flanking), mobility, middle, wanted, mismatch,
         dict(high.paths), dict(high.overlap), share,
         {**low.heard, "bare": low_bare.heard["design"]},
         {**low.underfoot, "bare": low_bare.underfoot["design"]},
     )  # fmt: skip
 
 
-def blend(
-    modal: np.ndarray, statistical: np.ndarray, middle: int
-) -> tuple[np.ndarray, np.ndarray]:
+def _affordable(centres: np.ndarray, density: np.ndarray) -> int:
+    """Highest middle of the blend for which the modes that move stay below MOST_MODES."""
+    reach = stacks.DYNAMIC * np.array([bands.edges(c)[1] for c in centres]) + stacks.SPARE
+    middle = int(np.searchsorted(density * reach, MOST_MODES)) - 2
+    return max(middle, LOWEST)
+
+
+def blend(modal: np.ndarray, statistical: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:
     """Powers (28,) of both methods as one, and energy minus modes (3,) [dB] where they meet.
 
     modal : (middle + 2,) from the modes, statistical : (28,) from the energy balance [W/N²].

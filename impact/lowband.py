@@ -25,6 +25,7 @@ from impact.underfoot import Underfoot, collected, local_compliance, seen
 LINES = (10, 5)
 LINES_BARE = (14, 12)
 LINES_QUICK = (6, 5)
+LINES_DENSE = (5, 5)  # of a large room, whose modes overlap sooner
 STANDING = 16  # single places of the foot, for the spread over places
 
 

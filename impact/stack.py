@@ -26,8 +26,10 @@ from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.sound import radiation
 
-# Modes up to this multiple of the band's upper edge (and 30 Hz more) move; higher ones are springs.
+# Modes up to this multiple of the band's upper edge and so many Hz more move; higher ones are
+# springs.
 DYNAMIC = 1.6
+SPARE = 30.0
 SHORT = 1.1  # area motions up to this multiple of the highest bending wavenumber are kept
 LOADED_BELOW = 130.0  # Hz: below it the radiated sound also damps the leaf that radiates
 
@@ -104,7 +106,7 @@ def reduce(
     top, centre = 2 * np.pi * high, 2 * np.pi * np.sqrt(low * high)
     keep, rest = [], []
     for leaf in stack.leaves:
-        moving = leaf.omega <= dynamic * top + 2 * np.pi * 30
+        moving = leaf.omega <= dynamic * top + 2 * np.pi * SPARE
         moving[:8] = True  # a stiff floor may have none so low; some must move
         keep.append(np.flatnonzero(moving))
         rest.append(np.flatnonzero(~moving))

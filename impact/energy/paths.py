@@ -39,6 +39,7 @@ class Energy:
     crossover_hz : from where on at least five modes of every leaf lie in a third octave or overlap
         into it, n f (0.23 + pi/2 eta), and a deck bay holds half a wave; last band if never.
     velocity : mean-square velocity of each leaf per mean-square force [m2/s2/N2].
+    density : modes of all leaves together [1/Hz].
     """
 
     centres: NDArray
@@ -49,6 +50,7 @@ class Energy:
     paths: dict[str, NDArray]
     crossover_hz: float
     velocity: dict[str, NDArray]
+    density: NDArray
 
 
 @dataclass
@@ -86,10 +88,11 @@ def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool =
         }  # fmt: skip
     else:
         paths = {"direct": total}
-    overlap, crossover = _overlap(up, lower, full)
+    overlap, crossover = _overlap(up, lower)
     around = flanking.walls(design)
     walls = {flank.name: flanking.power(flank, up, full, design) for flank in around}
-    return Energy(f, total, walls, up.at_top, overlap, paths, crossover, full)
+    density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
+    return Energy(f, total, walls, up.at_top, overlap, paths, crossover, full, density)
 
 
 def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
@@ -231,28 +234,30 @@ def _sound(
     return np.asarray(free)
 
 
-def _overlap(
-    up: Upper, lower: list[Below], velocity: dict[str, NDArray]
-) -> tuple[dict[str, NDArray], float]:
+def _plates(up: Upper, lower: list[Below]) -> list[PlateLeaf]:
+    return [leaf for _, leaf in up.floating] + [up.bay] + [item.leaf for item in lower]
+
+
+def _per_hertz(up: Upper, leaf: PlateLeaf) -> NDArray:
+    """Modal density of a leaf, a deck with its joists [1/Hz] (n,)."""
+    density: NDArray = np.full(up.omega.shape, leaf.modes_per_hertz)
+    if up.beams is not None and leaf is up.bay:
+        density = density + up.beams.modes_per_hertz(up.omega)
+    return density
+
+
+def _overlap(up: Upper, lower: list[Below]) -> tuple[dict[str, NDArray], float]:
     """Modal overlap of every leaf and the crossover [Hz] that follows."""
     f = up.omega / 2 / np.pi
-    plates = [leaf for _, leaf in up.floating] + [up.bay] + [item.leaf for item in lower]
-    overlap = {}
-    for leaf in plates:
-        sound = 2 * air.IMPEDANCE * leaf.radiation / (up.omega * leaf.mass)
-        overlap[leaf.name] = f * (leaf.loss + sound) * leaf.modes_per_hertz
-    judged = dict(overlap)
-    if up.beams is not None:
-        overlap["joists"] = f * up.beams.loss * up.beams.modes_per_hertz(up.omega)
-        judged[up.bay.name] = overlap[up.bay.name] + overlap["joists"]
     good = np.ones(len(f), bool)
-    for name, values in judged.items():
-        density: NDArray = np.full(
-            f.shape, sum(p.modes_per_hertz for p in plates if p.name == name)
-        )
-        if up.beams is not None and name == up.bay.name:
-            density = density + up.beams.modes_per_hertz(up.omega)
-        good &= density * f * BAND + np.pi / 2 * values >= MODES
+    overlap = {}
+    for leaf in _plates(up, lower):
+        sound = 2 * air.IMPEDANCE * leaf.radiation / (up.omega * leaf.mass)
+        judged = overlap[leaf.name] = f * (leaf.loss + sound) * leaf.modes_per_hertz
+        if up.beams is not None and leaf is up.bay:
+            overlap["joists"] = f * up.beams.loss * up.beams.modes_per_hertz(up.omega)
+            judged = judged + overlap["joists"]
+        good &= _per_hertz(up, leaf) * f * BAND + np.pi / 2 * judged >= MODES
     if up.beams is not None:
         good &= up.bay.wavenumber(up.omega) * up.beams.spacing >= np.pi
     bad = np.flatnonzero(~good)

@@ -345,7 +345,7 @@ def defaults(prediction: Prediction) -> list[str]:
 
 def notes(prediction: Prediction) -> list[str]:
     """Remarks of the reader, such as a value outside a model's range."""
-    remarks = prediction.design.warnings
+    remarks = prediction.notes
     if not remarks:
         return []
     lines = heading("Remarks on the input")

@@ -63,13 +63,14 @@ def spread(
 def structure(joined: Joined, items: Sequence[Input]) -> np.ndarray:
     """Change of the radiated power [dB] with each input at its ends: (inputs, 2, 28).
 
-    From the modes up to 100 Hz, from the energy balance above: where modes overlap, both move alike
-    and the energy balance costs less.
+    From the modes up to 100 Hz (or as far as they are solved), from the energy balance above: where
+    modes overlap, both move alike and the energy balance costs less.
     """
     design = joined.assembly.design
+    top = min(modal.TOP, joined.crossover)
     out = np.zeros((len(items), 2, len(bands.NOMINAL)))
-    first = modal.TOP + 1
-    out[:, :, :first] = modal.changes(joined.assembly, items)
+    first = top + 1
+    out[:, :, :first] = modal.changes(joined.assembly, items, top)
     centres = np.array(bands.CENTRES[first:])
     base = levels.decibel(energy.transfer(design, centres).power_per_force)
     for i, item in enumerate(items):
@@ -81,9 +82,7 @@ def structure(joined: Joined, items: Sequence[Input]) -> np.ndarray:
     return out
 
 
-def of_source(
-    joined: Joined, items: Sequence[Input], ends: np.ndarray, name: str
-) -> np.ndarray:
+def of_source(joined: Joined, items: Sequence[Input], ends: np.ndarray, name: str) -> np.ndarray:
     """Change of a source's levels [dB] with each input at its ends (inputs, 2, 28): that of the
     structure `ends`, and of blow and room where they concern this source."""
     out = ends.copy()

@@ -39,17 +39,17 @@ class _Case:
     extra: tuple[np.ndarray, np.ndarray] | None  # of its leaf's stiffness and mass
 
 
-def changes(assembly: Assembly, items: Sequence[Input]) -> np.ndarray:
+def changes(assembly: Assembly, items: Sequence[Input], top: int = TOP) -> np.ndarray:
     """Change of the radiated power [dB] with each input at its low and at its high end.
 
-    Returns (inputs, 2, TOP + 1) over the bands from 10 to 100 Hz; zero for inputs of the kinds
-    "blow" and "room", which do not touch the structure.
+    Returns (inputs, 2, top + 1) over the bands from 10 Hz to that at place `top`; zero for inputs
+    of the kinds "blow" and "room", which do not touch the structure.
     """
     design = assembly.design
-    centres = bands.CENTRES[: TOP + 1]
+    centres = bands.CENTRES[: top + 1]
     if not any(item.kind not in OUTSIDE for item in items):
         return np.zeros((len(items), 2, len(centres)))
-    cases = _cases(assembly, items)
+    cases = _cases(assembly, items, top)
     area = permitted(design)
 
     def solve(centre: float) -> np.ndarray:
@@ -60,9 +60,9 @@ def changes(assembly: Assembly, items: Sequence[Input]) -> np.ndarray:
     return np.stack(found, axis=-1).reshape(len(items), 2, len(centres))
 
 
-def _cases(assembly: Assembly, items: Sequence[Input]) -> list[_Case]:
+def _cases(assembly: Assembly, items: Sequence[Input], top: int) -> list[_Case]:
     floor = next(leaf for leaf in assembly.whole.leaves if leaf.name == "floor")
-    frames = frame(floor), frame(assembly.whole.leaves[-1])
+    frames = frame(floor, top), frame(assembly.whole.leaves[-1], top)
     out = []
     for item in items:
         for z in (-END, END):
