@@ -36,7 +36,7 @@ def test_walls_add_as_energy():
     """Four walls that each radiate as much as the ceiling: 10 lg 5 = 6.99 dB for every source."""
     joined = Solved(basement(), 1e-6, 1e-6)
     ceiling = levels_of(joined)
-    building, walls = chain._in_building(joined, ceiling)
+    building, walls = chain.in_building(joined, ceiling)
     for name, level in building.items():
         assert level - ceiling[name] == pytest.approx(6.9897, abs=1e-3)
     assert [wall["given"] for wall in walls] == [False] * 4
@@ -48,7 +48,7 @@ def test_walls_of_the_design_take_the_place_of_the_usual_ones():
     own = Flank("party wall", 300.0, 10.0, 4.2, "T", None)
     joined = Solved(replace(basement(), flanks=(own,)), 1e-6, 1e-6)
     ceiling = levels_of(joined)
-    building, walls = chain._in_building(joined, ceiling)
+    building, walls = chain.in_building(joined, ceiling)
     assert [(wall["name"], wall["given"]) for wall in walls] == [("party wall", True)]
     assert building["rubber_ball"] - ceiling["rubber_ball"] == pytest.approx(3.0103, abs=1e-3)
     # flat power twice over is 3 dB; rounding of both ratings leaves 3

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands, levels
+from impact.design.parts import Design
 from impact.errors import Fault, InputError
 from impact.rating import astm, iso, jis
 from impact.rating.spectrum import is_octaves
@@ -51,7 +52,7 @@ def over_rebounds(case: Case, item: Item) -> tuple[float, float] | None:
     if row.get("source", "tapping_machine") != "tapping_machine":
         return None
     found = _predicted(case, item)
-    used = 1 + predict(case.folder / str(row["design"])).design.tapping.rebound
+    used = 1 + predict(case.folder / str(row["design"]))[0].tapping.rebound
     low, high = (_rate(case, item, bands.NOMINAL, found + 20 * np.log10(factor / used))
                  for factor in (1.0, 2.0))  # fmt: skip
     return low, high
@@ -77,27 +78,32 @@ def _predicted(case: Case, item: Item) -> np.ndarray:
 
 def _levels(case: Case, item: Item, design: str) -> np.ndarray:
     row = item.row
-    prediction = predict(case.folder / design)
-    variant = row.get("of", "ceiling")
-    sources = {"ceiling": prediction.levels, "bare": prediction.bare, "best": prediction.best}
-    if variant == "building":
-        sources["building"] = prediction.building
+    built, sources = predict(case.folder / design)
+    by_source = sources[row.get("of", "ceiling")]
     source = row.get("source", "tapping_machine")
-    if source not in sources[variant]:
-        raise _unknown(case, f"source {source!r}", sources[variant])
-    found = np.asarray(sources[variant][source], float)
+    if source not in by_source:
+        raise _unknown(case, f"source {source!r}", by_source)
+    found = np.asarray(by_source[source], float)
     if row.get("quantity", "Ln") == "LnT":  # ISO 12354-2:2017: L'nT = L'n - 10 lg(0.032 V)
-        volume = float(row.get("volume_m3", prediction.design.room.volume))
+        volume = float(row.get("volume_m3", built.room.volume))
         found = found - 10 * np.log10(0.032 * volume)
     return found
 
 
 @lru_cache(maxsize=64)
-def predict(path: Path) -> Any:
-    """The prediction of a design file, computed once."""
+def predict(path: Path) -> tuple[Design, dict[str, dict[str, np.ndarray]]]:
+    """A design file and its levels below ceiling, bare floor, perfect hangers and in the building,
+    as `impact predict` has them, computed once; without what else a prediction tells."""
     import impact
+    from impact import chain
+    from impact.joined import join
 
-    return impact.predict(impact.read(path))
+    design = impact.read(path)
+    joined = join(design)
+    levels = chain.band_levels(joined)
+    levels["ceiling"] = levels.pop("design")
+    levels["building"] = chain.in_building(joined, levels["ceiling"])[0]
+    return design, levels
 
 
 def _rate(case: Case, item: Item, bands_hz: Any, spectrum: Any) -> float:

@@ -14,18 +14,25 @@ from pathlib import Path
 import numpy as np
 
 import impact
+from impact import chain
+from impact.joined import join
+from impact.resonance import resonances
 
 HERE = Path(__file__).parent
 
 
 def line(path: Path) -> str:
     """One line on one design."""
-    found = impact.predict(impact.read(path))
-    apart = {name: np.abs(values).max() for name, values in found.joined.mismatch_db.items()}
+    joined = join(impact.read(path))
+    levels = chain.band_levels(joined)
+    bare, design = chain.rate(levels["bare"]), chain.rate(levels["design"])
+    building = chain.rate(chain.in_building(joined, levels["design"])[0])
+    found = resonances(joined.assembly)
+    apart = {name: np.abs(values).max() for name, values in joined.mismatch_db.items()}
     return (
-        f"{path.stem:<20}{found.ratings_bare['Ln_w']:>5}{found.ratings['Ln_w']:>8}"
-        f"{found.ratings_in_building['Ln_w']:>9}{found.ratings['IIC']:>5}"
-        f"{found.resonances.floor_fundamental:>8.1f}{found.resonances.mass_spring_mass:>8.1f}"
+        f"{path.stem:<20}{bare['Ln_w']:>5}{design['Ln_w']:>8}"
+        f"{building['Ln_w']:>9}{design['IIC']:>5}"
+        f"{found.floor_fundamental:>8.1f}{found.mass_spring_mass:>8.1f}"
         f"{apart['bare']:>8.1f}{apart['design']:>8.1f}"
     )
 
