@@ -114,18 +114,21 @@ def _plain(values: np.ndarray) -> list[float]:
 
 
 class Bare:
-    """Levels of one source below the bare floor of a design and of floors near it."""
+    """Levels of one source below the bare floor of a design and of floors near it.
 
-    def __init__(self, design: Design, source: str) -> None:
+    places : those of the bands that are wanted; others up to TOP are not computed (-300 dB).
+    """
+
+    def __init__(self, design: Design, source: str, places: np.ndarray) -> None:
         self.design, self.source = design, source
-        top = bands.edges(bands.CENTRES[TOP])[1]
+        top = bands.edges(bands.CENTRES[min(TOP, max(places))])[1]
         self.assembly: Assembly = assemble(design, top)
         stack = self.assembly.bare
         area = permitted(design)
-        self._bands = [
-            modal.prepared(stack, centre, area, LINES)
-            for centre in bands.CENTRES[: TOP + 1]
-        ]
+        self._bands = {
+            int(i): modal.prepared(stack, bands.CENTRES[i], area, LINES)
+            for i in np.unique(places) if i <= TOP
+        }
         self._frame = modal.frame(next(x for x in stack.leaves if x.name == "floor"), TOP)
         centres = np.array(bands.CENTRES)
         self._mobility = np.array(energy.transfer(design, centres, ceiling=False).mobility, complex)
@@ -143,8 +146,8 @@ class Bare:
     def _low(self, other: Design) -> np.ndarray:
         extra = self._frame.difference(floor_plates(other)[-1])
         loss = other.floor.loss_factor - self.design.floor.loss_factor
-        out = np.zeros(len(self._bands))
-        for i, (reduced, lines) in enumerate(self._bands):
+        out = np.zeros(TOP + 1)
+        for i, (reduced, lines) in self._bands.items():
             for weight, one in lines:
                 system = modal.floor_system(reduced, one, extra, loss)
                 power = condensed.powers(one, system[None], one.compliance[None])
@@ -172,7 +175,7 @@ def calibrate(
     places = np.array([bands.index(float(band)) for band in bands_hz])
     model = model_error.by_band() if model_db is None else model_db
     uncertainty = np.hypot(own, model[places])
-    bare = Bare(design, source)
+    bare = Bare(design, source, places)
     predicted = partial(_predicted, bare, items, free, places)
     z, slopes = _most_probable(predicted, [items[i] for i in free], measured, uncertainty)
     spread = np.sqrt(np.diag(remaining(slopes, uncertainty)))
