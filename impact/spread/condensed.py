@@ -160,9 +160,7 @@ def _others(
     return receptance, np.hstack([np.vstack(pair) for pair in shapes]), hear
 
 
-def _onto(
-    reduced: stacks.Reduced, at: stacks.Line, leaf: int, forces: np.ndarray
-) -> np.ndarray:
+def _onto(reduced: stacks.Reduced, at: stacks.Line, leaf: int, forces: np.ndarray) -> np.ndarray:
     """Modal motion of `leaf`, but for its sign, under link and sound forces (…, L + 4Q, P)."""
     links = len(reduced.joint_of)
     pushed = reduced.shapes[leaf].T @ forces[:, :links]

@@ -119,9 +119,7 @@ def _joists(design: Design, known: dict[str, Spread]) -> list[Input]:
         nominal = (modulus.low * modulus.high) ** 0.5
         if joists.kind == "solid":
             nominal = 12 * joists.bending_stiffness / (section * joists.depth**2)
-        change = partial(
-            _scaled, path="floor.joists", names=STIFF, nominal=nominal, spread=modulus
-        )
+        change = partial(_scaled, path="floor.joists", names=STIFF, nominal=nominal, spread=modulus)
         found += _made("joist_stiffness", "stiffness of the joists", "floor", change,
                        "floor's lowest resonance from a heel drop", "stiffness")  # fmt: skip
     whole = known.get("floor.joists.bending_stiffness")
@@ -191,8 +189,7 @@ def _with_layers(known: dict[str, Spread], names: Sequence[str], path: str, desi
     for step in path.split("."):
         part = getattr(part, step)
     layers = tuple(
-        replace(layer, material=_material(layer.material, known, names, z))
-        for layer in part.layers
+        replace(layer, material=_material(layer.material, known, names, z)) for layer in part.layers
     )
     return _put(design, path, {"layers": layers})
 

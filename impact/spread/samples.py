@@ -75,6 +75,7 @@ def _distance(first: Spread, low: dict[str, np.ndarray], high: dict[str, np.ndar
         f"{apart[worst].max():.1f} dB at most ({worst}, {band:g} Hz)."
     )
 
+
 def draw(count: int, size: int, seed: int) -> np.ndarray:
     """Standard normal variables (count, size), each evenly stratified (Latin hypercube)."""
     from scipy.special import ndtri
