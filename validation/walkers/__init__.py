@@ -1,0 +1,1 @@
+"""Walkers predicted below the example floors beside what is published of walking."""

@@ -1,0 +1,69 @@
+"""What is compared: fast maxima of a barefoot step at 31.5 and 63 Hz, its foremost band, the ball.
+
+The figures of `PUBLISHED` and where they come from: `SOURCE.md`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from impact import walking
+from impact.base import bands, levels
+from impact.source import ball
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+PUBLISHED = {31.5: (60.0, 75.0), 63.0: (50.0, 65.0)}  # dB, fast maximum of walking below joists
+FOREMOST = (16.0, 31.5)  # Hz, bands that hold 15 to 30 Hz
+HEAD = (
+    "dB                                 room average     mid-room      foremost  ball - step\n"
+    "design                             31.5   63 Hz   31.5   63 Hz    band Hz   31.5   63 Hz"
+)
+
+
+def walker(prediction: Prediction, variant: str, place: str) -> np.ndarray:
+    """Fast maxima (28,) [dB] of a barefoot step at a place of the room."""
+    return walking.band_levels(prediction.joined, "barefoot", variant, place)
+
+
+def at(level: np.ndarray) -> tuple[float, float]:
+    """Levels [dB] at 31.5 and 63 Hz."""
+    low, high = (float(level[bands.index(band)]) for band in PUBLISHED)
+    return low, high
+
+
+def foremost(prediction: Prediction, variant: str) -> float:
+    """Nominal band [Hz] in which a barefoot step is loudest."""
+    return bands.NOMINAL[int(np.argmax(walker(prediction, variant, "average")))]
+
+
+def ball_over_step(prediction: Prediction, variant: str) -> tuple[float, float]:
+    """Standard ball less a barefoot step, both in the room itself, 31.5 and 63 Hz [dB]."""
+    room = prediction.design.room
+    heard = levels.decibel(walking.in_room(prediction.joined, variant)["average"])
+    exposure = np.array(ball.third_octave_exposure_levels().level) + heard
+    exposure = exposure - levels.decibel(levels.PRESSURE**2)
+    fast = exposure + ball.fast_maximum_above_exposure(room.reverberation_time)
+    return at(fast - walker(prediction, variant, "average"))
+
+
+def row(prediction: Prediction, variant: str) -> str:
+    """A line of the table."""
+    name = f"{prediction.design.name[:22]}, {'ceiling' if variant == 'design' else 'bare'}"
+    figures = [*at(walker(prediction, variant, "average")),
+               *at(walker(prediction, variant, "middle"))]  # fmt: skip
+    over = ball_over_step(prediction, variant)
+    return (
+        f"{name:<32}" + "".join(f"{value:>7.1f}" for value in figures)
+        + f"{foremost(prediction, variant):>11g}" + "".join(f"{value:>8.1f}" for value in over)
+    )  # fmt: skip
+
+
+def published() -> str:
+    """The last line: what is published."""
+    ranges = [f"{low:.0f}-{high:.0f}" for low, high in PUBLISHED.values()]
+    cells = f"{ranges[0]:>7}{ranges[1]:>7}" + " " * 14 + f"{'15-30':>11}{'well above':>16}"
+    return f"{'published, place not stated':<32}{cells}"
