@@ -20,14 +20,15 @@ INPUTS = (50.0, 400.0)  # Hz: bands in which the ensemble gives the spread of th
 
 def main() -> None:
     """Print differences by band, their root mean square, and what is left for the models."""
-    middle, measured = ensemble.level(ensemble.guesses()[0]), ensemble.published()
+    levels = np.array([ensemble.level(guess) for guess in ensemble.guesses()])
+    middle, measured = levels[0], ensemble.published()
     difference = np.array([
         middle[i] - measured[band] for i, band in enumerate(bands.NOMINAL) if band in measured
     ])  # fmt: skip
     shown = [band for band in bands.NOMINAL if band in measured]
     for band, own in zip(shown, difference, strict=True):
         print(f"{band:7g} Hz  {own:+5.1f} dB")
-    found = ensemble.compare(*INPUTS)
+    found = ensemble.compare(levels, *INPUTS)
     spread = float(np.mean(found["high"] - found["low"])) / TENTH_TO_NINETIETH
     square = float(np.mean(difference**2))
     print(
