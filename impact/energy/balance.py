@@ -62,7 +62,10 @@ class Balance:
         self.source[:, self.names.index(leaf)] += power
 
     def solve(self) -> dict[str, NDArray]:
-        """Mean-square velocity of each leaf per mean-square force (n,)."""
+        """Mean-square velocity of each leaf per mean-square force (n,).
+
+        Per unit mean-square force [m2/s2/N2].
+        """
         answer = np.linalg.solve(self.matrix, self.source[:, :, None])[:, :, 0]
         return {name: answer[:, i] for i, name in enumerate(self.names)}
 
@@ -93,5 +96,6 @@ def point_link(
 
     The force in one is F = v1/(Y1 + Y2 + i omega/k) with v1 the free motion above, the power
     handed on |F|^2 Re Y2 (Cremer/Heckl/Petersson 2005 ch. 5; Vigran 2008 ch. 8).
+    Mobilities and the result have the shape (n,) of `omega` or are plain numbers.
     """
     return np.asarray(number / np.abs(y1 + y2 + 1j * omega / stiffness) ** 2)

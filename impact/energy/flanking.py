@@ -61,6 +61,7 @@ def absorption_length(
     """Equivalent absorption length a [m]; ISO 12354-1:2017 eq. 22 (from memory).
 
     Heavy: a = 2.2 pi^2 S/(c Ts) sqrt(f_ref/f); light (below 100 kg/m2): a = S / 1 m.
+    frequency (n,) [Hz] gives (n,).
     """
     f = np.asarray(frequencies, float)
     if mass < HEAVY:
@@ -93,8 +94,7 @@ def wall_motion(flank: Flank, up: Upper, design: Design) -> dict[str, NDArray]:
     """Mean-square velocity of the wall per that of deck (or slab) and joists, (n,) each.
 
     D_v = K_ij - 10 lg(l/sqrt(a_i a_j)), ISO 12354-1:2017 eq. 21; the floor's motion is the mean
-    over
-    its plan. The user's K_ij replaces the default.
+    over its plan. The user's K_ij replaces the default. Pure ratios.
     """
     f = up.omega / 2 / np.pi
     mass = up.bay.mass

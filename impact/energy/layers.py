@@ -77,7 +77,7 @@ def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
 
     Below the first cross mode of a bay, c/(2 (s - b)), air crosses a joist only through the slot
     under it: series of bay and slot as in `impact.link.cavity`; no slot, no flow. Above, or where
-    nothing blocks, 1.
+    nothing blocks, 1. A pure ratio.
     """
     if gap.bay <= 0 or not gap.blocks or spacing <= 0:
         return 1.0
@@ -130,7 +130,7 @@ def passage(
 
     mass_above, mass_below [kg/m2] : of the leaves. mass_between [kg/m2] : loose fill carried
     half-way in the first layer of air (0 without). spacing [m] : of the joists that cut the air up.
-    The same cavity is computed once: variants of a design share it.
+    The same cavity is computed once: variants of a design share it. Arrays (n,) over the centres.
     """
     centres = tuple(float(f) for f in frequencies)
     return _passage(gap, centres, mass_above, mass_below, mass_between, spacing)
@@ -163,7 +163,7 @@ def fed_to_bending(
     sigma pi c^2 / (2 omega^2 sqrt(B m'')): from omega eta_21 n_2 = omega eta_12 n_1 with the modal
     densities of air and plate (Lyon/DeJong 1995 ch. 10). A blocked pressure has twice the mean
     square
-    of the diffuse field.
+    of the diffuse field. Arrays (n,) over the frequencies.
     """
     omega = 2 * np.pi * np.asarray(frequencies, float)
     return radiation * np.pi * SPEED**2 / (2 * omega**2 * np.sqrt(bending * mass))

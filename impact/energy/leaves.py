@@ -57,7 +57,7 @@ class PlateLeaf:
         return self.area / 2 * float(np.sqrt(self.mass / self.bending))
 
     def wavenumber(self, omega: NDArray) -> NDArray:
-        """Free bending waves [1/m]."""
+        """Free bending waves [1/m]. Arrays (n,) over omega."""
         return np.asarray((omega**2 * self.mass / self.bending) ** 0.25)
 
 
@@ -81,7 +81,7 @@ class BeamLeaf:
     depth: float  # m
 
     def mobility(self, omega: NDArray) -> NDArray:
-        """Point mobility of a joist with its strip, complex (n,)."""
+        """Point mobility of a joist with its strip, complex (n,). In m/(N s)."""
         return mobility.beam(self.bending, self.line_mass, self.shear, omega)
 
     def local(self, half_wave: NDArray) -> NDArray:
@@ -90,7 +90,10 @@ class BeamLeaf:
         return self.crushing * np.maximum(half_wave, self.depth)
 
     def modes_per_hertz(self, omega: NDArray) -> NDArray:
-        """Modal density L dk/domega 2 = 2 L/c_g [1/Hz], c_g = 2 c_B without shear."""
+        """Modal density L dk/domega 2 = 2 L/c_g [1/Hz], c_g = 2 c_B without shear.
+
+        Arrays (n,) over omega.
+        """
         k = mobility.beam_wavenumber(self.bending, self.line_mass, self.shear, omega)
         return np.asarray(self.length * k / omega)
 
@@ -123,7 +126,7 @@ def plate_leaf(
     name: str, sec: Section, area: float, sides: tuple[float, float], loss_factor: NDArray | float,
     frequencies: NDArray,
 ) -> PlateLeaf:  # fmt: skip
-    """A leaf from its section; sides of one field [m]."""
+    """A leaf from its section; sides of one field [m]. centres (n,) [Hz] give arrays (n,)."""
     short, long = min(sides), max(sides)
     sigma = radiating.orthotropic(
         frequencies, (sec.bending_x, sec.bending_y), sec.mass, short, long
@@ -140,7 +143,7 @@ def layers_loss(layers: Sequence[Layer]) -> float:
 
 
 def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, PlateLeaf]]:
-    """The floating leaves from the structure up, each with its mat."""
+    """The floating leaves from the structure up, each with its mat. frequencies (n,) [Hz]."""
     floor = design.floor
     area = floor.length * floor.width
     _, floating = split_layers(floor.layers)
@@ -180,6 +183,7 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     A line that drives a plate moves a strip of it, 2/k_d wide in mass (its impedance is 2 m'' c_B
     per
     length: Cremer/Heckl/Petersson 2005 sec. 5.4), at most the spacing; the rest is deck.
+    centres (n,) [Hz].
     """
     floor, joists = design.floor, design.floor.joists
     assert joists is not None
@@ -225,7 +229,10 @@ def _crushing(joists: Joists) -> float:
 
 
 def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
-    """The new boards; fixed straight to joists, or on their own joists, they radiate bay by bay."""
+    """The new boards; fixed straight to joists, or on their own joists, they radiate bay by bay.
+
+    centres (n,) [Hz].
+    """
     room = design.room
     sides = (room.length, room.width)
     spacing = _held_spacing(design)
@@ -269,7 +276,10 @@ def _held_spacing(design: Design) -> float | None:
 
 
 def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
-    """The old ceiling left in place: bays between joists, or the whole below a slab."""
+    """The old ceiling left in place: bays between joists, or the whole below a slab.
+
+    centres (n,) [Hz].
+    """
     room, old, joists = design.room, design.old_ceiling, design.floor.joists
     assert old is not None
     sides = (joists.spacing if joists else room.width, room.length)
@@ -282,7 +292,7 @@ def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
 def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:
     """Mobility of the boards at a point on a channel: impedances of plate and channel add, (n,).
 
-    The channel carries the strip 2/k_c of board; without a channel the boards alone.
+    The channel carries the strip 2/k_c of board; without a channel the boards alone. In m/(N s).
     """
     alone = np.full(np.shape(omega), ceiling.mobility, complex)
     channel = hangers.channel
@@ -295,5 +305,5 @@ def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:
 
 
 def displaced_share(joists: Joists) -> float:
-    """Share of the plan left open between joists, by the air they displace."""
+    """Share of the plan left open between joists, by the air they displace. A pure ratio."""
     return max(0.0, 1 - joists.volume_per_length / joists.depth / joists.spacing)

@@ -59,6 +59,7 @@ def beam(bending: Array, mass: Array, shear: float, omega: Array) -> NDArray:
     """Long beam driven in its middle: 1 / (2 mu c_B (1 + i)), complex, shape of `omega`.
 
     c_B = omega / k is the phase speed of `beam_wavenumber`. Cremer/Heckl/Petersson 2005 sec. 5.4.
+    In m/(N s).
     """
     om = np.asarray(omega, float)
     speed = om / beam_wavenumber(bending, mass, shear, om)

@@ -68,6 +68,7 @@ def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool =
 
     centres : third-octave centres [Hz]. ceiling False : the same floor without the new ceiling.
     Raises ValueError when the floor has neither joists nor slab, or no deck on its joists.
+    Arrays of the answer are (n,) over the n centres.
     """
     f = np.asarray(centres, float)
     if design.floor.joists is None and design.floor.slab is None:

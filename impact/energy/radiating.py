@@ -32,7 +32,7 @@ def free_waves(
     f = fc: (0.5 - 0.15 short/long) sqrt(k short), which also caps the two others near fc;
     f > fc: 1/sqrt(1 - mu^2).
     Below the first bay mode no plate radiates more than its volume flow: 4 S f^2/c^2 (ISO 12354-1
-    eq. B.2) bounds it when the plate is small against the wavelength.
+    eq. B.2) bounds it when the plate is small against the wavelength. Arrays (n,) over the frequencies.
     """
     f = np.asarray(frequencies, float)
     k = 2 * np.pi * f / speed
@@ -109,7 +109,7 @@ def forced_waves(
     """Radiation factor for forced transmission, ISO 12354-1:2017 eq. B.6, B.7 (from memory).
 
     sigma_f = 0.5 (ln(k sqrt(l1 l2)) - Lambda), at most 2; Lambda = -0.964 - (0.5 + l2/(pi l1))
-    ln(l2/l1) + 5 l2/(2 pi l1) - 1/(4 pi l1 l2 k^2), l1 > l2.
+    ln(l2/l1) + 5 l2/(2 pi l1) - 1/(4 pi l1 l2 k^2), l1 > l2. Arrays (n,) over the frequencies.
     """
     long, short = max(first, second), min(first, second)
     k = 2 * np.pi * np.asarray(frequencies, float) / speed
@@ -125,6 +125,7 @@ def near_field(frequencies: NDArray, mass: float, critical_hz: float) -> NDArray
 
     Holds below the critical frequency, where free waves of an infinite plate radiate nothing;
     0 above. Cremer/Heckl/Petersson 2005 sec. 6.6 (also L. L. Beranek, I. L. Ver 2006 ch. 11).
+    Arrays (n,) over the frequencies.
     """
     value = air.DENSITY / (2 * np.pi * air.SPEED * mass**2)
     return np.where(np.asarray(frequencies) < critical_hz, value, 0.0)
@@ -134,6 +135,7 @@ def strip(frequencies: NDArray, width: float | NDArray) -> NDArray:
     """Long strip that moves as a whole in a baffle, `width` [m]: k w/2, at most 1.
 
     Low-frequency limit of the line source rho omega w^2/4 per length against rho c w.
+    Arrays (n,) over the frequencies.
     """
     k = 2 * np.pi * np.asarray(frequencies, float) / air.SPEED
     return np.minimum(1.0, k * width / 2)

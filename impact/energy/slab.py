@@ -72,6 +72,7 @@ def floating_improvement(
     slope 30 for sand-cement or calcium-sulfate screeds (resonant); 40 for asphalt or dry floors
     (locally
     reacting). mass m' [kg/m2] of the floating layer, stiffness s' [MN/m3] of the mat.
+    Arrays (n,) over the frequencies.
     """
     ratio = np.asarray(frequencies, float) / floating_resonance(mass, stiffness)
     return np.maximum(0.0, slope * np.log10(ratio))
@@ -82,5 +83,6 @@ def covering_improvement(frequencies: Sequence[float] | NDArray, resonance: floa
 
     f0 : hammer mass on the covering's contact stiffness [Hz]. Form of the curve only (T. E. Vigran,
     Building Acoustics, 2008, ch. 8); predictions filter the blow itself, in the source.
+    Arrays (n,) over the frequencies.
     """
     return np.maximum(0.0, 40 * np.log10(np.asarray(frequencies, float) / resonance))

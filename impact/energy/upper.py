@@ -36,7 +36,7 @@ class Upper:
 
     @property
     def strip_share(self) -> NDArray:
-        """Share of the deck that moves with the joists (n,)."""
+        """Share of the deck that moves with the joists (n,). A pure ratio."""
         if self.beams is None:
             return np.zeros_like(self.omega)
         return np.minimum(1 - leaves.SMALLEST_SHARE, self.beams.strip / self.beams.spacing)
@@ -47,7 +47,7 @@ def build(design: Design, frequencies: NDArray) -> Upper:
 
     The force that a floating leaf m1 hands through its mat s'' to what lies below, m2, moving with
     it at low frequency: H = (mu/m1) s/(s - omega^2 mu), mu = m1 m2/(m1 + m2): two masses on a
-    spring, the upper one struck (any text on vibration).
+    spring, the upper one struck (any text on vibration). frequencies (n,) [Hz].
     """
     omega = 2 * np.pi * np.asarray(frequencies, float)
     if design.floor.joists is None:
@@ -184,7 +184,7 @@ def _mat_link(
 
 
 def hung_from(upper: Upper) -> tuple[str, NDArray]:
-    """Leaf that carries ceilings, and its mobility where they hang (n,)."""
+    """Leaf that carries ceilings, and its mobility where they hang (n,). Mobility in m/(N s)."""
     if upper.beams is None:
         return upper.bay.name, np.full(upper.omega.shape, upper.bay.mobility, complex)
     return "joists", upper.beams.mobility(upper.omega)
@@ -192,7 +192,7 @@ def hung_from(upper: Upper) -> tuple[str, NDArray]:
 
 def radiated(upper: Upper, velocity: dict[str, NDArray], area: float) -> NDArray:
     """Power the floor's underside radiates over `area` [m2] per mean-square force, near field of
-    the blow included [W/N2]."""
+    the blow included [W/N2]. Result (n,)."""
     bay, share, f = upper.bay, upper.strip_share, upper.omega / 2 / np.pi
     power = air.IMPEDANCE * area * (1 - share) * bay.radiation * velocity[bay.name]
     if upper.beams is not None:
@@ -206,7 +206,10 @@ def radiated(upper: Upper, velocity: dict[str, NDArray], area: float) -> NDArray
 def hang_points(
     upper: Upper, count: float, spacing: tuple[float, float], leaf: PlateLeaf, stiffness: complex
 ) -> tuple[NDArray, NDArray]:
-    """`points` against the half wave of a leaf, in series with the joists' own crushing."""
+    """`points` against the half wave of a leaf, in series with the joists' own crushing.
+
+    Mobility (n,) [m/(N s)].
+    """
     half = np.pi / leaf.wavenumber(upper.omega)
     number, spring = points(count, spacing, half, stiffness)
     if upper.beams is not None:

@@ -107,7 +107,7 @@ def worst(
 
 
 def runs(placement: Placement, number: int) -> np.ndarray:
-    """y of the hangers on one run of channel [m], rising."""
+    """y of the hangers on one run of channel [m], rising. One array (hangers of the run,) each."""
     return np.sort([
         y for (_, y), run in zip(placement.points, placement.segment_of_point, strict=True)
         if run == number

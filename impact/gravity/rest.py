@@ -39,12 +39,12 @@ class Curve:
     shift: np.ndarray
 
     def deflection(self, force: np.ndarray) -> np.ndarray:
-        """[m] for force [N]."""
+        """[m] for force [N]. force and result (H,)."""
         piece = self.piece(force)
         return self.slope[piece] * force + self.shift[piece]
 
     def piece(self, force: np.ndarray) -> np.ndarray:
-        """Place of the piece that each force lies on."""
+        """Place of the piece that each force lies on. A number from 0 for each force (H,)."""
         return np.searchsorted(self.start, force, side="right") - 1
 
 
@@ -204,7 +204,7 @@ def without(
 
 
 def displacements(rest: Rest, solved: Solved, force: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Modal coordinates of ceiling (n,) and floor (m,) at rest; down is positive."""
+    """Modal coordinates of ceiling (n,) and floor (m,) at rest; down is positive. In kg^1/2 m."""
     ceiling = np.zeros(len(rest.ceiling.omega))
     bends = rest.ceiling.omega > 0
     push = force - rest.ceiling_shapes.T @ solved.force

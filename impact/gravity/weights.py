@@ -41,7 +41,7 @@ class Weights:
 
 
 def cuts(low: float, high: float, inner: Sequence[float]) -> list[float]:
-    """Rising places from low to high, with the inner ones that lie between."""
+    """Rising places from low to high, with the inner ones that lie between. In m."""
     return sorted({low, high, *(round(v, 9) for v in inner if low < v < high)})
 
 

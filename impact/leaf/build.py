@@ -102,6 +102,7 @@ def joist_bending(
     Mechanically jointed beam of EN 1995-1-1:2004 Annex B with half waves of length pi/k in place
     of the span: gamma = 1/(1 + k² E1 A1 / K), K the fasteners' slip modulus per length; then shear
     flexibility in series, EI/(1 + k² EI / GA) (Timoshenko). The deck's own bending is not in it.
+    A function (M,) -> (M,) [N m2].
     """
     arm = (joists.depth + deck_thickness) / 2
     flange = deck_stretch * joists.spacing

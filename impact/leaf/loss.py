@@ -14,7 +14,7 @@ CORNER = 5.7  # dB, K_ij of a T-junction of equal masses round the corner: ISO 1
 def laboratory(frequencies: NDArray, internal: float, mass: float) -> NDArray:
     """Total loss factor of a heavy floor in a laboratory: eta_int + m'/(485 sqrt f).
 
-    ISO 12354-1:2017 eq. C.5; mass m' [kg/m2] below 800.
+    ISO 12354-1:2017 eq. C.5; mass m' [kg/m2] below 800. Arrays (n,) over the frequencies.
     """
     return internal + mass / (485 * np.sqrt(np.asarray(frequencies, float)))
 
@@ -60,5 +60,5 @@ def edge_loss(
 
 
 def reverberation_time(frequencies: NDArray, loss: NDArray) -> NDArray:
-    """Structural reverberation time Ts = 2.2/(f eta) [s]."""
+    """Structural reverberation time Ts = 2.2/(f eta) [s]. Arrays (n,) over the frequencies."""
     return 2.2 / (np.asarray(frequencies, float) * loss)

@@ -112,7 +112,10 @@ class Leaf:
         return self.coefficients.reshape(-1, len(self.omega))
 
     def project(self, left: np.ndarray, right: np.ndarray) -> np.ndarray:
-        """Sum of left (A, Mx) x right (B, My) over the modes; returns (A, B, n)."""
+        """Sum of left (A, Mx) x right (B, My) over the modes; returns (A, B, n).
+
+        In kg^-1/2 times the unit of left and right.
+        """
         return np.einsum("am,mbn->abn", left, np.einsum("bk,mkn->mbn", right, self.coefficients,
                          optimize=True), optimize=True)  # fmt: skip
 

@@ -29,7 +29,7 @@ def l_number(
     octaves_hz, levels_db : nominal octaves [Hz] and levels [dB] (fast maxima for the heavy source).
     source : "heavy" (63-500 Hz) or "light" (125-2000 Hz). grade_step : 1 for the number, 5 for the
     grade. JIS A 1419-2 curves; allowance and bands from memory, check the standard. Raises
-    MissingBands, and KeyError for an unknown source.
+    MissingBands, and KeyError for an unknown source. Both (n,), of equal length.
     """
     bands = {"heavy": HEAVY_BANDS, "light": LIGHT_BANDS}[source]
     curve = np.array(CURVE_L50[OCTAVE_BANDS.index(bands[0]) :][: len(bands)])

@@ -45,7 +45,7 @@ def normalized(levels_db: Any, volume_m3: float, reverberation_time_s: Any) -> N
 
 
 def standardized(levels_db: Any, reverberation_time_s: Any) -> NDArray:
-    """L'nT = L - 10 lg(T/T0), T0 = 0.5 s [dB]; ISO 16283-2:2020 clause 3."""
+    """L'nT = L - 10 lg(T/T0), T0 = 0.5 s [dB]; ISO 16283-2:2020 clause 3. Levels and times (n,)."""
     time = np.asarray(reverberation_time_s, float)
     return np.asarray(levels_db, float) - decibel(time, REFERENCE_TIME)
 
@@ -69,6 +69,7 @@ def ball_standardized(levels_db: Any, volume_m3: float, reverberation_time_s: An
     """L'i,Fmax,V,T of the rubber ball [dB]; ISO 16283-2:2020.
 
     Li,Fmax + 10 lg(V/V0) - 10 lg(g(C)/g(C0)), V0 = 50 m3, C = T/1.7275 s, C0 with T0 = 0.5 s.
+    Levels and times (n,).
     """
     gain = _decay_gain(reverberation_time_s) / _decay_gain(REFERENCE_TIME)
     return np.asarray(levels_db, float) + decibel(volume_m3, BALL_VOLUME) - decibel(gain)
@@ -79,7 +80,7 @@ def small_room_level(corner_db: Any, average_db: Any) -> NDArray:
 
     corner_db : highest of the corners in each band; average_db : energy average of the default
     positions. The reverberation time of the 63 Hz octave serves all three bands. ISO 16283-2:2020
-    low-frequency procedure.
+    low-frequency procedure. All (3,).
     """
     return decibel((square(corner_db) + 2 * square(average_db)) / 3)
 
@@ -90,7 +91,7 @@ def with_small_room(
     """Levels [dB] with 50, 63 and 80 Hz replaced by `small_room_level` where V < 25 m3.
 
     bands_hz, average_db : all bands; corner_db : 50, 63, 80 Hz. In a larger room `average_db`
-    comes back as it is. Raises MissingBands.
+    comes back as it is. Raises MissingBands. Result (n,), as average_db.
     """
     levels = np.array(average_db, float)
     if volume_m3 >= SMALL_ROOM:
@@ -109,6 +110,7 @@ def background_corrected(
     Difference above 10 dB: as measured; down to the rule's least difference: energies subtracted;
     below: the rule's fixed correction, marked. Rules (BACKGROUND_RULES): "new" 6 dB and 1.26 dB,
     "old" 5 dB and 2 dB (ASTM E1007), "iso" 6 dB and 1.3 dB. Raises KeyError for another name.
+    Both results (n,), as the levels given.
     """
     least, fixed = BACKGROUND_RULES[rule]
     combined = np.asarray(combined_db, float)
@@ -124,12 +126,15 @@ def site_deviation(bands_hz: Sequence[float]) -> NDArray:
     """Standard deviation of an impact measurement on site [dB] per third octave.
 
     ISO 12999-1:2020 Table 4, same place and other team, 50 to 315 Hz; NaN in bands whose value was
-    not at hand.
+    not at hand. One value per band given, (n,).
     """
     known = dict(zip(SITE_BANDS, SITE_DEVIATION, strict=True))
     return np.array([known.get(float(band), np.nan) for band in bands_hz])
 
 
 def expanded(deviation_db: Any, coverage_factor: float = 1.96) -> NDArray:
-    """Expanded uncertainty U = k u [dB]; k = 1.96 two-sided 95 %, 1.65 one-sided. ISO 12999-1."""
+    """Expanded uncertainty U = k u [dB]; k = 1.96 two-sided 95 %, 1.65 one-sided. ISO 12999-1.
+
+    Result (n,), as the uncertainties given.
+    """
     return coverage_factor * np.asarray(deviation_db, float)

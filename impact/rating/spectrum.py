@@ -1,4 +1,7 @@
-"""What every rating needs: pick its bands, round as standards do, shift a contour."""
+"""What every rating needs: pick its bands, round as standards do, shift a contour.
+
+Bands as in IEC 61260-1; rounding and shifting as in ISO 717-2:2020, clauses 4.3 and 4.4.
+"""
 
 from __future__ import annotations
 
@@ -67,6 +70,7 @@ def half_up(values: float | NDArray, step: float = 1.0) -> NDArray:
 
     Upwards means towards plus infinity: -10.5 gives -10. Binary noise below 1e-6 of a step is
     taken off first, so that 68.25 read from text rounds to 68.3 whatever its binary form.
+    For levels in dB: (n,) in, (n,) out.
     """
     return np.floor(np.round(np.asarray(values, float) / step, 6) + _HALF).astype(int)
 
@@ -77,7 +81,7 @@ def integer(value: float) -> int:
 
 
 def tenth(values: float | NDArray) -> NDArray:
-    """Round half up to 0.1 dB."""
+    """Round half up to 0.1 dB. (n,) in, (n,) out."""
     return half_up(values, 0.1) / 10
 
 

@@ -111,7 +111,10 @@ def missing_bands(bands_hz: Sequence[float], kind: str = "any") -> dict[str, tup
 
 
 def limit_quantities(ratings: dict[str, int | float | None], kind: str) -> dict[str, float | None]:
-    """The ratings under the names that limits.QUANTITIES uses; empty for a heavy source."""
+    """The ratings under the names that limits.QUANTITIES uses; empty for a heavy source.
+
+    In dB or rating points.
+    """
     if kind == "heavy":
         return {}
     weighted, adaptation = ratings["Ln_w"], ratings["CI_50_2500"]

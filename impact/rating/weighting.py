@@ -42,7 +42,7 @@ def weighted_level(
 
     bands_hz, levels_db : nominal third octaves from 10 Hz to 5 kHz and their levels. The weights
     are those at the exact centres, rounded to 0.1 dB as the table of IEC 61672-1 prints them. Of
-    maxima of bands this is an upper estimate of the maximum of the weighted signal.
+    maxima of bands this is an upper estimate of the maximum of the weighted signal. Both (n,).
     """
     weigh = {"A": a_weighting, "C": c_weighting}[weighting]
     exact = [CENTRES[index(band)] for band in bands_hz]

@@ -156,6 +156,7 @@ def nc_thirds(number: float) -> NDArray:
     Straight over the logarithm of frequency between the octave centres, at such heights there that
     the three third octaves of every octave add up to its level; level outside the last centres. The
     split inside an octave is ours, not the standard's. Raises ValueError outside NC 15 to 70.
+    Result (28,).
     """
     octaves = nc_octaves(number)
     places = np.arange(3 * len(OCTAVES), dtype=float)  # third octaves from 12.5 Hz

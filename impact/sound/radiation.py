@@ -41,6 +41,7 @@ def pattern(leaf: Leaf, omega: float, keep: np.ndarray | slice, spare: int = 3) 
 
     The sphere's axis lies along x, so that a ring of directions shares its kx: sin t cos a and
     sin t sin a above are here sin u and cos u sin v, dOmega = cos u du dv.
+    See `Pattern` for the shapes.
     """
     k = omega / air.SPEED
     u, du = _quarter(k * leaf.plate.length, spare)

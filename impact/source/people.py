@@ -1,4 +1,7 @@
-"""Who walks above: the people of the output, with what the design's [footsteps] says of them."""
+"""Who walks above: the people of the output, with what the design's [footsteps] says of them.
+
+What is published about their steps, and what is not, stands in `source.step` and `source.gait`.
+"""
 
 from __future__ import annotations
 

@@ -89,7 +89,7 @@ class Step:
 
     @property
     def stance_time(self) -> float:
-        """s on the floor; a running step without a given stance: 60 % of a step, in flight else."""
+        """On the floor [s]; running without a given stance: 60 % of a step, in flight else."""
         if self.stance is not None:
             return self.stance
         return 0.6 / self.pace if self.running else gait.STANCE_STRIDE / self.pace
