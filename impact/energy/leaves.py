@@ -126,7 +126,7 @@ def plate_leaf(
     name: str, sec: Section, area: float, sides: tuple[float, float], loss_factor: NDArray | float,
     frequencies: NDArray,
 ) -> PlateLeaf:  # fmt: skip
-    """A leaf from its section; sides of one field [m]. centres (n,) [Hz] give arrays (n,)."""
+    """A leaf from its section; sides of one field [m]. Arrays (n,) over them."""
     short, long = min(sides), max(sides)
     sigma = radiating.orthotropic(
         frequencies, (sec.bending_x, sec.bending_y), sec.mass, short, long
@@ -183,7 +183,7 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     A line that drives a plate moves a strip of it, 2/k_d wide in mass (its impedance is 2 m'' c_B
     per
     length: Cremer/Heckl/Petersson 2005 sec. 5.4), at most the spacing; the rest is deck.
-    centres (n,) [Hz].
+    frequencies (n,) [Hz].
     """
     floor, joists = design.floor, design.floor.joists
     assert joists is not None
@@ -231,7 +231,7 @@ def _crushing(joists: Joists) -> float:
 def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     """The new boards; fixed straight to joists, or on their own joists, they radiate bay by bay.
 
-    centres (n,) [Hz].
+    frequencies (n,) [Hz].
     """
     room = design.room
     sides = (room.length, room.width)
@@ -278,7 +278,7 @@ def _held_spacing(design: Design) -> float | None:
 def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     """The old ceiling left in place: bays between joists, or the whole below a slab.
 
-    centres (n,) [Hz].
+    frequencies (n,) [Hz].
     """
     room, old, joists = design.room, design.old_ceiling, design.floor.joists
     assert old is not None

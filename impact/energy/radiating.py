@@ -32,7 +32,7 @@ def free_waves(
     f = fc: (0.5 - 0.15 short/long) sqrt(k short), which also caps the two others near fc;
     f > fc: 1/sqrt(1 - mu^2).
     Below the first bay mode no plate radiates more than its volume flow: 4 S f^2/c^2 (ISO 12354-1
-    eq. B.2) bounds it when the plate is small against the wavelength. Arrays (n,) over the frequencies.
+    eq. B.2) bounds it when the plate is small against the wavelength. Arrays (n,) as frequencies.
     """
     f = np.asarray(frequencies, float)
     k = 2 * np.pi * f / speed
