@@ -26,7 +26,6 @@ from impact.report.page_blocks import (
     Table,
     Value,
 )
-from impact.report.tables import load_line
 from impact.sound import hearing
 from impact.study import quantities
 from impact.study.compare import used_height
@@ -45,6 +44,13 @@ SURE: tuple[str, ...] = (
     "Walls can carry sound past a ceiling; the bars leave them out. Poor work can undo the gain.",
     "To meet a code does not mean that you will hear no steps.",
 )
+HELD = {
+    "within": "each hanger carries no more than its rated load",
+    "above rated maximum": "some hangers carry MORE than their rated load",
+    "below rated minimum": "some hangers carry too little to work well",
+    "no rated load": "no rated load of the hangers is known",
+    "no hangers": "the ceiling hangs on its own joists",
+}
 SOUND_NOTE = (
     "Phones and laptops cannot play a thud. Use good headphones or a subwoofer. Play the test tone "
     "first: it has a high and then a deep tone. If you cannot hear the deep one, you will miss the "
@@ -81,7 +87,7 @@ def part(
     sections = [Section("The answer", _answer(prediction, answer))]
     if options:
         sections.append(Section("The options", _options(prediction, answer, layout, options)))
-    sections.append(Section("Why", (_pictures(prediction, answer),)))
+    sections.append(Section("", (_pictures(prediction, answer),)))
     if sounds:
         sections.append(Section("Listen", (*sounds, Paragraph((SOUND_NOTE,), "note"))))
     last = Columns(
@@ -137,6 +143,9 @@ def _answer(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
             "Stop: this ceiling makes the thud louder than no ceiling. Change it before you build."
         )
         blocks.append(Paragraph((text,), "alarm"))
+    if "above" in (answer.get("loads.verdict") or ""):
+        text = "Stop: some hangers carry more than their rated load. Change it before you build."
+        blocks.append(Paragraph((text,), "alarm"))
     rows = []
     for region, one in told.items():
         path = f"people.{one.source}.bars.{region}"
@@ -164,7 +173,7 @@ def _heard(rows: list[page_heard.Heard]) -> tuple[Block, ...]:
     return (
         Table(("With the ceiling", *(r.capitalize() for r in REGIONS)), tuple(body)),
         Paragraph(
-            ("The fuller the disc, the louder. Chairs: no one has published their force.",), "note",
+            ("The fuller the disc, the louder. Chairs: no force is published.",), "note",
         ),
     )  # fmt: skip
 
@@ -222,13 +231,19 @@ def _costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs
     cost = money(layout)
     items.append(("Money: ", *cost, " at the prices given.") if cost
                  else ("Money: no prices were given, so no sum is shown.",))  # fmt: skip
-    items.append((f"Safety: {_first_lower(load_line(prediction))} A ceiling that falls can kill: "
-                  "have a licensed engineer check it.",))  # fmt: skip
+    items.append((f"Safety: {_held(answer)}. A ceiling that falls can kill: have a licensed "
+                  "engineer check it.",))  # fmt: skip
     return tuple(items)
 
 
-def _first_lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
+def _held(answer: Answer) -> str:
+    """The load check in a client's words."""
+    verdict = answer.get("loads.verdict")
+    if verdict is None:
+        return "nobody has checked the loads yet"
+    text = HELD.get(verdict, f"hangers: {verdict}")
+    fragile = answer.get("loads.lost_hanger.cannot_lose_one")
+    return f"{text}, but if one is lost, others carry too much" if fragile else text
 
 
 def _next(prediction: Prediction, answer: Answer, layout: Layout) -> Runs:
@@ -255,7 +270,7 @@ def _next(prediction: Prediction, answer: Answer, layout: Layout) -> Runs:
         currency = layout.design.options.get("currency", "")
         runs += [" and costs ", Value(f"{cost:,.0f}", f"extra.{best}", cost, "layout"),
                  f" {currency} more"]  # fmt: skip
-    return (*runs, ". Then run the prediction again.")
+    return (*runs, ".")
 
 
 def extra_cost(prediction: Prediction, layout: Layout, kind: str) -> float | None:
@@ -289,7 +304,7 @@ def _options(
             )
             blocks.append(Paragraph((text,), "alarm"))
     head = ("Option", "Thud", "Knock", "Click", "Height", "Load", "Cost")
-    return (Table(head, tuple(rows), "Loudest kind of step in each."), *blocks)
+    return (Table(head, tuple(rows)), *blocks)
 
 
 def _option_row(

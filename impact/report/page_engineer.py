@@ -52,9 +52,9 @@ def part(prediction: Prediction, answer: Answer, layout: Layout, seed: int | Non
         Section("Warnings", _warnings(answer)),
         Section("Ratings", _ratings(answer)),
         Section("Section", (_section(layout),)),
+        Section("", (people,)),
         Section("Spectra", _spectra(prediction, answer)),
         Section("Resonances", (Columns(_resonances(answer), _modes(answer)),)),
-        Section("", (people,)),
     ]
     if answer.get("loads.hangers"):
         sections.append(Section("Loads at rest", _loads(prediction, answer)))
@@ -110,7 +110,7 @@ def _section(layout: Layout) -> Picture:
     def draw(figure: FigureBase) -> None:
         draw_section(layout, figure.subplots())
 
-    return Picture(draw, 6.9, 3.3, "Section across the joists at a wall: every layer, gap and the "
+    return Picture(draw, 6.9, 2.5, "Section across the joists at a wall: every layer, gap and the "
                    "finished height.", wide=True)  # fmt: skip
 
 
@@ -182,18 +182,9 @@ def _ratings(answer: Answer) -> tuple[Block, ...]:
               "Of the predicted levels; bare, ceiling, best: ceiling path alone."),
         Paragraph((
             "Ln,w, CI, LiA,Fmax: lower is better; IIC, HIIC, LIIC: higher. LiA,Fmax is the rubber "
-            "ball's, all others the tapping machine's. None counts what is below 50 Hz.",), "note"),
+            "ball's, all others the tapping machine's. None counts what is below 50 Hz. In the "
+            "building, with flanking walls, Ln,w reads L'n,w and IIC reads AIIC.",), "note"),
     ]  # fmt: skip
-    walls = answer.get("flanking") or []
-    if walls:
-        rows = [
-            ((wall["name"],), ("given" if wall["given"] else "DEFAULT",), (wall["junction"],),
-             (answer.quantity(f"flanking[{i}].mass_per_area_kg_m2", "mass per area"),),
-             (answer.value(f"flanking[{i}].Ln_w", 0),))
-            for i, wall in enumerate(walls)
-        ]  # fmt: skip
-        head = ("flanking wall", "from", "junction", "mass per area", "alone, L'n,w")
-        blocks.append(Table(head, tuple(rows), "In the building Ln,w reads L'n,w, IIC AIIC."))
     return tuple(blocks)
 
 
@@ -209,8 +200,7 @@ def _people(answer: Answer) -> tuple[Block, ...]:
         for key, label in names
     ]
     for region in REGIONS:
-        for key, label in (("level_db", "level"), ("over_threshold_db", "over threshold"),
-                           ("over_threshold_and_background_db", "over threshold, background"),
+        for key, label in (("over_threshold_and_background_db", "over what is heard"),
                            ("change_db", "change")):  # fmt: skip
             sign = key == "change_db"
             cells: tuple[Runs, ...] = tuple(
@@ -307,16 +297,12 @@ def _assumptions(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
                     for i in range(3)))
         for name, key in cases
     )  # fmt: skip
-    notes = [(note,) for note in answer.get("notes") or []]
-    blocks: list[Block] = [
-        Table(("energy minus modes, dB", "band below", "crossover", "band above"), rows,
-              "What the two methods differ by where one hands over to the other.", numeric=True),
-        Items((
-            (tables.LIMITS_OF_TABLE,),
-            ("Perfect hangers: none at all, same boards and depth.",),
-            ("Floors and ceilings are rectangles. Workmanship is taken as good.",),
-            *notes, *((caution,) for caution in answer.get("cautions")),
-        )),
-        Items(tuple((text,) for text in SOURCES_READ)),
-    ]  # fmt: skip
-    return tuple(blocks)
+    mismatch = Table(("energy minus modes, dB", "below", "crossover", "above"), rows,
+                     "Where one method hands over to the other.", numeric=True)  # fmt: skip
+    said = (
+        tables.LIMITS_OF_TABLE, "Perfect hangers: none at all, same boards and depth.",
+        "Floors and ceilings are rectangles. Workmanship is taken as good.",
+        *(answer.get("notes") or []), *answer.get("cautions"),
+    )  # fmt: skip
+    read = Items(tuple((text,) for text in SOURCES_READ))
+    return (Columns((mismatch, read), (Items(tuple((text,) for text in said)),)),)

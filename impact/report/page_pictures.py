@@ -113,11 +113,13 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
         bare_look: dict[str, Any] = {**plots.BARE, "markersize": 3, "linewidth": 1.2}
         with_look: dict[str, Any] = {**plots.CEILING, "markersize": 3, "linewidth": 1.2}
         heard_look: dict[str, Any] = plots.THRESHOLD
+        shade: dict[str, Any] = style.BAND
         ax.plot(bands.CENTRES, bare, label="without", **bare_look)
         ax.plot(bands.CENTRES, level, label="with the ceiling", **with_look)
         ax.plot(bands.CENTRES, heard, label="least level heard here", **heard_look)
         octave_axis(ax, 16)
-        plots.footfall_range(ax)
+        ax.axvspan(bands.NOMINAL[0], bands.edges(bands.FOOTFALL[1])[1], zorder=0, **shade)
+        ax.text(17, 3, "strong in steps", fontsize=SMALL)
         ax.set_ylim(0, 10 * np.ceil((max(level[2:].max(), bare[2:].max()) + 12) / 10))
         ax.set_ylabel("sound level [dB]", fontsize=SMALL + 0.5)
         ax.legend(loc="upper right", fontsize=SMALL)
@@ -266,7 +268,7 @@ def load_map(prediction: Prediction, hangers: list[dict[str, Any]], worst: Run) 
     def draw(figure: FigureBase) -> None:
         draw_load_map(figure.subplots(), hangers, (room.length, room.width), units)
 
-    tall = float(np.clip(WIDTH * room.width / room.length * 0.78 + 0.4, 1.5, 3.0))
+    tall = float(np.clip(WIDTH * room.width / room.length * 0.78 + 0.4, 1.5, 2.4))
     return Picture(
         draw, WIDTH, tall,
         f"Plan of {len(hangers)} hangers with the load on each at rest; the most is "

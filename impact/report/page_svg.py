@@ -34,8 +34,9 @@ THEME: dict[str, tuple[str, str]] = {
     "#fbf3d0": ("wool", "#4b4626"), "#b8a860": ("fibre", "#8d824d"),
 }  # fmt: skip
 _HEX = re.compile(r"#[0-9a-f]{6}\b")
-_ID = re.compile(r'\bid="([^"]+)"')
-_HREF = re.compile(r'(xlink:href|href)="#([^"]+)"')
+_ID = re.compile(r' id="([^"]+)"')
+_HREF = re.compile(r'(?:xlink:)?href="#([^"]+)"')
+_FINE = re.compile(r"(\d\.\d\d)\d+")  # hundredths of a point are fine enough
 _URL = re.compile(r"url\(#([^)]+)\)")
 
 
@@ -62,10 +63,12 @@ def svg(picture: Picture, number: int) -> Markup:
     text = text[text.index("<svg") :]
     text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)
     text = re.sub(r"\s*<!--.*?-->", "", text, flags=re.DOTALL)  # comments repeat labels
-    text = _ID.sub(rf'id="p{number}-\1"', text)
-    text = _HREF.sub(rf'href="#p{number}-\2"', text)
+    meant = set(_HREF.findall(text)) | set(_URL.findall(text))
+    text = _ID.sub(lambda id: f' id="p{number}-{id[1]}"' if id[1] in meant else "", text)
+    text = _HREF.sub(rf'href="#p{number}-\1"', text)
     text = _URL.sub(rf"url(#p{number}-\1)", text)
     text = _HEX.sub(_variable, text)
+    text = re.sub(r">\s+<", "><", _FINE.sub(r"\1", text)).replace(" \n", " ")
     text = re.sub(r"'?DejaVu Sans'?(, [^;\"]*)?", "var(--font)", text)
     head = text[: text.index(">")]
     box = re.search(r'viewBox="[^"]+"', head)

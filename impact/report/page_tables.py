@@ -31,6 +31,8 @@ def part(prediction: Prediction, answer: Answer, options: Sequence[Option]) -> P
         sections.append(Section(f"Against {pair.get('second')}", _against(pair)))
     if answer.get("loads.hangers"):
         sections.append(Section("Loads, hanger by hanger", _hangers(answer)))
+    if answer.get("flanking"):
+        sections.append(Section("Flanking walls", _flanking(answer)))
     sections.append(Section("Inputs", page_inputs.tables(prediction.design)))
     return Part("tables", "Tables to check", tuple(sections))
 
@@ -97,3 +99,14 @@ def _hangers(answer: Answer) -> tuple[Block, ...]:
     )  # fmt: skip
     head = ("no.", "from west", "from south", "load", "by area", "moves by", "verdict")
     return (Table(head, listed, small=True),)
+
+
+def _flanking(answer: Answer) -> tuple[Block, ...]:
+    rows = tuple(
+        ((wall["name"],), ("given" if wall["given"] else "DEFAULT",), (wall["junction"],),
+         (answer.quantity(f"flanking[{i}].mass_per_area_kg_m2", "mass per area"),),
+         (answer.value(f"flanking[{i}].Ln_w", 0),))
+        for i, wall in enumerate(answer.get("flanking"))
+    )  # fmt: skip
+    head = ("wall", "from", "junction", "mass per area", "alone, L'n,w")
+    return (Table(head, rows, small=True),)

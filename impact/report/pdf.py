@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 GAP = 0.08  # in, between blocks
+OVERHANG = 0.1  # in, that columns may reach into the foot's white
 NO_PROMISE = "a calculation, not a promise"
 
 
@@ -111,7 +112,7 @@ def _first(paper: Paper, blocks: tuple[Block, ...]) -> float:
         case Gallery():
             return _height(paper, blocks[0].pictures[0], paper.room / 2)
         case Columns():
-            return _columns_height(paper, blocks[0])
+            return _columns_height(paper, blocks[0]) - OVERHANG
     return 0.5
 
 
@@ -121,7 +122,7 @@ def _columns_height(paper: Paper, block: Columns) -> float:
 
 
 def _columns(paper: Paper, block: Columns) -> None:
-    paper.need(_columns_height(paper, block))
+    paper.need(_columns_height(paper, block) - OVERHANG)
 
     def stack(blocks: tuple[Block, ...]) -> None:
         for one in blocks:
@@ -144,7 +145,7 @@ def _height(paper: Paper, block: Block, room: float) -> float:
         case Table():
             return _table_height(block, room)
         case Heading():
-            return 0.36
+            return 0.31
     return 0.0
 
 
