@@ -177,7 +177,7 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
         levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
         extras={
             "people": below.people(joined), "not_predicted": dict(people.LEFT_OUT),
-            "feel": feeling.feel(joined),
+            "feel": feeling.feel(joined), "small_room": below.small_room(joined),
         },
         spread=spread,
         building=building, walls=walls,

@@ -1,4 +1,4 @@
-"""The part of the answer about what feet feel."""
+"""Parts of the answer: what feet feel, and what a meter shows in a small room."""
 
 from __future__ import annotations
 
@@ -12,6 +12,10 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
 
 WIDTH = 40  # of the first column
+PROCEDURE = (
+    ("usual_db", "usual places"), ("corner_db", "loudest corner"),
+    ("procedure_db", "(corner + 2 usual)/3"), ("LnT_db", "L'nT of it"),
+)  # fmt: skip
 
 
 def felt(prediction: Prediction) -> list[str]:
@@ -36,6 +40,20 @@ def felt(prediction: Prediction) -> list[str]:
             lines.append(_row(name, timber, key, form))
     lines += wrapped(_meaning(feel["factors"]))
     return lines + (wrapped(_clause(timber)) if timber is not None else [])
+
+
+def small_room(prediction: Prediction) -> list[str]:
+    """The low-frequency procedure of ISO 16283-2; nothing in rooms that do not take it."""
+    room = prediction.extras.get("small_room")
+    if room is None:
+        return []
+    lines = heading("Tapping machine in this small room, as ISO 16283-2 measures it")
+    lines.append(f"{'dB':<{WIDTH}}" + "".join(f"{band:>9g} Hz" for band in room["bands_hz"]))
+    for case, name in (("bare", bare_name(prediction)), ("ceiling", "this ceiling")):
+        for key, what in PROCEDURE:
+            cells = "".join(f"{value:>12.1f}" for value in room[case][key])
+            lines.append(f"{name + ', ' + what:<{WIDTH}}{cells}")
+    return lines + wrapped("Below 25 m3 the standard asks for it at 50, 63 and 80 Hz.")
 
 
 def _row(name: str, both: dict[str, Any], key: str, form: str) -> str:

@@ -12,7 +12,7 @@ from impact.base import bands
 from impact.base.units import show
 from impact.rating import astm, summary
 from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name
-from impact.report.felt import felt
+from impact.report.felt import felt, small_room
 from impact.report.lines import heading, signed, wrapped
 from impact.report.spread import sure
 from impact.resonance import pair_frequency
@@ -39,7 +39,7 @@ def page(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
         lines += section(prediction)
     lines += band_lines(prediction, sources)
     lines += sure(prediction, sources)
-    for section in (ratings, felt, loads, methods, defaults, notes, cautions):
+    for section in (ratings, small_room, felt, loads, methods, defaults, notes, cautions):
         lines += section(prediction)
     return "\n".join(line.rstrip() for line in lines)
 
