@@ -18,6 +18,7 @@ LONG = {
     "level": "level in the room below",
     "level_bare": "level below the same floor without the new ceiling",
     "level_best_case": "level with perfect hangers",
+    "level_in_building": "level in the room below, flanking walls included",
 }
 
 
@@ -28,6 +29,8 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         "level": prediction.levels, "level_bare": prediction.bare,
         "level_best_case": prediction.best,
     }  # fmt: skip
+    if prediction.building:
+        values["level_in_building"] = prediction.building
     out = xarray.Dataset(coords={
         "band": ("band", np.array(bands.NOMINAL), {"long_name": "nominal third octave",
                                                     "units": "Hz"}),
@@ -45,6 +48,12 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
             long_name = f"level in the room below, {end} point"
             out[name] = (("source", "band"), stacked, {"long_name": long_name, "units": "dB"})
     joined = prediction.joined
+    if joined.flanking:
+        out = out.assign_coords(wall=("wall", list(joined.flanking)))
+        out["power_per_force_flanking"] = (
+            ("wall", "band"), np.array(list(joined.flanking.values())),
+            {"long_name": "power radiated by each wall per mean-square force", "units": "W N-2"},
+        )  # fmt: skip
     for name, power in joined.power.items():
         out[f"power_per_force_{name}"] = (
             "band", power,
@@ -76,8 +85,9 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         "cautions": " ".join(prediction.cautions),
         "summary": json.dumps({
             key: value for key, value in prediction.as_dict().items()
-            if key in ("resonances_hz", "ratings", "warnings", "governing_spring",
-                       "stiffness_per_area_n_m3", "mass_per_area_kg_m2", "levers")
+            if key in ("resonances_hz", "ratings", "ratings_in_building", "flanking", "warnings",
+                       "governing_spring", "stiffness_per_area_n_m3", "mass_per_area_kg_m2",
+                       "levers")
         }),
     }  # fmt: skip
     return out
