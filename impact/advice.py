@@ -21,7 +21,10 @@ FOOTFALL = bands.between(bands.FOOTFALL)
 THUD = bands.between(bands.THUD)
 REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
 AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplification
-CLEAR, LOUD = 10.0, 20.0  # dB over threshold or background: grades of audibility, our own
+# Over threshold and background, dB: from not heard to faint, from there to clear or loud, and to
+# very loud, as `hearing.GRADES` has the words; and the rise over the bare floor that is one step.
+STEPS = (0.0, 10.0, 30.0)
+STEP_UP = 3.0
 
 
 @dataclass(frozen=True)
@@ -68,11 +71,11 @@ def severity(excess: float, amplification: float) -> str:
     """Grade of a resonance in the footfall range.
 
     excess : largest audible excess of the walker in 16-80 Hz [dB]; amplification : largest rise
-    over the bare floor in the footfall range [dB]. Inaudible: low; up to CLEAR: moderate; up to
-    LOUD: high; beyond: severe; and one step up where the ceiling amplifies by 3 dB or more.
+    over the bare floor in the footfall range [dB]. Not heard: low; faint: moderate; clear or loud:
+    high; more than STEPS[2]: severe; one step up where the ceiling amplifies by STEP_UP or more.
     """
-    grade = int(np.searchsorted([0.0, CLEAR, LOUD], excess, side="left"))
-    if amplification >= 3.0 and excess > 0:
+    grade = int(np.searchsorted(STEPS, excess, side="left"))
+    if amplification >= STEP_UP and excess > 0:
         grade += 1
     return SEVERITIES[min(grade, len(SEVERITIES) - 1)]
 

@@ -16,10 +16,11 @@ def people(joined: Joined) -> dict[str, Any]:
     """What people above sound like below, ready for JSON: source -> summary.
 
     LAFmax in the middle of its spread, at 90 % of steps and places, bare and with perfect hangers;
-    LAE of one step; three bars with level over threshold, over background, loudness level, grade
-    and words for the change (4.7 dB is the least that is noticed); what the yielding floor takes
-    from the step (largest of the thud's bands, under the design); the room's jump and ISO 16283-2's
-    low-frequency procedure in rooms below 25 m3. What is left out: `source.people.LEFT_OUT`.
+    slow maximum and LAE of one step; three bars with level over threshold, over background,
+    loudness level, grade and words for the change (4.7 dB is the least that is noticed); what the
+    yielding floor takes from the step (largest of the thud's bands, under the design); the room's
+    jump and ISO 16283-2's low-frequency procedure in rooms below 25 m3. What is left out:
+    `source.people.LEFT_OUT`.
     """
     return {name: _summary(joined, who) for name, who in SOURCES.items()}
 
@@ -42,6 +43,7 @@ def _summary(joined: Joined, who: str) -> dict[str, Any]:
         "LAFmax_90_percent_db": plain(spread["LAFmax_90"]),
         "LAFmax_bare_db": loud["bare"],
         "LAFmax_best_case_db": loud["best"],
+        "LASmax_db": _level(found["design"].a_slow),
         "LAE_db": _level(found["design"].a_exposure),
         "thud_over_threshold_db": bars["thud"]["over_threshold_db"],
         "grade": worst["grade"],

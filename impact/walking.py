@@ -63,12 +63,13 @@ def onset(one: step.Step) -> tuple[np.ndarray, np.ndarray]:
     return shares, step.third_octave_exposure(one, CENTRES)
 
 
-def drawn_out(shares: np.ndarray, reverberation: float) -> np.ndarray:
-    """F-weighted level against time per exposure, (28, n) [1/s].
+def drawn_out(shares: np.ndarray, reverberation: float, weighting: str = "fast") -> np.ndarray:
+    """F or S weighted level against time per exposure, (28, n) [1/s].
 
-    shares : (28, n) as of `onset`; reverberation : T [s].
+    shares : (28, n) as of `onset`; reverberation : T [s]; weighting : "fast" or "slow".
     """
-    return _decay(_decay(shares, 2 * room.DECAY / reverberation), 1 / 0.125) * RATE
+    constant = detector.TIME_CONSTANTS[weighting]
+    return _decay(_decay(shares, 2 * room.DECAY / reverberation), 1 / constant) * RATE
 
 
 def _decay(energy: np.ndarray, rate: float) -> np.ndarray:
@@ -80,13 +81,14 @@ def _decay(energy: np.ndarray, rate: float) -> np.ndarray:
 class Heard:
     """One step heard below, mean squares [Pa²] and exposures [Pa² s]; leading axes as asked.
 
-    fast : (…, 28) fast maximum per band; exposure : (…, 28); a_fast, a_exposure : (…) A-weighted
-    whole, the maximum of the sum and not the sum of maxima.
+    fast : (…, 28) fast maximum per band; exposure : (…, 28); a_fast, a_slow, a_exposure : (…)
+    A-weighted whole, the maximum of the sum and not the sum of maxima.
     """
 
     fast: np.ndarray
     exposure: np.ndarray
     a_fast: np.ndarray
+    a_slow: np.ndarray
     a_exposure: np.ndarray
 
 
@@ -103,6 +105,7 @@ def heard(one: step.Step, square: np.ndarray, reverberation: float) -> Heard:
         fast=exposure * course.max(axis=-1),
         exposure=exposure,
         a_fast=np.max(weighted @ course, axis=-1),
+        a_slow=np.max(weighted @ drawn_out(shares, reverberation, "slow"), axis=-1),
         a_exposure=weighted.sum(axis=-1),
     )
 

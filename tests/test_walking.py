@@ -54,6 +54,18 @@ def test_a_short_blow_gives_the_standard_s_fast_maximum(reverberation, printed):
     assert 10 * np.log10(course.max(axis=1)) == pytest.approx(np.full(COUNT, printed), abs=0.06)
 
 
+def test_slow_maximum_of_a_decay():
+    """By hand: energy that falls as a e^{-at}, a = 13.8155/T, through a first order of b = 1/s gives
+    b a/(a - b) (e^{-bt} - e^{-at}), largest at t = ln(a/b)/(a - b): -0.54 dB at T = 0.5 s."""
+    blow = np.zeros((COUNT, 1500))
+    blow[:, 0] = 1.0
+    rate, slow = 2 * np.log(1000) / 0.5, 1.0
+    t = np.log(rate / slow) / (rate - slow)
+    by_hand = slow * rate / (rate - slow) * (np.exp(-slow * t) - np.exp(-rate * t))
+    course = walking.drawn_out(blow, 0.5, "slow")
+    assert course.max(axis=1) == pytest.approx(np.full(COUNT, by_hand), rel=0.005)  # 2 ms steps
+
+
 def test_onset_holds_all_energy_and_a_step_s_length():
     """Shares sum to 1. In the 5 kHz band barefoot energy comes in the first 50 ms, with the strike;
     at 10 Hz the filter alone (2.3 Hz wide) needs longer than 100 ms for half of it."""
@@ -230,6 +242,7 @@ def test_people_in_an_example(example):
     for one in told.values():
         assert one["LAFmax_median_db"] < one["LAFmax_90_percent_db"]
         assert one["LAFmax_db"] < one["LAFmax_bare_db"]
+        assert one["LASmax_db"] < one["LAE_db"]  # an event shorter than a second
         assert one["LAE_db"] < one["LAFmax_db"]  # T = 0.5 s: F maximum 4 to 7 dB above exposure
         assert one["bars"]["click"]["change_db"] < one["bars"]["thud"]["change_db"]
     bare = walking.band_levels(example, "barefoot", "bare")

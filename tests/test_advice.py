@@ -1,0 +1,86 @@
+"""The footfall warning: graded by what a walker is heard as, not by the band alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import predictions
+import pytest
+
+from impact import advice
+from impact.base import bands
+from impact.sound import hearing
+
+COUNT = len(bands.NOMINAL)
+THRESHOLD = np.nan_to_num(hearing.threshold(), nan=80.0)
+SILENT = THRESHOLD - 20.0
+
+
+def over(band: float, excess: float) -> np.ndarray:
+    """Levels 20 dB under the threshold but for one band, `excess` [dB] over it."""
+    level = SILENT.copy()
+    level[bands.index(band)] += 20 + excess
+    return level
+
+
+def warned(level: np.ndarray, bare: np.ndarray, **changes: float) -> list[advice.Warning]:
+    found = replace(predictions.RESONANCES, **changes)
+    return advice.footfall_warning(found, level, bare, (), [])
+
+
+@pytest.mark.parametrize(
+    ("excess", "severity"),
+    [(-1, "low"), (0.1, "moderate"), (9.9, "moderate"), (10.1, "high"), (29.9, "high"),
+     (30.1, "severe")],
+)  # fmt: skip
+def test_severity_follows_the_level_of_the_walker(excess, severity):
+    """Same resonances, same band; only what is heard differs. Limits as the words of hearing."""
+    level = over(40.0, excess)
+    (warning,) = warned(level, level)
+    assert (warning.code, warning.severity) == ("resonance_in_footfall_range", severity)
+
+
+def test_a_ceiling_that_amplifies_is_one_step_worse():
+    level = over(40.0, 15.0)
+    for rise, severity in ((2.9, "high"), (3.1, "severe")):
+        bare = level.copy()
+        bare[bands.index(40.0)] -= rise
+        found = warned(level, bare)
+        assert found[0].severity == severity
+        assert (found[0].band_hz, found[0].amplification_db) == (40.0, pytest.approx(rise))
+        assert found[1].code == "thud_worse_than_bare_floor"
+
+
+def test_nothing_is_amplified_that_is_not_heard():
+    level = over(40.0, -5.0)
+    (warning, worse) = warned(level, level - 6.0)
+    assert warning.severity == "low"
+    assert worse.code == "thud_worse_than_bare_floor"
+
+
+def test_range_ends_at_the_band_edges():
+    """10 to 100 Hz are the bands from 10^0.95 = 8.91 to 10^2.05 = 112.2 Hz (IEC 61260-1)."""
+    level = over(63.0, 20.0)
+    for frequency, count in ((8.8, 0), (9.0, 1), (112.0, 1), (112.4, 0)):
+        found = warned(level, level, floor_fundamental=frequency, mass_spring_mass=frequency,
+                       coupled=())  # fmt: skip
+        assert len(found) == count, frequency
+
+
+def test_designs_rank_as_they_are_heard():
+    """Mass-spring-mass at 76 Hz with 5 dB over, 31 Hz with 15 dB, 26 Hz with 35 dB: an alarm that
+    only knew the band would call them alike."""
+    grades = [
+        warned(level, level, mass_spring_mass=f)[0].severity
+        for f, level in ((76.0, over(80.0, 5.0)), (31.0, over(31.5, 15.0)), (26.0, over(25.0, 35)))
+    ]
+    assert grades == ["moderate", "high", "severe"]
+
+
+def test_heard_thud_counts_what_is_over_the_threshold():
+    """10 and 7 dB over the threshold in two bands, the rest 20 dB under: 10 lg (10 + 5.01 + 5 x
+    0.01) = 11.78 dB, by hand; 16 Hz has no threshold and no share."""
+    level = over(40.0, 10.0)
+    level[bands.index(63.0)] = THRESHOLD[bands.index(63.0)] + 7.0
+    assert advice.heard_thud(level) == pytest.approx(11.78, abs=0.01)
