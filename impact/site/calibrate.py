@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
 
 TOP = bands.index(200.0)  # highest band from the modes; a bare floor has few and shows them
+MOST_MODES = 500  # of the bare floor; in larger floors the energy balance begins lower
 LINES = 6  # frequencies per third octave: a bare floor rings sharply
 TELLS, HARDLY = 0.8, 0.95  # posterior over prior spread: below, the data tell; above, they do not
 STEP = 0.15  # of z, for slopes: a tenth of the way to the end of a range
@@ -121,32 +122,33 @@ class Bare:
 
     def __init__(self, design: Design, source: str, places: np.ndarray) -> None:
         self.design, self.source = design, source
-        top = bands.edges(bands.CENTRES[min(TOP, max(places))])[1]
-        self.assembly: Assembly = assemble(design, top)
+        centres = np.array(bands.CENTRES)
+        high = energy.transfer(design, centres, ceiling=False)
+        self._mobility = np.array(high.mobility, complex)
+        few = int(np.searchsorted(high.density * centres, MOST_MODES)) - 1
+        self.top = max(0, min(TOP, few, max(places)))
+        self.assembly: Assembly = assemble(design, bands.edges(centres[self.top])[1])
         stack = self.assembly.bare
         area = permitted(design)
         self._bands = {
             int(i): modal.prepared(stack, bands.CENTRES[i], area, LINES)
-            for i in np.unique(places) if i <= TOP
+            for i in np.unique(places) if i <= self.top
         }
-        self._frame = modal.frame(next(x for x in stack.leaves if x.name == "floor"), TOP)
-        centres = np.array(bands.CENTRES)
-        self._mobility = np.array(energy.transfer(design, centres, ceiling=False).mobility, complex)
+        floor = next(leaf for leaf in stack.leaves if leaf.name == "floor")
+        self._frame = modal.frame(floor, self.top)
 
     def levels(self, other: Design) -> np.ndarray:
         """Levels (28,) [dB] below the bare floor of `other`, which differs from the design by its
-        inputs alone; modes up to 200 Hz, energy above; room diffuse."""
+        inputs alone; modes up to 200 Hz or MOST_MODES, energy above; room diffuse."""
         high = energy.transfer(other, np.array(bands.CENTRES), ceiling=False)
         power = np.array(high.power_per_force)
-        power[: TOP + 1] = self._low(other)
-        return strikes.band_levels(
-            strikes.SOURCES[self.source], power, other, self._mobility
-        )  # fmt: skip
+        power[: self.top + 1] = self._low(other)
+        return strikes.band_levels(strikes.SOURCES[self.source], power, other, self._mobility)
 
     def _low(self, other: Design) -> np.ndarray:
         extra = self._frame.difference(floor_plates(other)[-1])
         loss = other.floor.loss_factor - self.design.floor.loss_factor
-        out = np.zeros(TOP + 1)
+        out = np.zeros(self.top + 1)
         for i, (reduced, lines) in self._bands.items():
             for weight, one in lines:
                 system = modal.floor_system(reduced, one, extra, loss)
