@@ -199,7 +199,7 @@ def _shift(header: Row, row: Row, bands: dict[int, BandCell], decimal: str) -> i
 def _down(rows: Sequence[Row], start: int, decimal: str, headers: Sequence[Row]) -> _Column | None:
     """The run of rows from `start` whose bands stand in one column: the longest, then leftmost."""
     best: _Column | None = None
-    for at in range(min(len(rows[start].cells), 6)):
+    for at in range(min(len(rows[start].cells), 6) if start < len(rows) else 0):
         kilo = any(at < len(h.cells) and "khz" in h.cells[at].lower() for h in headers[-HEADERS:])
         run: list[BandCell] = []
         for row in itertools.islice(rows, start, None):
@@ -299,18 +299,18 @@ def _check_neighbours(
 ) -> None:  # fmt: skip
     """A like row next to a table that does not carry on its bands is a fault: none gets lost."""
     end = start + count
-    before = headers[-HEADERS:]
-    for row in (*before, *rows[end : end + 1]):
-        if row.remark or at >= len(row.cells) or len(row.cells) != len(rows[start].cells):
+    after = rows[end : end + 1] if _down(rows, end, decimal, ()) is None else []
+    for row in (*headers[-HEADERS:], *after):
+        follows = row in after  # whatever its width: a separator in a number may have cut it
+        if row.remark or not (follows or len(row.cells) == len(rows[start].cells)):
             continue
-        cell = row.cells[at]
+        cell = row.cells[at] if at < len(row.cells) else ""
         band = band_cell(cell, decimal)
         if band is not None and not band.label:
-            if row in before or _down(rows, end, decimal, ()) is None:
-                what = f"band {band.hz:g} Hz stands twice, out of order, or apart from its spectrum"
-                found.faults.append(Fault(row.where, what + "; look at the lines about it"))
+            what = f"band {band.hz:g} Hz stands twice, out of order, or apart from its spectrum"
+            found.faults.append(Fault(row.where, what + "; look at the lines about it"))
         elif number(cell, decimal) is not None or like_band(cell) or (
-            row not in before and _goes_on(rows, end, at, decimal)
+            follows and _goes_on(rows, end, at, decimal)
         ):  # fmt: skip
             found.faults.append(Fault(row.where, f"{cell[:30]!r} {NO_BAND}"))
 

@@ -17,7 +17,7 @@ def written(value: float, decimal: str, digits: int) -> str:
     return f"{value:.{digits}f}".replace(".", decimal)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100, deadline=None, derandomize=True)
 @given(
     values=st.lists(LEVELS, min_size=4, max_size=19), first=st.integers(0, 15),
     separator=st.sampled_from([",", ";", "\t", "|", "  ", " "]),
@@ -60,7 +60,7 @@ PIECES = st.sampled_from([
 LINES = st.lists(st.tuples(st.lists(PIECES, max_size=7), st.sampled_from(";,\t| ")), max_size=14)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200, deadline=None, derandomize=True)
 @given(lines=LINES, tail=st.binary(max_size=30))
 def test_rubbish_is_refused_without_a_fault_of_ours(tmp_path_factory, lines, tail):
     path = tmp_path_factory.mktemp("rubbish") / "file.txt"
