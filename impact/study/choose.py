@@ -1,8 +1,8 @@
 """Search hangers, spacings, layers, depth and fill: what is feasible, what is best, why not more.
 
 Every combination gets its thud level (walker, 16-80 Hz), its loads at rest, its height and cost.
-Those that keep all limits and are beaten by no other in level, height and cost make the front; what
-is shown of it is solved again like a prediction.
+Those that keep all limits and are beaten by no other in thud as it is heard, height and cost make
+the front; what is shown of it is solved again like a prediction.
 """
 
 from __future__ import annotations
@@ -13,9 +13,10 @@ from impact.design.parts import Design
 from impact.gravity.loads import limits_of
 from impact.study import choose_loads, choose_sound
 from impact.study.choose_axes import Axes, axes, bay
-from impact.study.choose_parts import Choice, Row, Sweep, band_of, searched_target
-from impact.study.choose_rows import finish, front_of
-from impact.study.choose_sound import Progress, band_levels, thud
+from impact.study.choose_front import front_of
+from impact.study.choose_parts import BestCase, Choice, Row, Sweep, band_of, searched_target
+from impact.study.choose_rows import finish
+from impact.study.choose_sound import WALKER, Progress, band_levels
 
 PREFER = ("quietest", "lowest", "cheapest")
 __all__ = ["PREFER", "Choice", "Row", "Sweep", "choose", "front_of"]
@@ -34,16 +35,18 @@ def choose(
         raise ValueError(f"prefer {prefer!r}: one of {', '.join(PREFER)}")
     tried = wanted or axes(design)
     hung = choose_loads.table(design, tried)
-    sound = choose_sound.search(design, tried, progress)
-    level = band_levels(design, sound.power)
-    loud = thud(level)
+    known = searched_target(design)
+    walkers = {WALKER, known.quantity} if known else {WALKER}
+    sound = choose_sound.search(design, tried, progress, walkers=sorted(walkers))
+    level = band_levels(design, sound.square[WALKER])
+    perfect = band_levels(design, sound.perfect[WALKER])
     height = _heights(design, tried, hung)
     cost = _costs(tried, hung)
-    failed = _failed(design, tried, hung, loud, height, cost, sound)
+    failed = _failed(design, tried, hung, height, cost, sound)
     fits = ~failed["fill or hanger does not fit"] & ~failed["headroom"]
     made = Choice(
-        design, tried, loud, level, height[0], height[1], cost, hung, failed, np.zeros((0, 6), int),
-        (), None, _best_case(design, sound, loud, fits), None,
+        design=design, axes=tried, level=level, drop=height[0], headroom=height[1], cost=cost,
+        loads=hung, failed=failed, best_case=_best_case(level, perfect, fits),
     )  # fmt: skip
     return finish(made, prefer)
 
@@ -74,7 +77,7 @@ def _costs(tried: Axes, hung: choose_loads.Table) -> np.ndarray:
 
 
 def _failed(
-    design: Design, tried: Axes, hung: choose_loads.Table, loud: np.ndarray,
+    design: Design, tried: Axes, hung: choose_loads.Table,
     height: tuple[np.ndarray, np.ndarray], cost: np.ndarray, sound: choose_sound.Sound,
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """Limit -> where it is broken; NaN loads count as nothing to hang from."""
@@ -124,20 +127,20 @@ def _failed(
         failed["cost"] = cost > limits["cost_maximum"]
     known = searched_target(design)
     if known is not None:
-        value = band_levels(design, sound.power, known.quantity)[..., band_of(known)]
-        failed["target"] = value > known.limit
+        value = band_levels(design, sound.square[known.quantity], known.quantity)
+        failed["target"] = value[..., band_of(known)] > known.limit
     return failed
 
 
-def _best_case(
-    design: Design, sound: choose_sound.Sound, loud: np.ndarray, fits: np.ndarray
-) -> float:
-    """Least thud among what fits, with the hangers tried or perfect ones [dB]; NaN when nothing
-    fits. (Stiff hangers may do better than perfect ones at the lowest bands, where the ceiling
-    then moves as part of the floor.)"""
-    perfect = thud(band_levels(design, sound.perfect))
-    allowed = fits.any(axis=(0, 2))
-    if not allowed.any():
-        return float("nan")
-    with_hangers = np.min(loud[fits & np.isfinite(loud)], initial=np.inf)
-    return float(min(np.nanmin(np.where(allowed, perfect, np.inf)), with_hangers))
+def _best_case(level: np.ndarray, perfect: np.ndarray, fits: np.ndarray) -> BestCase | None:
+    """Least thud as heard of all that fits, whatever it carries and costs; None when nothing
+    fits."""
+    allowed = np.broadcast_to(fits.any(axis=(0, 2)), perfect.shape[:-1])
+    allowed = allowed & np.isfinite(perfect).all(axis=-1)
+    hung = fits & np.isfinite(level).all(axis=-1)
+    if not allowed.any() or not hung.any():
+        return None
+    return BestCase(
+        float(choose_sound.heard(perfect[allowed]).min()),
+        float(choose_sound.heard(level[hung]).min()),
+    )

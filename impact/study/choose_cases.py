@@ -19,7 +19,9 @@ from impact.study.choose_axes import Axes, bay, variant
 
 HIGHEST = bands.edges(bands.CENTRES[bands.index(100.0)])[1]  # Hz
 DEPTH_NODES, STIFFNESS_NODES = 5, 8  # the latter also at least 5.3 a decade
-MASS_STEP = 0.015  # share of the boards' mass by which hangers of one case may differ in mass
+# Share of the boards' mass by which hangers of one case may differ in mass: in searches of up to
+# FEW combinations, and in larger ones (0.2 dB in trials).
+MASS_STEP, FEW = (0.005, 0.06), 256
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +71,9 @@ def _alike(
               for s in spacings]  # fmt: skip
     area = room.length * room.width
     mass = np.outer([h.mass for h in axes.hangers], [len(c) for c in chosen]) / 2 / area
-    step = MASS_STEP * sum(layer.mass_per_area for layer in closest.ceiling.layers)
+    step = MASS_STEP[axes.count > FEW] * sum(
+        layer.mass_per_area for layer in closest.ceiling.layers
+    )
     gaps = tuple(
         lowest_gap(variant(design, axes.hangers[0], lines, axes.hanger_spacings[0], count, *node))
         for node in air

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
-from impact import chain, strikes
 from impact.base import bands
 from impact.design.parts import Design, Target
+from impact.source import people
 from impact.study import choose_loads, choose_sound
 from impact.study.choose_axes import Axes, variant
 
@@ -17,16 +18,19 @@ from impact.study.choose_axes import Axes, variant
 class Row:
     """One combination that is shown, solved like a prediction.
 
-    level : (8,) walker's fast maximum, 16 to 80 Hz [dB]; thud : their energy sum. drop, headroom :
+    level : (8,) walker's fast maximum, 16 to 80 Hz [dB]; thud : their energy sum; heard : the same
+    over hearing threshold, which ranks. drop, headroom :
     m, with the long-term sag in the headroom. cost : None without prices. worst, least, spare,
-    lost : N as in `choose_loads.Table`. f0 : mass-spring-mass resonance [Hz]. reached : predicted
-    value of the target's quantity, None where it was not computed. failed : limits it breaks.
+    lost : N as in `choose_loads.Table`. f0 : mass-spring-mass resonance [Hz]. reached : value
+    of the target's quantity, None without one; verified : whether it was predicted in full and not
+    screened. failed : limits it breaks.
     """
 
     index: tuple[int, ...]
     design: Design
     level: np.ndarray
     thud: float
+    heard: float
     drop: float
     headroom: float
     cost: float | None
@@ -36,46 +40,74 @@ class Row:
     lost: float
     f0: float
     reached: float | None = None
+    verified: bool = True
     failed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
 class Sweep:
-    """Stiffness of one hanger [N/m] against f0 [Hz] and thud [dB], for the chosen ceiling; the last
-    two with perfect hangers: the air floor."""
+    """Stiffness of one hanger [N/m] against f0 [Hz], thud and thud as heard [dB], for the chosen
+    ceiling; the last three with perfect hangers: the air floor."""
 
     stiffness: np.ndarray
     f0: np.ndarray
     thud: np.ndarray
+    heard: np.ndarray
     f0_air: float
     thud_air: float
+    heard_air: float
+
+
+@dataclass(frozen=True)
+class BestCase:
+    """Least thud as heard [dB over threshold] of all that fits, whatever its loads and cost.
+
+    perfect : on perfect hangers; found : on the hangers tried, which can be less: a stiff hanger
+    may carry the resonance beyond the band that is heard most, or tie the ceiling to the floor.
+    """
+
+    perfect: float
+    found: float
+
+    @property
+    def least(self) -> float:
+        """The lesser of both."""
+        return min(self.perfect, self.found)
 
 
 @dataclass(frozen=True, eq=False)
 class Choice:
     """Result of a search. Arrays have the shape of the axes.
 
-    thud : dB. drop, headroom : m. cost : NaN without prices. failed : limit -> True where broken.
-    front : indices (n, 6), quietest first. shown : rows of it, or the nearest misses where nothing
-    is feasible. best_case : least thud of all that fits and keeps the headroom, whatever its loads
-    and cost, with these hangers or perfect ones.
+    level : (..., 8) [dB]. drop, headroom : m. cost : NaN without prices. failed : limit -> True
+    where broken. best_case : None when nothing fits. front : indices (n, 6), quietest first.
+    shown : rows of it, or the nearest misses where nothing is feasible.
     """
 
     design: Design
     axes: Axes
-    thud: np.ndarray
     level: np.ndarray
     drop: np.ndarray
     headroom: np.ndarray
     cost: np.ndarray
     loads: choose_loads.Table
     failed: dict[str, np.ndarray]
-    front: np.ndarray
-    shown: tuple[Row, ...]
-    chosen: Row | None
-    best_case: float
-    sweep: Sweep | None
-    notes: tuple[str, ...] = field(default=())
+    best_case: BestCase | None
+    front: np.ndarray = field(default_factory=lambda: np.zeros((0, 6), int))
+    shown: tuple[Row, ...] = ()
+    chosen: Row | None = None
+    sweep: Sweep | None = None
+    notes: tuple[str, ...] = ()
+
+    @cached_property
+    def thud(self) -> np.ndarray:
+        """Energy sum of the bands [dB]; NaN where the fill does not fit."""
+        return choose_sound.thud(self.level)
+
+    @cached_property
+    def heard(self) -> np.ndarray:
+        """The same over hearing threshold [dB]; what ranks."""
+        return choose_sound.heard(self.level)
 
     @property
     def feasible(self) -> np.ndarray:
@@ -99,14 +131,14 @@ def searched_target(design: Design) -> Target | None:
     wanted = design.target
     if wanted is None or wanted.band_hz is None or wanted.sense != "at most":
         return None
-    people = strikes.SOURCES.get(wanted.quantity)
-    inside = bands.index(wanted.band_hz)
-    if people is None or people.name == chain.SINGLE:
+    if wanted.quantity not in people.SOURCES:
         return None
+    inside = bands.index(wanted.band_hz)
     return wanted if choose_sound.THUD.start <= inside < choose_sound.THUD.stop else None
 
 
 def band_of(wanted: Target) -> int:
+    """Place of the target's band among those of the thud; ValueError when it is none."""
     assert wanted.band_hz is not None
     return bands.index(wanted.band_hz) - choose_sound.THUD.start
 

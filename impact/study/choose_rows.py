@@ -2,107 +2,87 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
-from impact import chain, resonance, strikes, target
+from impact import resonance
 from impact.assemble import assemble, lowest_gap
-from impact.design.parts import Design, Target
-from impact.joined import join
+from impact.design.parts import Design
 from impact.link import cavity
-from impact.study import choose_sound
+from impact.study import choose_rating, choose_sound
 from impact.study.choose_axes import Axes, stiffened
+from impact.study.choose_front import Place, front, nearest_misses, spread
 from impact.study.choose_parts import Choice, Row, Sweep, band_of, design_at, searched_target
-from impact.study.choose_sound import HIGHEST, band_levels, exact, thud
+from impact.study.choose_sound import (
+    HIGHEST,
+    WALKER,
+    band_levels,
+    exact,
+    exact_levels,
+    heard,
+    thud,
+)
 
-SHOWN = 6  # rows of the front that are solved again and shown
-SAME_LEVEL = 0.05  # dB: closer than this is equal, in the search
-RATED = 3  # candidates whose rating over the whole range is computed for a target
 SWEEP = np.geomspace(1e3, 1e6, 25)  # N/m: stiffness of one hanger, for the picture
-
-
-def front_of(values: np.ndarray) -> np.ndarray:
-    """Places of the rows (n, k) that no other row beats: none is as good in all and better in one.
-
-    Smaller is better; of equal rows the first is kept.
-    """
-    order = np.lexsort(values.T[::-1])
-    kept: list[int] = []
-    for i in order:
-        best = values[kept]
-        if not len(kept) or not np.any(np.all(best <= values[i], axis=1)):
-            kept.append(int(i))
-    return np.array(kept, int)
-
-
-def _front(made: Choice, allowed: np.ndarray) -> np.ndarray:
-    """Indices (n, 6) of the front of level, height and cost, quietest first."""
-    places = np.argwhere(allowed)
-    if not len(places):
-        return np.zeros((0, 6), int)
-    at = tuple(places.T)
-    level = np.round(made.thud[at] / SAME_LEVEL) * SAME_LEVEL
-    cost = np.nan_to_num(made.cost[at])
-    values = np.column_stack([level, np.round(made.drop[at], 6), np.round(cost, 2)])
-    kept = places[front_of(values)]
-    return kept[np.argsort(made.thud[tuple(kept.T)], kind="stable")]
+# What is preferred first, and among equals second.
+PREFERENCES: dict[str, Callable[[Row], tuple[float, float]]] = {
+    "quietest": lambda row: (row.heard, row.drop),
+    "lowest": lambda row: (row.drop, row.heard),
+    "cheapest": lambda row: (np.inf if row.cost is None else row.cost, row.heard),
+}
 
 
 def finish(made: Choice, prefer: str) -> Choice:
     """Front, shown rows, choice and sweep of a search whose tables are full."""
-    notes: list[str] = []
-    front = _front(made, made.feasible)
-    picked = _spread(made, front) if len(front) else _nearest_misses(made)
-    rows = [_row(made, index) for index in picked]
-    rows, notes = _rate(made, rows, prefer, notes) if len(front) else (rows, notes)
-    chosen = _pick(made, rows, prefer) if rows and len(front) else None
+    rated = None
+    whole = front(made, made.feasible)
+    if choose_rating.needed(made.design) is not None and len(whole):
+        rated = choose_rating.rate(made, lambda rows: _ordered(made, rows, prefer))
+        made = replace(made, failed={**made.failed, "target": rated.short}, notes=rated.notes)
+        whole = rated.front
+    picked = spread(made, whole) if len(whole) else nearest_misses(made)
+    if rated and len(whole):
+        picked = list(dict.fromkeys([*_ordered(made, whole, prefer)[:1], *picked]))
+    rows = [_row(made, index, rated) for index in picked]
+    chosen = _pick(made, rows, prefer) if rows and len(whole) else None
     base = chosen or (rows[0] if rows else None)
-    rows.sort(key=lambda row: row.thud)
+    rows.sort(key=lambda row: row.heard)
     return replace(
-        made, front=front, shown=tuple(rows), chosen=chosen,
-        sweep=_sweep(made, base) if base else None, notes=tuple(notes),
+        made, front=whole, shown=tuple(rows), chosen=chosen,
+        sweep=_sweep(base) if base else None,
     )  # fmt: skip
 
 
-def _spread(made: Choice, front: np.ndarray) -> list[tuple[int, ...]]:
-    """A few of the front: its ends in level, height and cost, and evenly between in level."""
-    at = tuple(front.T)
-    ends = [0, int(np.argmin(made.drop[at]))]
-    if np.isfinite(made.cost[at]).any():
-        ends.append(int(np.nanargmin(made.cost[at])))
-    level = made.thud[at]
-    for wanted in np.linspace(level.min(), level.max(), SHOWN):
-        if len(set(ends)) < SHOWN:
-            ends.append(int(np.argmin(np.abs(level - wanted))))
-    return [tuple(int(v) for v in front[i]) for i in dict.fromkeys(ends)]
+def _ordered(made: Choice, rows: np.ndarray, prefer: str) -> list[Place]:
+    """Places of a front (n, 6), the preferred first, by what the search knows."""
+    first = {"quietest": made.heard, "lowest": made.drop, "cheapest": made.cost}[prefer]
+    second = made.drop if prefer == "quietest" else made.heard
+    places = [tuple(int(v) for v in row) for row in rows]
+    return sorted(places, key=lambda at: (float(np.nan_to_num(first[at], nan=np.inf)), second[at]))
 
 
-def _nearest_misses(made: Choice) -> list[tuple[int, ...]]:
-    """Where nothing is feasible: what breaks fewest limits, and of those the quietest few."""
-    broken = sum(values.astype(int) for values in made.failed.values())
-    count = np.where(np.isfinite(made.thud), broken, 99)
-    places = np.argwhere(count == count.min())
-    order = np.argsort(made.thud[tuple(places.T)], kind="stable")[:3]
-    return [tuple(int(v) for v in places[i]) for i in order]
-
-
-def _row(made: Choice, index: tuple[int, ...]) -> Row:
+def _row(made: Choice, index: Place, rated: choose_rating.Rated | None) -> Row:
     one = design_at(made, index)
-    power = exact(one)
-    level = band_levels(one, power)
+    found = exact(one)
+    level = exact_levels(one, found)
     loads, small = made.loads, index[:4]
     cost = float(made.cost[index])
     known = searched_target(one)
     reached = None
     if known is not None:
-        reached = float(band_levels(one, power, known.quantity)[band_of(known)])
+        reached = float(exact_levels(one, found, known.quantity)[band_of(known)])
+    if rated is not None:
+        reached = rated.verified.get(index, rated.screened.get(index))
     return Row(
-        index, one, level, float(thud(level)), float(made.drop[index]),
-        float(made.headroom[index]), cost if np.isfinite(cost) else None,
-        float(loads.worst[small]), float(loads.least[small]), float(loads.spare[small]),
-        float(loads.lost[small]), _f0(one), reached,
-        tuple(name for name, values in made.failed.items() if values[index]),
+        index=index, design=one, level=level, thud=float(thud(level)), heard=float(heard(level)),
+        drop=float(made.drop[index]), headroom=float(made.headroom[index]),
+        cost=cost if np.isfinite(cost) else None, worst=float(loads.worst[small]),
+        least=float(loads.least[small]), spare=float(loads.spare[small]),
+        lost=float(loads.lost[small]), f0=_f0(one), reached=reached,
+        verified=rated is None or index in rated.verified,
+        failed=tuple(name for name, values in made.failed.items() if values[index]),
     )  # fmt: skip
 
 
@@ -112,80 +92,18 @@ def _f0(design: Design) -> float:
     return resonance.pair_frequency(spring, made.floor_mass, made.ceiling_mass)
 
 
-def _order(rows: list[Row], prefer: str) -> list[Row]:
-    keys = {
-        "quietest": lambda row: (row.thud, row.drop),
-        "lowest": lambda row: (row.drop, row.thud),
-        "cheapest": lambda row: (np.inf if row.cost is None else row.cost, row.thud),
-    }
-    return sorted(rows, key=keys[prefer])
-
-
 def _pick(made: Choice, rows: list[Row], prefer: str) -> Row:
     """The preferred row, of those known to reach the target where any does."""
     wanted = made.design.target
-    ordered = _order(rows, prefer)
-    if wanted is not None:
-        good = [row for row in ordered if _good(wanted, row.reached)]
-        return (good or ordered)[0]
-    return ordered[0]
-
-
-def _good(wanted: Target, value: float | None) -> bool:
-    margin = target.margin(wanted, value)
-    return margin is not None and margin >= 0
-
-
-def rated(design: Design, perfect: bool = False) -> float | None:
-    """Predicted value of the design's target quantity over the whole range; None without one."""
-    wanted = design.target
+    ordered = sorted(rows, key=PREFERENCES[prefer])
     if wanted is None:
-        return None
-    solved = join(design)
-    power = solved.power["best" if perfect else "design"]
-    heard = {name: strikes.band_levels(source, power, design, solved.mobility)
-             for name, source in strikes.SOURCES.items()}  # fmt: skip
-    return target.result(wanted, chain.rate(heard), heard)
+        return ordered[0]
+    good = [row for row in ordered if choose_rating.good(wanted, row.reached)]
+    sure = [row for row in good if row.verified]
+    return (sure or good or ordered)[0]
 
 
-def _rate(
-    made: Choice, rows: list[Row], prefer: str, notes: list[str]
-) -> tuple[list[Row], list[str]]:
-    """Ratings that need the whole range, for a few rows in the order preferred, until one is good.
-    Where none is, the heaviest, deepest and softest ceiling is asked with perfect hangers."""
-    wanted = made.design.target
-    if wanted is None or searched_target(made.design) is not None:
-        return rows, notes
-    out: list[Row] = []
-    left = _order(rows, prefer)
-    while left and len(out) < RATED:
-        row = left.pop(0)
-        out.append(replace(row, reached=rated(row.design)))
-        if _good(wanted, out[-1].reached):
-            return out + left, notes
-    values = [row.reached for row in out if row.reached is not None]
-    best = rated(design_at(made, _heaviest(made)), perfect=True)
-    what = f"{wanted.quantity} {wanted.sense} {wanted.limit:g}"
-    if best is not None and not _good(wanted, best):
-        notes.append(
-            f"No ceiling here can reach the target {what}: even the heaviest and deepest of them,"
-            f" on perfect hangers, comes to {best:.0f}."
-        )
-    else:
-        got = ", ".join(f"{value:.0f}" for value in values)
-        notes.append(f"None of the {len(out)} rated reaches the target {what}: they come to {got}.")
-    return out + left, notes
-
-
-def _heaviest(made: Choice) -> tuple[int, ...]:
-    """Most layers, greatest depth and most fill that fit below the height limit, first hangers."""
-    open_ = ~made.failed["headroom"] & np.isfinite(made.thud)
-    places = np.argwhere(open_.any(axis=(0, 1, 2)))  # (layers, depths, fills)
-    n, d, f = places[np.lexsort((places[:, 2], places[:, 1], places[:, 0]))[-1]]
-    return (0, 0, len(made.axes.hanger_spacings) - 1, int(n), int(d), int(f))
-
-
-def _sweep(made: Choice, row: Row) -> Sweep:
+def _sweep(row: Row) -> Sweep:
     """f0 and thud of the row's ceiling for every stiffness of its hangers."""
     hangers, one = row.design.hangers, row.design
     assert hangers is not None
@@ -195,13 +113,14 @@ def _sweep(made: Choice, row: Row) -> Sweep:
         (len(one.ceiling.layers),), (one.cavity.clear_depth,), (fill,),
     )  # fmt: skip
     found = choose_sound.search(one, line, stiffness_nodes=len(SWEEP))
+    level = band_levels(one, found.square[WALKER]).reshape(len(SWEEP), -1)
+    alone = band_levels(one, found.perfect[WALKER]).reshape(-1)
     solved = assemble(one, HIGHEST)
     air = cavity.static_stiffness(lowest_gap(one))
     per_area = len(solved.placement.points) / (one.room.length * one.room.width)
     masses = solved.floor_mass, solved.ceiling_mass
     f0 = np.array([resonance.pair_frequency(air + k * per_area, *masses) for k in SWEEP])
     return Sweep(
-        SWEEP, f0, thud(band_levels(one, found.power)).reshape(-1),
-        resonance.pair_frequency(air, *masses),
-        float(thud(band_levels(one, found.perfect)).reshape(-1)[0]),
+        SWEEP, f0, thud(level), heard(level), resonance.pair_frequency(air, *masses),
+        float(thud(alone)), float(heard(alone)),
     )  # fmt: skip

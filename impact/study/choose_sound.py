@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 
-from impact import lowband, strikes
+from impact import lowband, walking
 from impact.assemble import Assembly, assemble
 from impact.base import bands, levels
 from impact.design.parts import Design
+from impact.sound import hearing, room
+from impact.source import people
 from impact.study import choose_solver
 from impact.study.choose_axes import Axes
 from impact.study.choose_cases import (
@@ -26,11 +28,10 @@ from impact.study.choose_cases import (
 
 THUD = bands.between(bands.THUD)
 CENTRES = bands.CENTRES[THUD]
-# Frequencies per third octave in a large search, low bands first: DAMPED over the floor's loss
-# factor, as sharp resonances want more, times SHARE, as high bands hold many modes. A small search
-# and what is shown in the end take as many as a prediction.
-DAMPED, FEWEST = 0.36, 5
-SHARE = (1.0, 1.0, 1.0, 1.0, 0.67, 0.67, 0.5, 0.5)
+# Frequencies per third octave in a large search: so many that two stand within a resonance's width,
+# RESOLVED over the least loss factor of a leaf. A small search and what is shown in the end take as
+# many as a prediction.
+RESOLVED, FEWEST = 0.24, 5
 SMALL = 64  # cavities times stacks up to which a search is small
 WALKER = "walker_barefoot"
 Progress = Callable[[int, int], None]
@@ -38,21 +39,28 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, eq=False)
 class Sound:
-    """power : (hangers, channel, hanger spacings, layers, depths, fills, 8) sound power per
-    mean-square force [W/N²] in the bands 16 to 80 Hz; NaN where the fill does not fit. perfect :
-    the same without the first three axes' springs, (channel spacings, layers, depths, fills, 8)."""
+    """Walker -> mean-square pressure in the room per mean-square force on a rigid floor [Pa²/N²] in
+    the bands 16 to 80 Hz, mean over floor and room, the floor yielding under that walker.
 
-    power: np.ndarray
-    perfect: np.ndarray
+    square : (hangers, channel, hanger spacings, layers, depths, fills, 8), NaN where the fill does
+    not fit. perfect : the same without the hangers' springs (channel spacings, layers, depths,
+    fills, 8)."""
+
+    square: dict[str, np.ndarray]
+    perfect: dict[str, np.ndarray]
 
 
-def band_levels(design: Design, power: np.ndarray, source: str = WALKER) -> np.ndarray:
-    """Levels (..., 8) [dB] of a person in the bands 16 to 80 Hz for power (..., 8) [W/N²]."""
-    whole = np.full(len(bands.NOMINAL), 1.0)
-    flat = strikes.band_levels(
-        strikes.SOURCES[source], whole, design, np.ones(len(whole), complex)
-    )  # the level of unit power: levels of people add the power's own
-    return flat[THUD] + levels.decibel(power)
+def band_levels(design: Design, square: np.ndarray, source: str = WALKER) -> np.ndarray:
+    """Fast maxima (..., 8) [dB] of a person, bands 16 to 80 Hz, as `impact.walking` has them.
+
+    square : (..., 8) mean-square pressure per mean-square force [Pa²/N²]. source : a key of
+    `source.people.SOURCES`.
+    """
+    one = people.walker(design, people.SOURCES[source])
+    unit = np.zeros(len(bands.NOMINAL))
+    unit[THUD] = 1.0
+    fast = walking.heard(one, unit, design.room.reverberation_time).fast[THUD]
+    return np.asarray(levels.decibel(square * fast, levels.PRESSURE**2))
 
 
 def thud(level: np.ndarray) -> np.ndarray:
@@ -60,63 +68,101 @@ def thud(level: np.ndarray) -> np.ndarray:
     return 10 * np.log10(np.sum(10 ** (level / 10), axis=-1))
 
 
-def exact(design: Design) -> np.ndarray:
-    """Power (8,) of one design, solved like a prediction."""
+def heard(level: np.ndarray) -> np.ndarray:
+    """Thud weighted by hearing (..., 8) -> (...) [dB], as `advice.heard_thud` has it: energy sum
+    over the threshold of ISO 226, from 20 Hz up. What a search ranks by: the plain sum is ruled by
+    16 and 20 Hz, which are hardly heard."""
+    return thud((level - hearing.threshold()[THUD])[..., 1:])
+
+
+def exact(design: Design) -> lowband.Transfers:
+    """The bands of one design, solved like a prediction."""
     made = assemble(design, HIGHEST)
-    return lowband.transfers(made, made.whole, CENTRES).power["design"]
+    below = room.ears(design, made.whole.leaves[-1], highest=HIGHEST)
+    return lowband.transfers(made, made.whole, CENTRES, ears=below)
+
+
+def exact_levels(design: Design, found: lowband.Transfers, source: str = WALKER) -> np.ndarray:
+    """Levels (8,) [dB] as `impact predict` prints them for the average of the room."""
+    one = people.walker(design, people.SOURCES[source])
+    taken = found.underfoot["design"].ratio("average", people.impedance(one))
+    return band_levels(design, found.heard["design"]["average"] * taken, source)
 
 
 def search(
     design: Design, axes: Axes, progress: Progress | None = None,
-    stiffness_nodes: int = STIFFNESS_NODES,
+    stiffness_nodes: int = STIFFNESS_NODES, walkers: Sequence[str] = (WALKER,),
 ) -> Sound:  # fmt: skip
-    """Power of every combination; up to `stiffness_nodes` stiffnesses are solved one by one."""
+    """Every combination solved for all `walkers`; up to `stiffness_nodes` stiffnesses are taken one
+    by one."""
     air = air_nodes(design, axes)
     springs, spread = spring_nodes(axes, stiffness_nodes)
     stacks = cases(design, axes, [node for group in air for node in group[0]])
     nodes = sum(len(group[0]) for group in air)
     lines = line_counts(stacks[0].assembly, nodes * len(stacks))
-    tasks = [(case, b) for b in range(len(CENTRES))[::-1] for case in stacks]
-    level = np.full((*axes.shape[:4], nodes, len(CENTRES)), np.nan)
-    perfect = np.full((*axes.shape[1:4:2], nodes, len(CENTRES)), np.nan)
+    level = np.full((len(walkers), *axes.shape[:4], nodes, len(CENTRES)), np.nan)
+    perfect = np.full((len(walkers), *axes.shape[1:4:2], nodes, len(CENTRES)), np.nan)
+    wanted = [np.array([(spread[mine] != 0).any(axis=0) for mine in case.members.T])
+              for case in stacks]  # fmt: skip
+    who = [people.impedance(people.walker(design, people.SOURCES[name])) for name in walkers]
+    tasks = [(group, b) for b in range(len(CENTRES))[::-1] for group in _together(stacks)]
 
-    def solve(task: tuple[Case, int]) -> tuple[np.ndarray, np.ndarray]:
-        case, b = task
-        return choose_solver.solve(case, CENTRES[b], springs, lines[b])
+    def solve(task: tuple[list[int], int]) -> list[choose_solver.Solved]:
+        group, b = task
+        return choose_solver.solve(choose_solver.Task(
+            [stacks[i] for i in group], CENTRES[b], lines[b], springs, [wanted[i] for i in group],
+            who,
+        ))  # fmt: skip
 
+    done = 0
     with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
-        for done, (power, lone) in enumerate(pool.map(solve, tasks), 1):
-            case, b = tasks[done - 1]
-            own = np.tensordot(spread, levels.decibel(power), axes=1)  # (hangers, spacings, nodes)
-            for i, spacing in enumerate(case.spacings):
-                mine = np.flatnonzero(case.members[:, i])
-                level[mine, case.channel, spacing, case.layers, :, b] = own[mine, i]
-            perfect[case.channel, case.layers, :, b] = levels.decibel(lone)
+        for (group, b), found in zip(tasks, pool.map(solve, tasks), strict=True):
+            for i, (square, lone) in zip(group, found, strict=True):
+                case = stacks[i]
+                own = levels.decibel(square)  # (walkers, K, spacings, nodes)
+                for s, spacing in enumerate(case.spacings):
+                    mine, used = np.flatnonzero(case.members[:, s]), wanted[i][s]
+                    value = spread[np.ix_(mine, used)] @ own[:, used, s]
+                    for w, each in enumerate(value):
+                        level[w, mine, case.channel, spacing, case.layers, :, b] = each
+                perfect[:, case.channel, case.layers, :, b] = levels.decibel(lone)
+            done += len(group)
             if progress:
-                progress(done, len(tasks))
-    level = _with_own_mass(level, axes, stacks)
+                progress(done, len(stacks) * len(CENTRES))
+
+    def over_depths(values: np.ndarray) -> np.ndarray:
+        return levels.square(_over_depths(values, air, axes))
+
     return Sound(
-        levels.square(_over_depths(level, air, axes)),
-        levels.square(_over_depths(perfect, air, axes)),
-    )
+        {name: over_depths(_with_own_mass(level[w], axes, stacks))
+         for w, name in enumerate(walkers)},
+        {name: over_depths(perfect[w]) for w, name in enumerate(walkers)},
+    )  # fmt: skip
+
+
+def _together(stacks: Sequence[Case]) -> list[list[int]]:
+    """Places of the cases that hang from the same points: they share all that is above them."""
+    groups: dict[tuple, list[int]] = {}
+    for number, case in enumerate(stacks):
+        groups.setdefault(case.assembly.placement.points, []).append(number)
+    return list(groups.values())
 
 
 def line_counts(assembly: Assembly, solutions: int) -> tuple[int, ...]:
     """Frequencies in each of the eight bands, for so many cavities and stacks in all."""
     full = lowband.LINES[0]
-    if solutions <= SMALL:
-        return (full,) * len(CENTRES)
-    count = DAMPED / assembly.whole.leaves[assembly.whole.walked].loss_factor
-    most = int(np.clip(np.ceil(count), FEWEST, full))
-    return tuple(int(np.ceil(share * most)) for share in SHARE)
+    if solutions > SMALL:
+        sharpest = min(leaf.loss_factor for leaf in assembly.whole.leaves)
+        full = int(np.clip(np.ceil(RESOLVED / sharpest), FEWEST, full))
+    return (full,) * len(CENTRES)
 
 
 def _with_own_mass(values: np.ndarray, axes: Axes, stacks: list[Case]) -> np.ndarray:
     """Levels (hangers, channel, spacings, layers, N, 8) with the mass of each one's own hangers.
 
-    A case is solved with one mass for all its hangers; what is over, a hundredth of the ceiling,
-    moves the level along the slope between one layer more and less (20 lg of the mass where only
-    one count is tried).
+    A case is solved with one mass for all its hangers; what is over, a few hundredths of the
+    ceiling, moves the level along the slope between one layer more and less (20 lg of the mass
+    where only one count is tried).
     """
     mass, over = np.ones(values.shape[:4]), np.zeros(values.shape[:4])
     for case in stacks:
