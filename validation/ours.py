@@ -37,10 +37,12 @@ def ours(case: Case, item: Item) -> np.ndarray:
         return _formula(case, item)
     if "spectrum" in row:
         return np.array([_rate(case, item, item.table["band_hz"], item.table[row["column"]])])
-    found = _predicted(case, item)
     if "rating" in row:
-        return np.array([_rate(case, item, bands.NOMINAL, found)])
-    return _at(found, item.bands_hz)
+        return np.array([_rate(case, item, bands.NOMINAL, _predicted(case, item))])
+    found = _at(_levels(case, item, str(row["design"])), item.bands_hz)
+    if "without" in row:  # an improvement: the floor without it less the floor with it
+        return _at(_levels(case, item, str(row["without"])), item.bands_hz) - found
+    return found
 
 
 def over_rebounds(case: Case, item: Item) -> tuple[float, float] | None:
@@ -69,9 +71,10 @@ def _at(found: np.ndarray, wanted: list[float]) -> np.ndarray:
 
 
 def _predicted(case: Case, item: Item) -> np.ndarray:
+    """Third octaves (28,) to be rated: levels, or improvements."""
     row = item.row
     found = _levels(case, item, str(row["design"]))
-    if "without" in row:  # an improvement: the floor without it less the floor with it
+    if "without" in row:
         return _levels(case, item, str(row["without"])) - found
     return found
 

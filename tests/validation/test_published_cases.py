@@ -108,3 +108,58 @@ def test_statistics_by_hand(tmp_path):
 def test_a_plot_is_written(tmp_path):
     assert run.main([str(FOLDERS[0]), "--output", str(tmp_path)]) == 0
     assert (tmp_path / "plots" / f"{FOLDERS[0].name}.png").stat().st_size > 5000
+
+
+FLAT = """
+[[compare]]
+name = "octaves"
+design = "design.toml"
+of = "bare"
+levels = "octaves.csv"
+column = "level"
+quantity = "LnT"
+volume_m3 = 50
+
+[[compare]]
+name = "improvement"
+design = "design.toml"
+without = "other.toml"
+levels = "octaves.csv"
+column = "level"
+
+[[compare]]
+name = "rating"
+design = "design.toml"
+rating = "Ln_w"
+published = 60
+"""
+
+
+def test_octaves_rooms_improvements_and_rebounds(tmp_path, monkeypatch):
+    """By hand: three thirds of 60 dB are 64.77 dB; L'nT = Ln - 10 lg(0.032 50) = Ln - 2.04 (ISO
+    12354-2:2017); two designs 5 dB apart; a rebound of 0.4 stands 20 lg 1.4 = 2.92 dB above none
+    and 20 lg(2/1.4) = 3.10 dB below 1, here 3 steps of the curve each way (flat spectrum)."""
+    from types import SimpleNamespace
+
+    from validation import ours as module
+
+    def flat(path):
+        level = 60.0 if path.name == "design.toml" else 65.0
+        tapped = {"tapping_machine": np.full(28, level)}
+        design = SimpleNamespace(
+            tapping=SimpleNamespace(rebound=0.4), room=SimpleNamespace(volume=31.25)
+        )
+        return design, {"ceiling": tapped, "bare": tapped}
+
+    monkeypatch.setattr(module, "predict", flat)
+    (tmp_path / "design.toml").write_text("")
+    (tmp_path / "other.toml").write_text("")
+    (tmp_path / "octaves.csv").write_text("band_hz,level\n63,60\n125,60\n250,60\n")
+    (tmp_path / "case.toml").write_text('title = "t"\nsource = "s"\n' + FLAT)
+    case = read_case(tmp_path)
+    octaves, improvement, rating = case.items
+    assert ours(case, octaves) == pytest.approx(60 + 4.771 - 2.041, abs=1e-3)
+    assert ours(case, improvement) == pytest.approx(5.0)
+    low, high = module.over_rebounds(case, rating)
+    found = float(ours(case, rating)[0])
+    assert (found - low, high - found) == (3, 3)
