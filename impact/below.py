@@ -8,7 +8,7 @@ from impact import strikes, walking
 from impact.base import bands, levels
 from impact.joined import VARIANTS, Joined
 from impact.sound import room
-from impact.source.people import SOURCES, walker
+from impact.source.people import EVENTS, SOURCES, walker
 from impact.walking import REGIONS, bar, plain
 
 
@@ -23,6 +23,34 @@ def people(joined: Joined) -> dict[str, Any]:
     `source.people.LEFT_OUT`.
     """
     return {name: _summary(joined, who) for name, who in SOURCES.items()}
+
+
+def events(joined: Joined) -> dict[str, Any]:
+    """Single events, ready for JSON: name -> label, LAFmax, levels in bands, grade and bars.
+
+    A child that jumps, a dropped toy (`source.people.EVENTS`); their forces are partly from memory,
+    see `impact.source.events`.
+    """
+    return {name: _event(joined, name, label) for name, label in EVENTS.items()}
+
+
+def _event(joined: Joined, name: str, label: str) -> dict[str, Any]:
+    background = joined.assembly.design.room.background or None
+    found = {variant: walking.one_step(joined, name, variant) for variant in VARIANTS}
+    decibel = {v: levels.decibel(f.fast, levels.PRESSURE**2) for v, f in found.items()}
+    bars = {region: bar(decibel["design"], decibel["bare"], region, background)
+            for region in REGIONS}  # fmt: skip
+    worst = max(bars.values(), key=lambda one: one["over_threshold_and_background_db"])
+    return {
+        "label": label,
+        "LAFmax_db": _level(found["design"].a_fast),
+        "LAFmax_bare_db": _level(found["bare"].a_fast),
+        "LAFmax_best_case_db": _level(found["best"].a_fast),
+        "grade": worst["grade"],
+        "bars": bars,
+        "levels_db": [plain(x) for x in decibel["design"]],
+        "levels_bare_db": [plain(x) for x in decibel["bare"]],
+    }
 
 
 def _summary(joined: Joined, who: str) -> dict[str, Any]:

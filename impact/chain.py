@@ -178,6 +178,7 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
         extras={
             "people": below.people(joined), "not_predicted": dict(people.LEFT_OUT),
             "feel": feeling.feel(joined), "small_room": below.small_room(joined),
+            "events": below.events(joined),
         },
         spread=spread,
         building=building, walls=walls,

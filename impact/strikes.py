@@ -18,13 +18,9 @@ import numpy as np
 from impact.base import air, bands, levels
 from impact.design.parts import Design
 from impact.sound import radiation
-from impact.source import ball, people, step, tapping
+from impact.source import ball, people, surface, tapping
 
 CENTRES = np.array(bands.CENTRES)
-# Under a hammer wood gives way through its thickness, where it is far softer than in its plane:
-# E90,mean = 0.37 GPa for C24 (EN 338); panels and hardwoods lie between 0.2 and 0.9 (from memory).
-WOOD_THROUGH = 0.37e9  # Pa
-WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
 SABINE = 0.16  # s/m: A = 0.16 V/T as ISO 16283-2 and ISO 717-2 use it
 
 
@@ -43,31 +39,11 @@ class Source:
     force: Callable[[Design, np.ndarray], np.ndarray]
 
 
-def _surface(design: Design) -> float:
-    """Contact stiffness of the walked surface under the hammer, covering in series [N/m]."""
-    floor = design.floor
-    if floor.layers:
-        material = floor.layers[-1].material
-        across = material.youngs_modulus_across
-        through = min(across, WOOD_THROUGH) if material.density < WOOD_BELOW else across
-        hard = tapping.contact_stiffness(through, material.poisson)
-    else:
-        slab = floor.slab
-        assert slab is not None
-        modulus = slab.surface_modulus
-        if modulus is None:  # taken from its bending as a plain plate
-            modulus = 12 * slab.bending_stiffness_along * (1 - slab.poisson**2) / slab.thickness**3
-        hard = tapping.contact_stiffness(modulus, slab.poisson)
-    if floor.covering is None:
-        return hard
-    soft = tapping.covering_stiffness(floor.covering.contact_stiffness)
-    return tapping.in_series(soft, hard)
-
-
 def _tapping(design: Design, mobility: np.ndarray) -> np.ndarray:
     covering = design.floor.covering
     return tapping.band_force(
-        CENTRES, design.tapping.rebound, _surface(design), 1 / np.maximum(mobility.real, 1e-12),
+        CENTRES, design.tapping.rebound, surface.stiffness(design.floor),
+        1 / np.maximum(mobility.real, 1e-12),
         covering.loss_factor if covering else 0.0,
     )  # fmt: skip
 
@@ -77,7 +53,7 @@ def _ball(design: Design, mobility: np.ndarray) -> np.ndarray:
 
 
 def _person(who: str) -> Callable[[Design, np.ndarray], np.ndarray]:
-    return lambda design, mobility: step.third_octave_exposure(people.walker(design, who), CENTRES)
+    return lambda design, mobility: people.exposure(people.person(design, who), CENTRES)
 
 
 SOURCES: dict[str, Source] = {

@@ -34,7 +34,6 @@ from impact.rating.weighting import a_weighting
 from impact.sound import detector, hearing, room
 from impact.sound.hearing import grade as grade  # the words go with the bars
 from impact.source import people as persons
-from impact.source import step
 from impact.underfoot import Impedance, Underfoot
 
 CENTRES = np.array(bands.CENTRES)
@@ -45,14 +44,14 @@ REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
 
 
 @lru_cache(maxsize=32)
-def onset(one: step.Step) -> tuple[np.ndarray, np.ndarray]:
-    """How the energy of a step's force arrives in each band.
+def onset(one: persons.Source) -> tuple[np.ndarray, np.ndarray]:
+    """How the energy of a step's (or any event's) force arrives in each band.
 
     Returns (28, n) shares per 1/RATE s (sum 1 each) behind the band filters, and the exposures
     (28,) [N² s].
     """
     df = 1 / SECONDS
-    spectrum = step.spectrum(one, df * np.arange(math.ceil(2.1 * CENTRES[-1] / df)))
+    spectrum = persons.spectrum(one, df * np.arange(math.ceil(2.1 * CENTRES[-1] / df)))
     count = int(SECONDS * RATE)
     shares = np.empty((len(CENTRES), count))
     for b, centre in enumerate(CENTRES):
@@ -60,7 +59,7 @@ def onset(one: step.Step) -> tuple[np.ndarray, np.ndarray]:
         summed = np.concatenate([[0.0], np.cumsum(square)])
         at = np.interp(np.arange(count + 1) / RATE, np.arange(len(summed)) / rate, summed)
         shares[b] = np.diff(at) / at[-1]
-    return shares, step.third_octave_exposure(one, CENTRES)
+    return shares, persons.exposure(one, CENTRES)
 
 
 def drawn_out(shares: np.ndarray, reverberation: float, weighting: str = "fast") -> np.ndarray:
@@ -92,7 +91,7 @@ class Heard:
     a_exposure: np.ndarray
 
 
-def heard(one: step.Step, square: np.ndarray, reverberation: float) -> Heard:
+def heard(one: persons.Source, square: np.ndarray, reverberation: float) -> Heard:
     """One step through `square` (…, 28), mean-square pressure per mean-square force [Pa²/N²].
 
     reverberation : T [s].
@@ -110,23 +109,23 @@ def heard(one: step.Step, square: np.ndarray, reverberation: float) -> Heard:
     )
 
 
-def yielding(joined: Joined, variant: str, one: step.Step | None) -> np.ndarray:
+def yielding(joined: Joined, variant: str, one: persons.Source | None) -> np.ndarray:
     """What the walker of `one` loses to a floor that yields, (28,) [-] of the sound power per
     squared force on a rigid floor; ones for None.
 
     In the modes' bands from single places of the foot (`impact.underfoot`), above from the mean
     mobility, where it is under 1 dB.
     """
-    if one is None:
+    walker = None if one is None else persons.impedance(one)
+    if walker is None:
         return np.ones(len(CENTRES))
-    walker = persons.impedance(one)
     out = np.abs(1 / (1 + walker(CENTRES) * joined.mobility)) ** 2
     low = joined.underfoot[variant].ratio("power", walker)
     out[: len(low)] = low
     return out
 
 
-def diffuse(joined: Joined, variant: str, one: step.Step | None = None) -> np.ndarray:
+def diffuse(joined: Joined, variant: str, one: persons.Source | None = None) -> np.ndarray:
     """4 rho c W/A of the room described as diffuse (28,) [Pa²/N²].
 
     one : whose own impedance counts; None for a force that does not mind the floor.
@@ -137,7 +136,7 @@ def diffuse(joined: Joined, variant: str, one: step.Step | None = None) -> np.nd
 
 
 def in_room(
-    joined: Joined, variant: str = "design", one: step.Step | None = None
+    joined: Joined, variant: str = "design", one: persons.Source | None = None
 ) -> dict[str, np.ndarray]:
     """Mean-square pressure per mean-square force on a rigid floor in the real room [Pa²/N²].
 
@@ -193,7 +192,7 @@ def band_levels(joined: Joined, who: str, variant: str = "design", place: str = 
 def one_step(joined: Joined, who: str, variant: str = "design", place: str = "average") -> Heard:
     """One step of `who` heard at a place of `in_room`, the floor yielding under the walker."""
     design = joined.assembly.design
-    one = persons.walker(design, who)
+    one = persons.person(design, who)
     return heard(one, in_room(joined, variant, one)[place], design.room.reverberation_time)
 
 

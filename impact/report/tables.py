@@ -92,6 +92,10 @@ def _maxima(prediction: Prediction) -> list[str]:
     for source, one in people.items():
         cells = "".join(f"{one[key]:>{width}.1f}" for _, key, width in columns)
         lines.append(f"{strikes.SOURCES[source].label:<20}{cells}")
+    for one in prediction.extras.get("events", {}).values():
+        shown = {key: f"{one[key]:.1f}" if key in one else "" for _, key, _ in columns}
+        cells = "".join(f"{shown[key]:>{width}}" for _, key, width in columns)
+        lines.append(f"{one['label']:<24}{cells[4:]}")
     left_out = prediction.extras.get("not_predicted", {})
     said = "; ".join(f"{what} ({why})" for what, why in left_out.items())
     text = "Under this ceiling one step in ten exceeds the third column, over steps and places."

@@ -11,6 +11,7 @@ Checks, never addends, live in the tests: pace harmonics, effective impulse.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -30,7 +31,8 @@ class Footwear:
 
     softening : time constant of the heel strike relative to barefoot; strike : its impulse
     relative to barefoot; shoe_mass : kg of the shoe's heel that strikes by itself (0: none);
-    cap_stiffness : N/m of the heel piece under it; cap_loss : loss factor of that;
+    cap_stiffness : N/m of the heel piece under it; cap_loss : loss factor of that; cap_radius : m
+    of a disc as large as the piece;
     high_spread : dB, standard deviation at 500 Hz and above. All "from memory or judgement":
     the order of the four (soft sole < bare foot < hard heel) follows Light, McLellan & Klenerman,
     J. Biomech. 13 (1980) 477-480 and Whittle, Gait & Posture 10 (1999) 264-275, from memory.
@@ -43,15 +45,16 @@ class Footwear:
     cap_stiffness: float
     cap_loss: float
     high_spread: float
+    cap_radius: float = 0.0
 
 
 BAREFOOT = Footwear("barefoot", 1.0, 1.0, 0.0, math.inf, 0.0, 12.0)
 SOCKS = Footwear("socks", 1.1, 1.0, 0.0, math.inf, 0.0, 12.0)
 # rubber or foam sole: 5 MPa x 20 cm2 / 20 mm = 0.5 MN/m under 0.15 kg; sole in series with the
 # heel pad doubles the give, sqrt(2) in time
-SOFT_SHOE = Footwear("soft shoe", 1.4, 1.0, 0.15, 0.5e6, 0.5, 8.0)
+SOFT_SHOE = Footwear("soft shoe", 1.4, 1.0, 0.15, 0.5e6, 0.5, 8.0, 0.025)
 # hard plastic or leather tip: 0.2 GPa x 3 cm2 / 6 mm = 10 MN/m under 0.2 kg
-HARD_HEEL = Footwear("hard heel", 1.0, 1.0, 0.20, 10e6, 0.1, 8.0)
+HARD_HEEL = Footwear("hard heel", 1.0, 1.0, 0.20, 10e6, 0.1, 8.0, 0.0098)
 FOOTWEAR = {item.name: item for item in (BAREFOOT, SOCKS, SOFT_SHOE, HARD_HEEL)}
 
 
@@ -187,11 +190,19 @@ def third_octave_exposure(step: Step, centres: Any) -> Any:
 @lru_cache(maxsize=4096)
 def _exposure(step: Step, centre: float) -> float:
     """Exposure in the one band about `centre`."""
+    return band_exposure(lambda place: spectrum(step, place), step.stance_time, centre)
+
+
+def band_exposure(spectrum_of: Callable[[Any], Any], duration: float, centre: float) -> float:
+    """Exposure 2 int |F|^2 df [N2 s] of a transform [N s] in the third octave about `centre` [Hz].
+
+    duration : s that the force lasts; its lobes are 1/duration apart: eight points on each, 48 a
+    band at least.
+    """
     low, high = centre * 10**-0.05, centre * 10**0.05
-    # the humps' lobes are 1/stance apart: eight points on each, 48 a band at least
-    points = max(48, math.ceil(8 * step.stance_time * (high - low)))
+    points = max(48, math.ceil(8 * duration * (high - low)))
     place = low + (high - low) * (np.arange(points) + 0.5) / points
-    return float(2 * np.mean(np.abs(spectrum(step, place)) ** 2) * (high - low))
+    return float(2 * np.mean(np.abs(spectrum_of(place)) ** 2) * (high - low))
 
 
 def spread(step: Step, centres: Any) -> Any:
