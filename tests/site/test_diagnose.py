@@ -33,6 +33,7 @@ from impact.site.measured import Measurement
 from validation.fault_trials import trials
 
 BANDS = bands.NOMINAL[7:20]  # 50 to 800 Hz
+ERROR = PredictionError(np.full(28, 4.0))  # whatever the models' own error comes to be
 
 
 def by_hand() -> diagnose.Ensemble:
@@ -49,6 +50,12 @@ def by_hand() -> diagnose.Ensemble:
         for key, rows in made.items()
     }
     return diagnose.Ensemble(30, cases, {key: np.array(rows) for key, rows in made.items()})
+
+
+@pytest.fixture(autouse=True)
+def stated_error(monkeypatch):
+    """Predictions by hand state no band: the search then takes the models' own error."""
+    monkeypatch.setattr(measured_search, "PredictionError", lambda *given: ERROR)
 
 
 def measured(level: np.ndarray, band_list=BANDS, **changes) -> Measurement:
@@ -88,8 +95,8 @@ def test_evidence_is_the_mean_likelihood():
     # against scipy's own normal density, about every case that shows
     known, places = by_hand(), [bands.index(band) for band in BANDS]
     residual = known.shifts["bridged"][0][places] + np.linspace(-2, 2, len(BANDS))
-    found = diagnose.weigh(known, BANDS, residual)
-    base = PredictionError().covariance(BANDS) + np.diag(measurement_deviation(BANDS) ** 2)
+    found = diagnose.weigh(known, BANDS, residual, error=ERROR)
+    base = ERROR.covariance(BANDS) + np.diag(measurement_deviation(BANDS) ** 2)
 
     def density(shift: np.ndarray) -> float:
         covariance = base + np.diag((diagnose.SHAPE * shift) ** 2)
@@ -109,7 +116,7 @@ def test_evidence_is_the_mean_likelihood():
 
 
 def test_what_shows_and_what_is_too_faint():
-    found = diagnose.weigh(by_hand(), BANDS, np.zeros(len(BANDS)))
+    found = diagnose.weigh(by_hand(), BANDS, np.zeros(len(BANDS)), error=ERROR)
     assert found.faint == ("level",)
     assert found.partly_faint == ("bridged",)
     bridged = next(one for one in found.ranked if one.key == "bridged")
@@ -122,18 +129,18 @@ def test_what_shows_and_what_is_too_faint():
 
 def test_clear_fault_is_named_and_nothing_is_not():
     known, places = by_hand(), [bands.index(band) for band in BANDS]
-    clear = diagnose.weigh(known, BANDS, known.shifts["fill missing"][1][places])
+    clear = diagnose.weigh(known, BANDS, known.shifts["fill missing"][1][places], error=ERROR)
     assert clear.verdict == "fill missing"
     assert clear.ranked[0].best is known.members["fill missing"][1]
     for residual in (np.zeros(len(BANDS)), known.shifts["bridged"][2][places]):
-        found = diagnose.weigh(known, BANDS, residual)
+        found = diagnose.weigh(known, BANDS, residual, error=ERROR)
         assert found.ranked[0].key == diagnose.AS_DESIGNED
         assert found.verdict == "cannot tell"
 
 
 def test_base_level_alone_points_to_nothing():
     # all bands 5 dB up together: the nuisance takes it
-    found = diagnose.weigh(by_hand(), BANDS, np.full(len(BANDS), 5.0))
+    found = diagnose.weigh(by_hand(), BANDS, np.full(len(BANDS), 5.0), error=ERROR)
     assert found.ranked[0].key == diagnose.AS_DESIGNED
 
 
@@ -157,7 +164,7 @@ def test_small_trials(energy_ensemble):
     known, real = energy_ensemble
     some = ("touching", "fill missing", "flanking", "bridged", "missing", "level")
     chosen = trials.Truth({key: real.shifts[key] for key in some})
-    found = trials.run(known, chosen, 30, seed=3)
+    found = trials.run(known, chosen, 30, seed=3, error=ERROR)
     none = found[diagnose.AS_DESIGNED]
     assert none.first >= 0.9 * none.trials
     for key in ("touching", "fill missing", "flanking", "bridged"):

@@ -104,6 +104,8 @@ def main() -> None:
     if unknown:
         parser.error(f"no design {', '.join(unknown)}; there are {', '.join(DESIGNS)}")
     total = study(options.designs or DESIGNS, options.trials, options.seed)
+    own = PredictionError().deviation
+    print(f"\nmodels' own error: {own.min():.1f} to {own.max():.1f} dB")
     print("\n".join(table(total)))
     if options.out or not options.designs:
         write(total, options.out or FOLDER / "results.csv")
