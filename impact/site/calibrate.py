@@ -149,8 +149,8 @@ class Bare:
         extra = self._frame.difference(floor_plates(other)[-1])
         loss = other.floor.loss_factor - self.design.floor.loss_factor
         out = np.zeros(self.top + 1)
-        for i, (reduced, lines) in self._bands.items():
-            for weight, one in lines:
+        for i, lines in self._bands.items():
+            for weight, reduced, one in lines:
                 system = modal.floor_system(reduced, one, extra, loss)
                 power = condensed.powers(one, system[None], one.compliance[None])
                 out[i] += weight * float(power[0])

@@ -53,12 +53,17 @@ class Condensed:
     links: np.ndarray
 
 
-def condense(reduced: stacks.Reduced, at: stacks.Line) -> Condensed:
-    """Eliminate what does not change at the frequency of `at`, and solve the design itself."""
+def condense(
+    reduced: stacks.Reduced, at: stacks.Line, compliance: np.ndarray | None = None
+) -> Condensed:
+    """Eliminate what does not change at the frequency of `at`, and solve the design itself.
+
+    compliance : (L,) of the links in place of their own.
+    """
     stack, omega = reduced.stack, at.omega
     names = np.array([joint.name for joint in stack.joints], str)[reduced.joint_of]
     kept = tuple(i for i, leaf in enumerate(stack.leaves) if leaf.name.startswith("flo"))
-    own = stacks.compliances(reduced, omega)
+    own = stacks.compliances(reduced, omega) if compliance is None else compliance
     free = np.isin(names, FREE)
     rows, gone = np.flatnonzero(free), np.flatnonzero(~free)
     receptance, shapes, hear = _others(reduced, at, kept)

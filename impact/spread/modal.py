@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
@@ -26,7 +26,7 @@ LINES = 4  # frequencies per third octave; differences of levels need fewer than
 # Modes and motions kept, as multiples of the band's edge: fewer than for the level itself.
 DYNAMIC, SHORT = 1.2, 0.7
 OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
-SOLVED = ("floor", "points")  # kinds for which the small system is solved again
+SMALL = ("floor", "points")  # kinds for which the small system is solved again
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,46 +100,65 @@ def _factor(item: Input, design: Design, changed: Design) -> float:
     return 1.0 if found is None else float(found(changed) / found(design))
 
 
-def prepared(
-    stack: Stack, centre: float, area: tuple[tuple[float, float], tuple[float, float]],
-    lines: int = LINES,
-) -> tuple[stacks.Reduced, list[tuple[float, condensed.Condensed]]]:  # fmt: skip
-    """One band at exact `centre` [Hz]: the stack cut down, and weight and small system by line.
+Area = tuple[tuple[float, float], tuple[float, float]]
 
-    area : where the force may stand, ((x low, high), (y low, high)) [m, floor coordinates].
-    """
+
+def _lines(
+    stack: Stack, centre: float, area: Area, lines: int
+) -> Iterator[tuple[float, stacks.Reduced, stacks.Line]]:
+    """Weight in the band at exact `centre` [Hz], the stack cut down, and each line of it."""
     low, high = bands.edges(centre)
     reduced = stacks.reduce(stack, low, high, DYNAMIC, SHORT)
     struck = stacks.over_area(reduced, *area)
     places = low * (high / low) ** ((np.arange(lines) + 0.5) / lines)
-    return reduced, [
-        (float(weight), condensed.condense(reduced, stacks.line(reduced, 2 * np.pi * f, struck)))
-        for f, weight in zip(places, places / places.sum(), strict=True)
+    for frequency, weight in zip(places, places / places.sum(), strict=True):
+        yield float(weight), reduced, stacks.line(reduced, 2 * np.pi * frequency, struck)
+
+
+def prepared(
+    stack: Stack, centre: float, area: Area, lines: int = LINES
+) -> list[tuple[float, stacks.Reduced, condensed.Condensed]]:
+    """One band at exact `centre` [Hz]: weight, the stack cut down and the small system by line.
+
+    area : where the force may stand, ((x low, high), (y low, high)) [m, floor coordinates].
+    """
+    return [
+        (weight, reduced, condensed.condense(reduced, at))
+        for weight, reduced, at in _lines(stack, centre, area, lines)
     ]
 
 
 def _band(
-    assembly: Assembly, centre: float, cases: Sequence[_Case],
-    area: tuple[tuple[float, float], tuple[float, float]],
-) -> np.ndarray:  # fmt: skip
+    assembly: Assembly, centre: float, cases: Sequence[_Case], area: Area
+) -> np.ndarray:
     """(cases,) change [dB] in one band."""
-    reduced, lines = prepared(assembly.whole, centre, area)
     power, by_case = 0.0, np.zeros(len(cases))
-    solved = [i for i, case in enumerate(cases) if case.item.kind in SOLVED]
-    for weight, one in lines:
+    small = [i for i, case in enumerate(cases) if case.item.kind in SMALL]
+    anew = [i for i, case in enumerate(cases) if case.item.kind == "link"]
+    slope = [i for i in range(len(cases)) if i not in small and i not in anew]
+    for weight, reduced, at in _lines(assembly.whole, centre, area, LINES):
+        one = condensed.condense(reduced, at)
         power += weight * one.power
-        if solved:
-            systems = [_system(assembly, reduced, one, cases[i]) for i in solved]
+        if small:
+            systems = [_system(assembly, reduced, one, cases[i]) for i in small]
             dynamic, compliance = (np.stack(part) for part in zip(*systems, strict=True))
-            by_case[solved] += weight * condensed.powers(one, dynamic, compliance)
-        for i, case in enumerate(cases):
-            if case.item.kind not in SOLVED:
-                by_case[i] += weight * _by_slope(reduced, one, case)
-    change = np.zeros(len(cases))
-    slope = [i for i in range(len(cases)) if i not in solved]
+            by_case[small] += weight * condensed.powers(one, dynamic, compliance)
+        for i in anew:
+            own = _stiffer(reduced, one.omega, cases[i])
+            by_case[i] += weight * condensed.condense(reduced, at, own).power
+        for i in slope:
+            by_case[i] += weight * _by_slope(reduced, one, cases[i])
+    change = 10 / np.log(10) * by_case / power
+    solved = [*small, *anew]
     change[solved] = levels.decibel(by_case[solved] / power)
-    change[slope] = 10 / np.log(10) * by_case[slope] / power
     return change
+
+
+def _stiffer(reduced: stacks.Reduced, omega: float, case: _Case) -> np.ndarray:
+    """(L,) compliances with the links of a case stiffer by its factor."""
+    names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of]
+    own = stacks.compliances(reduced, omega)
+    return np.where(np.char.startswith(names, case.item.part), own / case.factor, own)
 
 
 def _system(
@@ -212,11 +231,6 @@ def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) ->
             slope = stiffness * (1 + 1j * leaf.loss_factor) - one.omega**2 * mass
             slope = slope * (steps / (case.factor - 1))
         return float(np.real(np.sum(one.boards * slope)))
-    if item.kind == "link":
-        names = np.array([joint.name for joint in stack.joints])[reduced.joint_of]
-        own = stacks.compliances(reduced, one.omega)
-        mine = np.char.startswith(names, item.part)
-        return float(np.real(np.sum(one.links[mine] * -own[mine]))) * steps
     if item.kind == "air":
         return float(np.real(np.sum(one.links * _air(reduced, one.omega, case.design))))
     return 0.0
