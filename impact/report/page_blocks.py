@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from impact.base.units import show
@@ -65,7 +65,8 @@ class Table:
 @dataclass(frozen=True)
 class Picture:
     """A drawing. draw : fills a figure or subfigure of width x height [in]; alt : what a person who
-    cannot see it must know; wide : as broad as the page."""
+    cannot see it must know; wide : as broad as the page. places : of its axes, once settled by
+    `impact.report.page_svg.fill`."""
 
     draw: Callable[[FigureBase], None]
     width: float
@@ -73,6 +74,7 @@ class Picture:
     alt: str
     caption: Runs = ()
     wide: bool = False
+    places: list[tuple[float, float, float, float]] = field(default_factory=list, compare=False)
 
 
 @dataclass(frozen=True)

@@ -156,7 +156,7 @@ def _answer(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
             (f"{answer.get(f'{path}.change')}, ",
              answer.value(f"{path}.change_db", 0, sign=True), " dB"),
         ))  # fmt: skip
-    heard = page_heard.rows(prediction, answer.get("people"))
+    heard = page_heard.rows(prediction, answer.answer)
     right = (
         Table(("", "Without → with it", "Change"), tuple(rows)),
         Heading("What you will still hear"), *_heard(heard),

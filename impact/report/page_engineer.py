@@ -56,6 +56,8 @@ def part(prediction: Prediction, answer: Answer, layout: Layout, seed: int | Non
         Section("Spectra", _spectra(prediction, answer)),
         Section("Resonances", (Columns(_resonances(answer), _modes(answer)),)),
     ]
+    if answer.get("feel"):
+        sections.append(Section("What feet feel", _felt(answer)))
     if answer.get("loads.hangers"):
         sections.append(Section("Loads at rest", _loads(prediction, answer)))
     if answer.get("spread"):
@@ -210,6 +212,31 @@ def _people(answer: Answer) -> tuple[Block, ...]:
     heads = [HEADS.get(who, who) for who in people]
     caption = "dB; 90 %: of steps and places of the foot. LAE: A-weighted exposure of one step."
     return (Table(("", *heads), tuple(body), caption, numeric=True, small=True),)
+
+
+def _felt(answer: Answer) -> tuple[Block, ...]:
+    rows: list[tuple[Runs, ...]] = []
+    for source in answer.get("feel.walkers"):
+        for key, where in (("response_factor_floor", "over the floor"),
+                           ("response_factor_foot", "beside the foot")):  # fmt: skip
+            cells = (answer.value(f"feel.walkers.{source}.{case}.{key}", 0)
+                     for case in ("bare", "ceiling"))  # fmt: skip
+            rows.append(((f"R, {HEADS.get(source, source)}, {where}",), *((c,) for c in cells)))
+    if answer.get("feel.timber"):
+        for key, name, digits in (
+            ("f1", "lowest frequency f1 [Hz]", 1),
+            ("velocity", "v of a unit impulse [m/(N s2)]", 4),
+            ("velocity_limit", "limit that goes with f1", 4),
+            ("deflection", "deflection under 1 kN [mm]", 2),
+        ):  # fmt: skip
+            cells = (answer.value(f"feel.timber.{case}.{key}", digits)
+                     for case in ("bare", "ceiling"))  # fmt: skip
+            rows.append(((name,), *((c,) for c in cells)))
+    clause = answer.get("feel.timber.bare.clause")
+    caption = "R: response factor, ISO 10137 base curve." + (
+        f" Timber: {clause}." if clause else ""
+    )
+    return (Table(("", "bare", "ceiling"), tuple(rows), caption, numeric=True, small=True),)
 
 
 def _levers(answer: Answer) -> tuple[Block, ...]:

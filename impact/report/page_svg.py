@@ -8,14 +8,14 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup, escape
 
 from impact.report import style
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+    from matplotlib.figure import FigureBase
 
     from impact.report.page_blocks import Picture
 
@@ -40,21 +40,35 @@ _FINE = re.compile(r"(\d\.\d\d)\d+")  # hundredths of a point are fine enough
 _URL = re.compile(r"url\(#([^)]+)\)")
 
 
-def figure(picture: Picture) -> Figure:
-    """The picture drawn by itself; call inside `style.look()`."""
-    made = style.figure(picture.width, picture.height)
-    picture.draw(made)
-    return made
+def fill(picture: Picture, figure: FigureBase) -> None:
+    """Draw a picture into a figure without a layout of its own; call inside `style.look()`.
+
+    Where the axes go is found once, on a figure of the picture's size, and rounded: the solver
+    behind it differs in the last digits from run to run.
+    """
+    if not picture.places:
+        alone = style.figure(picture.width, picture.height)
+        picture.draw(alone)
+        alone.draw_without_rendering()
+        for ax in alone.axes:
+            x, y, width, height = ax.get_position(original=True).bounds
+            picture.places.append((round(x, 4), round(y, 4), round(width, 4), round(height, 4)))
+    picture.draw(figure)
+    axes: Any = figure.axes
+    for ax, place in zip(axes, picture.places, strict=True):
+        ax.set_position(place)
 
 
 def svg(picture: Picture, number: int) -> Markup:
     """The picture as an <svg> element; `number` keeps its names apart from other pictures'."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
 
     out = io.BytesIO()
     with style.look(), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from")  # browsers have other fonts
-        made = figure(picture)
+        made = Figure(figsize=(picture.width, picture.height))
+        fill(picture, made)
         for patch in (made.patch, *(ax.patch for ax in made.axes)):
             patch.set_visible(False)
         about = {"Date": None, "Creator": None}

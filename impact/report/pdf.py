@@ -21,6 +21,7 @@ from impact.report.page_blocks import (
     Table,
     plain,
 )
+from impact.report.page_svg import fill
 from impact.report.pdf_paper import GUTTER, LEADING, POINT, Paper, wrapped
 from impact.report.pdf_table import BODY, SMALL
 from impact.report.pdf_table import draw as _table
@@ -193,7 +194,7 @@ def _pictures(paper: Paper, pictures: tuple[Picture, ...]) -> None:
     paper.need(tall + step * max(map(len, captions)) + 0.05)
     for number, (picture, lines) in enumerate(zip(pictures, captions, strict=True)):
         x = paper.left + number * (wide + GUTTER)
-        picture.draw(paper.corner(x, wide, picture.height))
+        fill(picture, paper.corner(x, wide, picture.height))
         for row, line in enumerate(lines):
             paper.place(line, x, paper.y + tall + step * (row + 0.5), SMALL, color=style.GREY)
     paper.skip(tall + step * max(map(len, captions)))

@@ -94,9 +94,11 @@ class Paper:
 
     def turn(self) -> None:
         """Begin a new page."""
+        from matplotlib.figure import Figure
+
         self.close()
         self.number += 1
-        self.page = style.figure(self.wide, self.tall)
+        self.page = Figure(figsize=(self.wide, self.tall))
         self.y = MARGIN
         y = self.tall - 0.45
         self.line(y - 0.12, style.PALE)
