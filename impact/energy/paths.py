@@ -224,6 +224,8 @@ def _sound(
     f = up.omega / 2 / np.pi
     area = design.room.length * design.room.width
     free = upper.radiated(up, velocity, area)
+    if not lower and up.beams is not None and design.floor.infill_mass_per_area > 0:
+        return _below_fill(design, up, velocity, area)
     carrier, _ = upper.hung_from(up)
     for item in lower:
         leaf = item.leaf
@@ -233,6 +235,24 @@ def _sound(
             own = own + near * item.link * velocity[carrier]
         free = own + (item.passage.forced * free if cavity else 0.0)
     return np.asarray(free)
+
+
+def _below_fill(design: Design, up: Upper, velocity: dict[str, NDArray], area: float) -> NDArray:
+    """Power radiated by a floor without any ceiling whose joists carry loose fill [W/N2].
+
+    What is seen from below is the fill on its boards. It moves with the joists, strips one spacing
+    wide; and as a limp mass half-way down the bays it passes on what the deck radiates (`layers`).
+    """
+    joists, f = design.floor.joists, up.omega / 2 / np.pi
+    assert joists is not None
+    carried = air.IMPEDANCE * area * radiating.strip(f, joists.spacing) * velocity["joists"]
+    share, blocks = leaves.displaced_share(joists), joists.kind != "open-web"
+    through = layers.passage(
+        _gap(0.0, joists.depth / 2, share, blocks, None), f, up.bay.mass,
+        design.floor.infill_mass_per_area, 0.0, joists.spacing,
+    )  # fmt: skip
+    still = {**velocity, "joists": np.zeros_like(f)}
+    return np.asarray(carried + through.forced * upper.radiated(up, still, area))
 
 
 def _plates(up: Upper, lower: list[Below]) -> list[PlateLeaf]:
