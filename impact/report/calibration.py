@@ -51,13 +51,13 @@ def page(
 
 def _moved(found: Calibration) -> list[str]:
     lines = heading("What moved, and whether the data can tell")
-    lines.append(f"{'':<40}{'design':>8}{'now':>8}  {'90 % range':<13}{'spread':>6}")
+    lines.append(f"{'':<34}{'design':>8}{'now':>8}  {'90 % range':<13}{'spread':>6}")
     told = [one for one in found.fitted if one.verdict != "no"]
     for one in sorted(told, key=lambda one: one.ratio):
         low, high = sorted((one.after_low, one.after_high))
         span = f"{_number(low, one)}-{_number(high, one)}"
         lines.append(
-            f"{one.label:<40}{_number(one.before, one):>8}{_number(one.after, one):>8}"
+            f"{one.label:<34}{_number(one.before, one):>8}{_number(one.after, one):>8}"
             f"  {span:<13}{one.ratio:>6.0%}  {one.verdict}"
         )
     silent = [one.label for one in found.fitted if one.verdict == "no"]

@@ -332,7 +332,7 @@ def _mat(design: Design, known: dict[str, Spread]) -> list[Input]:
 
 def _blow(design: Design, known: dict[str, Spread]) -> list[Input]:
     found = _made(
-        "rebound", "rebound of the tapping machine's hammers", "blow",
+        "rebound", "rebound of the hammers", "blow",
         _plain(known, "tapping.rebound", "tapping", "rebound", 1.0),
         "film or record a hammer's second blow",
     )  # fmt: skip
