@@ -2,9 +2,10 @@
 
 A rating such as IIC wants the spectrum to 3150 Hz, which for thousands of ceilings is too much to
 solve. So each is screened by the energy balance alone, which costs some 20 ms, shifted band by band
-by what a full prediction of one ceiling of the search came to differ from it; those that fall short
-leave the set, the front of what is left is formed anew, and so on until all of the front pass. What
-is chosen is then predicted in full; where that falls short it gives a new shift and the screening
+by what a full prediction of one ceiling of the search came to differ from it (one with a fill and
+one without, as air waves are damped in the one and not in the other). Those that fall short leave
+the set, the front of what is left is formed anew, and so on until all of the front pass. What is
+chosen is then predicted in full; where that falls short it gives a new shift and the screening
 begins again. Which ceilings the screening rated, and which were predicted, is told.
 """
 
@@ -65,29 +66,33 @@ def value_of(wanted: Target, heard: Spectra) -> float | None:
 @dataclass(eq=False)
 class Screen:
     """Screening of one search. verified : place -> predicted value. rough : place -> spectra of the
-    energy balance. shift : what a prediction differs from them."""
+    energy balance. shift : whether filled -> what a prediction differs from them."""
 
     made: Choice
     wanted: Target
     verified: dict[Place, float] = field(default_factory=dict)
     rough: dict[Place, Spectra] = field(default_factory=dict)
-    shift: Spectra = field(default_factory=dict)
+    shift: dict[bool, Spectra] = field(default_factory=dict)
 
     def verify(self, place: Place) -> float:
-        """Predict one ceiling in full; the shift is then its own."""
-        heard = spectra(join(design_at(self.made, place)))
-        rough = self._rough(place)
-        self.shift = {name: heard[name] - rough[name] for name in rough}
+        """Predict one ceiling in full; the shift of its kind of fill is then its own."""
+        heard, rough = spectra(join(design_at(self.made, place))), self._rough(place)
+        self.shift[self._filled(place)] = {name: heard[name] - rough[name] for name in rough}
         value = value_of(self.wanted, heard)
         self.verified[place] = float("nan") if value is None else value
         return self.verified[place]
 
     def estimate(self, place: Place) -> float | None:
         """Its value as screened, or as predicted where it was."""
+        if self._filled(place) not in self.shift:
+            self.verify(place)
         if place in self.verified:
             return self.verified[place]
-        rough = self._rough(place)
-        return value_of(self.wanted, {name: rough[name] + self.shift[name] for name in rough})
+        rough, shift = self._rough(place), self.shift[self._filled(place)]
+        return value_of(self.wanted, {name: rough[name] + shift[name] for name in rough})
+
+    def _filled(self, place: Place) -> bool:
+        return self.made.axes.fills[place[-1]] > 0
 
     def _rough(self, place: Place) -> Spectra:
         if place not in self.rough:

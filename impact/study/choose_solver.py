@@ -34,7 +34,7 @@ class Task:
     """One band of cases hung from the same places.
 
     springs : complex compliances (K,). wanted : per case (spacings, K) bool, those to be solved.
-    walkers : impedances of who walks, each Hz (n,) -> N s/m (n,).
+    walkers : impedances of who walks, each Hz (n,) -> N s/m (n,), or None for what minds no floor.
     """
 
     cases: Sequence[Case]
@@ -42,7 +42,7 @@ class Task:
     lines: int
     springs: np.ndarray
     wanted: Sequence[np.ndarray]
-    walkers: Sequence[Impedance]
+    walkers: Sequence[Impedance | None]
 
 
 def solve(task: Task) -> list[Solved]:
@@ -64,7 +64,8 @@ def solve(task: Task) -> list[Solved]:
     for frequency, weight in zip(*lowband.frequencies(task.centre, task.lines), strict=True):
         omega = 2 * np.pi * frequency
         given = {key: upper.at(omega) for key, upper in above.items()}
-        loads = [1j * omega * each(np.array([frequency]))[0] for each in task.walkers]
+        loads = [1j * omega * each(np.array([frequency]))[0] if each else 0j
+                 for each in task.walkers]  # fmt: skip
         for part, want, out, lone in zip(parts, task.wanted, hung, alone, strict=True):
             shared = _Shared(part, given[part.motions.tobytes()], omega)
             for n, gap in enumerate(part.case.gaps):
