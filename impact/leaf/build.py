@@ -186,7 +186,7 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
         mass, dx, dy,
         slab.poisson * float(np.sqrt(dx * dy)),
         slab.twisting_stiffness + (top.twisting if top else 0.0),
-        loss + edge, "supported", slab.edge_fixity,
+        loss + edge, "supported" if slab.edges == "four sides" else "two sides", slab.edge_fixity,
         slab.edge_fixity if slab.edges == "four sides" else 0.0, edge_loss=edge,
     )  # fmt: skip
 

@@ -27,6 +27,7 @@ from impact.leaf import basis as bases
 PRODUCTS = 12_000
 
 
+EDGES = ("supported", "two sides", "free")
 EDGE_AT = 100.0  # Hz, where the loss factor of a slab in place is stated
 
 
@@ -59,7 +60,7 @@ class Plate:
     bending_nu: float  # coupling Dnu = nu sqrt(Dx Dy)
     twisting: float  # D66
     loss_factor: float
-    edges: str  # "supported" or "free"
+    edges: str  # "supported", "two sides" (supported at x = 0, L; free along them) or "free"
     fixity: float = 0.0  # of the ends x = 0, L; with `fixity_y` for the other two
     fixity_y: float = 0.0
     ribs_x: Ribs | None = None  # parallel to x
@@ -126,8 +127,8 @@ def modes(plate: Plate, highest: float) -> Leaf:
     Raises ValueError for an unknown edge condition, InputError for a plate so large or limp that
     it would take more than PRODUCTS functions: before anything is solved.
     """
-    if plate.edges not in ("supported", "free"):
-        raise ValueError(f"edges {plate.edges!r}: 'supported' or 'free'")
+    if plate.edges not in EDGES:
+        raise ValueError(f"edges {plate.edges!r}: one of {', '.join(map(repr, EDGES))}")
     nx, ny = _orders(plate, highest)
     if nx * ny > PRODUCTS:
         what = (
@@ -136,9 +137,11 @@ def modes(plate: Plate, highest: float) -> Leaf:
             "floor or room, or check the thickness"
         )
         raise InputError("design", [Fault(plate.name, what)])
-    if plate.edges == "supported":
+    if plate.edges != "free":
         x = bases.restrained(plate.length, nx, plate.fixity)
-        if plate.ribs_x is not None and plate.fixity_y == 0:
+        if plate.edges == "two sides":
+            y = bases.free(plate.width, ny, _places(plate.ribs_x))
+        elif plate.ribs_x is not None and plate.fixity_y == 0:
             y = bases.supported(plate.width, ny, _places(plate.ribs_x))
         else:
             y = bases.restrained(plate.width, ny, plate.fixity_y)

@@ -16,6 +16,12 @@ def square(edges: str, fixity: float = 0.0, nu: float = 0.3) -> Plate:
     [
         ("free", 0.0, (13.468, 19.596, 24.270, 34.801, 34.801), "FFFF, nu 0.3, series benchmark"),
         ("supported", 0.0, (19.739, 49.348, 49.348, 78.957), "closed form, Leissa 1969"),
+        (
+            "two sides",
+            0.0,
+            (9.631, 16.135, 36.726, 38.945, 46.738),
+            "SFSF, Leissa, J. Sound Vib. 31 (1973) 257, from memory",
+        ),
         ("supported", 1.0, (35.99, 73.41, 73.41, 108.27, 131.64), "CCCC, Leissa 1969, from memory"),
     ],
 )
