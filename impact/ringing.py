@@ -24,14 +24,14 @@ from impact import stack as stacks
 from impact.base import bands
 from impact.joined import Joined
 from impact.sound import room
-from impact.source import step
+from impact.source import people
 from impact.stack import Stack
 from impact.underfoot import Impedance, local_compliance
 
 RATE = 24000  # samples a second
 WINDOW = 4.0  # s that an event may last
 LEAD = 0.15  # s of it before touch-down
-FADES = 0.12, 0.5  # s, at the start and the end of an event
+FADES = 0.12, 1.2  # s, at the start and the end of an event (which holds what came too early, too)
 LOWEST, TOP = 3.0, 126.0  # Hz, of the solved grid
 HIGH_PASS = (4, 7.5)  # order, Hz: causal (Butterworth), below the 10 Hz band; no ear, no speaker
 CROSS = (100.0, 126.0)  # Hz, from modes to noise
@@ -213,12 +213,12 @@ class Replies:
 
     spectrum: np.ndarray
 
-    def events(self, one: step.Step, gain: np.ndarray | float = 1.0) -> np.ndarray:
-        """Pressure [Pa] of a step at each place (P, RATE x WINDOW), touch-down at LEAD.
+    def events(self, one: people.Source, gain: np.ndarray | float = 1.0) -> np.ndarray:
+        """Pressure [Pa] of a step or event at each place (P, RATE x WINDOW), touch-down at LEAD.
 
         gain : (n,) amplitude factor.
         """
-        force = step.spectrum(one, frequency_grid())
+        force = people.spectrum(one, frequency_grid())
         events = to_time(self.spectrum * (force * gain))
         start, end = (ramp(round(fade * RATE)) for fade in FADES)
         events[:, : len(start)] *= start

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from impact.design.parts import Design
     from impact.study.listen import Listening
 
-WHO = ("barefoot", "socks", "soft", "hard", "child")
+WHO = ("barefoot", "socks", "soft", "hard", "child", "child_jumping", "dropped_toy")
 PLACES = ("average", "middle", "corner", "pillow")
 MARKER = "written by impact listen"  # stands in every file; without it a file is not replaced
 
@@ -24,7 +24,8 @@ MARKER = "written by impact listen"  # stands in every file; without it a file i
 @click.option("--seconds", default=20.0, show_default=True, help="Length of each file, 4 to 600.")
 @click.option(
     "--who", type=click.Choice(WHO), default=WHO[0], show_default=True,
-    help="Who walks: barefoot, in socks, in soft shoes, in hard heels; or a running child.",
+    help="Who walks: barefoot, in socks, in soft shoes, in hard heels; a running child; a child "
+    "that jumps; a dropped toy.",
 )  # fmt: skip
 @click.option(
     "--place", type=click.Choice(PLACES), default=PLACES[0], show_default=True,
@@ -104,7 +105,7 @@ def _targets(stem: str, who: str, plot: str | None) -> dict[str, Path]:
 def _check(plan: Design, seconds: float, background: str, who: str) -> None:
     """Refuse what cannot be played before the calculation; all faults at once."""
     from impact.errors import Fault, InputError
-    from impact.source.people import walker
+    from impact.source.people import person
     from impact.study.listen import SECONDS, background_of
 
     faults = []
@@ -116,7 +117,7 @@ def _check(plan: Design, seconds: float, background: str, who: str) -> None:
     except ValueError as fault:
         faults.append(Fault("--background", str(fault)))
     try:
-        walker(plan, who)
+        person(plan, who)
     except InputError as error:
         faults += error.faults
     if faults:

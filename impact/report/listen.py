@@ -23,7 +23,8 @@ TITLES = {"bare": "floor without the new ceiling", "design": "the design",
 WHO = {
     "barefoot": "an adult walking barefoot", "socks": "an adult walking in socks",
     "soft": "an adult walking in soft shoes", "hard": "an adult walking in hard heels",
-    "child": "a running child",
+    "child": "a running child", "child_jumping": "a child that jumps off 0.3 m",
+    "dropped_toy": "a steel toy car dropped from 1 m",
 }  # fmt: skip
 PLACES = {
     "average": "average over the room", "middle": "middle of the room, 1.2 m above the floor",
@@ -69,7 +70,7 @@ def sheet(made: listen.Listening, names: dict[str, str]) -> str:
     tones = ", then ".join(f"{f:g} Hz at {db:g} dB" for f, db in listen.TONES)
     lines = [
         f"Footsteps below: {made.design.name}",
-        f"{WHO[made.who]}, {len(made.touchdowns)} steps, the same in every file (seed {made.seed})",
+        f"{WHO[made.who]}, {len(made.touchdowns)} times, the same in every file (seed {made.seed})",
         f"heard at: {PLACES[made.place]}",
         f"background: {_background(made)}",
         "",

@@ -70,6 +70,22 @@ def walk(
     )
 
 
+def repeated(
+    every: float, duration: float, seed: int, scatter_db: float = gait.STEP_SCATTER_DB
+) -> Walk:
+    """A single event every `every` s for `duration` s, at places spread over the path.
+
+    Places are steps of 1/golden ratio of a long path, so that none is favoured; strength scatters
+    as a walker's. The same seed gives the same.
+    """
+    count = max(1, math.ceil(duration / every))
+    strength = scatter_db / 20 * np.random.default_rng(seed).standard_normal(count)
+    return Walk(
+        times=every * np.arange(count), left=np.zeros(count, bool), force_scale=10**strength,
+        distance=100 * np.mod(0.618034 * np.arange(count), 1), aside=np.zeros(count),
+    )  # fmt: skip
+
+
 def usual_step_length(step: Step) -> float:
     """Step length [m] at the step's pace, see `walk`."""
     if step.running:

@@ -23,11 +23,12 @@ from impact.joined import Joined
 from impact.rating.weighting import a_weighting
 from impact.ringing import CENTRES, RATE
 from impact.sound import detector, hearing
-from impact.source import people, walk
+from impact.source import people, step, walk
 
 FILES = {"bare": "bare", "design": "design", "best": "perfect"}  # variant -> name of its file
 FEET = 12  # places on the path where a foot may land
 START, TAIL = 0.3, 2.0  # s before the first step, and for the last one to die away
+EVERY = 2.0  # s between single events
 END = 0.7  # s, the file's own fade
 MOST = 15.0  # dB that a band's gain may reach
 SECONDS = (4.0, 600.0)
@@ -80,13 +81,12 @@ def render(
 ) -> Listening:  # fmt: skip
     """Sound of `seconds` of walking above, for the three variants of `joined`.
 
-    who : key of `people.WHO`; place : of `room.PLACES`; background : see `background_of`.
-    The same arguments give the same samples.
+    who : key of `people.WHO` or of `people.EVENTS`; place : of `room.PLACES`; background : see
+    `background_of`. The same arguments give the same samples.
     """
     design = joined.assembly.design
-    one = people.walker(design, who)
-    scatter_db = people.scatter_db(design)
-    steps = walk.walk(one, seconds - START - TAIL, seed, rate=RATE, scatter_db=scatter_db)
+    one = people.person(design, who)
+    steps = _steps(design, one, seconds - START - TAIL, seed)
     line = path(joined)
     feet = np.linspace(line[0], line[1], FEET)
     landed = walk.positions(steps, line)
@@ -107,6 +107,14 @@ def render(
         wanted = walking.band_levels(joined, who, variant, place) + scatter
         recordings[variant] = _record(name, partial(play, variant), wanted, touchdowns)
     return _finish(design, who, place, seed, background, touchdowns, recordings, count)
+
+
+def _steps(design: Design, one: people.Source, duration: float, seed: int) -> walk.Walk:
+    """When and where: a walk, or a single event again and again."""
+    scatter = people.scatter_db(design)
+    if isinstance(one, step.Step):
+        return walk.walk(one, duration, seed, rate=RATE, scatter_db=scatter)
+    return walk.repeated(EVERY, duration, seed, scatter_db=scatter)
 
 
 def _lay(

@@ -192,6 +192,17 @@ def test_a_minute_is_rendered_in_ten_seconds(predicted):
     assert time.perf_counter() - start < 10
 
 
+def test_a_dropped_toy_falls_every_two_seconds_at_its_own_level(predicted):
+    """0.5 dB in every band that can be heard but for the zeros of a short blow's spectrum, which
+    lie beyond 1.25 kHz (two bands and more below their neighbours, no file can have them)."""
+    made = listen.render(predicted(DESIGN.name).joined, "dropped_toy", 8.0)
+    assert np.diff(made.touchdowns) == pytest.approx(2.0 * listen.RATE)
+    for one in made.recordings.values():
+        heard = (one.predicted > 0) & (np.array(bands.NOMINAL) <= 1250)
+        assert heard.sum() > 10
+        assert np.abs(one.levels - one.predicted)[heard].max() < 0.5, one.name
+
+
 def test_bands_that_no_file_can_have_are_pointed_out(run, predicted):
     """A band predicted 30 dB under a louder neighbour: the sheet names it and says why."""
     from dataclasses import replace

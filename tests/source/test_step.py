@@ -272,6 +272,14 @@ def test_path_is_walked_to_and_fro():
     assert found == pytest.approx(np.array(expected))
 
 
+def test_events_repeat_evenly_and_spread_over_the_path():
+    """Every 2 s for 9 s: five, at 0, 61.8, 23.6, 85.4, 47.2 m of 100 (golden section, by hand)."""
+    found = walk.repeated(2.0, 9.0, 3, scatter_db=0.0)
+    assert found.times == pytest.approx([0, 2, 4, 6, 8])
+    assert found.distance == pytest.approx([0, 61.8, 23.6, 85.4, 47.2], abs=0.05)
+    assert found.force_scale == pytest.approx(np.ones(5))
+
+
 def test_standing_body_resonates_where_people_do():
     """Peaks of a standing person's apparent mass near 5 Hz (Matsumoto & Griffin 1998, from memory);
 
