@@ -51,7 +51,7 @@ def by_hand(target: Target | None = None, **changes: Any) -> Prediction:
         warnings=("joists: an invented remark",),
     )  # fmt: skip
     joined: Any = SimpleNamespace(
-        crossover=11, power={}, flanking={},
+        crossover=11, power={}, flanking={}, notes=(),
         mismatch_db={name: np.array([1.0, -2.0, 0.04]) for name in ("design", "bare", "best")},
     )  # fmt: skip
     made = Prediction(

@@ -268,7 +268,7 @@ def test_a_floating_leaf_hands_down_the_force_of_two_masses_on_a_spring(base, ma
 
 
 def test_fill_between_joists_shields_the_deck_without_any_ceiling():
-    """Twice the fill is quieter, by at most the 6 dB of the mass law (any text on sound insulation),
+    """Twice the fill: quieter, by at most the 6 dB of the mass law (any text on sound insulation);
     and 60 kg/m2, whose mass law alone is over 40 dB at 800 Hz, takes more than 15 dB."""
     base = basement()
     levels = [
