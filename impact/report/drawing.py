@@ -293,6 +293,14 @@ def _notes(layout: Layout) -> list[str]:
     else:
         low, high = (show(f(layout.loads), "force", design.units) for f in (min, max))
         lines.append(f"Load on a hanger at rest: {low} to {high}.")
+    if layout.held is not None and layout.held.fragile:
+        lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check on the sheet.")
+    if layout.screws:
+        sizes = (length(s.size, design.units) if s.size else "NONE FITS" for s in layout.screws)
+        lines.append(
+            "Screws: " + ", ".join(f"{size} for layer {n}" for n, size in enumerate(sizes, 1))
+            + "; a longer one bridges."
+        )  # fmt: skip
     for zone in layout.zones:
         if zone.kind != "field" and zone.mass > 0:
             near = ", ".join(str(i + 1) for i in zone.hangers[:10])

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from impact.design.parts import Patch, Room
-from impact.design.placing import inside
+from impact.design.placing import SAME, inside
 from impact.study.layout_pieces import stock_count
 
 STAGGER = 0.3  # m: end joints of neighbouring rows and of the layer before keep this apart
@@ -205,7 +205,8 @@ def _stretches(
 
 
 def _breaks(ends: list[float], spans: list[tuple[float, float]], limit: float) -> list[float]:
-    cuts = {round(min(max(v, 0.0), limit), 9) for span in spans for v in span}
+    """Rising places where the plan changes [m]; what ends at a wall up to rounding ends there."""
+    cuts = {round(v, 9) for span in spans for v in span if SAME < v < limit - SAME}
     return sorted(cuts | set(ends))
 
 

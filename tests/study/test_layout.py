@@ -7,6 +7,7 @@ beside it; tolerances are the rounding of that working.
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import replace
 
 import designs
@@ -120,6 +121,21 @@ def test_outline_of_an_l_and_of_a_hole():
     assert layout_boards.outline(room, room.notches) == pytest.approx((23.04, 20.4))
     with_hole = layout_boards.outline(room, room.notches + room.openings)
     assert with_hole == pytest.approx((22.68, 22.8))
+
+
+def test_a_notch_that_ends_at_a_wall_up_to_rounding():
+    """12 ft + 6 ft can be a rounding off 18 ft: still 18 x 16 ft less 6 x 5 ft, and no wall beside
+    the stair."""
+    notch = Patch("stair", 12 * FOOT, 11 * FOOT, 6 * FOOT, 5 * FOOT)
+    room = replace(
+        designs.basement().room, width=16 * FOOT, notches=(notch,),
+        length=math.nextafter(notch.x + notch.length, math.inf),
+    )  # fmt: skip
+    area, edge = layout_boards.outline(room, room.notches)
+    assert (area, edge) == pytest.approx((258 * FOOT**2, 68 * FOOT))
+    ends = [y for start, end in layout_boards.outline_edges(room, room.notches)
+            for x, y in (start, end) if x > 17.9 * FOOT]  # fmt: skip
+    assert max(ends) == pytest.approx(11 * FOOT)
 
 
 @pytest.mark.parametrize("build", [designs.basement, designs.l_shaped])
