@@ -31,7 +31,7 @@ from impact.underfoot import Impedance, local_compliance
 RATE = 24000  # samples a second
 WINDOW = 4.0  # s that an event may last
 LEAD = 0.15  # s of it before touch-down
-FADES = 0.12, 1.2  # s, at the start and the end of an event (which holds what came too early, too)
+FADES = 0.12, 1.2  # s, at start and end of an event; what came too early sits at the end, too
 LOWEST, TOP = 3.0, 126.0  # Hz, of the solved grid
 HIGH_PASS = (4, 7.5)  # order, Hz: causal (Butterworth), below the 10 Hz band; no ear, no speaker
 CROSS = (100.0, 126.0)  # Hz, from modes to noise
