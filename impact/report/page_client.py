@@ -151,8 +151,8 @@ def _answer(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
         path = f"people.{one.source}.bars.{region}"
         rows.append((
             (region.capitalize(),),
-            (f"{page_heard.mark(one.before)} {hearing.grade(one.before)} → "
-             f"{page_heard.mark(one.now)} {answer.get(f'{path}.grade')}",),
+            (f"{hearing.grade(one.before)} → {page_heard.mark(one.now)} "
+             f"{answer.get(f'{path}.grade')}",),
             (f"{answer.get(f'{path}.change')}, ",
              answer.value(f"{path}.change_db", 0, sign=True), " dB"),
         ))  # fmt: skip
@@ -222,11 +222,13 @@ def _costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs
             enough = answer.get("loads.headroom.lowest_m") >= least - 1e-9
             wanted = answer.quantity("loads.headroom.minimum_m", "length")
             height += [f", {'more' if enough else 'LESS'} than the ", wanted, " you asked for"]
-        items.append((
-            "Weight: it weighs ", answer.quantity("loads.weight_n", "force"), ", or ",
-            answer.quantity("loads.floor.added_kg_m2", "mass per area"),
-            " more for the floor above to carry.",
-        ))  # fmt: skip
+        weight: list[Run] = ["Weight: it weighs ", answer.quantity("loads.weight_n", "force")]
+        if answer.get("loads.floor.added_kg_m2"):
+            added = answer.quantity("loads.floor.added_kg_m2", "mass per area")
+            weight += [", or ", added, " more for the floor above to carry."]
+        else:
+            weight += [" and rests on joists of its own."]
+        items.append(tuple(weight))
     items.insert(0, (*height, "."))
     cost = money(layout)
     items.append(("Money: ", *cost, " at the prices given.") if cost

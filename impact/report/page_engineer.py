@@ -130,7 +130,9 @@ def _resonances(answer: Answer) -> tuple[Block, ...]:
         ("air only", "air_only"), ("mass-spring-mass", "mass_spring_mass"),
     )  # fmt: skip
     rows: list[tuple[Runs, ...]] = [
-        ((name,), (answer.value(f"resonances_hz.{key}"), " Hz")) for name, key in names
+        ((name,), (answer.value(f"resonances_hz.{key}"), " Hz"))
+        for name, key in names
+        if answer.get(f"resonances_hz.{key}") is not None
     ]
     for name in ("air", "hangers"):
         path = f"stiffness_per_area_n_m3.{name}"

@@ -56,12 +56,12 @@ def draw_bars(ax: Axes, before: Sequence[float], now: Sequence[float]) -> Axes:
     """Three pairs of bars [dB over what is heard]."""
     top = max(35.0, 5 * np.ceil((max(*before, *now) + 8) / 5))
     low = 0.0
-    for (limit, word), shade in zip(hearing.GRADES[1:], ZONES, strict=True):
+    for number, ((limit, word), shade) in enumerate(zip(hearing.GRADES[1:], ZONES, strict=True)):
         high = min(limit, top)
-        if high - low < 4:
-            break
-        ax.axvspan(low, high, facecolor=shade, zorder=0)
-        ax.text((low + high) / 2, -0.62, word, ha="center", va="center", fontsize=SMALL)
+        ax.axvspan(low, max(low, high), facecolor=shade, zorder=0)
+        if high - low > 4:  # words in two rows, so that neighbours do not touch
+            place = (-1.0, -0.62)[number % 2]
+            ax.text((low + high) / 2, place, word, ha="center", va="center", fontsize=SMALL)
         low = high
     open_bar: dict[str, Any] = {"facecolor": "white", "hatch": "////"}
     full_bar: dict[str, Any] = {"facecolor": style.BLUE}
@@ -76,7 +76,7 @@ def draw_bars(ax: Axes, before: Sequence[float], now: Sequence[float]) -> Axes:
                 ax.text(0.8, place, "not heard", va="center", fontsize=SMALL)
     names = ("thud\ndeep boom", "knock\nhollow", "click\nsharp tap")
     ax.set_yticks(range(3), names, fontsize=8.5)
-    ax.set_ylim(2.5, -0.85)
+    ax.set_ylim(2.5, -1.25)
     ax.set_xlim(0, top)
     ax.set_xlabel("dB above what is heard in this room", fontsize=SMALL + 0.5)
     ax.tick_params(axis="x", labelsize=SMALL)
@@ -154,7 +154,8 @@ def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
         f"their share of the stiffness: {share}. Together they bounce at "
         f"{found['mass_spring_mass']:.0f} Hz.",
         ("A weight on two springs, to scale: blocks are as tall as heavy, springs as thick as "
-         "stiff. Softer hangers thin one spring only.",),
+         "stiff. Softer hangers thin one spring only." if stiff["hangers"] > 0 else
+         "A weight on one spring, the air: no hangers. Blocks are as tall as heavy.",),
     )  # fmt: skip
 
 
@@ -198,7 +199,8 @@ def draw_ruler(ax: Axes, found: dict[str, float | None]) -> Axes:
     ax.set_xlim(0, 10)
     low, high = bands.FOOTFALL
     ax.axhspan(low, high, facecolor=style.PALE, alpha=0.6, zorder=0)
-    ax.text(9.8, high / 1.05, "strong in steps", fontsize=6.2, ha="right", va="top")
+    middle = float(np.sqrt(low * high))
+    ax.text(9.8, middle, "strong in steps", fontsize=6.2, ha="right", va="center", rotation=90)
     names = {"floor_fundamental": "floor", "hanger_only": "hangers only", "air_only": "air only",
              "mass_spring_mass": "together"}  # fmt: skip
     known = sorted((v, names[k]) for k, v in found.items() if k in names and v and 4 < v < 200)

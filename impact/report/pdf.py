@@ -56,6 +56,8 @@ def save(made: Document, path: Path) -> Path:
             else:
                 paper.text(part.title, 15, family="serif", bold=True)
             for section in part.sections:
+                if isinstance(section.blocks[0], Sound):
+                    continue  # paper does not play
                 if section.title:
                     _heading(paper, section.title, 0.4 + _first(paper, section.blocks))
                 for block in section.blocks:
@@ -98,8 +100,6 @@ def _block(paper: Paper, block: Block) -> None:
             _columns(paper, block)
         case Heading():
             _heading(paper, block.text, 0.1)
-        case Sound():
-            paper.text(f"{block.title}: plays in the web page.", BODY)
         case Sheet():
             _sheet(paper, block)
     paper.skip(0.0 if isinstance(block, Gallery | Picture | Columns | Heading) else GAP)
