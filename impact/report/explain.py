@@ -145,17 +145,16 @@ def _spread(design: Design, chain: Chain) -> list[str]:
     lines = heading("Spread")
     if chain.spread is None:
         return lines + wrapped(
-            "Not computed for this number here; `impact predict` gives that of levels. Which "
-            "inputs may lie elsewhere, and how far, stands in the list below."
+            "Not computed for this number; that of levels is, with `--case ceiling`. Which inputs "
+            "may lie elsewhere, and how far, stands in the list below."
         )
     low, high = (number(end, chain.unit, design.units) for end in chain.spread)
-    lines += wrapped(
-        f"{low} to {high}: about the 5 % and 95 % points, from the inputs below, each moved alone "
-        "to the ends of its range; model error is not in it."
-    )
+    lines += wrapped(f"{low} to {high}: {chain.method}.")
     for share in chain.shares[:8]:
-        ends = [f"{end / chain.value:+.1%}" for end in (share.low, share.high)]
-        lines += wrapped(f"{ends[0]:>8}{ends[1]:>9}  {share.label}", "  ")
+        both = (share.low, share.high)
+        ends = [f"{end:+.1f} dB" if chain.unit == "dB" else f"{end / chain.value:+.1%}"
+                for end in both]  # fmt: skip
+        lines += wrapped(f"{ends[0]:>9}{ends[1]:>10}  {share.label}", "  ")
     return lines
 
 

@@ -24,6 +24,12 @@ from impact.spread.inputs import END, Input, inputs
 LOW = 85.0
 
 
+MOVED_ALONE = (
+    "about the 5 % and 95 % points, from the inputs below, each moved alone to the ends of its "
+    "range; model error is not in it"
+)
+
+
 @dataclass(frozen=True)
 class Step:
     """One number on the way: what it is, as printed, and the function or module that made it.
@@ -52,7 +58,8 @@ class Chain:
 
     value : in `unit`. steps : in the order of computation. holds : range of the model, in words.
     spread : 5 % and 95 % ends from the inputs, or None where they were not computed; shares :
-    by input, largest first. keys : where in the design file its inputs stand ("" : everywhere).
+    by input, largest first; method : how it was found. keys : where in the design file its inputs
+    stand ("" : everywhere).
     """
 
     quantity: str
@@ -63,6 +70,7 @@ class Chain:
     holds: str
     spread: tuple[float, float] | None = None
     shares: tuple[Share, ...] = ()
+    method: str = MOVED_ALONE
     keys: tuple[str, ...] = ("",)
 
 
@@ -141,7 +149,7 @@ def chain(design: Design, quantity: str) -> Chain:
     return Chain(
         quantity, what, value_of(parts), unit, tuple(steps),
         FLOOR_HOLDS if quantity == "floor_fundamental" else HOLDS[unit], low_high, shares,
-        tuple(dict.fromkeys(key for name in own for key in KEYS[name])),
+        keys=tuple(dict.fromkeys(key for name in own for key in KEYS[name])),
     )  # fmt: skip
 
 

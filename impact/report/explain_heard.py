@@ -10,13 +10,17 @@ import numpy as np
 from impact import advice, joined, stack, strikes, walking
 from impact.base import bands, levels
 from impact.base.units import show
+from impact.chain import band_levels
 from impact.design.parts import Design
 from impact.energy import paths
 from impact.joined import Joined
 from impact.rating import spectrum, summary
-from impact.report.explain_chain import Chain, Step, number
+from impact.report.explain_chain import Chain, Share, Step, number
 from impact.sound import radiation
 from impact.source import ball, people, step, tapping
+from impact.spread import expansion
+from impact.spread.inputs import inputs
+from impact.spread.result import UNCALIBRATED
 
 REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
 # As asked for -> the name of the solved variant, and as printed.
@@ -37,13 +41,7 @@ HOLDS = (
 
 def source_levels(solved: Joined, source: str, case: str) -> np.ndarray:
     """Levels (28,) [dB] of `source` for a case of CASES, as `impact.predict` gives them."""
-    variant, design = CASES[case][0], solved.assembly.design
-    if source in people.SOURCES:
-        found: np.ndarray = walking.band_levels(solved, people.SOURCES[source], variant)
-        return found
-    return strikes.band_levels(
-        strikes.SOURCES[source], solved.power[variant], design, solved.mobility
-    )
+    return band_levels(solved)[CASES[case][0]][source]
 
 
 def level(solved: Joined, source: str, band_hz: float, case: str) -> Chain:
@@ -55,10 +53,31 @@ def level(solved: Joined, source: str, band_hz: float, case: str) -> Chain:
     label, words = strikes.SOURCES[source].label, CASES[case][1]
     steps = [*structure(solved, b, case), *blow(solved, source, b, case)]
     value = float(source_levels(solved, source, case)[b])
+    ends, shares, method = spread(solved, source, b) if case == "ceiling" else (None, (), "")
     return Chain(
         f"{source}@{band_hz:g}", f"{label} in the {band_hz:g} Hz band, {words}", value, "dB",
-        tuple(steps), HOLDS,
+        tuple(steps), HOLDS, ends, shares, method,
     )  # fmt: skip
+
+
+def spread(
+    solved: Joined, source: str, b: int
+) -> tuple[tuple[float, float], tuple[Share, ...], str]:
+    """90 % band of a level below the ceiling in band b, what makes it, and how it was found.
+
+    Ends [dB] with model error; shares : what each input alone does at its low and high end [dB].
+    """
+    found = expansion.spread(solved, band_levels(solved)["design"])
+    items = inputs(solved.assembly.design)
+    ends = expansion.of_source(solved, items, expansion.structure(solved, items), source)
+    shares = [Share(item.label, *(float(x) for x in ends[i, :, b]))
+              for i, item in enumerate(items)]  # fmt: skip
+    shares = [one for one in shares if max(abs(one.low), abs(one.high)) >= 0.05]
+    shares.sort(key=lambda one: -max(abs(one.low), abs(one.high)))
+    method = f"90 % band; {found.method}"
+    if not found.calibrated_below_50 and bands.NOMINAL[b] < 50:
+        method += f"; {UNCALIBRATED}"
+    return (float(found.low[source][b]), float(found.high[source][b])), tuple(shares), method
 
 
 def region(solved: Joined, source: str, name: str, case: str) -> Chain:
@@ -72,14 +91,13 @@ def region(solved: Joined, source: str, name: str, case: str) -> Chain:
     value = advice.region_level(values, REGIONS[name])
     label, words = strikes.SOURCES[source].label, CASES[case][1]
     strongest = labels[int(np.argmax(values[part]))]
-    inside = level(solved, source, strongest, case)
+    inside = [*structure(solved, bands.index(strongest), case),
+              *blow(solved, source, bands.index(strongest), case)]  # fmt: skip
     last = Step(f"{name}: sum of the bands from {low:g} to {high:g} Hz", f"{value:.1f} dB",
                 advice.region_level, rows)  # fmt: skip
-    first = dataclasses.replace(
-        inside.steps[0], what=f"at {strongest:g} Hz, strongest: {inside.steps[0].what}"
-    )
+    first = dataclasses.replace(inside[0], what=f"at {strongest:g} Hz, strongest: {inside[0].what}")
     return Chain(f"{source}@{name}", f"{name} of the {label}, {words}", value, "dB",
-                 (first, *inside.steps[1:], last), HOLDS)  # fmt: skip
+                 (first, *inside[1:], last), HOLDS)  # fmt: skip
 
 
 def structure(solved: Joined, b: int, case: str) -> list[Step]:

@@ -25,6 +25,7 @@ from . import commands, mutate, seeds, trials
 
 SHARE = {"design": 0.6, "spectrum": 0.2, "command": 0.2}
 WEIGHED = 10  # every tenth accepted design
+WEIGHING = 120.0  # s: a load check of the largest room allowed is a calculation, not a refusal
 
 
 def main() -> int:

@@ -72,6 +72,15 @@ def test_levels_are_those_predicted(solved, predicted, source, case):
     assert got == pytest.approx(wanted, abs=1e-9)
 
 
+def test_the_band_of_a_level_is_that_predicted(solved, predicted):
+    found = predicted(BASEMENT)
+    chain = explain_heard.level(solved, "walker_barefoot", 31.5, "ceiling")
+    low, high = found.spread.low["walker_barefoot"][5], found.spread.high["walker_barefoot"][5]
+    assert chain.spread == pytest.approx((low, high), abs=0.02)
+    assert chain.shares
+    assert "uncalibrated" in chain.method
+
+
 def test_the_printed_factors_of_a_step_make_its_level(solved, predicted):
     who, b = people.SOURCES["walker_barefoot"], 8
     parts = explain_heard.person_parts(solved, who, b, "ceiling")
