@@ -159,7 +159,7 @@ def _others(
         shapes[kept.index(radiating)][1] = rows
     else:
         below = below + (rows * at.inverse[radiating]) @ rows.T
-        beside = at.radiate
+        beside = (rows * at.inverse[radiating]) @ reduced.shapes[radiating].T
     hear = np.hstack([np.zeros(beside.shape), np.diag(1 / (1j * weight))])
     receptance = np.block([[gram, beside.T], [beside, below]])
     return receptance, np.hstack([np.vstack(pair) for pair in shapes]), hear

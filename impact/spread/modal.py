@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,8 @@ LINES = 4  # frequencies per third octave; differences of levels need fewer than
 DYNAMIC, SHORT = 1.2, 0.7
 OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
 SMALL = ("floor", "points")  # kinds for which the small system is solved again
+# Kinds and parts solved in full at both ends: slopes mislead where a resonance passes.
+ANEW = (("link", "mat"), ("link", "old fixings"), ("boards", "stiffness"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,7 +136,7 @@ def _band(
     """(cases,) change [dB] in one band."""
     power, by_case = 0.0, np.zeros(len(cases))
     small = [i for i, case in enumerate(cases) if case.item.kind in SMALL]
-    anew = [i for i, case in enumerate(cases) if case.item.kind == "link"]
+    anew = [i for i, case in enumerate(cases) if (case.item.kind, case.item.part) in ANEW]
     slope = [i for i in range(len(cases)) if i not in small and i not in anew]
     for weight, reduced, at in _lines(assembly.whole, centre, area, LINES):
         one = condensed.condense(reduced, at)
@@ -144,8 +146,7 @@ def _band(
             dynamic, compliance = (np.stack(part) for part in zip(*systems, strict=True))
             by_case[small] += weight * condensed.powers(one, dynamic, compliance)
         for i in anew:
-            own = _stiffer(reduced, one.omega, cases[i])
-            by_case[i] += weight * condensed.condense(reduced, at, own).power
+            by_case[i] += weight * _anew(reduced, at, cases[i])
         for i in slope:
             by_case[i] += weight * _by_slope(reduced, one, cases[i])
     change = 10 / np.log(10) * by_case / power
@@ -154,11 +155,31 @@ def _band(
     return change
 
 
-def _stiffer(reduced: stacks.Reduced, omega: float, case: _Case) -> np.ndarray:
-    """(L,) compliances with the links of a case stiffer by its factor."""
-    names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of]
-    own = stacks.compliances(reduced, omega)
-    return np.where(np.char.startswith(names, case.item.part), own / case.factor, own)
+def _anew(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> float:
+    """Power [W/N²] with a link or the boards of a case changed, solved in full."""
+    own = stacks.compliances(reduced, at.omega)
+    if case.item.kind == "link":
+        names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of]
+        own = np.where(np.char.startswith(names, case.item.part), own / case.factor, own)
+    else:
+        at = _other_boards(reduced, at, case)
+    return float(stacks.answer(reduced, at, own).power.sum())
+
+
+def _other_boards(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> stacks.Line:
+    """The line with other boards; their modes keep their shapes."""
+    assert case.extra is not None
+    place = reduced.stack.radiating
+    old = at.inverse[place]
+    stiffness, mass = (part[: len(old)] for part in case.extra)
+    loss = reduced.stack.leaves[place].loss_factor
+    new = 1 / (1 / old + stiffness * (1 + 1j * loss) - at.omega**2 * mass)
+    shapes = reduced.shapes[place]
+    inverse = (*at.inverse[:place], new, *at.inverse[place + 1 :])
+    return replace(
+        at, inverse=inverse, gram=at.gram + (shapes * (new - old)) @ shapes.T,
+        radiate=(at.pattern.rows * new) @ shapes.T,
+    )  # fmt: skip
 
 
 def _system(
