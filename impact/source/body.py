@@ -68,12 +68,3 @@ def walker_impedance(frequencies: Any, mass: float = 75.0) -> Any:
     zero = np.abs(body) == 0
     mobility = (1 - foot_share) / np.where(zero, 1.0, body) + foot_share / foot
     return np.where(zero, 0.0, 1 / mobility)
-
-
-def force_ratio(frequencies: Any, floor_impedance: Any, mass: float = 75.0) -> Any:
-    """|Zf/(Zf + Zw)|^2 [-]: force on the floor over force on a rigid one, squared.
-
-    floor_impedance : complex point impedance where the foot stands [N s/m], like frequencies [Hz].
-    """
-    floor = np.asarray(floor_impedance, complex)
-    return np.abs(floor / (floor + walker_impedance(frequencies, mass))) ** 2
