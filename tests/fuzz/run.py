@@ -1,9 +1,8 @@
 """Fuzz for developers: `python -m tests.fuzz.run [--count 10000] [--seed 1]`.
 
-Mutates designs, spectra and command lines, and prints how many were rejected and accepted and how
-many crashed, which must be none. A crash prints the seed that makes it again. A share of the
-accepted designs is weighed (`impact.gravity`); `--predict N` predicts N of them as well, which
-takes about half a minute each.
+Mutates designs, spectra, exports of meters and command lines, and prints how many were rejected and
+accepted and how many crashed, which must be none. A crash prints the seed that makes it again. A
+tenth of the accepted designs is weighed (`impact.gravity`); `--predict N` predicts N more.
 """
 
 from __future__ import annotations
@@ -21,9 +20,9 @@ from pathlib import Path
 from impact.design.reader import read
 from impact.errors import InputError
 
-from . import commands, mutate, seeds, trials
+from . import commands, meters, mutate, seeds, trials
 
-SHARE = {"design": 0.6, "spectrum": 0.2, "command": 0.2}
+SHARE = {"design": 0.55, "spectrum": 0.15, "command": 0.15, "meter": 0.15}
 WEIGHED = 10  # every tenth accepted design
 WEIGHING = 120.0  # s: a load check of the largest room allowed is a calculation, not a refusal
 
@@ -73,6 +72,7 @@ def run(count: int, seed: int, folder: Path) -> Iterator[tuple[str, str, str]]:
         verdict = trials.judged(lambda content=content: trials.spectrum(content, folder))
         yield "spectrum", f"{seed}/spectrum/{number}", verdict
     yield from commands.run(numbers["command"], seed, folder)
+    yield from meters.run(numbers["meter"], seed, folder)
 
 
 def predicted(count: int, seed: int, folder: Path) -> Iterator[tuple[str, str, str]]:

@@ -17,7 +17,12 @@ def test_a_few_hundred_mutants_are_refused_or_read_as_written(tmp_path):
     found = list(run.run(450, seed=7, folder=tmp_path))
     assert crashes(found) == []
     verdicts = {(kind.split(",")[0], verdict) for kind, _, verdict in found}
-    for kind in ("design", "spectrum", "command line"):  # both sides of the door are tried
+    for kind in (
+        "design",
+        "spectrum",
+        "command line",
+        "meter file",
+    ):  # both sides of the door are tried
         assert (kind, trials.ACCEPTED) in verdicts
         assert (kind, trials.REJECTED) in verdicts
 
