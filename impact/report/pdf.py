@@ -30,7 +30,7 @@ from impact.report.pdf_table import height as _table_height
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-GAP = 0.08  # in, between blocks
+GAP = 0.06  # in, between blocks
 OVERHANG = 0.1  # in, that columns may reach into the foot's white
 NO_PROMISE = "a calculation, not a promise"
 

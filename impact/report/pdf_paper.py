@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 SIZES = {"metric": (8.27, 11.69), "imperial": (8.5, 11.0)}  # A4, US letter
 MARGIN, FOOT, GUTTER = 0.65, 0.68, 0.25
-LEADING = 1.32  # line distance over font size
+LEADING = 1.28  # line distance over font size
 POINT = 1 / 72
 FAMILIES = {"sans": "DejaVu Sans", "serif": "DejaVu Serif", "mono": "DejaVu Sans Mono"}
 
