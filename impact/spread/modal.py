@@ -27,8 +27,9 @@ LINES = 4  # frequencies per third octave; differences of levels need fewer than
 DYNAMIC, SHORT = 1.2, 0.7
 OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
 SMALL = ("floor", "points")  # kinds for which the small system is solved again
-# Kinds and parts solved in full at both ends: slopes mislead where a resonance passes.
-ANEW = (("link", "mat"), ("link", "old fixings"), ("boards", "stiffness"))
+ANEW = ("link", "boards")  # kinds solved in full where their slope is steep
+STEEP = 0.2  # of the logarithm of power, 0.9 dB: smaller slopes are taken as they are
+FARTHEST = 3.0  # 13 dB: slopes of what is never solved in full are not followed farther
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,8 +137,7 @@ def _band(
     """(cases,) change [dB] in one band."""
     power, by_case = 0.0, np.zeros(len(cases))
     small = [i for i, case in enumerate(cases) if case.item.kind in SMALL]
-    anew = [i for i, case in enumerate(cases) if (case.item.kind, case.item.part) in ANEW]
-    slope = [i for i in range(len(cases)) if i not in small and i not in anew]
+    others = [i for i, case in enumerate(cases) if case.item.kind not in SMALL]
     for weight, reduced, at in _lines(assembly.whole, centre, area, LINES):
         one = condensed.condense(reduced, at)
         power += weight * one.power
@@ -145,14 +145,20 @@ def _band(
             systems = [_system(assembly, reduced, one, cases[i]) for i in small]
             dynamic, compliance = (np.stack(part) for part in zip(*systems, strict=True))
             by_case[small] += weight * condensed.powers(one, dynamic, compliance)
-        for i in anew:
-            by_case[i] += weight * _anew(reduced, at, cases[i])
-        for i in slope:
-            by_case[i] += weight * _by_slope(reduced, one, cases[i])
-    change = 10 / np.log(10) * by_case / power
-    solved = [*small, *anew]
-    change[solved] = levels.decibel(by_case[solved] / power)
-    return change
+        for i in others:
+            by_case[i] += weight * _other(reduced, at, one, cases[i])
+    return np.asarray(levels.decibel(by_case / power))
+
+
+def _other(
+    reduced: stacks.Reduced, at: stacks.Line, one: condensed.Condensed, case: _Case
+) -> float:
+    """Power [W/N²] with a case that the small system does not hold: from its slope as a power law
+    where that is small, else solved in full, since slopes mislead where a resonance passes."""
+    nepers = _by_slope(reduced, one, case) / one.power
+    if abs(nepers) > STEEP and case.item.kind in ANEW and case.item.part != "damping":
+        return _anew(reduced, at, case)
+    return float(one.power * np.exp(np.clip(nepers, -FARTHEST, FARTHEST)))
 
 
 def _anew(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> float:
@@ -241,17 +247,23 @@ def _compliance(
 def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) -> float:
     """Change of power [W/N²] of a part that only scales, from its slope: a power law of it."""
     item, stack = case.item, reduced.stack
+    if case.factor == 1 and item.kind in ANEW:
+        return 0.0
     steps = np.log(case.factor)
     if item.kind == "boards":
         leaf = stack.leaves[stack.radiating]
         squares = leaf.omega[reduced.keep[stack.radiating]] ** 2
-        if case.extra is None:
-            slope: Any = 1j * squares * leaf.loss_factor * steps
-        else:
+        slope: Any = 1j * squares * leaf.loss_factor * steps
+        if case.extra is not None:
             stiffness, mass = (part[: len(squares)] for part in case.extra)
             slope = stiffness * (1 + 1j * leaf.loss_factor) - one.omega**2 * mass
             slope = slope * (steps / (case.factor - 1))
         return float(np.real(np.sum(one.boards * slope)))
+    if item.kind == "link":
+        names = np.array([joint.name for joint in stack.joints])[reduced.joint_of]
+        own = stacks.compliances(reduced, one.omega)
+        mine = np.char.startswith(names, item.part)
+        return float(np.real(np.sum(one.links[mine] * -own[mine]))) * steps
     if item.kind == "air":
         return float(np.real(np.sum(one.links * _air(reduced, one.omega, case.design))))
     return 0.0

@@ -26,7 +26,7 @@ def run(monkeypatch, predicted):
     """Run the command on an example whose prediction is known already."""
     known = predicted(EXAMPLE)
     monkeypatch.setattr(reader, "read", lambda path: path)
-    monkeypatch.setattr(chain, "predict", lambda design: known)
+    monkeypatch.setattr(chain, "predict", lambda design, samples=0, seed=1: known)
     return lambda *options: CliRunner().invoke(main, ["predict", EXAMPLE, *options])
 
 
@@ -39,6 +39,40 @@ def refuse(monkeypatch):
 
     monkeypatch.setattr(reader, "read", never)
     return lambda *options: CliRunner().invoke(main, ["predict", EXAMPLE, *options])
+
+
+def test_samples_and_seed_reach_the_engine(monkeypatch, run, predicted):
+    asked = []
+
+    def engine(design, samples=0, seed=1):
+        asked.append((samples, seed))
+        return predicted(EXAMPLE)
+
+    monkeypatch.setattr(chain, "predict", engine)
+    assert run().exit_code == 0
+    assert run("--samples", "50", "--seed", "7").exit_code == 0
+    assert asked == [(0, 1), (50, 7)]
+    for wrong in ("5", "many", "-20"):
+        assert run("--samples", wrong).exit_code == 2
+
+
+def test_the_90_percent_band_is_in_every_form(run, predicted):
+    answer = json.loads(run("--format", "json").stdout)
+    for source, level in answer["levels_db"].items():
+        low, high = answer["levels_low_db"][source], answer["levels_high_db"][source]
+        assert len(low) == len(high) == len(level) == 28
+        # the models' error alone, 5.7 dB standard, puts the ends 1.645 times as far or farther
+        # from the median, which lies near the prediction
+        assert all(b - a >= 2 * 1.6 * 5.7 for a, b in zip(low, high, strict=True))
+        assert all(a < x < b for a, x, b in zip(low, level, high, strict=True))
+    assert answer["spread"]["measure_next"]["thud"]
+    table = " ".join(run().stdout.split())
+    assert "uncalibrated below 50 Hz" in table
+    assert "Measure this next" in table
+    rows = list(csv.DictReader(io.StringIO(run("--format", "csv").stdout)))
+    assert float(rows[3]["rubber_ball_ceiling_low_db"]) < float(rows[3]["rubber_ball_ceiling_db"])
+    data = predicted(EXAMPLE).to_dataset()
+    assert bool((data["level_low"] < data["level_high"]).all())
 
 
 def test_table(run):
@@ -126,7 +160,7 @@ def test_bad_design_exits_2_with_every_fault(tmp_path):
 def test_a_poor_finding_exits_0(monkeypatch):
     monkeypatch.setattr(reader, "read", lambda path: path)
     loud = predictions.by_hand(levels=predictions.flat(110.0))
-    monkeypatch.setattr(chain, "predict", lambda design: loud)
+    monkeypatch.setattr(chain, "predict", lambda design, samples=0, seed=1: loud)
     result = CliRunner().invoke(main, ["predict", EXAMPLE])
     assert result.exit_code == 0
     assert "loud" in result.stdout

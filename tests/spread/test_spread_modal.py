@@ -123,6 +123,6 @@ def test_inputs_at_their_ends_against_floors_solved_anew():
     base = level(design)
     for item, ends in zip(items, found, strict=True):
         anew = level(item.change(design, END)) - base
-        # four lines per band here and six there, old modes, for the boards' mass the slope alone:
-        # half a decibel in the mean, against effects of up to 9 dB
+        # four lines per band here and six there, old modes: half a decibel in the mean, against
+        # effects of up to 9 dB
         assert np.mean(np.abs(ends[1, :count] - anew)) < 0.5, item.key
