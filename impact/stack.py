@@ -31,7 +31,6 @@ from impact.sound import radiation
 DYNAMIC = 1.6
 SPARE = 30.0
 SHORT = 1.1  # area motions up to this multiple of the highest bending wavenumber are kept
-LOADED_BELOW = 130.0  # Hz: below it the radiated sound also damps the leaf that radiates
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +76,7 @@ class Reduced:
     joint_of: np.ndarray  # (L,) place of the joint of each motion
     motion_of: np.ndarray  # (L,) place within its joint
     residual: np.ndarray  # (L, L) static compliance of the other modes
-    loaded: bool
+    loaded: bool = True  # the radiated sound also damps the leaf that radiates
 
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:
@@ -119,9 +118,7 @@ def reduce(
     which = np.concatenate(motion_of) if motion_of else np.zeros(0, int)
     shapes = tuple(_gather(stack, i, where, which, keep[i]) for i in range(len(stack.leaves)))
     residual = _residual(stack, where, which, rest, centre)
-    return Reduced(
-        stack, tuple(keep), shapes, where, which, residual, centre < 2 * np.pi * LOADED_BELOW
-    )
+    return Reduced(stack, tuple(keep), shapes, where, which, residual)
 
 
 def _gather(

@@ -39,13 +39,23 @@ class Source:
     force: Callable[[Design, np.ndarray], np.ndarray]
 
 
-def _tapping(design: Design, mobility: np.ndarray) -> np.ndarray:
+def _contact(design: Design, mobility: np.ndarray) -> tuple[float, np.ndarray, float]:
+    """Stiffness under a hammer [N/m], impedance of the floor there (28,) [N s/m], loss factor."""
     covering = design.floor.covering
-    return tapping.band_force(
-        CENTRES, design.tapping.rebound, surface.stiffness(design.floor),
-        1 / np.maximum(mobility.real, 1e-12),
-        covering.loss_factor if covering else 0.0,
-    )  # fmt: skip
+    impedance = 1 / np.maximum(mobility.real, 1e-12)
+    return surface.stiffness(design.floor), impedance, covering.loss_factor if covering else 0.0
+
+
+def rebound(design: Design, mobility: np.ndarray) -> float:
+    """Rebound of the tapping machine's hammers [-]: the design's, as far as the floor leaves it.
+
+    mobility : (28,) complex [m/(N s)]. See `impact.source.tapping.rebound`.
+    """
+    return tapping.rebound(design.tapping.rebound, CENTRES, *_contact(design, mobility))
+
+
+def _tapping(design: Design, mobility: np.ndarray) -> np.ndarray:
+    return tapping.band_force(CENTRES, rebound(design, mobility), *_contact(design, mobility))
 
 
 def _ball(design: Design, mobility: np.ndarray) -> np.ndarray:

@@ -145,6 +145,7 @@ def blow(solved: Joined, source: str, b: int, case: str) -> list[Step]:
     rows = [("driving-point mobility", f"{abs(solved.mobility[b]):.2e} m/(N s)")]
     if source == "tapping_machine":
         rows.append(("tapping.rebound", f"{design.tapping.rebound:g}"))
+        rows.append(("of it this floor leaves", f"{strikes.rebound(design, solved.mobility):.2g}"))
         if design.floor.covering is not None:
             rows.append(("floor.covering", design.floor.covering.name))
     value = strikes.band_levels(found, solved.power[variant], design, solved.mobility)[b]

@@ -20,6 +20,7 @@ How a given rebound e joins without being counted twice. The impulse is I = m v0
 never adds impulse. Losses that lower e without lengthening the contact (crushing, waves that come
 back late) stay in I alone: taking e = 0 as critical damping of the pulse instead would put the
 4 kHz octave of a lightweight slab 5 dB below ISO 12354-2 Table B.2, this form is within 1.5 dB.
+Upwards e_m is a bound, see `own_rebound`: a floor that yields to the blow does not throw it back.
 """
 
 from __future__ import annotations
@@ -72,6 +73,19 @@ def damping_ratio(mass: Any, stiffness: Any, impedance: Any, loss_factor: float 
     )
 
 
+def own_rebound(mass: Any, stiffness: Any, impedance: Any, loss_factor: float = 0.0) -> Any:
+    """Rebound e_m that mass, contact and floor have by themselves [-], 0 when overdamped.
+
+    exp(-pi zeta / sqrt(1 - zeta^2)), arguments as in `damping_ratio`. With it the blow takes
+    m v0^2 (1 - e_m^2)/2 of energy, all of it into the floor; no larger rebound can come with this
+    pulse, since a force scaled up by it would put in more energy than the mass has lost.
+    """
+    zeta = damping_ratio(mass, stiffness, impedance, loss_factor)
+    zeta = np.maximum(zeta, _LEAST_DAMPING)
+    root = np.sqrt(np.where(zeta < 1, 1 - np.minimum(zeta, 1) ** 2, 1.0))
+    return np.where(zeta < 1, np.exp(-np.pi * zeta / root), 0.0)
+
+
 def cutoff(mass: float, stiffness: float, impedance: float = math.inf) -> float:
     """Frequency above which the force spectrum falls [Hz].
 
@@ -108,8 +122,8 @@ def transfer(
     root = np.sqrt(np.where(under, 1 - zeta**2, 1.0))
     # the length of contact runs to infinity at zeta = 1, where the rebound vanishes with it
     length = np.pi / root  # tc w0
-    own_rebound = np.where(under, np.exp(-zeta * length), 0.0)
-    lift_off = (1 + own_rebound * np.exp(-1j * ratio * length)) / (1 + own_rebound)
+    own = np.where(under, np.exp(-zeta * length), 0.0)
+    lift_off = (1 + own * np.exp(-1j * ratio * length)) / (1 + own)
     return lift_off / (1 - ratio**2 + 2j * zeta * ratio)
 
 
@@ -134,19 +148,19 @@ def history(blow: Blow, times: Any) -> Any:
     after = np.where(time > 0, time, 0.0)
     if zeta < 1:
         damped = natural * math.sqrt(1 - zeta**2)
-        own_rebound = math.exp(-zeta * natural * math.pi / damped)
+        own = math.exp(-zeta * natural * math.pi / damped)
         pulse = np.exp(-zeta * natural * after) * np.sin(damped * after) / damped
         pulse = np.where(after < math.pi / damped, pulse, 0.0)
     elif zeta == 1:
-        own_rebound = 0.0
+        own = 0.0
         pulse = after * np.exp(-natural * after)
     else:
-        own_rebound = 0.0
+        own = 0.0
         root = natural * math.sqrt(zeta**2 - 1)
         slow = np.exp(-(zeta * natural - root) * after)
         fast = np.exp(-(zeta * natural + root) * after)
         pulse = (slow - fast) / (2 * root)
-    return blow.impulse / (1 + own_rebound) * natural**2 * pulse
+    return blow.impulse / (1 + own) * natural**2 * pulse
 
 
 def duration(blow: Blow) -> float:

@@ -34,6 +34,24 @@ def force_density(rebound: float = 0.0) -> float:
     return 2 * RATE * (MASS * SPEED * (1 + rebound)) ** 2
 
 
+def rebound(
+    given: float, centres: Any, stiffness: float, impedance: Any, loss_factor: float = 0.0
+) -> float:
+    """Rebound of the hammers from a floor that yields [-]: `given`, but no more than it can be.
+
+    given : e of contact and surface, from 0 to 1. centres : Hz (n,), impedance : N s/m (n,), real,
+    taken at the contact's own frequency sqrt(K/m)/2pi. The bound is `blow.own_rebound`: a light
+    deck takes most of a hammer's energy in one blow (Cremer, Heckl & Petersson; Hopkins 2007
+    ch. 3.6), and what was taken cannot also throw the hammer back.
+    """
+    contact = math.sqrt(stiffness / MASS) / (2 * math.pi)
+    centre = np.asarray(centres, float)
+    floor = np.broadcast_to(np.asarray(impedance, float), centre.shape)
+    place = int(np.argmin(np.abs(np.log(centre / min(contact, centre[-1])))))
+    most = blow.own_rebound(MASS, stiffness, floor[place], loss_factor)
+    return min(given, float(most))
+
+
 def contact_stiffness(youngs_modulus: float, poisson: float, radius: float = RADIUS) -> float:
     """Local stiffness of a surface under a flat face, K = 2 r E/(1 - nu^2) [N/m].
 

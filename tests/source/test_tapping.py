@@ -154,3 +154,26 @@ def test_cutoff_is_continuous_at_critical_damping():
     above, below = blow.cutoff(m, k, critical * 1.0001), blow.cutoff(m, k, critical * 0.9999)
     assert above == pytest.approx(below, rel=0.03)  # leaves as a square root: sqrt(2e-4) = 1.4 %
     assert blow.cutoff(m, k, critical / 10) < above / 10
+
+
+@pytest.mark.parametrize("impedance", [400.0, 1500.0, 4000.0, 1e5])
+def test_a_blow_gives_the_floor_just_what_the_hammer_loses(impedance):
+    """Conservation of energy: with the rebound that contact and floor have by themselves, the work
+    done on a real impedance, int F^2/Z dt, is m v0^2 (1 - e^2)/2."""
+    stiffness = 1e7
+    left = float(blow.own_rebound(tapping.MASS, stiffness, impedance))
+    hit = blow.Blow(tapping.MASS, tapping.SPEED, stiffness, impedance, left)
+    times = np.linspace(0, blow.duration(hit), 400_001)
+    work = np.trapezoid(blow.history(hit, times) ** 2, times) / impedance
+    lost = tapping.MASS * tapping.SPEED**2 / 2 * (1 - left**2)
+    assert work == pytest.approx(lost, rel=1e-6)
+
+
+def test_a_yielding_floor_leaves_less_rebound():
+    """Light deck (overdamped, K > 4 Z^2/m): none. Concrete: what is given. Between, never more."""
+    centres = np.array(bands.CENTRES)
+    assert tapping.rebound(0.4, centres, 1.2e7, np.full(28, 1200.0)) == 0.0
+    assert tapping.rebound(0.4, centres, 5e9, np.full(28, 1e7)) == 0.4
+    found = [tapping.rebound(0.4, centres, 1.2e7, np.full(28, z)) for z in (1500, 2500, 4000, 2e4)]
+    assert found == sorted(found)
+    assert max(found) == 0.4
