@@ -12,6 +12,15 @@ CAUTIONS: tuple[str, ...] = (
 )
 """Short lines for the foot of tables and drawings."""
 
+CAUTIONS_SHEET: tuple[str, ...] = (
+    "Overhead load: a licensed engineer must check hangers, fasteners and joists.",
+    "Local code comes first; fire-rated assemblies only as listed.",
+    "Seismic bracing, egress and ceiling height: check them before building.",
+    "Old ceilings may hold asbestos or lead: have them tested before touching them.",
+    "Recessed lights and penetrations: each hole is a leak and may break the fire rating.",
+)
+"""One line each for what is on every drawing."""
+
 CAUTIONS_LONG: tuple[str, ...] = (
     "Overhead load. A ceiling that falls can kill. Loads are computed for the ceiling as drawn and"
     " at rest; one more layer, a wet board or a lamp changes them.",

@@ -10,7 +10,7 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from impact.base.cautions import CAUTIONS
+from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
@@ -310,7 +310,7 @@ def _notes(layout: Layout) -> list[str]:
     lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")
     shown = broken[:5] + [finding for finding in layout.findings if finding.kind == "note"][:4]
     lines += [f"{finding.rule}: {finding.text}" for finding in shown]
-    lines += ["", *CAUTIONS]
+    lines += ["", *CAUTIONS_SHEET]
     return [part for line in lines for part in (textwrap.wrap(line, 74) or [""])]
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from impact.base.cautions import CAUTIONS
+from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import INCH, show
 from impact.errors import Fault, InputError
 from impact.gravity.parts import ABOVE, BELOW, WITHIN
@@ -127,7 +127,7 @@ def _plan(layout: Layout, pen: _Pen) -> None:
     notes = [f"{design.name}: hanger layout, reflected ceiling plan"]
     notes += [] if layout.loads else ["LOADS NOT CHECKED"]
     notes += [f"{f.rule}: {f.text}" for f in layout.findings]
-    notes += CAUTIONS
+    notes += CAUTIONS_SHEET
     for i, words in enumerate(notes):
         y = design.room.width + 0.2 + 2 * TEXT * (len(notes) - i)
         pen.text("NOTES", 0.0, y, words)

@@ -90,6 +90,17 @@ def test_all_faults_of_the_options_at_once(run):
     assert "Traceback" not in result.stderr
 
 
+@pytest.mark.parametrize(("seconds", "shown"), [(1.9, False), (2.1, True)])
+def test_a_progress_bar_after_two_seconds(monkeypatch, capsys, seconds, shown):
+    from impact.cli import choose
+
+    clock = iter([0.0, seconds])
+    monkeypatch.setattr(choose.time, "monotonic", lambda: next(clock, seconds))
+    with choose._Bar() as tell:
+        tell(1, 4)
+    assert ("solving" in capsys.readouterr().err) is shown
+
+
 def test_a_file_that_cannot_be_written_is_refused_first(run, tmp_path):
     result = run(*FEW, "-o", str(tmp_path / "all.xls"))
     assert result.exit_code == 2

@@ -140,6 +140,20 @@ def test_a_dollar_in_a_name_is_a_dollar(tmp_path):
     assert b"cost $5 or $6_a" in drawing.save(lay_out(design), tmp_path / "a.svg").read_bytes()
 
 
+def test_every_sheet_carries_every_caution(loaded, tmp_path):
+    """The list of what must be on each: picture, CAD file and installation sheet."""
+    words = ("overhead load", "local code", "licensed engineer", "fire-rated assembl",
+             "only as listed", "seismic", "egress", "height", "asbestos or lead", "recessed lights",
+             "penetrations")  # fmt: skip
+    with style.look():
+        drawn = " ".join(text.get_text() for ax in drawing.sheet(loaded).axes for text in ax.texts)
+    pytest.importorskip("ezdxf")
+    cad = drawing_dxf.save(loaded, tmp_path / "a.dxf").read_text()
+    for page in (drawn, cad, installation.sheet(loaded)):
+        missing = [word for word in words if word not in " ".join(page.lower().split())]
+        assert missing == []
+
+
 class TestCad:
     """The CAD file read back by the library that wrote it: layers, counts, places, units."""
 
