@@ -182,13 +182,17 @@ def _chosen(made: Choice) -> list[str]:
         lines += ["[cavity.fill]", f'material = "{fill.name}"',
                   f"thickness = '{length(fill.thickness)}'"]  # fmt: skip
     lines += [f"[{table}]", f'class = "{hangers.name}"']
-    if own is not None and hangers.dynamic_stiffness != own.dynamic_stiffness:
+    same = own is not None and hangers.name == own.name
+    if own is not None and same and hangers.dynamic_stiffness != own.dynamic_stiffness:
         lines.append(f'dynamic_stiffness = "{hangers.dynamic_stiffness / 1000:.5g} kN/m"')
     lines.append(f"channel_spacing = '{length(hangers.channel_spacing)}'")
     if table == "hangers":
         lines.append(f"hanger_spacing = '{length(hangers.hanger_spacing)}'")
     layers = len(design.ceiling.layers)
-    return [*lines, f"and {layers} board layer(s) in all under [[ceiling.layers]]."]
+    lines.append(f"and {layers} board layer(s) in all under [[ceiling.layers]].")
+    if not same:
+        lines += wrapped("Take out what the file says of the former hangers' springs and loads.")
+    return lines
 
 
 def _reasons(made: Choice) -> list[str]:

@@ -90,6 +90,22 @@ def test_all_faults_of_the_options_at_once(run):
     assert "Traceback" not in result.stderr
 
 
+def test_what_is_chosen_can_be_written_into_the_file(run, tmp_path):
+    """The lines printed, put in place of the file's own, make the ceiling that was chosen: the same
+    levels within 0.1 dB."""
+    from impact.study.choose_sound import exact, exact_levels
+
+    chosen = json.loads(run(*FEW, "--format", "json").stdout)["chosen"]
+    said = run(*FEW).stdout.split("into the design file\n")[1].splitlines()[1:]
+    lines = [line for line in said[: said.index("")] if line[:1] == "[" or " = " in line]
+    start, end = SMALL.index("[cavity]"), SMALL.index("[[ceiling.layers]]")
+    file = tmp_path / "chosen.toml"
+    file.write_text(SMALL[:start] + "\n".join(lines) + "\n" + SMALL[end:], encoding="utf-8")
+    design = read(file)
+    assert design.hangers.dynamic_stiffness == pytest.approx(chosen["dynamic_stiffness_n_m"])
+    assert chosen["level_db"] == pytest.approx(exact_levels(design, exact(design)), abs=0.1)
+
+
 @pytest.mark.parametrize(("seconds", "shown"), [(1.9, False), (2.1, True)])
 def test_a_progress_bar_after_two_seconds(monkeypatch, capsys, seconds, shown):
     from impact.cli import choose
