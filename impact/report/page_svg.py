@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 from impact.report import style
 
 if TYPE_CHECKING:
-    from matplotlib.figure import FigureBase
+    from matplotlib.figure import Figure, FigureBase
 
     from impact.report.page_blocks import Picture
 
@@ -40,20 +40,33 @@ _FINE = re.compile(r"(\d\.\d\d)\d+")  # hundredths of a point are fine enough
 _URL = re.compile(r"url\(#([^)]+)\)")
 
 
-def fill(picture: Picture, figure: FigureBase) -> None:
-    """Draw a picture into a figure without a layout of its own; call inside `style.look()`.
+def alone(picture: Picture) -> Figure:
+    """The picture as a figure of its own; call inside `style.look()`.
 
-    Where the axes go is found once, on a figure of the picture's size, and rounded: the solver
-    behind it differs in the last digits from run to run.
+    Where the axes go is found once and rounded, for the paper as well: the solver behind it differs
+    in the last digits from run to run.
     """
+    made = style.figure(picture.width, picture.height)
+    picture.draw(made)
     if not picture.places:
-        alone = style.figure(picture.width, picture.height)
-        picture.draw(alone)
-        alone.draw_without_rendering()
-        for ax in alone.axes:
+        made.draw_without_rendering()
+        for ax in made.axes:
             x, y, width, height = ax.get_position(original=True).bounds
             picture.places.append((round(x, 4), round(y, 4), round(width, 4), round(height, 4)))
-    picture.draw(figure)
+    made.set_layout_engine("none")
+    _put(picture, made)
+    return made
+
+
+def fill(picture: Picture, corner: FigureBase) -> None:
+    """Draw a picture into a corner of a page; call inside `style.look()`."""
+    if not picture.places:
+        alone(picture)
+    picture.draw(corner)
+    _put(picture, corner)
+
+
+def _put(picture: Picture, figure: FigureBase) -> None:
     axes: Any = figure.axes
     for ax, place in zip(axes, picture.places, strict=True):
         ax.set_position(place)
@@ -62,13 +75,11 @@ def fill(picture: Picture, figure: FigureBase) -> None:
 def svg(picture: Picture, number: int) -> Markup:
     """The picture as an <svg> element; `number` keeps its names apart from other pictures'."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
 
     out = io.BytesIO()
     with style.look(), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from")  # browsers have other fonts
-        made = Figure(figsize=(picture.width, picture.height))
-        fill(picture, made)
+        made = alone(picture)
         for patch in (made.patch, *(ax.patch for ax in made.axes)):
             patch.set_visible(False)
         about = {"Date": None, "Creator": None}

@@ -14,8 +14,10 @@ from impact.report import style
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from matplotlib.artist import Artist
     from matplotlib.figure import Figure, FigureBase
 
+Line = tuple[str, float, float, float, str, bool, str]  # text, x, y, size, family, bold, color
 SIZES = {"metric": (8.27, 11.69), "imperial": (8.5, 11.0)}  # A4, US letter
 MARGIN, FOOT, GUTTER = 0.65, 0.68, 0.25
 LEADING = 1.28  # line distance over font size
@@ -75,6 +77,29 @@ def _words(text: str, room: float, size: float, family: str, bold: bool) -> Iter
         yield rest
 
 
+@cache
+def _properties(size: float, family: str, bold: bool) -> Any:
+    from matplotlib.font_manager import FontProperties
+
+    return FontProperties(family=FAMILIES[family], size=size, weight="bold" if bold else "normal")
+
+
+def _lines(lines: list[Line], tall: float) -> Artist:
+    """All text of a page as one artist: an artist for each line would take twice the time."""
+    from matplotlib.artist import Artist
+
+    class Lines(Artist):
+        def draw(self, renderer: Any) -> None:
+            gc = renderer.new_gc()
+            for text, x, y, size, family, bold, color in lines:
+                gc.set_foreground(color)
+                font = _properties(size, family, bold)
+                renderer.draw_text(gc, x / POINT, (tall - y) / POINT, text, font, 0.0)
+            gc.restore()
+
+    return Lines()
+
+
 class Paper:
     """Pages that fill from the top; `finish` is called with each page when it is full."""
 
@@ -83,6 +108,7 @@ class Paper:
         self.foot, self.finish = foot, finish
         self.number = 0
         self.page: Figure | None = None
+        self.lines: list[Line] = []
         self.y = self.tall
         self.left = MARGIN  # of the column, and its width
         self.room = self.wide - 2 * MARGIN
@@ -103,13 +129,14 @@ class Paper:
         y = self.tall - 0.45
         self.line(y - 0.12, style.PALE)
         self.place(self.foot, MARGIN, y, 7, color=style.GREY)
-        self.place(f"{self.number}", self.wide - MARGIN, y, 7, color=style.GREY, ha="right")
+        self.place(f"{self.number}", self.wide - MARGIN, y, 7, color=style.GREY, right=True)
 
     def close(self) -> None:
         """Hand the page over."""
         if self.page is not None:
+            self.page.add_artist(_lines(self.lines, self.tall))
             self.finish(self.page)
-            self.page = None
+            self.page, self.lines = None, []
 
     def need(self, height: float) -> bool:
         """Turn the page when `height` [in] does not fit; says whether it did."""
@@ -122,12 +149,14 @@ class Paper:
         """Leave `height` [in] empty."""
         self.y += height
 
-    def place(self, text: str, x: float, y: float, size: float, **look: Any) -> None:
-        """A line with its middle at y."""
-        assert self.page is not None
-        family = FAMILIES[look.pop("family", "sans")]
-        self.page.text(x / self.wide, 1 - y / self.tall, text, fontsize=size, va="center_baseline",
-                       family=family, parse_math=False, **look)  # fmt: skip
+    def place(
+        self, text: str, x: float, y: float, size: float, *, family: str = "sans",
+        bold: bool = False, color: str = style.BLACK, right: bool = False,
+    ) -> None:  # fmt: skip
+        """A line with the middle of its small letters at y; `right` : x is its end."""
+        if right:
+            x -= width(text, size, family, bold)
+        self.lines.append((text, x, y + 0.36 * size * POINT, size, family, bold, color))
 
     def line(self, y: float, color: str, x: float = MARGIN, end: float | None = None,
              weight: float = 0.6) -> None:  # fmt: skip
@@ -152,14 +181,14 @@ class Paper:
 
     def text(
         self, text: str, size: float = 9, *, family: str = "sans", bold: bool = False,
-        indent: float = 0.0, room: float | None = None, **look: Any,
+        indent: float = 0.0, color: str = style.BLACK,
     ) -> None:  # fmt: skip
         """A paragraph, over the page's end where it must."""
         step = size * LEADING * POINT
-        for line in wrapped(text, (room or self.room) - indent, size, family, bold):
+        for line in wrapped(text, self.room - indent, size, family, bold):
             self.need(step)
             self.place(line, self.left + indent, self.y + step / 2, size, family=family,
-                       weight="bold" if bold else "normal", **look)  # fmt: skip
+                       bold=bold, color=color)  # fmt: skip
             self.y += step
 
     def side_by_side(self, left: Callable[[], None], right: Callable[[], None]) -> None:

@@ -119,7 +119,7 @@ def _row(
         for row, line in enumerate(cell):
             paper.place(
                 line, x + room if right else x, paper.y + step * (row + 0.5), size,
-                ha="right" if right else "left", weight="bold" if head else "normal",
+                right=right, bold=head,
             )  # fmt: skip
         x += room + PAD
     paper.skip(step * max(map(len, lines)) + LINE / 2)

@@ -17,11 +17,11 @@ def printed(predicted, tmp_path_factory):
     lines = []
 
     class Watched(Paper):
-        def place(self, text, x, y, size, **look):
-            bold = look.get("weight") == "bold"
-            long = width(text, size, look.get("family", "sans"), bold)
-            left = x - long if look.get("ha") == "right" else x
+        def place(self, text, x, y, size, *, family="sans", bold=False, right=False, **look):
+            long = width(text, size, family, bold)
+            left = x - long if right else x
             lines.append((self.number, text, left, left + long, y, self.wide, self.tall))
+            look |= {"family": family, "bold": bold, "right": right}
             super().place(text, x, y, size, **look)
 
     made = page.document(predicted(BASEMENT), [predicted(OLD)])
