@@ -247,12 +247,12 @@ def spectrum(prediction: Prediction, source: str) -> Picture:
 
 def spectrum_key(prediction: Prediction) -> Picture:
     """What the lines of `spectrum` are, once for all of them."""
-    from matplotlib.figure import Figure
 
     def draw(figure: FigureBase) -> None:
-        aside = Figure().subplots()
+        aside = figure.add_axes((0, 0, 1, 1))  # of the same figure: older matplotlib insists on it
         plots.spectrum(aside, prediction, "walker_barefoot")
         plots.references(aside, prediction)
+        figure.delaxes(aside)
         ax = figure.subplots()
         ax.set_axis_off()
         ax.legend(*aside.get_legend_handles_labels(), loc="center", fontsize=8, handlelength=4,
