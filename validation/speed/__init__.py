@@ -1,0 +1,1 @@
+"""How long things take: measured side by side with slower ways to the same answer."""

@@ -1,0 +1,201 @@
+"""Timings of the package beside other ways to the same answer; nothing here is a test of truth.
+
+Each function measures once or a few times and returns `Row`s. The least of several runs is taken:
+what else the machine does can only add.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+import impact
+from impact import stack as stacks
+from impact.base import bands
+from impact.cli.main import COMMANDS
+from impact.design.parts import Design
+from impact.site import tolerance
+from impact.study import choose, choose_axes
+from validation.finite_elements import cases, compare, reference
+
+ROOT = Path(__file__).resolve().parents[2]
+STANDING = ROOT / "examples" / "01_basement_rental.toml"
+LIBRARIES = "import numpy, scipy.linalg, xarray, pint, click"
+HEAVY = ("numpy", "xarray", "matplotlib")
+VARIANTS = 1000  # of hanger stiffness, in the search
+FAULTS = 10_000  # cases asked for
+FEM_BAND = 63.0  # Hz: the band in which both solvers are timed
+FEM_LINES = 3
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the table: seconds of ours and of the other way, and the aim.
+
+    aim : "ratio >= 100" and the like, in words; kept : whether it is reached.
+    """
+
+    what: str
+    ours: float
+    other: float | None
+    other_is: str
+    aim: str
+    kept: bool
+
+    @property
+    def ratio(self) -> float | None:
+        """Other over ours, -."""
+        return None if self.other is None else self.other / self.ours
+
+
+def least(run: Callable[[], object], times: int = 3) -> float:
+    """Shortest of several runs [s]."""
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        run()
+        taken.append(time.perf_counter() - start)
+    return min(taken)
+
+
+def process(*arguments: str) -> None:
+    """Run Python with these arguments in a process of its own, output thrown away."""
+    subprocess.run(
+        [sys.executable, *arguments], check=True, cwd=ROOT, stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+    )  # fmt: skip
+
+
+def start_up() -> list[Row]:
+    """A whole `impact predict`, and every page of help, beside the libraries they need."""
+    libraries = least(lambda: process("-c", LIBRARIES))
+    cold = least(lambda: process("-m", "impact", "predict", str(STANDING), "--format", "json"))
+    bare = least(lambda: process("-c", "import click"))
+    pages = [("--help",), *((name, "--help") for name in COMMANDS)]
+    helped = [least(partial(process, "-m", "impact", *page), 2) for page in pages]
+    slow = max(helped)
+    loaded = heavy_in_help()
+    return [
+        Row("cold `impact predict`", cold, libraries, LIBRARIES, "<= 1.5 x the other",
+            cold <= 1.5 * libraries),
+        Row("slowest page of help", slow, bare, "import click", "<= 2 x the other",
+            slow <= 2 * bare),
+        Row("pages of help that load " + ", ".join(HEAVY), float(loaded), None, "", "none",
+            loaded == 0),
+    ]  # fmt: skip
+
+
+def heavy_in_help() -> int:
+    """Number of pages of help that load one of HEAVY."""
+    script = (
+        "import sys\nfrom impact.cli.main import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        f"sys.exit(3 if set({HEAVY!r}) & set(sys.modules) else 0)"
+    )
+    pages = [("--help",), *((name, "--help") for name in COMMANDS)]
+    codes = [
+        subprocess.run([sys.executable, "-c", script, *page], cwd=ROOT, check=False,
+                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL).returncode
+        for page in pages
+    ]  # fmt: skip
+    return sum(code != 0 for code in codes)
+
+
+def warm(design: Design) -> Row:
+    """One prediction more in a process that has made one already."""
+    impact.predict(design)
+    seconds = least(lambda: impact.predict(design))
+    return Row("warm prediction of the standing example", seconds, None, "", "<= 0.3 s",
+               seconds <= 0.3)  # fmt: skip
+
+
+def finite_elements() -> Row:
+    """The finite-element reference and our stack on the same assembly, lines and forces.
+
+    The mesh is the finer one of the stored results, which the comparison is made with. Ours is
+    timed from the leaf's modes on; both without the set-up of the other.
+    """
+    assembly = cases.hung_ceiling()
+    centre = bands.CENTRES[bands.index(FEM_BAND)]
+    lines = centre * 10 ** (0.1 * ((np.arange(FEM_LINES) + 0.5) / FEM_LINES - 0.5))
+    start = time.perf_counter()
+    reference.solve(assembly, lines, cases.SOURCES, cases.ELEMENT / 2, 0.2)
+    other = time.perf_counter() - start
+
+    def ours() -> None:
+        whole = compare.stack(assembly)
+        reduced = stacks.reduce(whole, *bands.edges(centre))
+        struck = stacks.at_points(reduced, cases.SOURCES)
+        for f in lines:
+            stacks.answer(reduced, stacks.line(reduced, 2 * np.pi * f, struck))
+
+    seconds = least(ours)
+    return Row(f"{FEM_LINES} frequencies at {FEM_BAND:g} Hz, hung ceiling", seconds, other,
+               "finite elements, same answer", "ratio >= 100", other >= 100 * seconds)  # fmt: skip
+
+
+def variants(design: Design) -> Row:
+    """The search over hanger stiffness beside one prediction for each."""
+    own = choose_axes.own_hangers(design)
+    stiffness = own.dynamic_stiffness * np.geomspace(0.2, 5, VARIANTS // 10)
+    axes = choose_axes.axes(
+        design,
+        hangers=[replace(own, dynamic_stiffness=float(k)) for k in stiffness],
+        channel_spacings=[own.channel_spacing], hanger_spacings=[own.hanger_spacing],
+        layers=[1, 2], depths=np.linspace(0.1, 0.2, 5).tolist(), fills=[0.1],
+    )  # fmt: skip
+    one = least(lambda: impact.predict(design), 2)
+    seconds = least(lambda: choose.choose(design, axes), 1)
+    other = one * axes.count
+    return Row(f"{axes.count} hanger variants in a search", seconds, other,
+               "a loop of predictions", "ratio >= 100", other >= 100 * seconds)  # fmt: skip
+
+
+def faults(design: Design) -> Row:
+    """Cases of faults by low-rank updates, scaled to FAULTS."""
+    start = time.perf_counter()
+    found = tolerance.tolerance(design, places=20)
+    each = (time.perf_counter() - start) / found.cases
+    return Row(f"{FAULTS} fault cases (from {found.cases})", each * FAULTS, None, "",
+               "minutes", each * FAULTS <= 600)  # fmt: skip
+
+
+def memory() -> Row:
+    """Largest memory of a process that predicts the standing example [MB in place of s]."""
+    script = (
+        f"import impact, resource; impact.predict(impact.read({str(STANDING)!r}));"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+    )
+    run = subprocess.run([sys.executable, "-c", script], check=True, capture_output=True, text=True)
+    megabytes = float(run.stdout) / 1024
+    return Row("memory of one prediction, MB", megabytes, None, "", "< 500 MB", megabytes < 500)
+
+
+def large_room() -> Row:
+    """A slab of 12 x 20 m with 600 hangers and more, in a process of its own."""
+    path = Path(__file__).parent / "large_room.toml"
+    seconds = least(lambda: process("-m", "impact", "predict", str(path)), 1)
+    return Row("12 x 20 m, 656 hangers", seconds, None, "", "<= 60 s", seconds <= 60)
+
+
+def machine() -> str:
+    """What the timings were made on."""
+    name = "unknown processor"
+    for line in Path("/proc/cpuinfo").read_text().splitlines() if os.name == "posix" else []:
+        if line.startswith("model name"):
+            name = line.split(":", 1)[1].strip()
+            break
+    used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return (
+        f"{name}, {os.cpu_count()} cores seen, Python {sys.version.split()[0]}, "
+        f"numpy {np.__version__}; this run's memory {used:.0f} MB"
+    )
