@@ -21,7 +21,7 @@ def grade(sentences: list[str]) -> float:
     Kincaid, Fishburne, Rogers & Chissom, Research Branch Report 8-75 (1975). Words are runs of
     letters; numbers and symbols do not count.
     """
-    split = [s for text in sentences for s in re.split(r"(?<=[.!?:;])\s+", text)]
+    split = [s for text in sentences for s in re.split(r"(?<=[.!?])\s+", text)]
     counted = [words for s in split if (words := re.findall(r"[A-Za-z][A-Za-z'-]*", s))]
     words = [word for sentence in counted for word in sentence]
     return 0.39 * len(words) / len(counted) + 11.8 * sum(map(syllables, words)) / len(words) - 15.59

@@ -285,7 +285,8 @@ def extra_cost(prediction: Prediction, layout: Layout, kind: str) -> float | Non
         return None
     now, missing = quantities.total(layout.items)
     then, then_missing = quantities.total(lay_out(changed[1]).items)
-    if now is None or then is None or missing != then_missing:
+    kinds, then_kinds = ({name.split(":")[0] for name in each} for each in (missing, then_missing))
+    if now is None or then is None or kinds != then_kinds:
         return None
     return then - now
 
