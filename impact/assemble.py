@@ -61,7 +61,7 @@ def assemble(design: Design, highest: float = 500.0) -> Assembly:
     return Assembly(
         design, whole, bare, placement, gap,
         floor_mass=sum(plate_mass(leaf.plate) for leaf in bare.leaves),
-        ceiling_mass=plate_mass(ceiling) + _hanger_mass(design, placement) / area,
+        ceiling_mass=plate_mass(ceiling),
         hanger_spring=spring, highest=highest,
     )  # fmt: skip
 
