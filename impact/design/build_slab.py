@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from impact.base import sections
 from impact.design.build_joists import rectangle_torsion
 from impact.design.checks import Ledger, join, read_tables
 from impact.design.materials import solid
@@ -21,41 +22,20 @@ _MATERIAL = {
 }
 
 
-def laminate_stiffness(thicknesses: list[float], moduli: list[float]) -> float:
-    """Bending stiffness per width [N m] of glued lamellae about their common neutral axis.
-
-    sum E_i (t_i^3 / 12 + t_i z_i^2); rolling shear neglected (EN 16351 and EN 1995-1-1 Annex B
-    reduce it for short spans). thicknesses [m] and moduli [Pa] from one face to the other.
-    """
-    middles, top = [], 0.0
-    for thickness in thicknesses:
-        middles.append(top + thickness / 2)
-        top += thickness
-    axial = [e * t for e, t in zip(moduli, thicknesses, strict=True)]
-    neutral = sum(a * z for a, z in zip(axial, middles, strict=True)) / sum(axial)
-    return sum(
-        e * t**3 / 12 + e * t * (z - neutral) ** 2
-        for e, t, z in zip(moduli, thicknesses, middles, strict=True)
-    )
-
-
 def ribbed_stiffness(
     plate: tuple[float, float, float], rib: tuple[float, float, float], slip: float, span: float
 ) -> float:
     """EI [N m2] of one plate strip with the rib below it, by the gamma method.
 
     plate, rib : (E [Pa], width [m], depth [m]); slip : N/m2, slip modulus over fastener spacing,
-    inf when rigid; span [m]. EN 1995-1-1:2004 Annex B eq. (B.1)-(B.6), two parts:
-    gamma = 1 / (1 + pi^2 E1 A1 / (K L^2)), a2 = gamma E1 A1 (h1 + h2)/2 / (gamma E1 A1 + E2 A2).
+    inf when rigid; span [m]. EN 1995-1-1:2004 Annex B, two parts (`sections.joined_bending`).
     """
-    axial_plate, axial_rib = plate[0] * plate[1] * plate[2], rib[0] * rib[1] * rib[2]
+    axial = (plate[0] * plate[1] * plate[2], rib[0] * rib[1] * rib[2])
     own = plate[0] * plate[1] * plate[2] ** 3 / 12 + rib[0] * rib[1] * rib[2] ** 3 / 12
     if slip <= 0:
         return own
-    gamma = 1 / (1 + math.pi**2 * axial_plate / (slip * span**2))
-    apart = (plate[2] + rib[2]) / 2
-    rib_arm = gamma * axial_plate * apart / (gamma * axial_plate + axial_rib)
-    return own + gamma * axial_plate * (apart - rib_arm) ** 2 + axial_rib * rib_arm**2
+    arm = (plate[2] + rib[2]) / 2
+    return own + float(sections.joined_bending((math.pi / span) ** 2, axial, arm, slip))
 
 
 def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -> Slab | None:
@@ -135,8 +115,8 @@ def _section(
             join(path, "rolling_shear"), "neglected", "bending stiffness of the layup alone"
         )
         return (
-            laminate_stiffness(thick, along),
-            laminate_stiffness(thick, across),
+            sections.bonded_bending(thick, along),
+            sections.bonded_bending(thick, across),
             material.shear_modulus * thickness**3 / 12,
             material.density * thickness,
         )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.base import air
+from impact.base.sections import bonded_bending, joined_bending
 from impact.design.parts import Channel, Floor, Joists, Layer
 from impact.leaf.loss import edge_loss
 from impact.leaf.plate import EDGE_AT, Plate, Ribs
@@ -60,7 +61,7 @@ def section(layers: Sequence[Layer]) -> Section:
 
 
 def _nu(layer: Layer) -> float:
-    """Poisson's ratio for Dnu = nu sqrt(Dx Dy); for strongly orthotropic layers it is small."""
+    """Poisson's ratio for Dnu = nu sqrt(Dx Dy), taken as given, also for orthotropic layers."""
     return layer.material.poisson
 
 
@@ -72,26 +73,14 @@ def moduli(layer: Layer) -> tuple[float, float]:
 
 def _group(layers: Sequence[Layer]) -> tuple[float, float, float, float]:
     """Dx, Dy, D66 [N m] and EA per width along x [N/m] of layers glued together."""
-    low, out = 0.0, []
-    rows = []
-    for layer in layers:
-        ex, ey = moduli(layer)
-        rows.append((low + layer.thickness / 2, layer.thickness, ex, ey, layer.material))
-        low += layer.thickness
-    for values in (
-        [row[2] for row in rows],
-        [row[3] for row in rows],
-        [row[4].shear_modulus for row in rows],
-    ):
-        area = sum(e * row[1] for e, row in zip(values, rows, strict=True))
-        centre = sum(e * row[1] * row[0] for e, row in zip(values, rows, strict=True)) / area
-        out.append(sum(
-            e * (row[1] ** 3 / 12 + row[1] * (row[0] - centre) ** 2)
-            for e, row in zip(values, rows, strict=True)
-        ))  # fmt: skip
-    poisson = sum(row[4].poisson * row[1] for row in rows) / sum(row[1] for row in rows)
+    thick = [layer.thickness for layer in layers]
+    along, across = zip(*(moduli(layer) for layer in layers), strict=True)
+    shear = [layer.material.shear_modulus for layer in layers]
+    poisson = sum(_nu(layer) * layer.thickness for layer in layers) / sum(thick)
     wide = 1 / (1 - poisson**2)
-    return out[0] * wide, out[1] * wide, out[2], sum(row[2] * row[1] for row in rows)
+    stretch = sum(e * t for e, t in zip(along, thick, strict=True))
+    bend_x, bend_y, twist = (bonded_bending(thick, each) for each in (along, across, shear))
+    return bend_x * wide, bend_y * wide, twist, stretch
 
 
 def joist_bending(
@@ -111,11 +100,7 @@ def joist_bending(
         stiff = np.full_like(k2, joists.bending_stiffness, dtype=float)
         if joists.deck_fastening != "none" and flange > 0:
             slip = joists.slip_modulus_per_length
-            gamma = 1 / (1 + k2 * flange / slip) if np.isfinite(slip) else np.ones_like(k2)
-            effective = gamma * flange
-            stiff += (
-                effective * joists.axial_stiffness / (effective + joists.axial_stiffness) * arm**2
-            )
+            stiff += joined_bending(k2, (flange, joists.axial_stiffness), arm, slip)
         if np.isfinite(joists.shear_stiffness):
             stiff = stiff / (1 + k2 * stiff / joists.shear_stiffness)
         return stiff
