@@ -1,11 +1,9 @@
 """Power balance of leaves: who feeds whom, and the mean-square velocity that follows.
 
 Statistical energy: what goes into a leaf is lost in it or handed on (R. H. Lyon, R. G. DeJong,
-Theory
-and Application of Statistical Energy Analysis, 2nd ed. 1995; R. J. M. Craik, Sound Transmission
-through
-Buildings using SEA, 1996). Unknown is the mean-square velocity of each leaf per mean-square force
-[m2/s2/N2].
+Theory and Application of Statistical Energy Analysis, 2nd ed. 1995; R. J. M. Craik, Sound
+Transmission through Buildings using SEA, 1996). Unknown is the mean-square velocity of each leaf
+per mean-square force [m2/s2/N2].
 """
 
 from __future__ import annotations
@@ -76,9 +74,8 @@ def points(
     """Points that count as independent, and the stiffness of each, both (n,).
 
     Points closer than half a bending wave of the softer leaf move together (Craik 1996 ch. 4): in
-    each
-    direction the spacing is at least half a wave, and what lies inside acts in parallel.
-    count of real points, spacing [m] both ways, stiffness of one [N/m], complex with its loss.
+    each direction the spacing is at least half a wave, and what lies inside acts in parallel. count
+    of real points, spacing [m] both ways, stiffness of one [N/m], complex with its loss.
     """
     cell = np.maximum(spacing[0], half_wave) * np.maximum(spacing[1], half_wave)
     together = cell / (spacing[0] * spacing[1])

@@ -1,8 +1,7 @@
 """Walls below: motion handed over at junctions, and what they radiate (ISO 12354-2:2017 style).
 
 Never hidden: each wall is a path of its own, beside the ceiling. Values marked from memory: check
-the
-standard.
+the standard.
 """
 
 from __future__ import annotations
@@ -34,11 +33,10 @@ def vibration_reduction(
     """K_ij floor to wall below [dB], (n,); ISO 12354-1:2017 Annex E, from memory.
 
     M = lg(m_wall/m_floor). Homogeneous: "T" 5.7 + 5.7 M^2, "X" 8.7 + 5.7 M^2, "resilient" T + 10
-    lg(f/f1)
-    above f1. One of the two light (below 100 kg/m2): 10 + 10 |M| + 3.3 lg(f/500), the row for light
-    double leaves at homogeneous elements. Both light: 15 + 3.3 lg(f/500), "X" 18 + 3.3 lg(f/500),
-    the rows round the corner of timber panels, used for stud walls at joist floors as well for want
-    of better ones. Raises ValueError for another junction.
+    lg(f/f1) above f1. One of the two light (below 100 kg/m2): 10 + 10 |M| + 3.3 lg(f/500), the row
+    for light double leaves at homogeneous elements. Both light: 15 + 3.3 lg(f/500), "X" 18 + 3.3
+    lg(f/500), the rows round the corner of timber panels, used for stud walls at joist floors as
+    well for want of better ones. Raises ValueError for another junction.
     """
     f = np.asarray(frequencies, float)
     ratio = np.log10(wall_mass / floor_mass)

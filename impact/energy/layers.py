@@ -3,15 +3,13 @@
 The leaf above is a source of motion. Its part that radiates is taken as motion with all wavenumbers
 of sound (uniform over the disk k < k0 sin 78 deg, the customary limit of field incidence), as waves
 cut up by joists, edges and blows are; it is normalized to the power the leaf would radiate into
-free
-space. For each wavenumber, air and fill are layers with complex wavenumber and impedance (transfer
-matrices; J. F. Allard, N. Atalla, Propagation of Sound in Porous Media, 2nd ed. 2009, ch. 11). One
-expression then holds the air spring at low frequency, the cross resonances and the absorbed
-field above: nothing switches over.
+free space. For each wavenumber, air and fill are layers with complex wavenumber and impedance
+(transfer matrices; J. F. Allard, N. Atalla, Propagation of Sound in Porous Media, 2nd ed. 2009, ch.
+11). One expression then holds the air spring at low frequency, the cross resonances and the
+absorbed field above: nothing switches over.
 
 The leaf below answers twice: as a limp mass, which goes on radiating (forced), and with its own
-free
-bending waves, fed by the blocked pressure (reciprocity of radiation; R. H. Lyon, R. G. DeJong,
+free bending waves, fed by the blocked pressure (reciprocity of radiation; R. H. Lyon, R. G. DeJong,
 Theory and Application of Statistical Energy Analysis, 2nd ed. 1995).
 """
 
@@ -162,8 +160,7 @@ def fed_to_bending(
 
     sigma pi c^2 / (2 omega^2 sqrt(B m'')): from omega eta_21 n_2 = omega eta_12 n_1 with the modal
     densities of air and plate (Lyon/DeJong 1995 ch. 10). A blocked pressure has twice the mean
-    square
-    of the diffuse field. Arrays (n,) over the frequencies.
+    square of the diffuse field. Arrays (n,) over the frequencies.
     """
     omega = 2 * np.pi * np.asarray(frequencies, float)
     return radiation * np.pi * SPEED**2 / (2 * omega**2 * np.sqrt(bending * mass))

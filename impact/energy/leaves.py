@@ -181,8 +181,7 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     """Deck bays and joists of a joist floor.
 
     A line that drives a plate moves a strip of it, 2/k_d wide in mass (its impedance is 2 m'' c_B
-    per
-    length: Cremer/Heckl/Petersson 2005 sec. 5.4), at most the spacing; the rest is deck.
+    per length: Cremer/Heckl/Petersson 2005 sec. 5.4), at most the spacing; the rest is deck.
     frequencies (n,) [Hz].
     """
     floor, joists = design.floor, design.floor.joists
@@ -210,12 +209,11 @@ def _crushing(joists: Joists) -> float:
     """Stiffness per length from a face of a joist to its middle [N/m2].
 
     Solid timber: 2 E90 b/d; E90 = E/30 and G = E/16 give E90 = 16 G/30, ratios of the softwood
-    classes
-    of EN 338 (from memory, check the standard); G from the given shear stiffness G b d 5/6.
+    classes of EN 338 (from memory, check the standard); G from the given shear stiffness G b d 5/6.
     Steel channel: board on the middle of a flange, a = b/2 from the web; the flange bends as a
     cantilever, the web turns with its far end held: 1/(a^3/3B + a^2 d/4B), B = E t^3/12(1 - nu^2),
-    t from the given shear stiffness G t d (beam theory, derived here).
-    Other kinds are left stiff for want of data.
+    t from the given shear stiffness G t d (beam theory, derived here). Other kinds are left stiff
+    for want of data.
     """
     if joists.kind not in ("solid", "steel") or not np.isfinite(joists.shear_stiffness):
         return float("inf")
@@ -253,11 +251,9 @@ def _nailed(
 ) -> PlateLeaf:
     """Boards nailed to joists are held along lines while half a bending wave is longer than the
     nails are apart, and radiate bay by bay; when a whole wave fits between nails they are free
-    between
-    points and radiate as one plate (the points' near field is counted apart). Line and point
-    connections as in R. J. M. Craik, R. S. Smith, Appl. Acoust. 61 (2000) 247; the passage between
-    the
-    two is drawn linearly.
+    between points and radiate as one plate (the points' near field is counted apart). Line and
+    point connections as in R. J. M. Craik, R. S. Smith, Appl. Acoust. 61 (2000) 247; the passage
+    between the two is drawn linearly.
     """
     half = np.pi / leaf.wavenumber(2 * np.pi * np.asarray(frequencies, float))
     held = np.clip(2 * half / pitch - 1, 0.0, 1.0)

@@ -76,8 +76,7 @@ def ribbed_floor(
     smeared : mobility of the floor as one orthotropic plate.
 
     On a joist the impedances of deck and beam add; at low frequency the neighbours help, so the
-    beam
-    counts only while it is stiffer than the smeared plate. A line that holds a plate takes
+    beam counts only while it is stiffer than the smeared plate. A line that holds a plate takes
     1/(k s) of its modes (mode count S k^2/4 pi - P k/4 pi with P = 2 L per line; Xie, Thompson,
     Jones, J. Sound Vib. 274 (2004) 621), and mean Re Y = (pi/2) n/M follows the mode count, so this
     is the share of floor that answers as a joist.

@@ -26,13 +26,15 @@ def free_waves(
     """Reverberant bending waves of a plate short x long [m], simply supported, in a baffle.
 
     F. G. Leppington, E. G. Broadbent, K. H. Heron, Proc. R. Soc. Lond. A 382 (1982) 245 (after
-    Maidanik 1962), as given in C. Hopkins, Sound Insulation (2007) eq. 2.229 to 2.231:
-    mu = sqrt(fc/f);
+    Maidanik 1962), as given in C. Hopkins, Sound Insulation (2007) eq. 2.229 to 2.231, with
+    mu = sqrt(fc/f):
+
     f < fc: P / (2 pi mu k S sqrt(mu^2 - 1)) [ln((mu + 1)/(mu - 1)) + 2 mu/(mu^2 - 1)];
     f = fc: (0.5 - 0.15 short/long) sqrt(k short), which also caps the two others near fc;
     f > fc: 1/sqrt(1 - mu^2).
-    Below the first bay mode no plate radiates more than its volume flow: 4 S f^2/c^2 (ISO 12354-1
-    eq. B.2) bounds it when the plate is small against the wavelength. Arrays (n,) as frequencies.
+
+    Not bounded by the volume flow of a field that is small against the wavelength, 4 S f^2/c^2 (ISO
+    12354-1 eq. B.2): below its first mode this overrates it. Arrays (n,) as frequencies.
     """
     f = np.asarray(frequencies, float)
     k = 2 * np.pi * f / speed
@@ -60,8 +62,8 @@ def orthotropic(
     Directions weigh by their modes.
 
     B(phi) = (sqrt(Bx) cos^2 phi + sqrt(By) sin^2 phi)^2, for which the plate's twist is the
-    geometric
-    mean (Huber); the density of modes in a direction goes with 1/sqrt(B). bending (Bx, By) [N m].
+    geometric mean (Huber); the density of modes in a direction goes with 1/sqrt(B). bending (Bx,
+    By) [N m].
     """
     f = np.asarray(frequencies, float)
     total, weights = np.zeros(f.shape), 0.0

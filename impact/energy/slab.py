@@ -70,8 +70,7 @@ def floating_improvement(
     """Delta L of a floating floor [dB]: slope lg(f/f0), 0 below f0; ISO 12354-2:2017 Annex C.
 
     slope 30 for sand-cement or calcium-sulfate screeds (resonant); 40 for asphalt or dry floors
-    (locally
-    reacting). mass m' [kg/m2] of the floating layer, stiffness s' [MN/m3] of the mat.
+    (locally reacting). mass m' [kg/m2] of the floating layer, stiffness s' [MN/m3] of the mat.
     Arrays (n,) over the frequencies.
     """
     ratio = np.asarray(frequencies, float) / floating_resonance(mass, stiffness)

@@ -1,5 +1,4 @@
-"""The floor above the cavity: how force and power get into deck, joists, slab and floating
-leaves."""
+"""The floor above the cavity: how force and power get into deck, joists, slab, floating leaves."""
 
 from __future__ import annotations
 
@@ -156,11 +155,9 @@ def _mat_link(
 
     An area spring is cut into squares of half the shorter wave; a pattern of waves feeds waves of
     another length only through its edges, so the squares act by the share of their spectrum that
-    lies
-    there: the same integral as for radiation below coincidence, sigma(k1/k2) of Leppington against
-    2 (k2/k1)^2 for an uncorrelated pattern (derived here from that analogy). Battens are lines and
-    do not
-    keep the pattern: share 1, points half a wave apart along them.
+    lies there: the same integral as for radiation below coincidence, sigma(k1/k2) of Leppington
+    against 2 (k2/k1)^2 for an uncorrelated pattern (derived here from that analogy). Battens are
+    lines and do not keep the pattern: share 1, points half a wave apart along them.
     """
     k1, k2 = leaf.wavenumber(omega), below.wavenumber(omega)
     y_leaf = leaf.mobility
@@ -173,11 +170,10 @@ def _mat_link(
     number = leaf.area / half**2
     long, short = np.minimum(k1, k2), np.maximum(k1, k2)
     ratio = short / long
+    sound = long * air.SPEED / 2 / np.pi  # Hz at which waves in air are as long as the longer ones
     analog = np.array([
-        radiating.free_waves(np.array([k * air.SPEED / 2 / np.pi]), k * air.SPEED / 2 / np.pi *
-        r**2,
-                             leaf.short, leaf.long)[0]
-        for k, r in zip(long, ratio, strict=True)
+        radiating.free_waves(np.array([f]), f * r**2, leaf.short, leaf.long)[0]
+        for f, r in zip(sound, ratio, strict=True)
     ])  # fmt: skip
     share = np.minimum(1.0, analog * ratio**2 / 2)
     return share * point_link(number, spring * half**2, y_leaf, base, omega)

@@ -8,8 +8,8 @@ from impact.energy import radiating
 
 def test_two_publications_agree_below_coincidence():
     """ISO 12354-1 eq. B.3 (edge term, above fc/2 where its corner term ends) and Leppington's
-    formula
-    are the same edge radiation, written in lambda and in mu: equal to rounding where uncapped."""
+    formula are the same edge radiation, written in lambda and in mu: equal to rounding where
+    uncapped."""
     f = np.array([600.0, 700.0, 800.0])
     ours = radiating.free_waves(f, 1000, 3, 4, speed=340)
     standard = radiating.homogeneous(f, 1000, 3, 4)

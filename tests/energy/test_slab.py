@@ -40,8 +40,8 @@ def test_radiation_factor_from_size_and_critical_frequency():
 
 def test_loss_in_situ_from_edges_of_equal_mass():
     """The example does not print its junctions; T-junctions of equal mass (K_ij 5.7 dB) and an
-    internal
-    loss of 0.005 (concrete, Hopkins 2007 Table A2) come within 0.1 dB of its total loss factors."""
+    internal loss of 0.005 (concrete, Hopkins 2007 Table A2) come within 0.1 dB of its total loss
+    factors."""
     sigma = radiating.homogeneous(BANDS, ANNEX_G_CRITICAL, 4, 5)
     got = loss.in_situ(BANDS, 0.005, 484, ANNEX_G_CRITICAL, (4, 5), sigma)
     assert np.abs(10 * np.log10(got / ANNEX_G_LOSS)).max() < 0.1

@@ -82,8 +82,7 @@ def test_power_balances():
 
 def test_strong_points_share_energy_by_mode():
     """Without loss beyond a leaf's own, infinitely many points leave v1^2/v2^2 = Re Y1/Re Y2, i.e.
-    equal
-    energy per mode (Lyon/DeJong 1995)."""
+    equal energy per mode (Lyon/DeJong 1995)."""
     system = balance.Balance(["a", "b"], 1)
     system.loses("a", np.array([1.0]))
     system.couples("a", "b", np.array([1e9]), np.array([0.2]), np.array([3.0]))
@@ -126,8 +125,8 @@ def test_less_sound_comes_out_than_work_goes_in():
 @pytest.mark.parametrize("make", [basement, on_slab])
 def test_trends(make, what, better):
     """More mass, depth, softness, absorption, loss and fewer bridges do not raise the
-    source-averaged
-    energy from 100 Hz to c/(4 d), at most 250 Hz, by more than 0.5 dB; nor that to 5 kHz."""
+    source-averaged energy from 100 Hz to c/(4 d), at most 250 Hz, by more than 0.5 dB; nor that to
+    5 kHz."""
     before = with_ceiling(make())
     after = better(before)
     d = after.cavity.clear_depth + (after.floor.joists.depth if after.floor.joists else 0)
