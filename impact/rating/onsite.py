@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from impact.base import decay
 from impact.base.levels import decibel, square
 from impact.rating.spectrum import pick, thirds
 
@@ -20,13 +21,10 @@ SABINE = 0.16  # s/m
 SMALL_ROOM = 25.0  # m3: below it the low-frequency procedure applies
 LOW_BANDS = thirds(50, 80)
 BALL_VOLUME = 50.0  # m3, V0
-BALL_TIME = 1.7275  # s: reverberation time of a decay as fast as the fast weighting, 13.8 x 0.125 s
 
 # ISO 12999-1:2020 Table 4, in-situ standard deviation (same place, other team) [dB].
 SITE_BANDS = thirds(50, 315)
 SITE_DEVIATION = (3.2, 2.8, 2.4, 2.0, 1.6, 1.4, 1.3, 1.2, 1.2)
-# Single numbers Ln,w and L'nT,w with and without CI; from memory, check the standard.
-SITE_DEVIATION_SINGLE = 1.0  # dB
 
 # Rules for a background close below the signal: name -> (least difference [dB] at which energies
 # are subtracted, correction [dB] below that difference).
@@ -56,22 +54,14 @@ def standardized_from_normalized(normalized_db: Any, volume_m3: float) -> NDArra
     return np.asarray(normalized_db, float) - decibel(factor)
 
 
-def _decay_gain(time_s: Any) -> NDArray:
-    """g(C) of ISO 16283-2:2020: height of the fast-weighted maximum of a decay with T [s]."""
-    c = np.atleast_1d(np.asarray(time_s, float) / BALL_TIME)
-    near = np.abs(c - 1) < 1e-6
-    safe = np.where(near, 2.0, c)
-    gain = (safe ** (1 / (1 - safe)) - safe ** (-1 / (1 - 1 / safe))) / (1 - 1 / safe)
-    return np.where(near, np.exp(-1.0), gain).reshape(np.shape(time_s))
-
-
 def ball_standardized(levels_db: Any, volume_m3: float, reverberation_time_s: Any) -> NDArray:
     """L'i,Fmax,V,T of the rubber ball [dB]; ISO 16283-2:2020.
 
     Li,Fmax + 10 lg(V/V0) - 10 lg(g(C)/g(C0)), V0 = 50 m3, C = T/1.7275 s, C0 with T0 = 0.5 s.
     Levels and times (n,).
     """
-    gain = _decay_gain(reverberation_time_s) / _decay_gain(REFERENCE_TIME)
+    time = np.asarray(reverberation_time_s, float) / decay.CONSTANT
+    gain = decay.fast_gain(time) / decay.fast_gain(REFERENCE_TIME / decay.CONSTANT)
     return np.asarray(levels_db, float) + decibel(volume_m3, BALL_VOLUME) - decibel(gain)
 
 
@@ -130,11 +120,3 @@ def site_deviation(bands_hz: Sequence[float]) -> NDArray:
     """
     known = dict(zip(SITE_BANDS, SITE_DEVIATION, strict=True))
     return np.array([known.get(float(band), np.nan) for band in bands_hz])
-
-
-def expanded(deviation_db: Any, coverage_factor: float = 1.96) -> NDArray:
-    """Expanded uncertainty U = k u [dB]; k = 1.96 two-sided 95 %, 1.65 one-sided. ISO 12999-1.
-
-    Result (n,), as the uncertainties given.
-    """
-    return coverage_factor * np.asarray(deviation_db, float)

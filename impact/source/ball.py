@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from impact.base import bands, levels
+from impact.base import bands, decay, levels
 
 # ISO 10140-5:2021 Table F.1 = ISO 16283-2:2020 Table A.1: octave [Hz], level [dB re 1 N, 1 s],
 # tolerance [dB]
@@ -27,11 +27,7 @@ OCTAVE_LEVELS = (
 )
 PEAK = 1500.0  # N, half sine near the ball's blow; from memory of ISO 16283-2, check the standard
 CONTACT = 0.020  # s, likewise
-FAST = 0.125  # s, time constant F (IEC 61672-1)
-DECAY = 13.8155  # ln(10^6): 60 dB; FAST * DECAY = 1.7269, rounded to 1.7275 in ISO 16283-2
-STANDARD_CONSTANT = 1.7275  # s, ISO 16283-2
-VOLUME = 50.0  # m3, reference of L'iFmax,V,T (ISO 16283-2)
-REVERBERATION = 0.5  # s, reference
+VOLUME, REVERBERATION = 50.0, 0.5  # m3, s: the reference room of L'iFmax,V,T (ISO 16283-2)
 
 
 @dataclass(frozen=True)
@@ -84,7 +80,7 @@ def third_octave_exposure_levels() -> Exposure:
     """
     low = list(bands.CENTRES[:4])
     low_levels = half_sine_exposure_levels(low)
-    centres = [1000 * bands.G ** ((n - 0) / 3) for n in range(-16, -1)]  # 25 to 630 Hz
+    centres = [1000 * bands.G ** (n / 3) for n in range(-16, -1)]  # 25 to 630 Hz
     targets = np.array([row[1] for row in OCTAVE_LEVELS])
     thirds = _thirds_with_octave_sums(targets, low, low_levels, centres)
     slope = (targets[-1] - targets[-2]) / 3  # dB per third
@@ -122,23 +118,10 @@ def _thirds_with_octave_sums(
 
 
 def pulse_history(times: Any, peak: float = PEAK, contact: float = CONTACT) -> Any:
-    """Force of the half sine [N] at times [s]: for hearing the ball, not for its band levels."""
+    """Force of the half sine [N] at times [s], the same as `half_sine_spectrum`."""
     time = np.asarray(times, float)
     inside = (time >= 0) & (time <= contact)
     return np.where(inside, peak * np.sin(math.pi * np.clip(time, 0, contact) / contact), 0.0)
-
-
-def fast_gain(ratio: Any) -> Any:
-    """g(C) [-]: fast maximum of exp(-t/(C FAST)) relative to its start.
-
-    g = (C^(1/(1-C)) - C^(-1/(1-1/C)))/(1 - 1/C), g(1) = 1/e (ISO 16283-2:2020). C > 0, any shape.
-    """
-    c = np.asarray(ratio, float)
-    near = np.abs(c - 1) < 1e-4
-    safe = np.where(near, 2.0, c)
-    value = (safe ** (1 / (1 - safe)) - safe ** (-1 / (1 - 1 / safe))) / (1 - 1 / safe)
-    # first order about 1: g = (1 + (C-1)/2)/e, from C^(C/(1-C)), the closed form of the same
-    return np.where(near, np.exp(-1.0) * (1 + (c - 1) / 2), value)
 
 
 def fast_maximum_above_exposure(reverberation: Any) -> Any:
@@ -146,22 +129,5 @@ def fast_maximum_above_exposure(reverberation: Any) -> Any:
 
     reverberation : T, s, any shape. ISO 16283-2:2020.
     """
-    c = np.asarray(reverberation, float) / STANDARD_CONSTANT
-    return levels.decibel(fast_gain(c) / (FAST * c))
-
-
-def to_reference_room(level: Any, volume: float, reverberation: Any) -> Any:
-    """L'_i,Fmax,V,T [dB] of a fast maximum measured in a room of `volume` [m3] and T [s].
-
-    L + 10 lg(V/50) - 10 lg(g(C)/g(C0)), C0 = 0.5/1.7275 (ISO 16283-2:2020). Shapes broadcast.
-    """
-    if volume <= 0:
-        raise ValueError(f"volume {volume:g} m3 must be above 0")
-    c = np.asarray(reverberation, float) / STANDARD_CONSTANT
-    reference = fast_gain(REVERBERATION / STANDARD_CONSTANT)
-    return np.asarray(level, float) + levels.decibel(volume / VOLUME * reference / fast_gain(c))
-
-
-def from_reference_room(level: Any, volume: float, reverberation: Any) -> Any:
-    """Inverse of `to_reference_room`: the level [dB] in the room of volume [m3] and T [s]."""
-    return np.asarray(level, float) - to_reference_room(0.0, volume, reverberation)
+    c = np.asarray(reverberation, float) / decay.CONSTANT
+    return levels.decibel(decay.fast_gain(c) / (decay.FAST * c))

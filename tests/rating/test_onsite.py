@@ -108,7 +108,6 @@ def test_what_a_measurement_resolves():
     deviation = onsite.site_deviation((50, 80, 100, 315, 1000))
     np.testing.assert_allclose(deviation[:4], (3.2, 2.4, 2.0, 1.2))
     assert math.isnan(deviation[4])
-    assert onsite.expanded(2.0) == pytest.approx(3.92)
 
 
 def test_weightings_against_the_table():
