@@ -12,9 +12,11 @@ import numpy as np
 
 from impact.base.bands import CENTRES
 from impact.base.levels import decibel
-from impact.energy import radiating, slab
+from impact.energy import radiating
 from impact.leaf import loss
-from impact.source import ball, tapping
+from impact.rating import onsite
+from impact.source import tapping
+from validation import slabs
 
 
 def _exact(bands_hz: np.ndarray) -> np.ndarray:
@@ -26,7 +28,7 @@ def slab_in_place(
     bands_hz: np.ndarray, mass: float, loss_factor: np.ndarray, radiation: np.ndarray
 ) -> np.ndarray:
     """Ln of a concrete slab from mass [kg/m2], total loss factor and radiation factor."""
-    return slab.level(bands_hz, mass, loss_factor, radiation)
+    return slabs.level(bands_hz, mass, loss_factor, radiation)
 
 
 def slab_from_size(
@@ -36,10 +38,10 @@ def slab_from_size(
     """Ln of a concrete slab in place from its size alone: radiation and losses computed, edges
     joined to walls of the slab's own mass. SI."""
     f = _exact(bands_hz)
-    critical = 340.0**2 / (slab.CRITICAL * speed * thickness)
+    critical = 340.0**2 / (slabs.CRITICAL * speed * thickness)
     sigma = radiating.homogeneous(f, critical, length, width)
     eta = loss.in_situ(f, internal, mass, critical, (length, width), sigma)
-    return slab.level(f, mass, eta, sigma)
+    return slabs.level(f, mass, eta, sigma)
 
 
 def slab_in_laboratory(
@@ -50,8 +52,8 @@ def slab_in_laboratory(
     f = np.array(CENTRES)
     modulus = density * speed**2 * (1 - poisson**2)
     contact = tapping.contact_stiffness(modulus, poisson)
-    impedance = slab.POINT * speed * mass * mass / density
-    rigid = slab.slab_level(f, density, speed, internal, mass)
+    impedance = slabs.POINT * speed * mass * mass / density
+    rigid = slabs.slab_level(f, density, speed, internal, mass)
     return rigid + decibel(tapping.transfer_square(f, contact, impedance))
 
 
@@ -59,7 +61,7 @@ def radiation_factor(
     bands_hz: np.ndarray, thickness: float, speed: float, length: float, width: float
 ) -> np.ndarray:
     """10 lg sigma of a homogeneous slab [dB]. SI."""
-    critical = 340.0**2 / (slab.CRITICAL * speed * thickness)
+    critical = 340.0**2 / (slabs.CRITICAL * speed * thickness)
     return decibel(radiating.homogeneous(_exact(bands_hz), critical, length, width))
 
 
@@ -67,14 +69,14 @@ def floating_floor(
     bands_hz: np.ndarray, mass: float, stiffness: float, slope: float = 30.0
 ) -> np.ndarray:
     """Improvement of a floating floor [dB]; mass [kg/m2], stiffness [MN/m3]."""
-    return slab.floating_improvement(_exact(bands_hz), mass, stiffness, slope)
+    return slabs.floating_improvement(_exact(bands_hz), mass, stiffness, slope)
 
 
 def ball_normalized(
     bands_hz: np.ndarray, volume: float, level: np.ndarray, reverberation: np.ndarray
 ) -> np.ndarray:
     """L'iFmax,V,T of the rubber ball from measured fast maxima [dB], volume [m3], T [s]."""
-    return np.asarray(ball.to_reference_room(level, volume, reverberation))
+    return onsite.ball_standardized(level, volume, reverberation)
 
 
 FORMULAS: dict[str, Callable[..., Any]] = {

@@ -14,11 +14,14 @@ NOMINAL: tuple[float, ...] = (
 CENTRES: tuple[float, ...] = tuple(1000 * G ** (n / 3) for n in range(-20, 8))
 OCTAVES: tuple[float, ...] = (16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000)
 
+WIDTH = 10**0.05 - 10**-0.05  # width of a third octave over its centre: 0.2308
+
 # Our own definitions of what a listener below calls the sounds (nominal bands, inclusive).
 FOOTFALL = (10.0, 100.0)
 THUD = (16.0, 80.0)
 KNOCK = (100.0, 315.0)
 CLICK = (400.0, 5000.0)
+REGIONS = {"thud": THUD, "knock": KNOCK, "click": CLICK}
 
 
 def edges(centre: float) -> tuple[float, float]:

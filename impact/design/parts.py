@@ -190,7 +190,7 @@ class Hangers:
     """Resilient point supports with channels across the joists. Also resilient channels and direct
     fixing: the same points with other numbers (`kind`)."""
 
-    kind: str  # "hanger", "resilient channel", "direct", "independent joists"
+    kind: str  # "hanger", "resilient channel", "direct"
     name: str
     dynamic_stiffness: float  # N/m each, vertical
     loss_factor: float

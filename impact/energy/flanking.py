@@ -72,7 +72,7 @@ def wall_critical(mass: float) -> float:
     """Critical frequency of a wall [Hz]: masonry by its thickness m'/rho, else gypsum board."""
     if mass < HEAVY:
         return BOARD_CRITICAL
-    return 340.0**2 / (1.8 * MASONRY[1] * mass / MASONRY[0])
+    return loss.SPEED**2 / (1.8 * MASONRY[1] * mass / MASONRY[0])
 
 
 def wall_mobility(flank: Flank) -> float:
@@ -88,7 +88,7 @@ def _wall_loss(flank: Flank, frequencies: NDArray) -> NDArray:
     return loss.laboratory(frequencies, MASONRY_LOSS, flank.mass_per_area)
 
 
-def wall_motion(flank: Flank, up: Upper, design: Design) -> dict[str, NDArray]:
+def wall_motion(flank: Flank, up: Upper) -> dict[str, NDArray]:
     """Mean-square velocity of the wall per that of deck (or slab) and joists, (n,) each.
 
     D_v = K_ij - 10 lg(l/sqrt(a_i a_j)), ISO 12354-1:2017 eq. 21; the floor's motion is the mean
@@ -112,10 +112,10 @@ def wall_motion(flank: Flank, up: Upper, design: Design) -> dict[str, NDArray]:
     return motion
 
 
-def power(flank: Flank, up: Upper, velocity: dict[str, NDArray], design: Design) -> NDArray:
+def power(flank: Flank, up: Upper, velocity: dict[str, NDArray]) -> NDArray:
     """Power a wall radiates into the room below per mean-square force on the floor [W/N2], (n,)."""
     f = up.omega / 2 / np.pi
-    moved = sum(share * velocity[name] for name, share in wall_motion(flank, up, design).items())
+    moved = sum(share * velocity[name] for name, share in wall_motion(flank, up).items())
     height = flank.area / flank.length
     fc = wall_critical(flank.mass_per_area)
     if flank.mass_per_area < HEAVY:

@@ -22,13 +22,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
+from impact.energy.radiating import INSIDE
 from impact.link import porous
 from impact.link.cavity import Gap
 
 LIMIT = np.radians(78.0)  # largest angle of incidence, customary for field incidence
 TURNS = np.pi / 2 * (np.arange(6) + 0.5) / 6  # directions in plan, from along the joists to across
 STEPS = 24  # angles, equal steps of cos(theta): weights of radiated power
-INSIDE = (-0.04, -0.02, 0.0, 0.02, 0.04)  # places inside a third octave, lg(f/fm)
 SPEED, DENSITY = air.SPEED, air.DENSITY
 
 

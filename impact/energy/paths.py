@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.base import air
+from impact.base import air, bands
 from impact.design.parts import Design
 from impact.energy import flanking, layers, leaves, radiating, upper
 from impact.energy.balance import Balance, point_link
@@ -22,8 +22,7 @@ from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
 from impact.link.cavity import Gap
 
-MODES = 5.0  # answering in a band, from which averages hold: Craik 1996, Hopkins 2007; memory
-BAND = 10**0.05 - 10**-0.05  # width of a third octave / its centre
+MODES = 5.0  # in a band, from which averages hold: Craik 1996, Hopkins 2007, from memory
 EDGE = 3.5  # a plate's free edge: Y = 1/(3.5 sqrt(B m'')); Cremer/Heckl/Petersson 2005 sec. 5.4
 
 
@@ -91,7 +90,7 @@ def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool =
         paths = {"direct": total}
     overlap, crossover = _overlap(up, lower)
     around = flanking.walls(design)
-    walls = {flank.name: flanking.power(flank, up, full, design) for flank in around}
+    walls = {flank.name: flanking.power(flank, up, full) for flank in around}
     density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
     return Energy(f, total, walls, up.at_top, overlap, paths, crossover, full, density)
 
@@ -122,7 +121,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     gap = _gap(design.cavity.clear_depth, bay, share, blocks, design.cavity.fill)
     item = Below(leaf, layers.passage(gap, f, above, leaf.mass, infill, apart))
     hangers = design.hangers
-    if hangers is not None and hangers.kind != "independent joists":
+    if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)
         count = leaf.area / (spacing[0] * spacing[1])
         if hangers.positions is not None:
@@ -213,7 +212,7 @@ def _through_edge(balance: Balance, design: Design, up: Upper, leaf: PlateLeaf) 
     wall = flanking.default_wall(design)
     y_wall = flanking.wall_mobility(wall)
     link = point_link(length / half, stiffness * half, y_wall, y_edge, up.omega) * y_edge
-    for name, share in flanking.wall_motion(wall, up, design).items():
+    for name, share in flanking.wall_motion(wall, up).items():
         _hand_on(balance, name, leaf.name, link * share, 0.0)
 
 
@@ -278,7 +277,7 @@ def _overlap(up: Upper, lower: list[Below]) -> tuple[dict[str, NDArray], float]:
         if up.beams is not None and leaf is up.bay:
             overlap["joists"] = f * up.beams.loss * up.beams.modes_per_hertz(up.omega)
             judged = judged + overlap["joists"]
-        good &= _per_hertz(up, leaf) * f * BAND + np.pi / 2 * judged >= MODES
+        good &= _per_hertz(up, leaf) * f * bands.WIDTH + np.pi / 2 * judged >= MODES
     if up.beams is not None:
         good &= up.bay.wavenumber(up.omega) * up.beams.spacing >= np.pi
     bad = np.flatnonzero(~good)

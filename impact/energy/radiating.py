@@ -34,7 +34,7 @@ def free_waves(
     f > fc: 1/sqrt(1 - mu^2).
 
     Not bounded by the volume flow of a field that is small against the wavelength, 4 S f^2/c^2 (ISO
-    12354-1 eq. B.2): below its first mode this overrates it. Arrays (n,) as frequencies.
+    12354-1 eq. B.2): below its first mode this may overrate it. Arrays (n,) as frequencies.
     """
     f = np.asarray(frequencies, float)
     k = 2 * np.pi * f / speed
@@ -103,23 +103,6 @@ def homogeneous(
     low = 2 * (first + second) / (first * second) * speed / critical_hz * d1 + d2
     low = np.where((f < f11) & (low > s2), s2, low)
     return np.minimum(np.where(f < critical_hz, low, s1), EDGES_LARGEST)
-
-
-def forced_waves(
-    frequencies: NDArray, first: float, second: float, speed: float = 340.0
-) -> NDArray:
-    """Radiation factor for forced transmission, ISO 12354-1:2017 eq. B.6, B.7 (from memory).
-
-    sigma_f = 0.5 (ln(k sqrt(l1 l2)) - Lambda), at most 2; Lambda = -0.964 - (0.5 + l2/(pi l1))
-    ln(l2/l1) + 5 l2/(2 pi l1) - 1/(4 pi l1 l2 k^2), l1 > l2. Arrays (n,) over the frequencies.
-    """
-    long, short = max(first, second), min(first, second)
-    k = 2 * np.pi * np.asarray(frequencies, float) / speed
-    lam = (
-        -0.964 - (0.5 + short / (np.pi * long)) * np.log(short / long)
-        + 5 * short / (2 * np.pi * long) - 1 / (4 * np.pi * long * short * k**2)
-    )  # fmt: skip
-    return np.clip(0.5 * (np.log(k * np.sqrt(long * short)) - lam), 0.0, EDGES_LARGEST)
 
 
 def near_field(frequencies: NDArray, mass: float, critical_hz: float) -> NDArray:

@@ -31,6 +31,8 @@ from typing import Any
 
 import numpy as np
 
+from impact.base import bands
+
 _LEAST_DAMPING = 1e-6  # keeps H finite at w0 exactly; its limit there is right to about 1e-6
 
 
@@ -178,12 +180,11 @@ def band_mean(function_of_frequency: Any, centres: Any, points: int = 24) -> Any
     Midpoint rule, `points` a band, uniform in frequency; shape of `centres`.
     """
     centre = np.asarray(centres, float)
-    width = 10**0.05 - 10**-0.05  # IEC 61260-1: edges G^(+-1/6), G^(1/6) = 10^0.05
     place = (np.arange(points) + 0.5) / points
-    frequency = centre[..., None] * (10**-0.05 + width * place)
+    frequency = centre[..., None] * (10**-0.05 + bands.WIDTH * place)
     return np.mean(function_of_frequency(frequency), axis=-1)
 
 
 def bandwidth(centres: Any) -> Any:
-    """Width of the third octaves [Hz]: 0.2308 f (10^0.05 - 10^-0.05)."""
-    return np.asarray(centres, float) * (10**0.05 - 10**-0.05)
+    """Width of the third octaves about `centres` [Hz], same shape (IEC 61260-1)."""
+    return np.asarray(centres, float) * bands.WIDTH

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,8 +10,6 @@ from scipy.linalg import eigh
 from scipy.special import j1
 
 pytest.importorskip("skfem")
-sys.path.insert(0, str(Path(__file__).parents[2]))
-
 from validation.finite_elements import bands
 from validation.finite_elements.grid import Grid, Line, nodes_between
 from validation.finite_elements.radiation import Radiator, gauss_cells

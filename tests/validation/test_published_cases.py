@@ -3,14 +3,11 @@ floors are run by `python validation/run.py`, they take minutes."""
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from impact import read
 from impact.errors import InputError

@@ -1,6 +1,7 @@
 """Impact sound of bare homogeneous slabs and of what is laid on them: ISO 12354-2:2017.
 
-Formulas for the standard's own examples. Levels [dB re 20 uPa, A0 = 10 m2], forces [N].
+Formulas for the standard's own examples; no prediction uses them.
+Levels [dB re 20 uPa, A0 = 10 m2], forces [N].
 """
 
 from __future__ import annotations
@@ -10,11 +11,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from impact.base import bands
 from impact.energy import radiating
 from impact.leaf import loss
 
 FORCE_DENSITY = 3.92  # N2/Hz: standard machine without rebound, 2 f_r (m v0)^2 (ISO 10140-5)
-BAND = 10**0.05 - 10**-0.05  # width of a third octave / its centre (IEC 61260-1)
 POINT = 2.3  # Z = 2.3 c_L rho h^2, 4/sqrt(3) of the thin plate: ISO 12354-2:2017 Annex B
 LABORATORY = (2.8, 3.6)  # m: 10 m2, smallest floor opening of ISO 10140-5; Annex B gives none
 CRITICAL = 1.8  # f_c = c0^2/(1.8 c_L h): ISO 12354-1:2017 Annex B
@@ -51,7 +52,7 @@ def slab_level(
     fc = 340.0**2 / (CRITICAL * speed * thickness)
     sigma = radiating.homogeneous(f, fc, *sides)
     eta = loss.laboratory(f, internal, mass) if loss_factor is None else loss_factor
-    force_level = 10 * np.log10(FORCE_DENSITY * BAND * f) + 120
+    force_level = 10 * np.log10(FORCE_DENSITY * bands.WIDTH * f) + 120
     mobility = 1 / (POINT * speed * mass * thickness)
     return (
         force_level + 10 * np.log10(mobility) - 10 * np.log10(mass) + 10.6
@@ -76,12 +77,3 @@ def floating_improvement(
     ratio = np.asarray(frequencies, float) / floating_resonance(mass, stiffness)
     return np.maximum(0.0, slope * np.log10(ratio))
 
-
-def covering_improvement(frequencies: Sequence[float] | NDArray, resonance: float) -> NDArray:
-    """Delta L of a soft covering on a heavy floor [dB]: 40 lg(f/f0), 0 below f0.
-
-    f0 : hammer mass on the covering's contact stiffness [Hz]. Form of the curve only (T. E. Vigran,
-    Building Acoustics, 2008, ch. 8); predictions filter the blow itself, in the source.
-    Arrays (n,) over the frequencies.
-    """
-    return np.maximum(0.0, 40 * np.log10(np.asarray(frequencies, float) / resonance))
