@@ -7,9 +7,7 @@ from typing import Any
 import numpy as np
 
 PRESSURE = 20e-6  # Pa, reference sound pressure (ISO 1683)
-POWER = 1e-12  # W, reference sound power (ISO 1683)
-FORCE = 1.0  # N, reference of force exposure levels (ISO 10140-5 Annex F)
-TINY = 1e-30
+TINY = 1e-30  # least ratio of squares that has a level of its own: -300 dB
 
 
 def decibel(square: Any, reference_square: float = 1.0) -> Any:

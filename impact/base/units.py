@@ -13,7 +13,8 @@ import math
 import re
 import unicodedata
 
-GRAVITY = 9.80665  # m/s2, exact (NIST SP 811)
+from impact.base.air import GRAVITY
+
 INCH = 0.0254  # m, exact
 FOOT = 0.3048  # m, exact
 POUND = 0.45359237  # kg, exact

@@ -22,7 +22,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impact.base import air
 from impact.link import porous
 from impact.link.joint import Joint
 
@@ -103,11 +102,6 @@ def static_stiffness(gap: Gap, omega: float = 2 * np.pi * 25) -> float:
     """Air spring per area [N/m3] without sideways flow, real part at `omega` (25 Hz)."""
     zero = np.zeros(1)
     return float(np.real(1 / compliance(gap, omega, zero, zero)[0]))
-
-
-def bulk_extremes(depth: float) -> tuple[float, float]:
-    """Air spring per area isothermal and adiabatic, K/d [N/m3]; 101 and 142 kPa over the depth."""
-    return air.BULK_ISOTHERMAL / depth, air.BULK_ADIABATIC / depth
 
 
 def joint(
