@@ -16,7 +16,7 @@ finite elements. So two functions per rib with just that kink and jump, |s|³ an
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -68,10 +68,15 @@ class Basis:
     def transforms(self, wavenumber: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """∫ X_m cos(k x') dx and ∫ X_m sin(k x') dx about the middle; k (Q,) [rad/m], (Q, M)."""
         assert self.nodes is not None
-        assert self.weights is not None
         phase = np.outer(wavenumber, self.nodes - self.length / 2)
-        weighted = self.values(self.nodes) * self.weights[:, None]
-        return np.cos(phase) @ weighted, np.sin(phase) @ weighted
+        return np.cos(phase) @ self._weighted, np.sin(phase) @ self._weighted
+
+    @cached_property
+    def _weighted(self) -> np.ndarray:
+        """X_m at the quadrature nodes times the weights (nodes, M)."""
+        assert self.nodes is not None
+        assert self.weights is not None
+        return self.values(self.nodes) * self.weights[:, None]
 
     def cosines(self, count: int, start: float, length: float) -> np.ndarray:
         """∫ psi_r X_m dx over start..start+length for orthonormal cosines psi_r, r < count.
