@@ -95,24 +95,6 @@ def velocity_parameter(deflection_limit: float) -> float:
     return float(np.interp(deflection_limit, [0.5, 1, 2, 4], [150, 120, 80, 50]))
 
 
-def effective_impulse(pace: float, frequency: float, constant: float = 54.0) -> float:
-    """Effective footfall impulse constant f_p^1.43/f_n^1.3 [N s], CCIP-016 form.
-
-    pace, frequency : Hz. constant : 54 design and 42 mean (from memory, check the source).
-    """
-    return constant * pace**1.43 / frequency**1.3
-
-
-def impulse_of_weight(pace: float, frequency: float, weight: float = 746.0) -> float:
-    """F_I = 60 f_p^1.43/f_n^1.3 x Q/700 [N s], SCI P354 eq. (18); Q = weight, N."""
-    return 60 * pace**1.43 / frequency**1.3 * weight / 700
-
-
-def impulse_velocity(impulse: float, modal_mass: float) -> float:
-    """Peak velocity I/m [m/s] of one mode that is struck where its shape is 1; N s, kg."""
-    return impulse / modal_mass
-
-
 def base_acceleration(frequencies: Any) -> Any:
     """Base curve, foot to head [m/s2 r.m.s.] at 1 to 80 Hz: ISO 10137, BS 6472:1992.
 

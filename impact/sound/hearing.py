@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from impact.base.bands import NOMINAL, OCTAVES
 from impact.base.levels import decibel, square
+from impact.design.catalogue import background_curves
 
 # ISO 226:2023 Table 1: frequency [Hz], exponent alpha_f, transfer L_U [dB], threshold T_f [dB].
 # Rows above 5 kHz are not used here.
@@ -56,23 +57,6 @@ ISO_389_7 = (
     (4000, -5.4, -3.8),
     (6000, 4.3, 1.4),
 )
-# ANSI/ASA S12.2-2019 NC curves: octaves 16 Hz to 4 kHz [dB].
-NC_CURVES = {
-    15: (78, 61, 47, 36, 28, 22, 18, 14, 12),
-    20: (79, 63, 50, 40, 33, 26, 22, 20, 17),
-    25: (80, 65, 54, 44, 37, 31, 27, 24, 22),
-    30: (81, 68, 57, 48, 41, 35, 32, 29, 28),
-    35: (82, 71, 60, 52, 45, 40, 36, 34, 33),
-    40: (84, 74, 64, 56, 50, 44, 41, 39, 38),
-    45: (85, 76, 67, 60, 54, 49, 46, 44, 43),
-    50: (87, 79, 71, 64, 58, 54, 51, 49, 48),
-    55: (89, 82, 74, 67, 62, 58, 56, 54, 53),
-    60: (90, 85, 77, 71, 66, 63, 60, 59, 58),
-    65: (90, 88, 80, 75, 71, 68, 65, 64, 63),
-    70: (90, 90, 84, 79, 75, 72, 71, 70, 68),
-}
-NOTHING_BELOW = "no hearing threshold is standardized below 20 Hz"
-
 # Just noticeable change of a heavy soft impact in timber buildings: 4.65 dB in a listening study
 # with the rubber ball (abstract read), so 4.6 dB is not noticed and 4.7 dB is.
 NOTICED = 4.7  # dB
@@ -104,7 +88,7 @@ def threshold(bands_hz: Sequence[float] = NOMINAL, field: str = "free") -> NDArr
 
     field "free": ISO 226:2023 Table 1. field "diffuse": the same plus the difference of the two
     columns of ISO 389-7:2005, interpolated over the logarithm of frequency (0 below 250 Hz). NaN
-    below 20 Hz (NOTHING_BELOW). Raises ValueError for another field.
+    below 20 Hz. Raises ValueError for another field.
     """
     if field not in ("free", "diffuse"):
         raise ValueError(f"field {field!r}: 'free' or 'diffuse'")
@@ -143,10 +127,11 @@ def nc_octaves(number: float) -> NDArray:
 
     ANSI/ASA S12.2-2019; editions differ by 1 dB in places. Raises ValueError outside NC 15 to 70.
     """
-    numbers = np.array(sorted(NC_CURVES), float)
+    known = background_curves()[1]
+    numbers = np.array(sorted(known))
     if not numbers[0] <= number <= numbers[-1]:
         raise ValueError(f"NC {number:g}: must be {numbers[0]:g} to {numbers[-1]:g}")
-    curves = np.array([NC_CURVES[int(n)] for n in numbers], float)
+    curves = np.array([known[n][: len(OCTAVES)] for n in numbers])
     return np.array([np.interp(number, numbers, column) for column in curves.T])
 
 

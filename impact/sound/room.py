@@ -59,11 +59,6 @@ class Box:
         """m3."""
         return self.length * self.width * self.height
 
-    @property
-    def schroeder(self) -> float:
-        """2000 sqrt(T/V) [Hz]: above it the field may be taken as diffuse (Schroeder 1962)."""
-        return 2000 * float(np.sqrt(self.reverberation_time / self.volume))
-
     @cached_property
     def counts(self) -> tuple[int, int]:
         """Cosines along x and y."""
@@ -150,18 +145,6 @@ class Box:
 def _sinhc(x: np.ndarray) -> np.ndarray:
     safe = np.where(np.abs(x) < 1e-6, 1.0, x)
     return np.where(np.abs(x) < 1e-6, 1.0, np.sinh(safe) / safe)
-
-
-def eigenfrequencies(box: Box, highest: float) -> np.ndarray:
-    """Frequencies of the rigid box up to `highest` [Hz], rising, the uniform mode's 0 included.
-
-    f = c/2 sqrt((l/Lx)² + (m/Ly)² + (n/Lz)²) (Kuttruff, Room Acoustics, ch. 3).
-    """
-    sides = (box.length, box.width, box.height)
-    orders = [np.arange(int(2 * highest * side / air.SPEED) + 1) / side for side in sides]
-    grid = np.meshgrid(*orders, indexing="ij")
-    found = air.SPEED / 2 * np.sqrt(sum(axis**2 for axis in grid)).ravel()
-    return np.sort(found[found <= highest])
 
 
 def of_design(design: Design, ceiling: bool = True, highest: float = 400.0) -> Box:

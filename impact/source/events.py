@@ -1,7 +1,8 @@
-"""Single events: heel drop, jump, running child, dropped toy.
+"""Single events: jump, running child, dropped toy.
 
 Dragging a chair is left out: no published force for it was found, and it is stick-slip of chair
-and floor together, not a force the floor could be given.
+and floor together, not a force the floor could be given. The heel drop of floor design is left out
+as well: its straight front overrates all above some 50 Hz.
 """
 
 from __future__ import annotations
@@ -16,29 +17,7 @@ from impact.base.air import GRAVITY
 from impact.source import blow, gait
 from impact.source.step import BAREFOOT, Footwear, Step
 
-HEEL_DROP_PEAK = 600 * 4.4482216  # N: 600 lbf (AISC Design Guide 11, from memory)
-HEEL_DROP_TIME = 0.050  # s, likewise: 66.7 N s
 LEGS_BELOW_KNEE = 0.122  # of the body, see Jump
-
-
-def heel_drop_history(times: Any) -> Any:
-    """Heel drop [N] at times [s]: 2669 N at touch-down, falling in a straight line to 0 at 50 ms.
-
-    AISC Design Guide 11 (Murray, Allen & Ungar), from memory; impulse 66.7 N s. A design shape:
-    its jump at t = 0 is not real, so the spectrum above some 50 Hz is an upper bound.
-    """
-    time = np.asarray(times, float)
-    inside = (time >= 0) & (time <= HEEL_DROP_TIME)
-    return np.where(inside, HEEL_DROP_PEAK * (1 - time / HEEL_DROP_TIME), 0.0)
-
-
-def heel_drop_spectrum(frequencies: Any) -> Any:
-    """Complex transform of `heel_drop_history` [N s]: P T (1 - iz - exp(-iz))/z^2, z = 2 pi f T."""
-    z = 2 * math.pi * np.asarray(frequencies, float) * HEEL_DROP_TIME
-    small = np.abs(z) < 1e-3
-    safe = np.where(small, 1.0, z)
-    shape = np.where(small, 0.5 - 1j * z / 6, (1 - 1j * safe - np.exp(-1j * safe)) / safe**2)
-    return HEEL_DROP_PEAK * HEEL_DROP_TIME * shape
 
 
 def running_child(mass: float = 25.0, pace: float = 3.0, footwear: Footwear = BAREFOOT) -> Step:

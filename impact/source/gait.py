@@ -45,10 +45,9 @@ _WALK = (
     (1.95, (1.5342, -0.0321, 1.1872, 0.0811, 0.3833, 0.0326, 0.0841, -0.0010), 21.40e-3, 4.45e-3),
     (2.20, (1.4813, 0.0955, 1.3829, 0.1307, 0.4289, 0.0344, 0.1000, -0.0080), 29.07e-3, 8.73e-3),
 )
-# Spread between people (standard deviation of the subject mean over ten subjects) and between the
-# steps of one person, dB, third octaves 10 to 63 Hz, mean over the three speeds of the same data.
+# Spread between people: standard deviation of the subject mean over ten subjects, dB, third octaves
+# 10 to 63 Hz, mean over the three speeds of the same data.
 BETWEEN_PEOPLE = (2.4, 2.4, 2.6, 2.8, 2.9, 3.0, 2.9, 3.1, 3.5)
-BETWEEN_STEPS = (1.3, 1.1, 1.1, 1.3, 1.6, 1.5, 1.6, 1.9, 2.7)
 STEP_SCATTER_DB = 0.83  # dB, of one person's steps over 10-63 Hz together, same data
 
 

@@ -68,8 +68,7 @@ def person(design: Design, who: str) -> Source:
     """Who or what strikes the floor of `design`: a key of WHO, or of EVENTS.
 
     child_jumping : `events.Jump` with the design's child_mass; dropped_toy : first blow of TOY
-    from TOY_HEIGHT onto the design's surface and covering. The heel drop of floor design is no
-    sound: its straight front overrates all above 50 Hz.
+    from TOY_HEIGHT onto the design's surface and covering.
     """
     if who in WHO:
         return walker(design, who)

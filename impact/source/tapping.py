@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 
-from impact.base import levels
 from impact.source import blow
 
 MASS = 0.5  # kg, ISO 10140-5 Annex E
@@ -105,23 +104,3 @@ def band_force(
     """
     filtered = transfer_square(centres, stiffness, impedance, loss_factor)
     return force_density(rebound) * blow.bandwidth(centres) * filtered
-
-
-def covering_improvement(
-    centres: Any,
-    covering: float,
-    surface: float = math.inf,
-    impedance: Any = math.inf,
-    loss_factor: float = 0.0,
-) -> Any:
-    """Delta L of a soft covering [dB], shape of `centres` [Hz].
-
-    covering, surface : stiffness under the face of the covering and of the bare surface [N/m].
-    Far above f0 = sqrt(K/m)/2pi it climbs 12 dB an octave as 40 lg(f/f0) of ISO 12354-2 Annex C
-    does. It equals that line for a critically damped covering (loss_factor 2); a lossless one
-    swings about a line 3 dB above it, since a pulse cut at lift-off has lobes of half mean square.
-    The rebound does not enter: it is the caller's, the same with and without the covering.
-    """
-    bare = transfer_square(centres, surface, impedance)
-    soft = transfer_square(centres, in_series(covering, surface), impedance, loss_factor)
-    return levels.decibel(bare) - levels.decibel(soft)

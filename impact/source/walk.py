@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from impact.source import gait
-from impact.source.step import Step, force
+from impact.source.step import Step
 
 INTERVAL_SCATTER = 0.025  # of a step interval, 1 sigma: stride times scatter 1-3 %, from memory
 STRIDE_WIDTH = 0.10  # m between the tracks of the two feet; common in gait texts, from memory
@@ -115,19 +115,3 @@ def positions(steps: Walk, path: Any) -> Any:
     to_left = np.stack([-direction[:, 1], direction[:, 0]], axis=1)
     aside = np.where(back, -steps.aside, steps.aside)
     return corners[leg] + direction * (along - starts[leg])[:, None] + to_left * aside[:, None]
-
-
-def force_signal(step: Step, steps: Walk, duration: float, rate: float) -> Any:
-    """All steps' forces summed as at one point [N], round(duration x rate) samples.
-
-    Exact touch-downs, no rounding to samples. For hearing each step at its own place, take
-    `impact.source.step.force` per step instead.
-    """
-    count = round(duration * rate)
-    total = np.zeros(count)
-    length = math.ceil(max(step.stance_time, 0.35) * rate) + 1
-    for start, scale in zip(steps.times, steps.force_scale, strict=True):
-        first = math.ceil(start * rate)
-        sample = np.arange(first, min(first + length, count))
-        total[sample] += scale * force(step, sample / rate - start)
-    return total

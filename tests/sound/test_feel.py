@@ -1,4 +1,4 @@
-"""What feet feel: EN 1995-1-1 floor, strip impulses, base curves."""
+"""What feet feel: EN 1995-1-1 floor, base curves."""
 
 import math
 
@@ -43,15 +43,9 @@ def test_no_modes_to_count_above_40_hz():
 
 
 def test_concrete_strip():
-    """Simply supported strip, 6 m, 0.3 m, 27 GPa, 2400 kg/m3, with 4 kN/m2: f1 10.127 Hz.
-
-    Effective impulses at 2 steps/s: 5.58 (42), 7.17 (54) and 8.49 N s (SCI P354, 746 N).
-    """
+    """Simply supported strip, 6 m, 0.3 m, 27 GPa, 2400 kg/m3, with 4 kN/m2: f1 10.127 Hz."""
     f1 = feel.fundamental(6.0, 27e9 * 0.3**3 / 12, 2400 * 0.3 + 4000 / 9.81)
     assert f1 == pytest.approx(10.127, abs=0.001)
-    assert feel.effective_impulse(2.0, f1, 42.0) == pytest.approx(5.58, abs=0.005)
-    assert feel.effective_impulse(2.0, f1) == pytest.approx(7.17, abs=0.005)
-    assert feel.impulse_of_weight(2.0, f1) == pytest.approx(8.49, abs=0.005)
 
 
 def test_base_curve():

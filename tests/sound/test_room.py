@@ -18,12 +18,6 @@ BOX = room.Box(5.0, 4.0, 2.5, 0.5, highest=200.0)
 PISTON = np.array([0])
 
 
-def test_eigenfrequencies_of_a_rigid_box():
-    """By hand, c/2 sqrt(...), c = 343.2: 34.32 (100), 42.9 (010), 54.94 (110), 68.64 (200, 001)."""
-    found = room.eigenfrequencies(BOX, 70.0)
-    assert found == pytest.approx([0.0, 34.32, 42.90, 54.939, 68.64, 68.64], abs=0.005)
-
-
 def test_closed_form_down_the_room_is_the_sum_of_its_modes():
     """Against the modal series of the docstring with 20000 terms; its tail falls as 1/n²."""
     omega, z = 2 * math.pi * 87.0, 1.3

@@ -95,6 +95,11 @@ def test_cutoff_of_the_4_khz_octave(density, speed, mass, drop):
     assert -10 * math.log10(ratio) == pytest.approx(drop, abs=1.5)
 
 
+def improvement(centres, covering, loss_factor=0.0):
+    """Delta L [dB] of a covering of this stiffness [N/m] on a rigid floor: bare over covered."""
+    return -10 * np.log10(tapping.transfer_square(centres, covering, loss_factor=loss_factor))
+
+
 def test_covering_climbs_as_40_lg():
     """ISO 12354-2 Annex C: Delta L = 40 lg(f/f0). Exact far above f0 for a critically damped one;
 
@@ -103,11 +108,11 @@ def test_covering_climbs_as_40_lg():
     stiffness = tapping.covering_stiffness(2.8e8)
     high = np.array([2000.0, 4000.0])
     line = 40 * np.log10(high / 100.13)
-    damped = tapping.covering_improvement(high, stiffness, loss_factor=2.0)
-    lossless = tapping.covering_improvement(high, stiffness)
+    damped = improvement(high, stiffness, loss_factor=2.0)
+    lossless = improvement(high, stiffness)
     assert damped == pytest.approx(line, abs=0.1)
     assert lossless == pytest.approx(line + 3.01, abs=0.6)  # what is left of the lobes in a band
-    assert abs(tapping.covering_improvement(10.0, stiffness)) < 0.2  # nothing far below f0
+    assert abs(improvement(10.0, stiffness)) < 0.2  # nothing far below f0
 
 
 def test_undamped_blow_is_the_half_sine_of_handbooks():
