@@ -25,8 +25,6 @@ from impact.leaf import basis as bases
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
 PRODUCTS = 12_000
-
-
 EDGES = ("supported", "two sides", "free")
 EDGE_AT = 100.0  # Hz, where the loss factor of a slab in place is stated
 
@@ -81,7 +79,6 @@ class Leaf:
     y: bases.Basis
     omega: np.ndarray
     coefficients: np.ndarray
-    complete_to: float  # Hz: highest frequency to which the modes are trusted
     kept: dict = field(default_factory=dict, init=False, repr=False)  # what costs to find again
 
     @property
@@ -150,7 +147,7 @@ def modes(plate: Plate, highest: float) -> Leaf:
         # channels are too light to kink the boards noticeably (finite elements agree without)
         x, y = bases.free(plate.length, nx), bases.free(plate.width, ny)
         omega, coefficients = _free_modes(plate, x, y)
-    return Leaf(plate, x, y, omega, coefficients, highest)
+    return Leaf(plate, x, y, omega, coefficients)
 
 
 def _places(ribs: Ribs | None) -> tuple[float, ...]:
@@ -185,13 +182,13 @@ def _supported_modes(
     omega2 = squares.reshape(-1)
     columns = shapes.transpose(0, 2, 1).reshape(-1, y.count)  # (modes, My)
     order = np.argsort(omega2)
-    coupling = _coupling_needed(plate, x, y)
-    if coupling:  # enough uncoupled modes for the coupled ones to converge
+    coupled = plate.ribs_y is not None or x.kind != "supported"
+    if coupled:  # enough uncoupled modes for the coupled ones to converge
         order = order[: max(60, int(np.sum(omega2 < (2 * np.pi * 1.5 * highest) ** 2)))]
     omega2, columns, first = omega2[order], columns[order], first[order]
     coefficients = np.zeros((x.count, y.count, len(order)))
     coefficients[first, :, np.arange(len(order))] = columns
-    if coupling:
+    if coupled:
         extra_k, extra_m = _coupling(plate, x, y, coefficients)
         omega2, rotation = eigh(np.diag(omega2) + extra_k, np.eye(len(order)) + extra_m)
         coefficients = coefficients @ rotation
@@ -218,10 +215,6 @@ def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, n
         stiffness += (ribs.bending(k2) * bend)[:, None, None] * along
         stiffness += (ribs.torsion * slope + ribs.sideways * bend)[:, None, None] * across
     return mass, stiffness
-
-
-def _coupling_needed(plate: Plate, x: bases.Basis, y: bases.Basis) -> bool:
-    return plate.ribs_y is not None or x.kind != "supported"
 
 
 def _coupling(
