@@ -10,14 +10,13 @@ from impact.cli import measuring, options
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
-    from impact.site.calibrate import Calibration
     from impact.site.measured import Measurement
 
 
 @click.command()
 @options.design
 @click.argument("measured", metavar="MEASURED_BARE", type=click.Path())
-@options.output_format("table", "json")
+@options.output_format("json")
 @options.plot
 @measuring.measuring
 def calibrate(
@@ -46,8 +45,6 @@ def calibrate(
 def _show(
     plan: Design, level: Measurement, path: str, output_format: str, plot: str | None
 ) -> None:
-    import json
-
     import numpy as np
 
     from impact.errors import Fault, InputError
@@ -63,25 +60,14 @@ def _show(
     )  # fmt: skip
     again = fitting.repredicted(found)
     if output_format == "json":
-        told = {**found.as_dict(), "what_was_taken": list(level.what_was_taken),
-                "prediction": again.as_dict()}  # fmt: skip
-        click.echo(json.dumps(told, indent=1, allow_nan=False))
+        options.print_json({
+            **found.as_dict(), "what_was_taken": list(level.what_was_taken),
+            "prediction": again.as_dict(),
+        })  # fmt: skip
     else:
         from impact.chain import predict
 
         click.echo(pages.page(found, predict(plan), again, level.what_was_taken))
     if plot:
-        _draw(found, plan.name, plot)
-
-
-def _draw(found: Calibration, name: str, plot: str) -> None:
-    from functools import partial
-
-    from impact.base.files import write_whole
-    from impact.report import calibration as pages
-    from impact.report import style
-
-    with style.look():
-        figure = pages.picture(found, name)
-    write_whole(plot, partial(style.save, figure, description="impact calibrate"))
-    click.echo(f"wrote {plot}", err=True)
+        about = f"impact calibrate, design {plan.digest[:12]}"
+        options.draw(plot, lambda: pages.picture(found, plan.name), about)

@@ -23,15 +23,16 @@ PATIENCE = 2.0  # s without a progress bar
 
 @click.command()
 @options.design
-@options.output_format("text", "json")
+@options.output_format("json")
 @options.output("Write every combination into FILE.csv or FILE.nc (netCDF).")
 @options.plot
 @click.option("--classes", metavar="LIST", help="Hanger classes to try, or 'own'. [default: own "
               "and all of the catalogue]")  # fmt: skip
 @click.option("--stiffness", metavar="LIST", help="Dynamic stiffness of the design's own hangers, "
               "like '20 N/mm, 40 N/mm' or '10 N/mm : 200 N/mm : 12'.")  # fmt: skip
-@click.option("--channel-spacing", metavar="LIST", help="Between channel lines.")
-@click.option("--hanger-spacing", metavar="LIST", help="Between hangers: multiples of the joists'.")
+@click.option("--channel-spacing", metavar="LIST", help="Distances between channel lines.")
+@click.option("--hanger-spacing", metavar="LIST", help="Distances between hangers: multiples "
+              "of the joists' spacing.")  # fmt: skip
 @click.option("--layers", metavar="LIST", help="Counts of board layers, like '1,2,3'.")
 @click.option("--depth", metavar="LIST", help="Clear depths, like '4 in : 10 in : 7'.")
 @click.option("--fill", metavar="LIST", help="Thicknesses of the fill; '0 mm' is none.")
@@ -50,7 +51,7 @@ def choose(
     \b
     Examples:
       impact choose my_room.toml
-      impact choose my_room.toml --classes own --stiffness "10 N/mm:200 N/mm:12" --plot k.png
+      impact choose my_room.toml --classes own --stiffness "10 N/mm:200 N/mm:12"
       impact choose my_room.toml --depth "3 in, 5 in, 7 in" -o all.csv
     """
     options.check_targets(
@@ -218,12 +219,10 @@ class _Bar:
 
 
 def _print(made: Choice, output_format: str, prefer: str) -> None:
-    import json
-
     from impact.report import choice
 
     if output_format == "json":
-        click.echo(json.dumps(choice.as_dict(made), indent=1, allow_nan=False))
+        options.print_json(choice.as_dict(made))
     else:
         click.echo(choice.text(made, prefer))
 
@@ -241,13 +240,7 @@ def _write(made: Choice, output: str) -> None:
 
 
 def _draw(made: Choice, plot: str) -> None:
-    from functools import partial
+    from impact.report import choice
 
-    from impact.base.files import write_whole
-    from impact.report import choice, style
-
-    with style.look():
-        figure = choice.picture(made)
     about = f"impact choose, design {made.design.digest[:12]}"
-    write_whole(plot, partial(style.save, figure, description=about))
-    click.echo(f"wrote {plot}", err=True)
+    options.draw(plot, lambda: choice.picture(made), about)

@@ -9,22 +9,19 @@ from impact.cli import options
 
 @click.command()
 @click.argument("designs", metavar="DESIGN OTHER [OTHER...]", nargs=-1, type=click.Path())
-@options.output_format("table", "json")
+@options.output_format("json")
 def compare(designs: tuple[str, ...], output_format: str) -> None:
     """Set designs side by side, band by band: the first against each other one.
 
-    \b
     A difference is the other design minus the first: negative is quieter. An alarm is printed when
     a single number improves while the low bands (16 to 200 Hz) get worse.
 
     \b
     Example:
-      impact compare examples/02_old_ceiling_left.toml examples/01_basement_rental.toml
+      impact compare my_room.toml softer.toml deeper.toml
     """
     if len(designs) < 2:
         raise click.UsageError("Give at least two design files: the first is compared with each.")
-    import json
-
     from impact.chain import predict
     from impact.design.reader import read
     from impact.report import comparison
@@ -34,6 +31,6 @@ def compare(designs: tuple[str, ...], output_format: str) -> None:
     first, *others = [predict(design) for design in read_all]
     pairs = [side_by_side(first, other) for other in others]
     if output_format == "json":
-        click.echo(json.dumps(pairs[0] if len(pairs) == 1 else pairs, indent=1))
+        options.print_json(pairs[0] if len(pairs) == 1 else pairs)
         return
     click.echo("\n\n".join(comparison.page(pair) for pair in pairs))

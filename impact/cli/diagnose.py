@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from impact.cli import measuring, options
 
-if TYPE_CHECKING:
-    from impact.site.diagnose_measured import Search
-
 
 @click.command()
 @options.design
 @click.argument("measured", metavar="MEASURED", type=click.Path())
-@options.output_format("table", "json")
+@options.output_format("json")
 @options.plot
 @measuring.measuring
-@click.option("--seed", type=click.IntRange(0), default=0, show_default=True,
-              help="Start of the random places of faults.")  # fmt: skip
+@options.seed(0, "the places of faults")
 def diagnose(
     design: str, measured: str, output_format: str, plot: str | None, seed: int, **asked: Any
 ) -> None:
@@ -36,8 +32,6 @@ def diagnose(
       impact diagnose my_room.toml tapping.csv --plot faults.png
     """
     options.check_targets("impact diagnose", (("--plot", plot, options.PLOT_KINDS),))
-    import json
-
     from impact.chain import predict
     from impact.design.reader import read
     from impact.report import diagnosis as pages
@@ -48,22 +42,9 @@ def diagnose(
     check(spectrum, measured)
     found = search(predict(plan), spectrum, seed, path=measured)
     if output_format == "json":
-        click.echo(json.dumps(found.as_dict(), indent=1, allow_nan=False))
+        options.print_json(found.as_dict())
     else:
         click.echo(pages.page(found))
     if plot:
-        _draw(found, plot)
-
-
-def _draw(found: Search, plot: str) -> None:
-    from functools import partial
-
-    from impact.base.files import write_whole
-    from impact.report import diagnosis as pages
-    from impact.report import style
-
-    with style.look():
-        figure = pages.picture(found)
-    about = f"impact diagnose, design {found.prediction.design.digest[:12]}"
-    write_whole(plot, partial(style.save, figure, description=about))
-    click.echo(f"wrote {plot}", err=True)
+        about = f"impact diagnose, design {found.prediction.design.digest[:12]}"
+        options.draw(plot, lambda: pages.picture(found), about)

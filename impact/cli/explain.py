@@ -11,12 +11,12 @@ CASES = ("ceiling", "bare", "perfect")
 
 @click.command()
 @options.design
-@click.argument("quantity", required=False)
+@click.argument("quantity", metavar="[QUANTITY]", required=False)
 @click.option(
     "--case", type=click.Choice(CASES), default=CASES[0], show_default=True,
     help="For levels and ratings: below the ceiling, without it, or on perfect hangers.",
 )  # fmt: skip
-@options.output_format("text", "json")
+@options.output_format("json")
 def explain(design: str, quantity: str | None, case: str, output_format: str) -> None:
     """Show how one number of DESIGN came about: values, equation, source, range, spread.
 
@@ -30,23 +30,20 @@ def explain(design: str, quantity: str | None, case: str, output_format: str) ->
       impact explain my_room.toml mass_spring_mass
       impact explain my_room.toml walker_barefoot@31.5 --case bare
     """
-    import json
-
     from impact.design.reader import read
+    from impact.report import explain as report
 
     plan = read(design)
-    from impact.report import explain as report
 
     if quantity is None:
         if output_format == "json":
             rows = [vars(one) for one in plan.defaults]
-            click.echo(json.dumps({"quantities": report.quantities(), "defaults_used": rows},
-                                  indent=1))  # fmt: skip
+            options.print_json({"quantities": report.quantities(), "defaults_used": rows})
         else:
             click.echo(report.overview(plan))
         return
     chain = report.explain(plan, quantity, case)
     if output_format == "json":
-        click.echo(json.dumps(report.as_dict(plan, chain), indent=1, allow_nan=False))
+        options.print_json(report.as_dict(plan, chain))
     else:
         click.echo(report.page(plan, chain))

@@ -20,7 +20,7 @@ FILE = click.Path()
 @click.command()
 @options.design
 @click.argument("measured", metavar="[MEASURED]", type=FILE, required=False)
-@options.output_format("table", "json", "csv")
+@options.output_format("json", "csv")
 @options.plot
 @measuring.measuring
 @click.option("--bare", is_flag=True, help="Measured without the new ceiling.")
@@ -33,7 +33,7 @@ FILE = click.Path()
 @click.option(
     "--deflection-unit",
     type=click.Choice(("mm", "cm", "in")),
-    help="Where that file leaves it open.",
+    help="Unit of the deflections, where their file leaves it open.",
 )
 def field(
     design: str,
@@ -52,7 +52,7 @@ def field(
 
     \b
     Examples:
-      impact field my_room.toml tapping.csv --background quiet.csv --plot field.png
+      impact field my_room.toml tapping.csv --background quiet.csv
       impact field my_room.toml ball.xlsx --source rubber_ball --profile all
       impact field my_room.toml --deflections hangers.csv
     """  # fmt: skip
@@ -67,7 +67,10 @@ def field(
     compared = None if spectrum is None else _compared(plan, spectrum, asked["bare"])
     _print(compared, found, output_format, plan.units)
     if plot and compared is not None:
-        _draw(compared, plot)
+        from impact.report import field as pages
+
+        about = f"impact field, design {plan.digest[:12]}"
+        options.draw(plot, lambda: pages.picture(compared), about)
 
 
 def _compared(plan: Design, spectrum: Measurement, bare: bool) -> Comparison:
@@ -88,12 +91,10 @@ def _deflected(plan: Design, path: str, asked: dict[str, Any]) -> Deflections:
 def _print(
     compared: Comparison | None, found: Deflections | None, output_format: str, units: str
 ) -> None:
-    import json
-
     from impact.report import field as pages
 
     if output_format == "json":
-        click.echo(json.dumps(pages.as_dict(compared, found), indent=1, allow_nan=False))
+        options.print_json(pages.as_dict(compared, found))
         return
     if output_format == "csv":
         click.echo(pages.csv_text(compared, found), nl=False)
@@ -102,13 +103,3 @@ def _print(
         click.echo(pages.page(compared))
     if found is not None:
         click.echo("\n".join(pages.deflection_lines(found, units)))
-
-
-def _draw(compared: Comparison, path: str) -> None:
-    from impact.base.files import write_whole
-    from impact.report import field as pages
-    from impact.report import style
-
-    with style.look():
-        drawing = pages.picture(compared)
-    write_whole(path, lambda target: style.save(drawing, target, "measured against predicted"))

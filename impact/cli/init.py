@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import click
 
+from impact.cli import options
+
 
 @click.command()
 @click.argument("path", metavar="[PATH]", type=click.Path(), default="design.toml")
-@click.option(
-    "--units",
-    type=click.Choice(("imperial", "metric")),
-    default="imperial",
-    show_default=True,
-    help="Units the numbers are written in, and those of the results.",
-)
+@options.units("imperial", "Units the numbers are written in, and those of the results.")
 def init(path: str, units: str) -> None:
     """Write a commented design file to fill in.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,11 +12,7 @@ from impact.cli import options
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
-    from impact.design.placing import Placement
-    from impact.gravity import Loads
     from impact.study.layout import Layout
-
-    Check = Callable[[Design, Placement], Loads]
 
 FORMATS = ("svg", "pdf", "png", "dxf")
 MARKER = "written by impact layout"  # stands in every file; without it a file is not replaced
@@ -25,14 +21,12 @@ MARKER = "written by impact layout"  # stands in every file; without it a file i
 @click.command()
 @options.design
 @options.stem
+@options.units(None, "Units of the drawings. [default: the design's]")
 @click.option(
-    "--units", type=click.Choice(["metric", "imperial"]), help="Instead of the design's own units."
-)
-@click.option(
-    "--formats", metavar="LIST",
+    "--drawings", metavar="LIST",
     help="Drawings to write, from svg,pdf,png,dxf. [default: all that can be written here]",
 )  # fmt: skip
-def layout(design: str, output: str | None, units: str | None, formats: str | None) -> None:
+def layout(design: str, output: str | None, units: str | None, drawings: str | None) -> None:
     """Place the hangers of DESIGN on its joists and draw the ceiling.
 
     Writes STEM_layout.svg, .pdf, .png and .dxf (plan with joists, channels, numbered hangers and
@@ -42,45 +36,42 @@ def layout(design: str, output: str | None, units: str | None, formats: str | No
 
     \b
     Example:
-      impact layout my_room.toml --units imperial --formats pdf,dxf
+      impact layout my_room.toml --units imperial --drawings pdf,dxf
     """
     from dataclasses import replace
 
-    from impact import gravity
     from impact.design.reader import read
 
-    wanted = chosen(formats)
+    wanted = chosen(drawings)
     plan = read(design)
     if units:
         plan = replace(plan, units=units)
-    run(plan, output or Path(design).stem, wanted, explicit=formats is not None,
-        check=gravity.loads)  # fmt: skip
+    run(plan, output or Path(design).stem, wanted, explicit=drawings is not None)
 
 
-def chosen(formats: str | None) -> tuple[str, ...]:
+def chosen(drawings: str | None) -> tuple[str, ...]:
     """The formats of a comma list, each once; InputError for an unknown one."""
     from impact.errors import Fault, InputError
 
-    if formats is None:
+    if drawings is None:
         return FORMATS
-    names = tuple(dict.fromkeys(name.strip().lower() for name in formats.split(",")))
+    names = tuple(dict.fromkeys(name.strip().lower() for name in drawings.split(",")))
     wrong = [name for name in names if name not in FORMATS]
     if wrong:
         what = f"'{wrong[0]}' cannot be written; choose from {', '.join(FORMATS)}"
-        raise InputError("--formats", [Fault("formats", what)])
+        raise InputError("impact layout", [Fault("--drawings", what)])
     return names
 
 
 def run(
-    design: Design, stem: str, formats: Sequence[str] = FORMATS, *, explicit: bool = True,
-    check: Check | None = None,
-) -> Layout:  # fmt: skip
-    """Lay out `design`, write its files, say what was written and found.
+    design: Design, stem: str, formats: Sequence[str] = FORMATS, *, explicit: bool = True
+) -> Layout:
+    """Lay out `design` and check its loads, write its files, say what was written and found.
 
-    check : load check of (design, placement), such as `gravity.loads`; None leaves the loads
-    unchecked, and every output says so. explicit : whether the formats were asked for by
-    name, so that one which cannot be written here is an error and not a remark.
+    explicit : whether the formats were asked for by name, so that one which cannot be written here
+    is an error and not a remark.
     """
+    from impact import gravity
     from impact.design.placing import place
     from impact.report import drawing_dxf
     from impact.study.layout import lay_out
@@ -91,7 +82,7 @@ def run(
         remarks.append("DXF not written; for it: pip install ezdxf")
     names = targets(stem, formats)
     placement = place(design)
-    made = lay_out(design, placement, check(design, placement) if check else None)
+    made = lay_out(design, placement, gravity.loads(design, placement))
     _write(made, names)
     for line in [*_summary(made), *remarks]:
         click.echo(line)
@@ -106,7 +97,7 @@ def targets(stem: str, formats: Sequence[str]) -> dict[str, Path]:
     names["txt"] = Path(f"{stem}_installation.txt")
     faults = options.not_ours(names.values(), MARKER)
     if faults:
-        raise InputError("layout", faults)
+        raise InputError("impact layout", faults)
     return names
 
 
@@ -141,8 +132,6 @@ def _summary(made: Layout) -> list[str]:
         lines.append("LOADS AT REST, a calculation and no approval")
         for line in made.held.lines_of_text():
             lines += wrapped(line, "- ", "  ")
-    elif made.design.hangers is not None:
-        lines.append("LOADS NOT CHECKED")
     placement = made.placement
     lines += ["", f"{len(placement.points)} hangers on {len(placement.channels)} channel lines, "
               f"{len(made.pieces)} pieces of channel"]  # fmt: skip

@@ -21,7 +21,13 @@ MARKER = "written by impact listen"  # stands in every file; without it a file i
 @click.command()
 @options.design
 @options.stem
-@click.option("--seconds", default=20.0, show_default=True, help="Length of each file, 4 to 600.")
+@click.option(
+    "--seconds",
+    default=20.0,
+    show_default=True,
+    metavar="N",
+    help="Seconds of each file, 4 to 600.",
+)
 @click.option(
     "--who", type=click.Choice(WHO), default=WHO[0], show_default=True,
     help="Who walks: barefoot, in socks, in soft shoes, in hard heels; a running child; a child "
@@ -36,8 +42,8 @@ MARKER = "written by impact listen"  # stands in every file; without it a file i
     help="Add steady noise: 'room' for the design's own background, or an NC number such as 25.",
 )  # fmt: skip
 @click.option(
-    "--seed", type=click.IntRange(0, 2**32 - 1),
-    help="Of the steps' scatter; the same seed gives the same files. [default: the design's "
+    "--seed", type=click.IntRange(0, 2**32 - 1), metavar="N",
+    help="Seed of the steps' scatter; the same seed gives the same files. [default: the design's "
     "footsteps.seed, else 1]",
 )  # fmt: skip
 @options.plot
@@ -81,22 +87,14 @@ def listen(
 
 def _targets(stem: str, who: str, plot: str | None) -> dict[str, Path]:
     """Key -> file, all checked: writable, and new or written by this command before."""
-    from impact.base.files import check_target
-    from impact.errors import Fault, InputError
+    from impact.errors import InputError
 
     names = {key: Path(f"{stem}_{who}_{name}.wav")
              for key, name in (("bare", "bare"), ("design", "design"), ("best", "perfect"),
                                ("tone", "tone"))}  # fmt: skip
     names["txt"] = Path(f"{stem}_{who}_listen.txt")
     faults = options.not_ours(names.values(), MARKER)
-    if plot:
-        try:
-            check_target(plot)
-        except InputError as error:
-            faults += [Fault(plot, fault.what) for fault in error.faults]
-    if plot and Path(plot).suffix.lower() not in options.PLOT_KINDS:
-        what = f"cannot be drawn as '{Path(plot).suffix}'; name a file that ends in "
-        faults.append(Fault("--plot", what + " or ".join(options.PLOT_KINDS)))
+    faults += options.target_faults("--plot", plot, options.PLOT_KINDS)
     if faults:
         raise InputError("impact listen", faults)
     return names
@@ -125,12 +123,9 @@ def _check(plan: Design, seconds: float, background: str, who: str) -> None:
 
 
 def _write(made: Listening, targets: dict[str, Path], plot: str | None) -> None:
-    from functools import partial
-
     from impact import __version__
     from impact.base.files import write_whole
     from impact.report import listen as report
-    from impact.report import style
     from impact.study.listen import reference_tone
 
     marker = f"{MARKER} {__version__}, design {made.design.digest[:12]}, full scale "
@@ -144,7 +139,4 @@ def _write(made: Listening, targets: dict[str, Path], plot: str | None) -> None:
     write_whole(targets["txt"], f"{report.sheet(made, names)}\n({marker})\n")
     click.echo(f"wrote {targets['txt']}")
     if plot:
-        with style.look():
-            figure = report.picture(made)
-        write_whole(plot, partial(style.save, figure, description=marker))
-        click.echo(f"wrote {plot}")
+        options.draw(plot, lambda: report.picture(made), marker)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from impact.cli.options import output_format
+from impact.cli import options
 
 if TYPE_CHECKING:
     from impact.design.catalogue import Entry, Property
@@ -25,15 +25,11 @@ INTRO = (
 
 @click.command()
 @click.argument("name", metavar="[NAME]", required=False)
-@click.option("--kind", type=click.Choice(KINDS), help="Only this kind.")
 @click.option(
-    "--units",
-    type=click.Choice(("metric", "imperial")),
-    default="metric",
-    show_default=True,
-    help="Units of the text; JSON is in SI.",
+    "--kind", type=click.Choice(KINDS), metavar="KIND", help=f"Only one kind: {', '.join(KINDS)}."
 )
-@output_format("text", "json")
+@options.units("metric", "Units of the text; JSON is in SI.")
+@options.output_format("json")
 def materials(name: str | None, kind: str | None, units: str, output_format: str) -> None:
     """List materials, hanger classes and channels, or show one in full.
 
@@ -44,9 +40,7 @@ def materials(name: str | None, kind: str | None, units: str, output_format: str
     kinds = (kind,) if kind else ()
     found = _matching(name, kinds)
     if output_format == "json":
-        import json
-
-        click.echo(json.dumps([_as_data(entry) for entry in found], indent=2, ensure_ascii=False))
+        options.print_json([_as_data(entry) for entry in found])
     elif name and (len(found) == 1 or catalogue.plain(found[0].name) == catalogue.plain(name)):
         click.echo(_in_full(found[0], units))
     else:

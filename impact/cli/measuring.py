@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from impact.cli.options import SOURCES
+
 if TYPE_CHECKING:
     from impact.design.parts import Design
     from impact.site.measured import Measurement
 
-SOURCES = (
-    "tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel", "child_running",
-)  # fmt: skip
 FILE = click.Path()
 
 OPTIONS = (

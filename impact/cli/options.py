@@ -10,24 +10,46 @@ import click
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from matplotlib.figure import Figure
+
     from impact.errors import Fault
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+SOURCES = (
+    "tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel", "child_running",
+)  # fmt: skip
+UNITS = ("imperial", "metric")
 
 # No check of existence here: the reader names file, fault and remedy, as for every other fault.
 design = click.argument("design", metavar="DESIGN", type=click.Path())
 
 
-def output_format(*choices: str) -> Decorator:
-    """Option --format with the given choices; the first one is the default."""
+def output_format(*others: str) -> Decorator:
+    """Option --format: text, which is the default, or one of `others`."""
     return click.option(
         "--format",
         "output_format",
-        type=click.Choice(choices),
-        default=choices[0],
+        type=click.Choice(("text", *others)),
+        default="text",
         show_default=True,
         help="Form of what is printed.",
     )
+
+
+def units(default: str | None, what: str) -> Decorator:
+    """Option --units; `what` says whose units they are."""
+    return click.option(
+        "--units", type=click.Choice(UNITS), default=default, show_default=True, help=what
+    )
+
+
+def seed(default: int, what: str) -> Decorator:
+    """Option --seed; `what` says what is drawn at random."""
+    return click.option(
+        "--seed", type=click.IntRange(0), default=default, show_default=True, metavar="N",
+        help=f"Seed of {what}; the same seed gives the same answer.",
+    )  # fmt: skip
 
 
 def output(what: str) -> Decorator:
@@ -68,28 +90,56 @@ plot = click.option(
 )
 
 
+def print_json(answer: object) -> None:
+    """Plain data as JSON on stdout; ValueError where a number is not finite."""
+    import json
+
+    click.echo(json.dumps(answer, indent=1, allow_nan=False))
+
+
+def draw(path: str, make: Callable[[], Figure], about: str) -> None:
+    """Draw what `make` draws in the project's look and write it, whole, into `path`.
+
+    about : what the file says of itself.
+    """
+    from functools import partial
+
+    from impact.base.files import write_whole
+    from impact.report import style
+
+    with style.look():
+        figure = make()
+    write_whole(path, partial(style.save, figure, description=about))
+    click.echo(f"wrote {path}", err=True)
+
+
 def check_targets(command: str, targets: Sequence[tuple[str, str | None, tuple[str, ...]]]) -> None:
     """Refuse files that cannot be written, before the calculation; all faults at once.
 
     targets : (option, path or None, endings it may have). Raises InputError in `command`'s name.
     """
+    from impact.errors import InputError
+
+    faults = [fault for target in targets for fault in target_faults(*target)]
+    if faults:
+        raise InputError(command, faults)
+
+
+def target_faults(option: str, path: str | None, kinds: tuple[str, ...]) -> list[Fault]:
+    """Faults of one file to write: an ending that is not in `kinds`, or a place not writable."""
     from pathlib import Path
 
     from impact.base.files import check_target
     from impact.errors import Fault, InputError
 
-    faults = []
-    for option, path, kinds in targets:
-        if path is None:
-            continue
-        suffix = Path(path).suffix.lower()
-        if suffix not in kinds:
-            what = f"{path}: cannot be written as '{suffix}'; name a file that ends in "
-            faults.append(Fault(option, what + " or ".join(kinds)))
-            continue
-        try:
-            check_target(path)
-        except InputError as error:
-            faults += [Fault(option, f"{path}: {fault.what}") for fault in error.faults]
-    if faults:
-        raise InputError(command, faults)
+    if path is None:
+        return []
+    suffix = Path(path).suffix.lower()
+    if suffix not in kinds:
+        what = f"{path}: cannot be written as '{suffix}'; name a file that ends in "
+        return [Fault(option, what + " or ".join(kinds))]
+    try:
+        check_target(path)
+    except InputError as error:
+        return [Fault(option, f"{path}: {fault.what}") for fault in error.faults]
+    return []

@@ -11,30 +11,23 @@ from impact.cli import options
 if TYPE_CHECKING:
     from impact.chain import Prediction
 
-SOURCES = (
-    "tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel", "child_running",
-)  # fmt: skip
-
 
 @click.command()
 @options.design
-@options.output_format("table", "json", "csv")
+@options.output_format("json", "csv")
 @options.output("Write everything into FILE.nc (netCDF) as well.")
 @options.plot
 @click.option(
-    "--source", "sources", type=click.Choice(SOURCES), multiple=True, metavar="NAME",
-    help=f"Sources of band table, CSV and plot; may be given several times. {', '.join(SOURCES)}. "
-    "[default: the first three; CSV: all; JSON always holds all]",
+    "--source", "sources", type=click.Choice(options.SOURCES), multiple=True, metavar="NAME",
+    help="Sources of band table, CSV and plot; may be given several times: "
+    f"{', '.join(options.SOURCES)}. [default: the first three; CSV: all; JSON always holds all]",
 )  # fmt: skip
 @click.option(
     "--samples", type=click.IntRange(20, 5000), metavar="N",
     help="Draw N floors at random for the 90 % band, 20 to 5000, seconds each. "
     "[default: first order, each input moved alone]",
 )  # fmt: skip
-@click.option(
-    "--seed", type=click.IntRange(0), default=1, show_default=True, metavar="N",
-    help="Seed of the draws; the same seed gives the same band.",
-)  # fmt: skip
+@options.seed(1, "the draws")
 def predict(
     design: str, output_format: str, output: str | None, plot: str | None,
     sources: tuple[str, ...], samples: int | None, seed: int,
@@ -68,14 +61,12 @@ def predict(
 
 
 def _print(prediction: Prediction, output_format: str, chosen: tuple[str, ...]) -> None:
-    import json
-
     from impact.report import bandtable, tables
 
     if output_format == "json":
-        click.echo(json.dumps(prediction.as_dict(), indent=1, allow_nan=False))
+        options.print_json(prediction.as_dict())
     elif output_format == "csv":
-        click.echo(bandtable.csv_text(prediction, chosen or SOURCES), nl=False)
+        click.echo(bandtable.csv_text(prediction, chosen or options.SOURCES), nl=False)
         for caution in (tables.load_line(prediction), *prediction.cautions):
             click.echo(caution, err=True)
     else:
@@ -91,13 +82,7 @@ def _write_dataset(prediction: Prediction, output: str) -> None:
 
 
 def _draw(prediction: Prediction, plot: str, chosen: tuple[str, ...]) -> None:
-    from functools import partial
+    from impact.report import plots
 
-    from impact.base.files import write_whole
-    from impact.report import plots, style
-
-    with style.look():
-        figure = plots.spectra(prediction, chosen or plots.SHOWN)
     about = f"impact predict, design {prediction.design.digest[:12]}"
-    write_whole(plot, partial(style.save, figure, description=about))
-    click.echo(f"wrote {plot}", err=True)
+    options.draw(plot, lambda: plots.spectra(prediction, chosen or plots.SHOWN), about)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from impact.cli.options import output_format
+from impact.cli import options
 
 KINDS = ("any", "normalized", "field", "heavy")
 EDITIONS = ("E989-21", "E989-18")
@@ -27,7 +27,7 @@ EDITIONS = ("E989-21", "E989-18")
     show_default=True,
     help="Edition of ASTM E989; up to 2018 no band may exceed the contour by more than 8 dB.",
 )
-@output_format("text", "json")
+@options.output_format("json")
 def rate(spectrum: str, kind: str, edition: str, output_format: str) -> None:
     """Rate a spectrum: Ln,w, CI, IIC, LiA,Fmax and their kin, with their clauses.
 

@@ -18,13 +18,7 @@ KINDS = (".txt", ".md", ".pdf")
 @click.argument("filled", metavar="[FILE]", type=click.Path(), required=False)
 @click.option("--checklist", is_flag=True, help="Checks before closing; FILE is then a design.")
 @options.output("Write into FILE: .txt, .md or .pdf, and .toml for a form turned into a design.")
-@click.option(
-    "--units",
-    type=click.Choice(("imperial", "metric")),
-    default="imperial",
-    show_default=True,
-    help="Of a blank form's examples.",
-)
+@options.units("imperial", "Units of a blank form's examples.")
 def survey(filled: str | None, checklist: bool, output: str | None, units: str) -> None:
     """Print a survey form, turn a filled one into a design file, or print a checklist.
 

@@ -14,18 +14,17 @@ if TYPE_CHECKING:
 
 @click.command()
 @options.design
-@options.output_format("table", "json")
+@options.output_format("json")
 @options.plot
 @click.option(
     "--bridged", metavar="N,N,...",
     help="Also the cost of screws bridging just these hangers, numbered as on the layout plan.",
 )  # fmt: skip
 @click.option(
-    "--places", type=click.IntRange(2, 500), default=24, show_default=True,
-    help="Random places tried for each number of bridged hangers.",
+    "--places", type=click.IntRange(2, 500), default=24, show_default=True, metavar="N",
+    help="Random places tried for each number of bridged hangers, 2 to 500.",
 )  # fmt: skip
-@click.option("--seed", type=click.IntRange(0), default=0, show_default=True,
-              help="Start of the random places.")  # fmt: skip
+@options.seed(0, "the places tried")
 def tolerance(
     design: str, output_format: str, plot: str | None, bridged: str | None, places: int, seed: int
 ) -> None:
@@ -42,15 +41,13 @@ def tolerance(
     """
     numbers = _numbers(bridged)
     options.check_targets("impact tolerance", (("--plot", plot, options.PLOT_KINDS),))
-    import json
-
     from impact.design.reader import read
     from impact.report import tolerance as pages
     from impact.site.tolerance import tolerance as run
 
     found = run(read(design), seed, places, numbers)
     if output_format == "json":
-        click.echo(json.dumps(found.as_dict(), indent=1, allow_nan=False))
+        options.print_json(found.as_dict())
     else:
         click.echo(pages.page(found))
     if plot:
@@ -71,17 +68,10 @@ def _numbers(text: str | None) -> tuple[int, ...]:
 
 
 def _draw(found: Tolerance, plot: str) -> None:
-    from functools import partial
-
-    from impact.base.files import write_whole
-    from impact.report import style
     from impact.report import tolerance as pages
 
     if not found.curve:
         click.echo("nothing drawn: this ceiling has no hangers that could be bridged", err=True)
         return
-    with style.look():
-        figure = pages.picture(found)
     about = f"impact tolerance, design {found.digest[:12]}"
-    write_whole(plot, partial(style.save, figure, description=about))
-    click.echo(f"wrote {plot}", err=True)
+    options.draw(plot, lambda: pages.picture(found), about)

@@ -76,7 +76,7 @@ def alike(tmp_path: Path, words: list[str], count: int) -> None:
 
 def test_a_layout_is_written_alike_each_time(tmp_path):
     """Drawings of all formats, DXF with its dates and handles included."""
-    alike(tmp_path, ["layout", str(EXAMPLE), "--formats", "svg,pdf,png,dxf"], 6)
+    alike(tmp_path, ["layout", str(EXAMPLE), "--drawings", "svg,pdf,png,dxf"], 6)
 
 
 @pytest.mark.fuzz

@@ -10,7 +10,6 @@ import designs
 import pytest
 from click.testing import CliRunner
 
-from impact import gravity
 from impact.cli import layout as command
 from impact.cli.main import main
 from impact.errors import InputError
@@ -64,7 +63,7 @@ def test_files_of_somebody_else_are_kept_and_nothing_is_written(here):
 
 def test_stem_formats_and_units(here):
     (here / "out").mkdir()
-    result = call("room.toml", "-o", "out/a", "--formats", "svg", "--units", "metric")
+    result = call("room.toml", "-o", "out/a", "--drawings", "svg", "--units", "metric")
     assert result.exit_code == 0, result.output
     assert sorted(p.name for p in (here / "out").iterdir()) == [
         "a_installation.txt",
@@ -76,7 +75,7 @@ def test_stem_formats_and_units(here):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (("room.toml", "--formats", "svg,bmp"), "'bmp' cannot be written; choose from svg"),
+        (("room.toml", "--drawings", "svg,bmp"), "'bmp' cannot be written; choose from svg"),
         (("room.toml", "-o", "nowhere/a"), "does not exist"),
         (("missing.toml",), "missing.toml"),
     ],
@@ -101,7 +100,7 @@ def test_loads_reach_sheet_and_screen(here, capsys):
     """The L-shaped room overloads some of its clips and leaves others too light: said on the
     screen, on the sheet and on the drawing, with what a lost hanger does first of all."""
     design = replace(designs.l_shaped(), units="metric")
-    made = command.run(design, "b", ("svg",), check=gravity.loads)
+    made = command.run(design, "b", ("svg",))
     said = capsys.readouterr().out
     text = re.sub(r"\s+", " ", said)
     assert said.index("cannot lose a hanger") < said.index("48 hangers:")

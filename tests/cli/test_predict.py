@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from impact import chain, strikes
 from impact.base.bands import NOMINAL
-from impact.cli import predict as command
+from impact.cli import options
 from impact.cli.main import main
 from impact.design import reader
 from impact.report import plots
@@ -167,4 +167,4 @@ def test_a_poor_finding_exits_0(monkeypatch):
 
 
 def test_choices_equal_those_of_the_library():
-    assert tuple(strikes.SOURCES) == command.SOURCES
+    assert tuple(strikes.SOURCES) == options.SOURCES
