@@ -7,7 +7,7 @@ unblended, is kept for the reader.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,6 +42,7 @@ class Joined:
     mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
     paths : path -> [W/N²] of the energy method, all bands.
     overlap : leaf -> modal overlap.
+    share_to_sound : radiated part of the power that goes in [-]; NaN above the modes' bands.
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
     `impact.walking.in_room`.
     underfoot : variant -> single places of the foot, of the same bands.
@@ -141,8 +142,6 @@ def blend(modal: np.ndarray, statistical: np.ndarray, middle: int) -> tuple[np.n
 
 def _without_hangers(design: Design) -> Design:
     """The best case: hangers so soft that nothing passes them."""
-    from dataclasses import replace
-
     hangers = design.hangers
     assert hangers is not None
     return replace(design, hangers=replace(hangers, dynamic_stiffness=1e-3))

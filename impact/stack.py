@@ -26,10 +26,10 @@ from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.sound import radiation
 
-# Modes up to this multiple of the band's upper edge and so many Hz more move; higher ones are
+# Modes up to this multiple of the band's upper edge, and so many Hz more, move; higher ones are
 # springs.
 DYNAMIC = 1.6
-SPARE = 30.0
+SPARE = 30.0  # Hz
 SHORT = 1.1  # area motions up to this multiple of the highest bending wavenumber are kept
 
 
@@ -44,11 +44,6 @@ class Stack:
     joints: tuple[Joint, ...]
     walked: int
     radiating: int
-
-    def only(self, names: Sequence[str]) -> Stack:
-        """The same stack with just the joints of these names."""
-        kept = tuple(j for j in self.joints if j.name in names)
-        return Stack(self.leaves, kept, self.walked, self.radiating)
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +71,7 @@ class Reduced:
     joint_of: np.ndarray  # (L,) place of the joint of each motion
     motion_of: np.ndarray  # (L,) place within its joint
     residual: np.ndarray  # (L, L) static compliance of the other modes
-    loaded: bool = True  # the radiated sound also damps the leaf that radiates
+    loaded: bool = True  # the radiated sound also damps the leaf; False leaves that out
 
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:
@@ -100,7 +95,8 @@ def reduce(
 ) -> Reduced:
     """Modes and link motions that matter from `low` to `high` [Hz].
 
-    dynamic, short : multiples of DYNAMIC and SHORT kind, raised to test convergence.
+    dynamic, short : in place of DYNAMIC and SHORT; larger to test convergence, smaller where a
+    difference of levels is wanted.
     """
     top, centre = 2 * np.pi * high, 2 * np.pi * np.sqrt(low * high)
     keep, rest = [], []

@@ -17,11 +17,11 @@ import numpy as np
 
 from impact.base import air, bands, levels
 from impact.design.parts import Design
+from impact.rating import onsite
 from impact.sound import radiation
 from impact.source import ball, people, surface, tapping
 
 CENTRES = np.array(bands.CENTRES)
-SABINE = 0.16  # s/m: A = 0.16 V/T as ISO 16283-2 and ISO 717-2 use it
 
 
 @dataclass(frozen=True)
@@ -82,7 +82,7 @@ SOURCES: dict[str, Source] = {
 
 def absorption(volume: float, reverberation_time: float) -> float:
     """Equivalent absorption area A = 0.16 V/T [m2] (Sabine, as in ISO 16283-2)."""
-    return SABINE * volume / reverberation_time
+    return onsite.SABINE * volume / reverberation_time
 
 
 def band_levels(

@@ -32,7 +32,6 @@ from impact.base import air, bands, levels
 from impact.joined import BLEND, Joined
 from impact.rating.weighting import a_weighting
 from impact.sound import detector, hearing, room
-from impact.sound.hearing import grade as grade  # the words go with the bars
 from impact.source import people as persons
 from impact.underfoot import Impedance, Underfoot
 
@@ -40,7 +39,7 @@ CENTRES = np.array(bands.CENTRES)
 A_GAIN = levels.square(a_weighting(CENTRES))
 RATE = 500.0  # 1/s, of energies against time: 2 ms against a detector of 125 ms
 SECONDS = 3.0  # s of an event
-REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
+REGIONS = bands.REGIONS
 
 
 @lru_cache(maxsize=32)
@@ -240,7 +239,7 @@ def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> di
         "over_threshold_db": plain(over),
         "over_threshold_and_background_db": plain(excess),
         "loudness_level_phon": plain(phon),
-        "grade": grade(float(excess)),
+        "grade": hearing.grade(float(excess)),
         "change_db": plain(change),
         "change": hearing.change_words(change),
     }

@@ -55,11 +55,6 @@ def moment(line_load: float, span: float) -> float:
     return line_load * span**2 / 8
 
 
-def limit_span(line_load: float, stiffness: float, spans: str, ratio: float = RATIO) -> float:
-    """Longest span [m] that keeps deflection within span / ratio."""
-    return float((1 / (ratio * deflection(line_load, 1.0, stiffness, spans))) ** (1 / 3))
-
-
 def lanes(design: Design, placement: Placement) -> dict[float, float]:
     """Width of ceiling that hangs on each channel line [m], halfway to the next, to the wall."""
     lines = list(placement.channels)

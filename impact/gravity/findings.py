@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from impact.base.units import show
-from impact.gravity.parts import ABOVE, BELOW, UNRATED, Finding
+from impact.gravity.parts import ABOVE, BELOW, UNRATED, Finding, limits_of
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
@@ -198,8 +198,6 @@ def _channels(loads: Loads) -> Found:
 
 
 def _deflection(loads: Loads) -> Found:
-    from impact.gravity.loads import limits_of
-
     most = limits_of(loads.design).get("deflection_maximum")
     if most is None or not loads.hangers:
         return []
@@ -230,8 +228,6 @@ def _edge(loads: Loads) -> Found:
 
 
 def _floor(loads: Loads) -> Found:
-    from impact.gravity.loads import limits_of
-
     most = limits_of(loads.design).get("floor_load_maximum")
     if most is None or loads.above.added <= most:
         return []

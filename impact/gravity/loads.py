@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,7 @@ from impact.gravity.parts import (
     Line,
     Margin,
     Sag,
+    limits_of,
 )
 from impact.leaf.plate import Leaf
 from impact.stack import Stack
@@ -148,13 +149,7 @@ def loads(
         lines, _above(parts, floor, moved, hung.total, coupled), headroom(design, sag),
         steady,
     )  # fmt: skip
-    return Loads(**{**vars(made), "findings": findings.find(made)})
-
-
-def limits_of(design: Design) -> dict[str, Any]:
-    """The user's [limits], as read."""
-    limits = design.options.get("limits", {})
-    return limits if isinstance(limits, dict) else {}
+    return replace(made, findings=findings.find(made))
 
 
 def verdict(hangers: Hangers, load: float) -> str:
@@ -166,14 +161,6 @@ def verdict(hangers: Hangers, load: float) -> str:
     if hangers.load_minimum is not None and load < hangers.load_minimum:
         return BELOW
     return WITHIN
-
-
-def natural_frequency(deflection: float, dynamic_to_static: float = 1.0) -> float:
-    """(1/2 pi) sqrt(ratio g / d) [Hz] of a rigid mass on a spring that it deflects by d [m].
-
-    With ratio 1: 15.8/sqrt(d in mm), 3.13/sqrt(d in inches).
-    """
-    return float(np.sqrt(dynamic_to_static * GRAVITY / deflection) / (2 * np.pi))
 
 
 def _hangers(

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
+
+from impact.design.parts import Design
 
 WITHIN, ABOVE, BELOW, UNRATED = (
     "within", "above rated maximum", "below rated minimum", "no rated load",
@@ -105,3 +108,9 @@ class Finding:
 
     code: str
     message: str
+
+
+def limits_of(design: Design) -> dict[str, Any]:
+    """The user's [limits], as read."""
+    limits = design.options.get("limits", {})
+    return limits if isinstance(limits, dict) else {}

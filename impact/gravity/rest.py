@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.design.parts import Hangers
-from impact.gravity.weights import at_points as at_points_of
+from impact.gravity.weights import at_points
 from impact.leaf.plate import Leaf
 
 FALLEN = 1.0  # m: a place that sinks farther than this without its hanger is not held at all
@@ -107,7 +107,7 @@ def prepare(
 
     offset : room's corner on the floor [m].
     """
-    shapes = at_points_of(ceiling, points)
+    shapes = at_points(ceiling, points)
     bends = ceiling.omega > 0
     flexible = (shapes[:, bends] / ceiling.omega[bends] ** 2) @ shapes[:, bends].T
     above = np.zeros((len(points), 0))
@@ -123,7 +123,7 @@ def prepare(
 def _slopes(ceiling: Leaf) -> np.ndarray:
     """Mean slopes of every mode along two sides (n, 2) [1/m]: those of the rigid ones are exact."""
     length, width = ceiling.x.length, ceiling.y.length
-    corner, east, north = at_points_of(ceiling, ((0, 0), (length, 0), (0, width)))
+    corner, east, north = at_points(ceiling, ((0, 0), (length, 0), (0, width)))
     return np.stack([(east - corner) / length, (north - corner) / width], axis=1)
 
 

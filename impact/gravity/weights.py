@@ -23,7 +23,7 @@ Rectangle = tuple[float, float, float, float]  # x low, x high, y low, y high [m
 class Weights:
     """Modal forces on the ceiling leaf (n,) [N kg^-1/2] and total weights [N], part by part.
 
-    boards : the flat boards as hung; layer : one more layer like the last one hung (in no sum).
+    boards : the flat boards as hung; layer : one more layer like the last one hung (not in total).
     other : channels, hangers, bulkheads, openings and fixtures.
     """
 
@@ -32,7 +32,6 @@ class Weights:
     other: np.ndarray
     other_total: float
     layer: np.ndarray
-    layer_total: float
 
     @property
     def total(self) -> float:
@@ -71,7 +70,7 @@ def weigh(design: Design, placement: Placement, leaf: Leaf) -> Weights:
     for force, total in _others(design, placement, leaf):
         other += force
         other_total += total
-    return Weights(unit * boards, area * boards, other, other_total, unit * spare, area * spare)
+    return Weights(unit * boards, area * boards, other, other_total, unit * spare)
 
 
 def _others(design: Design, placement: Placement, leaf: Leaf) -> list[tuple[np.ndarray, float]]:
@@ -176,7 +175,7 @@ def tributary(design: Design, placement: Placement) -> np.ndarray:
     if hangers is None or not len(points):
         return np.zeros(0)
     run = np.array(placement.segment_of_point)
-    cells = _tributary_cells(design, placement, points, run)
+    cells = _tributary_cells(design, placement, points)
     middle = np.array([((a + b) / 2, (c + d) / 2) for a, b, c, d in cells])
     size = np.array([(b - a) * (d - c) for a, b, c, d in cells])
     area = np.zeros(len(points))
@@ -190,9 +189,8 @@ def tributary(design: Design, placement: Placement) -> np.ndarray:
     return mass * GRAVITY
 
 
-def _tributary_cells(
-    design: Design, placement: Placement, points: np.ndarray, run: np.ndarray
-) -> list[Rectangle]:
+def _tributary_cells(design: Design, placement: Placement, points: np.ndarray) -> list[Rectangle]:
+    """The flat ceiling, cut halfway between lines and rows of hangers and at the ends of runs."""
     lines = sorted({x for x, _, _ in placement.segments}) or sorted(set(points[:, 0]))
     rows = sorted({round(y, 6) for y in points[:, 1]})
     halves_x = [(a + b) / 2 for i, a in enumerate(lines) for b in lines[i + 1 : i + 4]]
