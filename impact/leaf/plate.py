@@ -25,6 +25,7 @@ from impact.leaf import basis as bases
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
 PRODUCTS = 12_000
+ROWS = 32  # rows of places that `Leaf.shapes` takes at once: bounds its memory
 EDGES = ("supported", "two sides", "free")
 EDGE_AT = 100.0  # Hz, where the loss factor of a slab in place is stated
 
@@ -101,9 +102,18 @@ class Leaf:
     def shapes(self, points: np.ndarray) -> np.ndarray:
         """Mode shapes at floor coordinates points (P, 2) [m]; returns (P, n) [kg^-1/2]."""
         local = np.asarray(points, float) - np.asarray(self.plate.origin)
-        px, py = self.x.values(local[:, 0]), self.y.values(local[:, 1])
-        product = px[:, :, None] * py[:, None, :]
-        return product.reshape(len(local), -1) @ self.flat()
+        xs, row = np.unique(local[:, 0], return_inverse=True)  # places often stand in rows
+        px, py = self.x.values(xs), self.y.values(local[:, 1])
+        if 2 * len(xs) > len(local):
+            product = px[row][:, :, None] * py[:, None, :]
+            return product.reshape(len(local), -1) @ self.flat()
+        out = np.empty((len(local), len(self.omega)))
+        for start in range(0, len(xs), ROWS):
+            ahead = self._along_x(px[start : start + ROWS])
+            for number, values in enumerate(ahead, start):
+                mine = np.flatnonzero(row == number)
+                out[mine] = py[mine] @ values
+        return out
 
     def flat(self) -> np.ndarray:
         """Coefficients as a matrix (Mx My, n)."""
@@ -114,8 +124,15 @@ class Leaf:
 
         In kg^-1/2 times the unit of left and right.
         """
-        return np.einsum("am,mbn->abn", left, np.einsum("bk,mkn->mbn", right, self.coefficients,
-                         optimize=True), optimize=True)  # fmt: skip
+        if len(left) <= len(right):  # the shorter side first, which leaves less for the other
+            return np.matmul(right, self._along_x(left))
+        ahead = np.matmul(right, self.coefficients)
+        return (left @ ahead.reshape(len(ahead), -1)).reshape(len(left), len(right), -1)
+
+    def _along_x(self, left: np.ndarray) -> np.ndarray:
+        """Sum of left (A, Mx) over the functions along x: (A, My, n). One product of matrices."""
+        ahead = left @ self.coefficients.reshape(self.x.count, -1)
+        return ahead.reshape(len(left), self.y.count, -1)
 
 
 def modes(plate: Plate, highest: float) -> Leaf:
@@ -264,18 +281,19 @@ def _free_modes(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarra
             squares, vectors = eigh(stiffness[np.ix_(chosen, chosen)], mass[np.ix_(chosen, chosen)])
             parts.append((squares, vectors, np.repeat(pick_x, len(pick_y))[chosen],
                           np.tile(pick_y, len(pick_x))[chosen]))  # fmt: skip
-    total = sum(len(p[0]) for p in parts)
-    coefficients = np.zeros((x.count, y.count, total))
-    omega2, start = np.zeros(total), 0
+    omega2 = np.concatenate([squares for squares, _, _, _ in parts])
+    order = np.argsort(omega2)
+    column = np.argsort(order)  # where each mode goes, so that nothing is moved twice
+    coefficients = np.zeros((x.count * y.count, len(order)))
+    start = 0
     for squares, vectors, mx, my in parts:
         stop = start + len(squares)
-        omega2[start:stop] = squares
-        coefficients[mx, my, start:stop] = vectors
+        coefficients[np.ix_(mx * y.count + my, column[start:stop])] = vectors
         start = stop
-    order = np.argsort(omega2)
     omega2 = omega2[order]
     omega2[: _rigid(omega2)] = 0.0
-    return np.sqrt(np.maximum(omega2, 0)), coefficients[:, :, order]
+    shaped = coefficients.reshape(x.count, y.count, -1)
+    return np.sqrt(np.maximum(omega2, 0)), shaped
 
 
 def _rigid(omega2: np.ndarray) -> int:
