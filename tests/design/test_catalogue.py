@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
+import tomllib
+from importlib import resources
 
 import numpy as np
 import pytest
 
-from impact.design import catalogue
+from impact.design import catalogue, materials
 
 # Hopkins 2007, Sound Insulation, Table A2: density [kg/m3], quasi-longitudinal wave speed [m/s] and
 # Poisson's ratio as printed; E = rho cL^2 (1 - nu^2) worked out here. 1 %: cL has three digits.
@@ -109,9 +111,6 @@ def strips(section, count=20000):
 
 
 def sections():
-    import tomllib
-    from importlib import resources
-
     raw = resources.files("impact.design").joinpath("data/channels.toml").read_text("utf-8")
     return [(n, t["section"]) for n, t in tomllib.loads(raw).items() if "section" in t]
 
@@ -150,6 +149,23 @@ def test_every_number_has_a_spread_and_a_source():
             assert found.source, (entry.name, key)
             seen += 1
     assert seen > 400
+
+
+ABOUT_AN_ENTRY = {"kind", "about", "channel", "section"}  # all else must be a property
+
+
+def test_no_property_of_a_data_file_is_misspelt_or_missing():
+    """A word that no one reads would be passed over, and its value missed only in a prediction."""
+    for stem in dict.fromkeys(catalogue.FILES.values()):
+        raw = resources.files("impact.design").joinpath(f"data/{stem}.toml").read_text("utf-8")
+        for name, table in tomllib.loads(raw).items():
+            unknown = set(table) - ABOUT_AN_ENTRY - set(catalogue.PROPERTIES)
+            assert not unknown, f"{name} in {stem}.toml: {sorted(unknown)}"
+    for entry in catalogue.entries():
+        needed, rest = materials.NEEDS.get(entry.kind, ((), {}))
+        wanted = {*needed} if entry.kind == "direct fixing" else {*needed, *rest}  # no creep there
+        lacking = wanted - set(entry.properties)
+        assert not lacking, f"{entry.name}: {sorted(lacking)}"
 
 
 def test_names_are_unique_without_regard_to_case_and_spaces():
