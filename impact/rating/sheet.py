@@ -56,13 +56,13 @@ class Sheet:
 
     def missing_lines(self) -> list[str]:
         """What could not be rated and the bands that lack, a line for each rating."""
-        symbols = {row.key: self._symbol(row) for row in ROWS}
+        rows = {row.key: row for row in ROWS}
         only_thirds = is_octaves(self.bands_hz)
         lines = []
         for key, bands in missing_bands(self.bands_hz, self.kind).items():
             names = ", ".join(f"{band:g}" for band in bands)
-            thirds = "third octaves " if only_thirds and key in ("IIC", "HIIC", "LIIC") else ""
-            lines.append(f"{symbols[key]}: not rated, missing {thirds}{names} Hz")
+            thirds = "third octaves " if only_thirds and not rows[key].octaves else ""
+            lines.append(f"{self._symbol(rows[key])}: not rated, missing {thirds}{names} Hz")
         return lines
 
     def text(self) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from impact.rating import astm, iso
-from impact.rating.spectrum import MissingBands, is_octaves, missing
+from impact.rating.spectrum import MissingBands, is_octaves, missing, thirds
 
 Levels = Sequence[float] | NDArray
 Rating = Callable[[Sequence[float], Levels], float]
@@ -25,36 +25,49 @@ KINDS: dict[str, str] = {
 
 @dataclass(frozen=True)
 class Row:
-    """One rating: its key, its clause, its symbol for Ln and for L'nT, and how it is computed."""
+    """One rating: its key, its clause, its symbol for Ln and for L'nT, and how it is computed.
+
+    needs : third octaves it is made from [Hz]; octaves : those it may be made from instead, () for
+    none. heavy : whether it speaks of a heavy and soft source.
+    """
 
     key: str
     symbol: str
     field_symbol: str
     clause: str
     function: Rating
+    needs: tuple[float, ...]
+    octaves: tuple[float, ...] = ()
     heavy: bool = False
 
     def applies(self, kind: str) -> bool:
         """Whether a spectrum of that kind has this rating."""
         return kind == "any" or self.heavy == (kind == "heavy")
 
+    def lacks(self, bands_hz: Sequence[float]) -> tuple[float, ...]:
+        """Bands [Hz] it wants and `bands_hz` (n,) has not: of octaves, all if it takes none."""
+        if not is_octaves(bands_hz):
+            return missing(bands_hz, self.needs)
+        return missing(bands_hz, self.octaves) if self.octaves else self.needs
 
+
+_THIRDS, _OCTAVES = iso.THIRDS, iso.OCTAVE_BANDS
 ROWS: tuple[Row, ...] = (
-    Row("Ln_w", "Ln,w", "L'nT,w", "ISO 717-2:2020, 4.3", iso.ln_w),
-    Row("CI", "CI", "CI", "ISO 717-2:2020, A.2.1", iso.ci),
-    Row("CI_50_2500", "CI,50-2500", "CI,50-2500", "ISO 717-2:2020, A.2.1", iso.ci_50_2500),
-    Row("IIC", "IIC", "NISR", "ASTM E989", astm.iic),
-    Row("HIIC", "HIIC", "HIR", "ASTM E3222", astm.hiic),
-    Row("LIIC", "LIIC", "LIR", "ASTM E3207, from memory, check the standard", astm.liic),
-    Row("LiA_Fmax", "LiA,Fmax", "LiA,Fmax", "ISO 717-2:2020, Annex D", iso.li_a_fmax, heavy=True),
-    Row(
-        "unfavourable_sum_db",
-        "unfavourable sum",
-        "unfavourable sum",
-        "ISO 717-2:2020, 4.3",
-        iso.unfavourable_sum,
-    ),
-)
+    Row("Ln_w", "Ln,w", "L'nT,w", "ISO 717-2:2020, 4.3", iso.ln_w, _THIRDS, _OCTAVES),
+    Row("CI", "CI", "CI", "ISO 717-2:2020, A.2.1", iso.ci, _THIRDS, _OCTAVES),
+    Row("CI_50_2500", "CI,50-2500", "CI,50-2500", "ISO 717-2:2020, A.2.1", iso.ci_50_2500,
+        thirds(50, 3150), (63.0, *_OCTAVES)),
+    Row("IIC", "IIC", "NISR", "ASTM E989", astm.iic, astm.THIRDS),
+    Row("HIIC", "HIIC", "HIR", "ASTM E3222", astm.hiic, astm.HIGH_THIRDS),
+    Row("LIIC", "LIIC", "LIR", "ASTM E3207, from memory, check the standard", astm.liic,
+        astm.LOW_THIRDS),
+    Row("LiA_Fmax", "LiA,Fmax", "LiA,Fmax", "ISO 717-2:2020, Annex D", iso.li_a_fmax,
+        iso.HEAVY_THIRDS, iso.HEAVY_OCTAVES, heavy=True),
+    Row("unfavourable_sum_db", "unfavourable sum", "unfavourable sum", "ISO 717-2:2020, 4.3",
+        iso.unfavourable_sum, _THIRDS, _OCTAVES),
+)  # fmt: skip
+# Its bands are those of Ln,w, which says what is missing for both.
+_UNSAID = ("unfavourable_sum_db",)
 
 
 def rate(
@@ -88,26 +101,8 @@ def missing_bands(bands_hz: Sequence[float], kind: str = "any") -> dict[str, tup
 
     From an octave spectrum a rating made for third octaves lacks all its third octaves.
     """
-    octaves = is_octaves(bands_hz)
-    adaptation = iso.adaptation_bands(bands_hz, from_50=True)
-    needs: dict[str, tuple[float, ...]] = {
-        "Ln_w": iso.OCTAVE_BANDS if octaves else iso.THIRDS,
-        "CI": iso.OCTAVE_BANDS if octaves else iso.THIRDS,
-        "CI_50_2500": tuple(sorted({*adaptation, *(() if octaves else iso.THIRDS)})),
-        "IIC": astm.THIRDS,
-        "HIIC": astm.HIGH_THIRDS,
-        "LIIC": astm.LOW_THIRDS,
-        "LiA_Fmax": iso.HEAVY_OCTAVES if octaves else iso.HEAVY_THIRDS,
-    }
-    thirds_only = ("IIC", "HIIC", "LIIC")
-    lacking = {}
-    for row in ROWS:
-        wanted = needs.get(row.key)
-        if wanted and row.applies(kind):
-            lost = wanted if octaves and row.key in thirds_only else missing(bands_hz, wanted)
-            if lost:
-                lacking[row.key] = lost
-    return lacking
+    lost = {row.key: row.lacks(bands_hz) for row in ROWS if row.applies(kind)}
+    return {key: bands for key, bands in lost.items() if bands and key not in _UNSAID}
 
 
 def limit_quantities(ratings: dict[str, int | float | None], kind: str) -> dict[str, float | None]:
