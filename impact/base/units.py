@@ -12,6 +12,8 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from functools import lru_cache
+from typing import Any
 
 from impact.base.air import GRAVITY
 
@@ -102,20 +104,10 @@ _FACTOR = re.compile(r"(\"|''|'|[A-Za-zμ]+)\^?(-?\d)?")
 _FOREIGN = re.compile(
     r"[\s(]*[A-Za-zμ°_]+(?:\^-?\d)?[\s)]*(?:[*/\s(]+[A-Za-zμ°_]+(?:\^?-?\d)?[\s)]*)*"
 )
-_QUOTES = str.maketrans(
-    {
-        "’": "'",
-        "′": "'",
-        "”": '"',
-        "″": '"',
-        "“": '"',
-        "·": "*",
-        "⋅": "*",
-        "−": "-",
-        "⁄": "/",
-        "µ": "μ",
-    }
-)
+_QUOTES = str.maketrans({
+    "’": "'", "′": "'", "”": '"', "″": '"', "“": '"', "·": "*", "⋅": "*", "−": "-", "⁄": "/",
+    "µ": "μ",
+})  # fmt: skip
 
 
 def parse(text: str, dimension: str) -> float:
@@ -277,7 +269,12 @@ def _from_table(unit: str) -> tuple[float, Powers] | None:
     return scale, (powers[0], powers[1], powers[2])
 
 
-_registry: list[object] = []
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    """pint's units, loaded when first asked for: that takes a moment."""
+    import pint
+
+    return pint.UnitRegistry()
 
 
 def _from_pint(unit: str) -> tuple[float, Powers]:
@@ -287,11 +284,7 @@ def _from_pint(unit: str) -> tuple[float, Powers]:
     if not _FOREIGN.fullmatch(unit):
         raise UnitError(f"'{unit}' is no unit{hint}")
     try:
-        import pint
-
-        if not _registry:
-            _registry.append(pint.UnitRegistry())
-        base = (1 * _registry[0].parse_units(unit)).to_base_units()  # type: ignore[attr-defined]
+        base = (1 * _registry().parse_units(unit)).to_base_units()
         powers = dict(base.dimensionality)
     except Exception as fault:  # pint raises many kinds, by its parser
         raise UnitError(f"'{unit}' is no known unit{hint}") from fault

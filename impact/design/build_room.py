@@ -6,6 +6,7 @@ import math
 import re
 from typing import Any
 
+from impact.base.air import SPEED
 from impact.base.bands import CENTRES, NOMINAL, G
 from impact.base.units import FOOT
 from impact.design import catalogue
@@ -114,8 +115,9 @@ def _reverberation(values: dict[str, Any], ledger: Ledger) -> float:
     time, area = values["reverberation_time"], values["absorption_area"]
     if time is not None:
         return float(time)
-    if area is not None:  # Sabine, ISO 354 without air absorption: T = 55.3 V / (c A), c 343.2 m/s
-        return float(55.3 * values["length"] * values["width"] * values["height"] / (343.2 * area))
+    if area is not None:  # Sabine, ISO 354 without air absorption: T = 55.3 V / (c A)
+        volume = values["length"] * values["width"] * values["height"]
+        return float(55.3 * volume / (SPEED * area))
     why = "furnished room of a dwelling (ISO 12354 takes 0.5 s as its reference)"
     ledger.default("room.reverberation_time", "0.5 s", why)
     ledger.spread("room.reverberation_time", 0.3, 0.8, "furnished rooms, common practice")

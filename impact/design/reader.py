@@ -6,6 +6,7 @@ import hashlib
 import re
 import stat
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -74,7 +75,7 @@ def read(path: str | Path) -> Design:
     reader_size.check(design)
     used = "\n".join(repr(ledger.used[key]) for key in sorted(ledger.used))
     digest = hashlib.sha256(content + b"\0" + used.encode()).hexdigest()
-    return Design(**{**vars(design), "path": name, "digest": digest})
+    return replace(design, path=name, digest=digest)
 
 
 def _bytes(path: Path, name: str) -> bytes:

@@ -17,7 +17,7 @@ class Key:
     """One key of a table of the design file.
 
     holds : "quantity" (string with unit), "number", "count", "text", "choice", "flag", "name" (of a
-        catalogue entry), "list" or "any" (checked by the builder), "table", "tables".
+        catalogue entry), "any" (checked by the builder), "table", "tables".
     hard : lowest and highest value the models are made for; outside it the file is refused.
     usual : sensible range with its source; outside it a warning.
     default, why : what is used when the key is left out, and for what reason.

@@ -46,7 +46,7 @@ LAYER: tuple[Key, ...] = (
     quantity("thickness", "length", ("0.3 mm", "600 mm"), "of one layer",
              usual=("2 mm", "150 mm", "boards and screeds of the trade, common practice"),
              required=True),
-    count("count", (1, 8), "how many such layers", default=None),
+    count("count", (1, 8), "how many such layers"),
     choice("bond", ("glued", "nailed", "loose", "floating"),
            "how it is held to the layer before it; screwed counts as nailed"),
     choice("strong_axis", ("along", "across"),

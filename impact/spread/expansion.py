@@ -74,7 +74,7 @@ def structure(joined: Joined, items: Sequence[Input]) -> np.ndarray:
     centres = np.array(bands.CENTRES[first:])
     base = levels.decibel(energy.transfer(design, centres).power_per_force)
     for i, item in enumerate(items):
-        if item.kind in ("blow", "room"):
+        if item.kind in modal.OUTSIDE:
             continue
         for k, z in enumerate((-END, END)):
             moved = energy.transfer(item.change(design, z), centres).power_per_force
@@ -87,7 +87,7 @@ def of_source(joined: Joined, items: Sequence[Input], ends: np.ndarray, name: st
     structure `ends`, and of blow and room where they concern this source."""
     out = ends.copy()
     for i, item in enumerate(items):
-        if item.kind in ("blow", "room"):
+        if item.kind in modal.OUTSIDE:
             for k, z in enumerate((-END, END)):
                 out[i, k] = outside(joined, item.change(joined.assembly.design, z), name)
     return out

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from operator import attrgetter
 from typing import Any
 
 from impact.design.parts import Design, Layer, Material, Spread
@@ -66,9 +67,7 @@ def _scaled(design: Design, z: float, path: str, names: Sequence[str], nominal: 
             spread: Spread) -> Design:  # fmt: skip
     """Fields `names` of the part at attribute path `path`, all scaled as one property moves."""
     factor = moved(nominal, spread.low, spread.high, z) / nominal
-    part = design
-    for name in path.split("."):
-        part = getattr(part, name)
+    part = attrgetter(path)(design)
     return _put(design, path, {name: getattr(part, name) * factor for name in names})
 
 
@@ -81,10 +80,7 @@ def _put(part: Any, path: str, values: dict[str, Any]) -> Any:
 
 
 def _set(design: Design, z: float, path: str, name: str, spread: Spread, limit: float) -> Design:
-    part: Any = design
-    for step in path.split("."):
-        part = getattr(part, step)
-    value = moved(getattr(part, name), spread.low, spread.high, z)
+    value = moved(attrgetter(f"{path}.{name}")(design), spread.low, spread.high, z)
     return _put(design, path, {name: min(value, limit)})
 
 
@@ -185,9 +181,7 @@ def _material(material: Material, known: dict[str, Spread], names: Sequence[str]
 
 def _with_layers(known: dict[str, Spread], names: Sequence[str], path: str, design: Design,
                  z: float) -> Design:  # fmt: skip
-    part: Any = design
-    for step in path.split("."):
-        part = getattr(part, step)
+    part = attrgetter(path)(design)
     layers = tuple(
         replace(layer, material=_material(layer.material, known, names, z)) for layer in part.layers
     )
