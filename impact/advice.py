@@ -6,7 +6,7 @@ to 35 Hz. So the warning is always there and its severity does the work. The gra
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,7 +19,6 @@ from impact.sound import hearing
 SEVERITIES = ("low", "moderate", "high", "severe")
 FOOTFALL = bands.between(bands.FOOTFALL)
 THUD = bands.between(bands.THUD)
-REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
 AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplification
 # Over threshold and background, dB: from not heard to faint, from there to clear or loud, and to
 # very loud, as `hearing.GRADES` has the words; and the rise over the bare floor that is one step.
@@ -205,16 +204,15 @@ def _heavier(design: Design, mass: float) -> Design:
 
 
 def levers(
-    design: Design, walker: np.ndarray, predict_low: Callable[[Design], np.ndarray]
+    changes: Mapping[str, tuple[str, Design]], walker: np.ndarray, changed: Sequence[np.ndarray]
 ) -> list[Lever]:
-    """Every variant with what it gains, best first.
+    """Every one of `variants` with what it gains, best first.
 
-    walker : the design's own levels (28,) [dB]; predict_low : design -> levels of the same source
+    walker : the design's own levels (28,) [dB]; changed : those of the same source for each change
     (28,) [dB], wanted over the thud bands only.
     """
     found = []
-    for kind, (words, changed) in variants(design).items():
-        level = predict_low(changed)
+    for (kind, (words, _)), level in zip(changes.items(), changed, strict=True):
         gain = heard_thud(walker) - heard_thud(level)
         by_band = (walker - level)[THUD]
         best = int(np.argmax(by_band))

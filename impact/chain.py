@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from impact.assemble import assemble
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
+from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy import flanking
 from impact.energy import paths as energy
@@ -39,7 +41,8 @@ class Prediction:
     LiA_Fmax of the ball), for the ceiling alone; ratings_bare likewise without it.
     loads : what rests on the hangers. building : source -> levels [dB] below the ceiling with what
     the flanking walls radiate. walls : each of them, with the level it makes by itself.
-    extras : parts that other modules add, by JSON key. spread : the 90 % band of `levels`.
+    extras : people, feel, small room and events, ready for JSON, by its keys. spread : the 90 %
+    band of `levels`.
     """
 
     design: Design
@@ -158,11 +161,19 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
     """
     joined = join(design)
     heard = band_levels(joined)
-    found = resonances(joined.assembly)
-    levers = advice.levers(
-        design, _far_walker(joined), _low_levels(joined)
-    )  # both in a diffuse room
-    spread = expansion.spread(joined, heard["design"])
+    changes = advice.variants(design)
+    low_levels = _low_levels(joined)
+    jobs: dict[str, Callable[[], Any]] = {  # long ones first
+        "spread": partial(expansion.spread, joined, heard["design"]),
+        **{f"lever {kind}": partial(low_levels, one) for kind, (_, one) in changes.items()},
+        "feel": partial(feeling.feel, joined), "loads": partial(gravity.loads, design),
+        "resonances": partial(resonances, joined.assembly), "people": partial(below.people, joined),
+        "events": partial(below.events, joined), "small_room": partial(below.small_room, joined),
+    }  # fmt: skip
+    done = dict(zip(jobs, in_parallel(lambda job: job(), jobs.values()), strict=True))
+    spread, found = done["spread"], done["resonances"]
+    # the walker in a diffuse room as well, so that a lever is compared with its like
+    levers = advice.levers(changes, _far_walker(joined), [done[f"lever {k}"] for k in changes])
     if samples:
         from impact.spread.samples import sampled
 
@@ -174,11 +185,10 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
         bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
         ratings_bare=rate(heard["bare"]),
         warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
-        levers=levers, cautions=CAUTIONS, loads=gravity.loads(design),
+        levers=levers, cautions=CAUTIONS, loads=done["loads"],
         extras={
-            "people": below.people(joined), "not_predicted": dict(people.LEFT_OUT),
-            "feel": feeling.feel(joined), "small_room": below.small_room(joined),
-            "events": below.events(joined),
+            "people": done["people"], "not_predicted": dict(people.LEFT_OUT),
+            "feel": done["feel"], "small_room": done["small_room"], "events": done["events"],
         },
         spread=spread,
         building=building, walls=walls,

@@ -6,9 +6,7 @@ only leaves out links or changes their compliance, since all share what the leav
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +14,7 @@ import numpy as np
 from impact import stack as stacks
 from impact.assemble import Assembly, permitted
 from impact.base import bands
+from impact.base.parallel import in_parallel
 from impact.sound.room import Ears
 from impact.stack import Stack
 from impact.underfoot import Underfoot, collected, local_compliance, seen
@@ -89,8 +88,7 @@ def transfers(
         return _band(stack, centre, lines[int(centre > 90)], variants, area, ears, feet)
 
     # highest band first: it takes longest; every band is solved the same way on any thread
-    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
-        solved = list(pool.map(solve, centres[::-1]))[::-1]
+    solved = in_parallel(solve, centres[::-1])[::-1]
     return Transfers(
         power={name: np.array([one.power[name] for one in solved]) for name in variants},
         mobility=np.array([one.mobility for one in solved]),

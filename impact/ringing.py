@@ -12,8 +12,6 @@ kept, so that nothing is cut off with a click; `before_touchdown_db` says how mu
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +20,7 @@ from scipy.interpolate import CubicSpline
 
 from impact import stack as stacks
 from impact.base import bands
+from impact.base.parallel import in_parallel
 from impact.joined import Joined
 from impact.sound import room
 from impact.source import people
@@ -118,8 +117,7 @@ def _solve(
                 out[name].append(pressure / (1 + own * mobility))
         return {name: np.array(values) for name, values in out.items()}
 
-    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
-        solved = list(pool.map(solve, parts[::-1]))[::-1]
+    solved = in_parallel(solve, parts[::-1])[::-1]
     return {name: _uniform(lines, np.concatenate([s[name] for s in solved]).T) for name in variants}
 
 

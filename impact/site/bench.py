@@ -13,9 +13,7 @@ radiated power is a quadratic form in z. A missing hanger is dC infinite, so -1/
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -25,6 +23,8 @@ from impact import lowband
 from impact import stack as stacks
 from impact.assemble import Assembly, assemble, lowest_gap, permitted
 from impact.base import bands
+from impact.base.parallel import in_parallel
+from impact.design.axes import WALLS
 from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
@@ -34,7 +34,6 @@ from impact.study.choose_cases import plan_wavenumbers
 
 TOP = bands.index(250.0)  # highest band that is solved by modes here
 LINES = lowband.LINES_QUICK
-WALLS = ("west", "east", "south", "north")  # in the axes of `design.parts`
 TOUCHING = 1e8  # N/m2 per metre of edge, board pressed on board or lath; estimate, no source
 FIXED = 2e6  # N/m, a steel box screwed to joist and board; estimate, no source
 FIXED_LOSS = 0.02  # steel parts; estimate, no source
@@ -190,8 +189,7 @@ def modal_power(
         centre = bands.CENTRES[place]
         return _band(bench, centre, LINES[int(centre > 90)], changes)
 
-    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
-        solved = list(pool.map(solve, chosen[::-1]))[::-1]
+    solved = in_parallel(solve, chosen[::-1])[::-1]
     return np.array(solved).reshape(len(chosen), len(changes)).T
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -13,6 +11,7 @@ import numpy as np
 from impact import stack as stacks
 from impact.assemble import Assembly, ceiling_plate, floor_plates, lowest_gap, permitted
 from impact.base import bands, levels
+from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
@@ -58,8 +57,7 @@ def changes(assembly: Assembly, items: Sequence[Input], top: int = TOP) -> np.nd
     def solve(centre: float) -> np.ndarray:
         return _band(assembly, centre, cases, area)
 
-    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
-        found = list(pool.map(solve, centres[::-1]))[::-1]
+    found = in_parallel(solve, centres[::-1])[::-1]
     return np.stack(found, axis=-1).reshape(len(items), 2, len(centres))
 
 
@@ -131,9 +129,7 @@ def prepared(
     ]
 
 
-def _band(
-    assembly: Assembly, centre: float, cases: Sequence[_Case], area: Area
-) -> np.ndarray:
+def _band(assembly: Assembly, centre: float, cases: Sequence[_Case], area: Area) -> np.ndarray:
     """(cases,) change [dB] in one band."""
     power, by_case = 0.0, np.zeros(len(cases))
     small = [i for i, case in enumerate(cases) if case.item.kind in SMALL]

@@ -1,0 +1,38 @@
+"""Two threads at most, never pools within pools, the same answer on one core."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import impact
+from impact.base import parallel
+from impact.joined import join
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "06_cannot_lose_a_hanger.toml"
+
+
+def test_items_keep_their_order_and_inner_work_stays_in_its_thread():
+    def outer(n):
+        inner = parallel.in_parallel(lambda m: (threading.get_ident(), m), range(4))
+        assert {thread for thread, _ in inner} == {threading.get_ident()}
+        return n, [m for _, m in inner]
+
+    assert parallel.in_parallel(outer, range(5)) == [(n, [0, 1, 2, 3]) for n in range(5)]
+
+
+def test_an_error_of_an_item_is_raised():
+    with pytest.raises(ZeroDivisionError):
+        parallel.in_parallel(lambda n: 1 / n, [1, 0, 2])
+
+
+def test_levels_do_not_depend_on_the_number_of_threads(monkeypatch):
+    design = impact.read(EXAMPLE)
+    two = join(design)
+    monkeypatch.setattr(parallel, "THREADS", 1)
+    one = join(design)
+    for name in two.power:
+        np.testing.assert_allclose(one.power[name], two.power[name], rtol=1e-9)
