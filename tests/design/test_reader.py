@@ -5,61 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
+from texts import FEWEST
 
 from impact.base import bands
 from impact.design.reader import read
 from impact.errors import DesignError
 
 INCH, POUND = 0.0254, 4.4482216152605
-FEWEST = """
-[room]
-length = "5 m"
-width = "4 m"
-height = "2.5 m"
-[floor.joists]
-width = "60 mm"
-depth = "220 mm"
-spacing = "600 mm"
-span = "4 m"
-[[floor.layers]]
-material = "particleboard"
-thickness = "22 mm"
-[hangers]
-class = "rubber-in-shear clip"
-[[ceiling.layers]]
-material = "gypsum board"
-thickness = "12.5 mm"
-"""
-SLAB = """
-[room]
-length = "5 m"
-width = "4 m"
-height = "2.5 m"
-[floor.slab]
-{slab}
-[cavity]
-clear_depth = "200 mm"
-[hangers]
-class = "spring hanger 25 mm"
-[[ceiling.layers]]
-material = "gypsum board"
-thickness = "12.5 mm"
-"""
-
-
-@pytest.fixture
-def make(tmp_path):
-    """Read a design from text, with (old, new) replacements and more text at the end."""
-
-    def _make(text=FEWEST, *changes, more=""):
-        for old, new in changes:
-            assert old in text, old
-            text = text.replace(old, new)
-        path = tmp_path / "design.toml"
-        path.write_text(text + more, encoding="utf-8")
-        return read(path)
-
-    return _make
 
 
 def paths(design):
@@ -274,45 +226,6 @@ def test_joists_of_other_kinds(make, name):
     # 370e6 lbf in2 x 4.4482 N x 0.0254^2 m2 = 1.0618e6 N m2
     assert own.floor.joists.bending_stiffness == pytest.approx(1.0618e6, rel=1e-4)
     assert "floor.joists.shear_stiffness" in paths(own)
-
-
-def test_concrete_slab_by_the_plate_formula(make):
-    """D = E h3 / 12 (1 - nu2), 140 mm, 30.5 GPa, 0.2: 7.265 MN m; D_66 = D (1 - nu) / 2."""
-    slab = make(SLAB.format(slab='kind = "concrete"\nthickness = "140 mm"')).floor.slab
-    assert slab.bending_stiffness_along == pytest.approx(7.265e6, rel=1e-3)
-    assert slab.twisting_stiffness == pytest.approx(0.4 * 7.265e6, rel=1e-3)
-    assert slab.mass_per_area == pytest.approx(322.0)
-    assert slab.edges == "four sides"
-
-
-def test_cross_laminated_slab(make):
-    layup = "".join(
-        f'[[floor.slab.layup]]\nthickness = "{t} mm"\ndirection = "{d}"\n'
-        for t, d in ((40, "along"), (20, "across"), (40, "along"))
-    )
-    slab = make(SLAB.format(slab='kind = "cross-laminated"\n' + layup)).floor.slab
-    assert slab.thickness == pytest.approx(0.1)
-    assert slab.bending_stiffness_along == pytest.approx(909_580, rel=1e-5)  # by hand
-    assert slab.bending_stiffness_across < slab.bending_stiffness_along / 20
-    assert slab.edges == "two sides"
-
-
-@pytest.mark.parametrize(
-    "slab",
-    [
-        'kind = "hollow"\nthickness = "200 mm"',
-        'kind = "lightweight"\nthickness = "150 mm"',
-        'kind = "ribbed"\nthickness = "300 mm"\nrib_width = "120 mm"\nrib_depth = "220 mm"\n'
-        'rib_spacing = "600 mm"',
-        'kind = "composite"\nthickness = "310 mm"\nrib_width = "120 mm"\nrib_depth = "240 mm"\n'
-        'rib_spacing = "700 mm"\nslip_modulus_per_length = "60 MN/m2"',
-    ],
-)
-def test_other_slabs(make, slab):
-    made = make(SLAB.format(slab=slab)).floor.slab
-    assert 50 < made.mass_per_area < 500
-    assert made.bending_stiffness_along >= made.bending_stiffness_across > 0
-    assert made.twisting_stiffness > 0
 
 
 # ANSI/ASA S12.2-2019, NC 25: octave levels as printed.

@@ -1,0 +1,36 @@
+"""Short design files for tests: invented, with as few keys as a design may have."""
+
+FEWEST = """
+[room]
+length = "5 m"
+width = "4 m"
+height = "2.5 m"
+[floor.joists]
+width = "60 mm"
+depth = "220 mm"
+spacing = "600 mm"
+span = "4 m"
+[[floor.layers]]
+material = "particleboard"
+thickness = "22 mm"
+[hangers]
+class = "rubber-in-shear clip"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.5 mm"
+"""
+SLAB = """
+[room]
+length = "5 m"
+width = "4 m"
+height = "2.5 m"
+[floor.slab]
+{slab}
+[cavity]
+clear_depth = "200 mm"
+[hangers]
+class = "spring hanger 25 mm"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.5 mm"
+"""
