@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from impact.design.axes import TURNED, WALLS
 from impact.design.checks import Ledger, join, read_table, read_tables
 from impact.design.materials import choose, layers, named_spread, note
 from impact.design.parts import Cavity, Ceiling, Fill, Floor, OldCeiling, Perimeter
 from impact.design.schema_ceiling import CAVITY, CEILING, FILL, OLD_CEILING, PERIMETER
 from impact.design.schema_floor import LAYER
 
-WALLS = ("west", "east", "south", "north")
-_TURNED = {"west": "south", "south": "west", "east": "north", "north": "east"}
 _BEAD_DEPTH = 0.016  # m, at most
 
 
@@ -126,7 +125,7 @@ def _perimeter(values: dict[str, Any], thickness: float, along: str, ledger: Led
         ledger.default(join(path, "touching_stiffness"), "100 MN/m2", why)
         named_spread(ledger, join(path, "touching_stiffness"), 1e7, 1e9, why)
     if along == "width":
-        walls = tuple(_TURNED[wall] for wall in walls)
+        walls = tuple(TURNED[wall] for wall in walls)
     return Perimeter(kind, gap, depth, modulus, loss, stiffness or 0.0, walls)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from impact.design.axes import TURNED
 from impact.design.parts import Flank, Floor, Room
 
 STUD = 25.0  # kg/m2: studs with a gypsum board on each side; common practice, no source
@@ -17,12 +18,13 @@ def default_walls(room: Room, floor: Floor) -> tuple[Flank, ...]:
     """Four walls from floor to ceiling round the room, T-junctions along its four sides.
 
     Stud walls below joists and timber slabs, masonry below concrete ones. Mass [kg/m2], area [m2],
-    length [m].
+    length [m]. Names are those of the design file's walls.
     """
     heavy = floor.slab is not None and floor.slab.kind in HEAVY_SLABS
     mass = MASONRY if heavy else STUD
     sides = {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
+    turned = floor.joists is not None and floor.joists.along == "width"
     return tuple(
-        Flank(f"{name} wall", mass, side * room.height, side, "T", None)
+        Flank(f"{TURNED[name] if turned else name} wall", mass, side * room.height, side, "T", None)
         for name, side in sides.items()
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.air import GRAVITY
 from impact.base.units import INCH, show
+from impact.design.axes import shown_place, shown_wall
 from impact.gravity import findings
 from impact.gravity.findings import finished
 
@@ -48,7 +49,8 @@ def as_dict(loads: Loads) -> dict[str, Any]:
             "worst_load_n": _number(hangers[worst_loss].lost_load) if hangers else None,
             "worst_sag_mm": _number(1000 * max((h.lost_sag for h in lost), default=math.nan)),
             "channel_lines": [
-                {"x_m": _number(line.x), "worst_load_n": _number(line.load),
+                {"from_wall": shown_wall(loads.design, "west"), "distance_m": _number(line.x),
+                 "worst_load_n": _number(line.load),
                  "worst_hanger": line.at + 1 if line.at >= 0 else None,
                  "sag_mm": _number(1000 * line.sag)}
                 for line in loads.lines
@@ -98,9 +100,10 @@ def _loss(hanger: Hanger) -> float:
 def _row(loads: Loads, hanger: Hanger | None) -> dict[str, Any] | None:
     if hanger is None:
         return None
+    x, y = shown_place(loads.design, hanger.x, hanger.y)
     return {
         "number": loads.hangers.index(hanger) + 1,
-        "x_m": _number(hanger.x), "y_m": _number(hanger.y),
+        "x_m": _number(x), "y_m": _number(y),
         "load_n": _number(hanger.load), "verdict": hanger.verdict,
         "deflection_mm": _number(1000 * hanger.deflection),
         "deflection_long_mm": _number(1000 * hanger.deflection_long),

@@ -17,11 +17,12 @@ from impact.report import style
 from impact.report.drawing_shapes import (
     UNCHECKED,
     Band,
-    distances,
     edge_note,
     finished_height,
     marks,
     patch_labels,
+    plan_dimensions,
+    plan_size,
     plan_strokes,
     point_word,
     section_bands,
@@ -67,7 +68,7 @@ FILLS: dict[str, dict[str, Any]] = {
 
 
 def draw_plan(layout: Layout, ax: Axes) -> Axes:
-    """Reflected plan: what is above, in the same order as on the floor's plan.
+    """Reflected plan: what is above, as on the plan of the floor, west on the left.
 
     Hangers are numbered; colour and symbol show load and verdict when loads are known. Dimensions
     run from the west and the south wall in the units of the design.
@@ -125,12 +126,11 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
 
 def _dimension(layout: Layout, ax: Axes) -> None:
     """Running dimensions from the west wall (below the plan) and the south wall (left of it)."""
-    room, units = layout.design.room, layout.design.units
-    size = max(room.length, room.width)
+    units = layout.design.units
+    along, across = plan_size(layout.design)
+    size = max(along, across)
     off, text_off = 0.035 * size, 0.055 * size
-    lines = layout.placement.channels or [x for x, _ in layout.placement.points]
-    xs = [0.0, *distances(lines), room.length]
-    ys = [0.0, *distances([y for _, y in layout.placement.points]), room.width]
+    xs, ys = plan_dimensions(layout)
     thin: dict[str, Any] = {"color": style.GREY, "linewidth": 0.6, "zorder": 1}
     for x, place in zip(xs, spread(xs, 0.026 * size), strict=True):
         ax.plot([x, x, place], [-0.01 * size, -off, -text_off], **thin)
@@ -138,19 +138,17 @@ def _dimension(layout: Layout, ax: Axes) -> None:
     for y, place in zip(ys, spread(ys, 0.02 * size), strict=True):
         ax.plot([-0.01 * size, -off, -text_off], [y, y, place], **thin)
         ax.text(-text_off, place, length(y, units), ha="right", va="center", fontsize=7)
-    ax.plot([0, room.length], [-off, -off], **thin)
-    ax.plot([-off, -off], [0, room.width], **thin)
-    ax.text(
-        room.length / 2, -0.165 * size, "from the west wall", ha="center", va="top", fontsize=7.5
-    )
-    ax.text(-0.175 * size, room.width / 2, "from the south wall", ha="center", va="center",
+    ax.plot([0, along], [-off, -off], **thin)
+    ax.plot([-off, -off], [0, across], **thin)
+    ax.text(along / 2, -0.165 * size, "from the west wall", ha="center", va="top", fontsize=7.5)
+    ax.text(-0.175 * size, across / 2, "from the south wall", ha="center", va="center",
             rotation=90, fontsize=7.5)  # fmt: skip
-    ax.set_xlim(-0.2 * size, room.length + 0.02 * size)
-    ax.set_ylim(-0.19 * size, room.width + 0.02 * size)
+    ax.set_xlim(-0.2 * size, along + 0.02 * size)
+    ax.set_ylim(-0.19 * size, across + 0.02 * size)
 
 
 def draw_section(layout: Layout, ax: Axes) -> Axes:
-    """Section across the joists at the north wall: every layer, gap, finished height."""
+    """Section across the joists at a wall: every layer, gap, finished height."""
     design = layout.design
     bands = section_bands(design)
     top, bottom = bands[0].top, bands[-1].bottom
@@ -299,7 +297,7 @@ def _notes(layout: Layout) -> list[str]:
         sizes = (length(s.size, design.units) if s.size else "NONE FITS" for s in layout.screws)
         lines.append(
             "Screws: " + ", ".join(f"{size} for layer {n}" for n, size in enumerate(sizes, 1))
-            + "; a longer one bridges."
+            + ("; a longer one bridges." if any(s.most for s in layout.screws) else ".")
         )  # fmt: skip
     for zone in layout.zones:
         if zone.kind != "field" and zone.mass > 0:

@@ -11,14 +11,16 @@ from typing import Any
 
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import INCH, show
+from impact.design.axes import is_turned
 from impact.errors import Fault, InputError
 from impact.gravity.parts import ABOVE, BELOW, WITHIN
 from impact.report.drawing_shapes import (
-    distances,
     edge_note,
     finished_height,
     marks,
     patch_labels,
+    plan_dimensions,
+    plan_size,
     plan_strokes,
     section_bands,
     section_labels,
@@ -114,6 +116,8 @@ def _plan(layout: Layout, pen: _Pen) -> None:
         pen.line(stroke.layer.upper(), stroke.points)
     for (x, y), words in patch_labels(design):
         pen.text("NOTES", x - 0.2 * TEXT * len(words), y, words, 0.7 * TEXT)
+    placement = layout.placement
+    columns = placement.joist_of_point if is_turned(design) else placement.channel_of_point
     for mark in marks(layout):
         x, y = mark.at
         _symbol(pen, x, y, mark.verdict)
@@ -121,15 +125,14 @@ def _plan(layout: Layout, pen: _Pen) -> None:
         if mark.load is not None:
             words = show(mark.load, "force", design.units)
             words += WRONG.get(mark.verdict, "")
-            line = layout.placement.channel_of_point[mark.number - 1]
-            below = 2.2 + 1.5 * (line % 2)  # neighbours stand on different lines of text
+            below = 2.2 + 1.5 * (columns[mark.number - 1] % 2)  # neighbours: other lines of text
             pen.text("LOADS", x + 1.2 * HANGER_SIZE, y - below * HANGER_SIZE, words, 0.6 * TEXT)
     notes = [f"{design.name}: hanger layout, reflected ceiling plan"]
     notes += [] if layout.loads else ["LOADS NOT CHECKED"]
     notes += [f"{f.rule}: {f.text}" for f in layout.findings]
     notes += CAUTIONS_SHEET
     for i, words in enumerate(notes):
-        y = design.room.width + 0.2 + 2 * TEXT * (len(notes) - i)
+        y = plan_size(design)[1] + 0.2 + 2 * TEXT * (len(notes) - i)
         pen.text("NOTES", 0.0, y, words)
 
 
@@ -148,16 +151,14 @@ def _symbol(pen: _Pen, x: float, y: float, word: str) -> None:
 
 
 def _dimensions(layout: Layout, pen: _Pen, document: Any) -> None:
-    room, units = layout.design.room, layout.design.units
+    units = layout.design.units
     style = document.dimstyles.duplicate_entry("Standard", "PLAN")
     style.dxf.dimtxt = TEXT * pen.scale
     style.dxf.dimasz = 0.4 * TEXT * pen.scale
     style.dxf.dimexo = 0.3 * TEXT * pen.scale
     style.dxf.dimexe = 0.3 * TEXT * pen.scale
     style.dxf.dimgap = 0.3 * TEXT * pen.scale
-    lines = layout.placement.channels or [x for x, _ in layout.placement.points]
-    xs = [0.0, *distances(lines), room.length]
-    ys = [0.0, *distances([y for _, y in layout.placement.points]), room.width]
+    xs, ys = plan_dimensions(layout)
     look = {"layer": "DIMENSIONS"}
     for x, place in zip(xs, spread(xs, 2 * TEXT), strict=True):
         pen.space.add_ordinate_x_dim(
@@ -178,7 +179,8 @@ def _section(layout: Layout, pen: _Pen) -> None:
     top, bottom = bands[0].top, bands[-1].bottom
     joists = design.floor.joists
     spacing = joists.spacing if joists else 0.6
-    x0, z0 = design.room.length + 1.0, design.room.width / 2
+    length_shown, width_shown = plan_size(design)
+    x0, z0 = length_shown + 1.0, width_shown / 2
     x1 = x0 + max(1.3 * (top - bottom), 1.6 * spacing)
     posts = (x1 - 0.35 * spacing, x1 - 1.35 * spacing)
     for band in bands:

@@ -1,7 +1,7 @@
 """What is on the plan and the section, as plain shapes; the picture and the CAD file draw these.
 
-Plan shapes are in room coordinates [m]. Section: across the joists, heights z up from the underside
-of joists, slab or old ceiling [m].
+Plan shapes are in the axes of the design file [m]: x from the west wall, y from the south wall.
+Section: across the joists, heights z up from the underside of joists, slab or old ceiling [m].
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from impact.base.units import show
+from impact.design.axes import is_turned, shown_place
 from impact.design.parts import Design, Layer, Patch
 from impact.study.layout import Layout
 from impact.study.layout_boards import outline_edges
@@ -50,6 +51,29 @@ class Band:
 
 def plan_strokes(layout: Layout) -> list[Stroke]:
     """Walls, joist lines, channels with splices, bulkheads, openings, fixtures, obstructions."""
+    design = layout.design
+    return [
+        Stroke(stroke.layer, tuple(shown_place(design, x, y) for x, y in stroke.points))
+        for stroke in _strokes(layout)
+    ]
+
+
+def plan_size(design: Design) -> Point:
+    """Length and width of the room [m] as the design file has them."""
+    return shown_place(design, design.room.length, design.room.width)
+
+
+def plan_dimensions(layout: Layout) -> tuple[list[float], list[float]]:
+    """Distances from the west and from the south wall [m]: channels, hangers, far wall."""
+    design, placement = layout.design, layout.placement
+    lines = placement.channels or [x for x, _ in placement.points]
+    xs = [0.0, *distances(lines), design.room.length]
+    ys = [0.0, *distances([y for _, y in placement.points]), design.room.width]
+    return (ys, xs) if is_turned(design) else (xs, ys)
+
+
+def _strokes(layout: Layout) -> list[Stroke]:
+    """The same in the axes inside, x along the joists."""
     room = layout.design.room
     strokes = [Stroke("walls", edge) for edge in outline_edges(room, room.notches)]
     for y in layout.placement.joists:
@@ -74,7 +98,7 @@ def plan_strokes(layout: Layout) -> list[Stroke]:
 def patch_labels(design: Design) -> list[tuple[Point, str]]:
     """Where (middle of the patch) and what to write on each zone of the plan."""
     units = design.units
-    labels = []
+    labels: list[tuple[Point, str]] = []
     for patch in design.room.notches:
         labels.append((_middle(patch), f"{patch.name} (no ceiling)"))
     for patch in design.room.bulkheads:
@@ -85,7 +109,7 @@ def patch_labels(design: Design) -> list[tuple[Point, str]]:
         labels.append((_middle(patch), f"{patch.name}, {show(patch.mass, 'mass', units)}"))
     for patch in design.room.obstructions:
         labels.append((_middle(patch), f"{patch.name} above"))
-    return labels
+    return [(shown_place(design, *at), text) for at, text in labels]
 
 
 def point_word(design: Design) -> str:
@@ -99,7 +123,8 @@ def marks(layout: Layout) -> list[Mark]:
     count = len(layout.placement.points)
     loads: Sequence[float | None] = layout.loads or [None] * count
     words = layout.verdicts or [UNCHECKED] * count
-    found = zip(layout.placement.points, loads, words, strict=True)
+    places = [shown_place(layout.design, *point) for point in layout.placement.points]
+    found = zip(places, loads, words, strict=True)
     return [Mark(i, *each) for i, each in enumerate(found, 1)]
 
 

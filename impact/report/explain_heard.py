@@ -11,6 +11,7 @@ from impact import advice, joined, stack, strikes, walking
 from impact.base import bands, levels
 from impact.base.units import show
 from impact.chain import band_levels
+from impact.design.axes import shown_place
 from impact.design.parts import Design
 from impact.energy import paths
 from impact.joined import Joined
@@ -230,7 +231,8 @@ def load(design: Design) -> Chain:
         steps.append(Step(
             "greatest load on one hanger", show(value, "force", system), rest,
             (("place from the room's south-west corner",
-              f"{show(worst.x, 'length', system)}, {show(worst.y, 'length', system)}"),
+              ", ".join(show(s, "length", system)
+                        for s in shown_place(design, worst.x, worst.y))),
              ("by tributary area it would be", show(worst.tributary, "force", system)),
              ("rated", worst.verdict))))  # fmt: skip
     return Chain("hanger_load", "greatest load on one hanger at rest", value, "N", tuple(steps),

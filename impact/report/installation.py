@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from impact import __version__
 from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
+from impact.design.axes import shown_place, shown_wall
 from impact.design.parts import Hangers
 from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
@@ -90,7 +91,7 @@ def _steps(layout: Layout) -> list[str]:
     if joists is not None:
         steps.append(
             (f"Joists are taken at {length(joists.spacing, units)}, the first at "
-             f"{_first_joist(layout)} from the south wall. Measure. If one is off by more than half"
+             f"{_first_joist(layout)}. Measure. If one is off by more than half"
              " its width, stop: the plan must be drawn again with the true lines.", True)
         )  # fmt: skip
     if design.cavity.fill is not None:
@@ -175,7 +176,10 @@ def _edge(layout: Layout) -> str:
 
 def _first_joist(layout: Layout) -> str:
     lines = layout.placement.joists
-    return length(lines[0], layout.design.units) if lines else "no joist"
+    if not lines:
+        return "no joist"
+    wall = shown_wall(layout.design, "south")
+    return f"{length(lines[0], layout.design.units)} from the {wall} wall"
 
 
 def _hangers(layout: Layout) -> list[str]:
@@ -186,7 +190,8 @@ def _hangers(layout: Layout) -> list[str]:
     head = "  no.   from west    from south joist"
     head += "      load moves by   ruler shows" if held else "   (loads not checked)"
     found = [head]
-    for i, (x, y) in enumerate(layout.placement.points):
+    for i, point in enumerate(layout.placement.points):
+        x, y = shown_place(design, *point)
         joist = layout.placement.joist_of_point[i]
         row = f"  {i + 1:3}{length(x, units):>12}{length(y, units):>14} "
         row += f"{joist + 1 if joist >= 0 else '-':>5}"
@@ -236,11 +241,14 @@ def _screws(layout: Layout) -> list[str]:
     found = ["  layer   through   at least   at most   use"]
     for screw in layout.screws:
         size = length(screw.size, units) if screw.size else "NONE FITS: ask"
-        cells = (length(v, units) for v in (screw.through, screw.least, screw.most))
+        sizes = (screw.through, screw.least, screw.most)
+        cells = ("-" if v is None else length(v, units) for v in sizes)
         found.append(f"  {screw.layer:5}" + "".join(f"{cell:>11}" for cell in cells) + f"   {size}")
-    return found + _bullets(
-        ["A longer screw reaches the joist and bridges the hangers: all is lost at one place."]
-    )
+    if any(screw.most is not None for screw in layout.screws):
+        what = "A longer screw reaches the joist and bridges the hangers: all is lost at one place."
+    else:
+        what = "No usual screw reaches the joist here. Longer ones than those named gain nothing."
+    return found + _bullets([what])
 
 
 def _channel(layout: Layout) -> list[str]:
@@ -248,7 +256,10 @@ def _channel(layout: Layout) -> list[str]:
     runs: dict[float, list[str]] = {}
     for piece in layout.pieces:
         runs.setdefault(piece.x, []).append(length(piece.length, units))
-    found = [f"  at {length(x, units):>10} from west: {', '.join(cut)}" for x, cut in runs.items()]
+    wall = shown_wall(layout.design, "west")
+    found = [
+        f"  at {length(x, units):>10} from {wall}: {', '.join(cut)}" for x, cut in runs.items()
+    ]
     if layout.splices:
         found += _bullets([f"{len(layout.splices)} splices, each lapped 6 in (152 mm) and tied."])
     return found
@@ -265,7 +276,7 @@ def _boards(layout: Layout) -> list[str]:
         found.append(
             f"  layer {number}: {layer.material.name}, {size}, long edges {way} {_carriers(layout)}"
         )
-        origin = "west" if laid.turned else "south"
+        origin = shown_wall(layout.design, "west" if laid.turned else "south")
         for row in laid.rows:
             ends = ", ".join(length(x, units) for x in row.joints) or "none"
             at = f"{length(row.y0, units)} to {length(row.y1, units)}"

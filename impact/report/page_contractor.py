@@ -31,15 +31,16 @@ def part(layout: Layout) -> Part:
 
 def _plan(layout: Layout) -> Picture:
     from impact.report.drawing import draw_plan
+    from impact.report.drawing_shapes import plan_size
 
-    room = layout.design.room
+    along, across = plan_size(layout.design)
 
     def draw(figure: FigureBase) -> None:
         ax = figure.subplots()
         draw_plan(layout, ax)
         ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=3, fontsize=6.5)
 
-    tall = float(np.clip(6.3 * room.width / room.length + 0.9, 2.8, 8.4))
+    tall = float(np.clip(6.3 * across / along + 0.9, 2.8, 8.4))
     count = len(layout.placement.points)
     return Picture(draw, 6.9, tall, f"Reflected ceiling plan: {count} numbered hangers, channels, "
                    "joist lines, dimensions from the west and south walls. The sheet below lists "

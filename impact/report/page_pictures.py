@@ -265,12 +265,15 @@ def spectrum_key(prediction: Prediction) -> Picture:
 
 def load_map(prediction: Prediction, hangers: list[dict[str, Any]], worst: Run) -> Picture:
     """Plan of the hangers with the load on each. hangers : rows of the JSON; worst : as shown."""
-    room, units = prediction.design.room, prediction.design.units
+    from impact.report.drawing_shapes import plan_size
+
+    units = prediction.design.units
+    along, across = plan_size(prediction.design)
 
     def draw(figure: FigureBase) -> None:
-        draw_load_map(figure.subplots(), hangers, (room.length, room.width), units)
+        draw_load_map(figure.subplots(), hangers, (along, across), units)
 
-    tall = float(np.clip(WIDTH * room.width / room.length * 0.78 + 0.4, 1.5, 2.4))
+    tall = float(np.clip(WIDTH * across / along * 0.78 + 0.4, 1.5, 2.4))
     return Picture(
         draw, WIDTH, tall,
         f"Plan of {len(hangers)} hangers with the load on each at rest; the most is "

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from impact.base.units import show
+from impact.design.axes import shown_wall
 from impact.site.deflections import LIMIT, READING
 from impact.site.document import Document, Section
 
@@ -98,12 +99,14 @@ def _screws(design: Design | None) -> tuple[str, ...]:
 
     if design is None:
         return ("Screws of each layer are the length on the drawing: longer ones bridge",)
-    return tuple(
-        f"Layer {screw.layer}: screws "
-        + (_size(screw.size, design) if screw.size else "NONE FITS, ask")
-        + f", never over {_size(screw.most, design)}: longer ones reach the joist"
-        for screw in screw_table(design)
-    )
+    found = []
+    for screw in screw_table(design):
+        size = _size(screw.size, design) if screw.size else "NONE FITS, ask"
+        line = f"Layer {screw.layer}: screws {size}"
+        if screw.most is not None:
+            line += f", never over {_size(screw.most, design)}: longer ones reach the joist"
+        found.append(line)
+    return tuple(found)
 
 
 def _edge(design: Design | None) -> tuple[str, ...]:
@@ -112,8 +115,8 @@ def _edge(design: Design | None) -> tuple[str, ...]:
         edge = design.ceiling.perimeter
         gap = f"{_size(edge.gap, design)} gap"
         if edge.kind == "touching":
-            walls = ", ".join(edge.touching_walls) or "all walls"
-            return (f"The ceiling touches {walls} as designed, and nothing else",)
+            walls = ", ".join(shown_wall(design, wall) for wall in edge.touching_walls)
+            return (f"The ceiling touches {walls or 'all walls'} as designed, and nothing else",)
     return (
         f"{gap.capitalize()} at every wall, column and pipe: a feeler gauge goes all round",
         "No board, channel, screw or compound touches a wall",

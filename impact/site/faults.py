@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.assemble import lowest_gap
+from impact.design.axes import WALLS, shown_wall
 from impact.design.parts import Design
-from impact.site.bench import FIXED_LOSS, WALLS, Air, Bench, Change, prepare
+from impact.site.bench import FIXED_LOSS, Air, Bench, Change, prepare
 
 # A screw through board and channel into the joist: pull-out slip in softwood, some kN/mm; estimate
 # between the slip of a laterally loaded screw (EN 1995-1-1 Table 7.1: 1.3 kN/mm for 3.5 mm in C24,
@@ -234,13 +235,6 @@ def _wrong(
             found.append(Member(factor, f"all {at.hangers} hangers {factor:.1f} times as stiff",
                                 change))  # fmt: skip
     return found
-
-
-def shown_wall(design: Design, wall: str) -> str:
-    """A wall's name as the design file means it; inside, x runs along the joists."""
-    turned = {"west": "south", "south": "west", "east": "north", "north": "east"}
-    joists = design.floor.joists
-    return turned[wall] if joists is not None and joists.along == "width" else wall
 
 
 def _touching(

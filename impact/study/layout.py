@@ -50,13 +50,13 @@ def default_options(units: str) -> Options:
 
 @dataclass(frozen=True)
 class Screw:
-    """Screw of one layer [m]: the shortest that holds, the longest that cannot reach a joist, and
-    the sold size between them (None when there is none)."""
+    """Screw of one layer [m]: the shortest that holds, the longest that cannot reach a joist (None
+    when no sold screw is so long), and the sold size between them (None when there is none)."""
 
     layer: int  # from 1, nearest the cavity
     through: float
     least: float
-    most: float
+    most: float | None
     size: float | None
 
 
@@ -177,7 +177,8 @@ def screw_table(design: Design) -> tuple[Screw, ...]:
         least, most = through + PENETRATION, through + room_above - BRIDGE_MARGIN
         sold = SCREW_LENGTHS[design.units]
         fitting = (size for size in sold if least - ROUNDING <= size <= most + ROUNDING)
-        table.append(Screw(number, through, least, most, next(fitting, None)))
+        limit = most if most < sold[-1] else None
+        table.append(Screw(number, through, least, limit, next(fitting, None)))
     return tuple(table)
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from impact.base.units import show
+from impact.design.axes import shown_wall
 from impact.design.parts import Design, Hangers, Patch
 from impact.design.placing import CLEARANCE, LINE_GAP, SAME, Placement, blocked, inside
 
@@ -136,14 +137,15 @@ def _hole_between(design: Design, a: tuple[float, float], b: tuple[float, float]
 def _edge_rows(design: Design, placement: Placement, hangers: Hangers) -> Found:
     """A line of channel within the edge distance of every wall that faces along it."""
     room = design.room
+    west, east = shown_wall(design, "west"), shown_wall(design, "east")
     walls: list[tuple[str, float, int, float]] = [
-        ("west wall", 0.0, 1, room.width / 2),
-        ("east wall", room.length, -1, room.width / 2),
+        (f"{west} wall", 0.0, 1, room.width / 2),
+        (f"{east} wall", room.length, -1, room.width / 2),
     ]
     for notch in room.notches:
         middle = notch.y + notch.width / 2
-        walls.append((f"west side of '{notch.name}'", notch.x, -1, middle))
-        walls.append((f"east side of '{notch.name}'", notch.x + notch.length, 1, middle))
+        walls.append((f"{west} side of '{notch.name}'", notch.x, -1, middle))
+        walls.append((f"{east} side of '{notch.name}'", notch.x + notch.length, 1, middle))
     lines = placement.channels or tuple(sorted({x for x, _ in placement.points}))
     return [
         ("broken", f"no row within {length(hangers.edge_distance, design.units)} of the {name}")
@@ -170,7 +172,7 @@ def _overhang(design: Design, placement: Placement, hangers: Hangers) -> Found:
         low, high = placement.points[numbers[0]][1], placement.points[numbers[-1]][1]
         reach = [y for y in placement.joists if y0 + CLEARANCE <= y <= y1 - CLEARANCE]
         if reach and (low > reach[0] + SAME or high < reach[-1] - SAME):
-            text = f"channel at x = {length(x, design.units)}: a joist nearer to its end is unused"
+            text = f"{_channel_at(design, x)}: a joist nearer to its end is unused"
             found.append(("broken", text))
         for end in (low - y0, y1 - high):
             long_ends += end > hangers.edge_distance + SAME
@@ -199,7 +201,7 @@ def _beside_openings(design: Design, placement: Placement, hangers: Hangers) -> 
             if not any(
                 _close(patch, edge, side, point, hangers, reach) for point in placement.points
             ):
-                where = "west" if side < 0 else "east"
+                where = shown_wall(design, "west" if side < 0 else "east")
                 text = f"no hanger within {length(hangers.edge_distance, design.units)} {where} of"
                 found.append(("broken", f"{text} '{patch.name}'"))
     return found
@@ -218,15 +220,14 @@ def _close(
 def _held(design: Design, placement: Placement, hangers: Hangers) -> Found:
     """Every run of channel has a hanger, better two."""
     found: Found = [
-        ("broken", f"channel at x = {length(x, design.units)} from y = {length(y0, design.units)}"
-                   f" to {length(y1, design.units)} crosses no joist: set blocking to hang it from")
+        ("broken", f"{_channel_at(design, x)}, {length(y0, design.units)} to"
+                   f" {length(y1, design.units)} from the {shown_wall(design, 'south')} wall,"
+                   " crosses no joist: set blocking to hang it from")
         for x, y0, y1 in placement.unsupported
     ]  # fmt: skip
     for i, (x, y0, y1) in enumerate(placement.segments):
         if placement.segment_of_point.count(i) == 1:
-            text = (
-                f"channel at x = {length(x, design.units)}, {length(y1 - y0, design.units)} long,"
-            )
+            text = f"{_channel_at(design, x)}, {length(y1 - y0, design.units)} long,"
             found.append(("note", f"{text} hangs from one hanger; the boards must carry its ends"))
     loose = [i + 1 for i, run in enumerate(placement.segment_of_point) if run < 0]
     if loose and hangers.channel is not None:
@@ -256,6 +257,10 @@ def _fits(design: Design, placement: Placement, hangers: Hangers) -> Found:
         text += f" {length(hangers.height, design.units)}: extend it with a rod, strap or furring"
         return [("note", text)]
     return []
+
+
+def _channel_at(design: Design, x: float) -> str:
+    return f"channel {length(x, design.units)} from the {shown_wall(design, 'west')} wall"
 
 
 def _some(numbers: list[int]) -> str:

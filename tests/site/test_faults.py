@@ -12,6 +12,7 @@ from impact import lowband, whole
 from impact import stack as stacks
 from impact.assemble import assemble, permitted
 from impact.base import bands
+from impact.design.axes import shown_wall
 from impact.design.parts import Patch
 from impact.energy import paths as energy
 from impact.link import springs
@@ -172,8 +173,8 @@ def test_fixtures_of_the_design_come_first():
 
 
 def test_walls_are_named_as_the_file_means_them(at):
-    assert faults.shown_wall(at.design, "west") == "west"
+    assert shown_wall(at.design, "west") == "west"
     joists = replace(at.design.floor.joists, along="width")
     turned = replace(at.design, floor=replace(at.design.floor, joists=joists))
-    assert faults.shown_wall(turned, "west") == "south"
-    assert faults.shown_wall(turned, "north") == "east"
+    assert shown_wall(turned, "west") == "south"
+    assert shown_wall(turned, "north") == "east"

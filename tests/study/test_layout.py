@@ -171,6 +171,17 @@ def test_screws_hold_and_cannot_bridge():
         assert screw.size < screw.through + 0.041
 
 
+def test_no_longest_screw_is_named_where_none_sold_is_so_long():
+    """On rods 200 mm below the joist: 200 - 3.2 mm over the boards is beyond 100 mm (4 in), the
+    longest screw usual for boards (common practice, no source); under 41 mm a 2 1/2 in one
+    reaches the joist through two boards: 31.8 + 41 - 3.2 = 69.6 mm is the longest."""
+    base = designs.basement()
+    deep = replace(base, cavity=replace(base.cavity, clear_depth=0.2),
+                   hangers=replace(base.hangers, height=0.2))  # fmt: skip
+    assert [screw.most for screw in layout.screw_table(deep)] == [None, None]
+    assert layout.screw_table(base)[1].most == pytest.approx(0.0696, abs=2e-4)
+
+
 def test_no_screw_is_named_where_every_one_would_bridge():
     """A channel 10 mm below the joist: 9.5 mm to hold and 3.2 mm to stay clear do not fit."""
     base = designs.basement()
