@@ -1,10 +1,14 @@
-"""Puts this folder on the import path, so that tests can share `designs` and `predictions`."""
+"""Puts this folder on the import path, so that tests can share `designs`, `texts`, `predictions`;
+and what many of them ask for."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import pytest
+from texts import FEWEST
+
+from impact.design.reader import read
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 
@@ -22,3 +26,18 @@ def predicted():
         return known[name]
 
     return get
+
+
+@pytest.fixture
+def make(tmp_path):
+    """Read a design from text, with (old, new) replacements and more text at the end."""
+
+    def _make(text=FEWEST, *changes, more=""):
+        for old, new in changes:
+            assert old in text, old
+            text = text.replace(old, new)
+        path = tmp_path / "design.toml"
+        path.write_text(text + more, encoding="utf-8")
+        return read(path)
+
+    return _make
