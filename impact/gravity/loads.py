@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -141,8 +140,9 @@ def loads(
         hangers = _hangers(design.hangers, where, resting, solved, spare.force, force,
                            weights.tributary(design, where))  # fmt: skip
         lines = _lines(where, resting, solved, force)
-        sag = _sag(design, ceiling, ceiling_moved)
-        bends = _bends(where, ceiling, ceiling_moved)
+        bent = rest.surface(ceiling, ceiling_moved)
+        sag = _sag(design, ceiling, bent)
+        bends = _bends(where, ceiling, bent)
     made = Loads(
         design, hangers, hung.total, margin, sag,
         channel.worst(design, where, bends, float(limits.get("deflection_ratio", channel.RATIO))),
@@ -227,10 +227,12 @@ def _bends(where: Placement, ceiling: Leaf, moved: np.ndarray) -> np.ndarray:
     share = np.linspace(0, 1, 17)
     for number, (x, _, _) in enumerate(where.segments):
         ys = channel.runs(where, number)
-        for low, high in itertools.pairwise(ys):
-            w = rest.field(ceiling, moved, np.array([x]), low + share * (high - low))[0]
-            bent = np.max(np.abs(w - (w[0] + share * (w[-1] - w[0]))))
-            out[number] = max(out[number], float(bent))
+        if len(ys) < 2:
+            continue
+        places = ys[:-1, None] + share * np.diff(ys)[:, None]
+        w = rest.field(ceiling, moved, np.array([x]), places.ravel()).reshape(places.shape)
+        chord = w[:, :1] + share * (w[:, -1:] - w[:, :1])
+        out[number] = float(np.max(np.abs(w - chord)))
     return out
 
 

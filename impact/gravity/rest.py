@@ -216,10 +216,18 @@ def displacements(rest: Rest, solved: Solved, force: np.ndarray) -> tuple[np.nda
     return ceiling, floor
 
 
+def surface(leaf: Leaf, modal: np.ndarray) -> np.ndarray:
+    """Coefficients of the products of side functions (Mx, My) for modal coordinates (n,)."""
+    return (leaf.flat() @ modal).reshape(leaf.x.count, leaf.y.count)
+
+
 def field(
-    leaf: Leaf, modal: np.ndarray, x: np.ndarray, y: np.ndarray, turn: str = ""
+    leaf: Leaf, shape: np.ndarray, x: np.ndarray, y: np.ndarray, turn: str = ""
 ) -> np.ndarray:
     """Displacement [m] of a leaf on a grid (X, Y) of places from its own corner [m], or its slope
-    along `turn` "x" or "y" [-]."""
-    flat = leaf.coefficients @ modal
+    along `turn` "x" or "y" [-].
+
+    shape : (Mx, My) of `surface`, or modal coordinates (n,) where only one grid is wanted.
+    """
+    flat = surface(leaf, shape) if shape.ndim == 1 else shape
     return leaf.x.values(x, int(turn == "x")) @ flat @ leaf.y.values(y, int(turn == "y")).T

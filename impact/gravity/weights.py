@@ -59,27 +59,28 @@ def flat_cells(design: Design) -> list[Rectangle]:
 
 def weigh(design: Design, placement: Placement, leaf: Leaf) -> Weights:
     """Weights of a design on its ceiling leaf."""
-    unit = np.zeros(len(leaf.omega))
-    area = 0.0
+    unit, area = np.zeros((leaf.x.count, leaf.y.count)), 0.0
     for cell in flat_cells(design):
         unit += over(leaf, cell)
         area += (cell[1] - cell[0]) * (cell[3] - cell[2])
     boards = GRAVITY * sum(layer.mass_per_area for layer in design.ceiling.layers)
     spare = GRAVITY * design.ceiling.layers[-1].mass_per_area
-    other, other_total = np.zeros(len(leaf.omega)), 0.0
+    other, other_total = np.zeros_like(unit), 0.0
     for force, total in _others(design, placement, leaf):
         other += force
         other_total += total
-    return Weights(unit * boards, area * boards, other, other_total, unit * spare)
+    modal = np.stack([unit.ravel(), other.ravel()]) @ leaf.flat()  # once for all that hangs
+    return Weights(modal[0] * boards, area * boards, modal[1], other_total, modal[0] * spare)
 
 
 def _others(design: Design, placement: Placement, leaf: Leaf) -> list[tuple[np.ndarray, float]]:
-    """(modal force, weight [N]) of all that is not flat board."""
+    """(force on the products of side functions (Mx, My), weight [N]) of all that is not board."""
     found: list[tuple[np.ndarray, float]] = []
     room, hangers = design.room, design.hangers
     if hangers is not None and placement.points:
         each = hangers.mass * GRAVITY
-        found.append((each * at_points(leaf, placement.points).sum(axis=0),
+        at_x, at_y = np.array(placement.points).T
+        found.append((each * leaf.x.values(at_x).T @ leaf.y.values(at_y),
                       each * len(placement.points)))  # fmt: skip
         if hangers.channel is not None:
             per_metre = hangers.channel.mass_per_length * GRAVITY
@@ -105,12 +106,12 @@ def at_points(leaf: Leaf, points: Sequence[tuple[float, float]]) -> np.ndarray:
 
 
 def over(leaf: Leaf, cell: Rectangle) -> np.ndarray:
-    """Integral of the mode shapes (n,) over a rectangle [m2], or along a line where two of its
-    sides fall together [m]."""
+    """Integral of the products of side functions (Mx, My) over a rectangle [m], or along a line
+    where two of its sides fall together [-]."""
     x0, x1, y0, y1 = cell
     left = _along(leaf.x.cosines, leaf.x.values, x0, x1)
     right = _along(leaf.y.cosines, leaf.y.values, y0, y1)
-    return leaf.project(left, right)[0, 0]
+    return left.T @ right
 
 
 def _along(
@@ -157,7 +158,7 @@ def _bulkhead_mass(design: Design, patch: Patch) -> float:
 
 
 def _round_edges(design: Design, leaf: Leaf, patch: Patch) -> np.ndarray:
-    """Unit weight spread evenly along the free edges of a patch (n,)."""
+    """Unit weight spread evenly along the free edges of a patch (Mx, My)."""
     edges = _free_edges(design, patch) or [_clipped(design, patch)]
     total = np.sum([over(leaf, edge) for edge in edges], axis=0)
     return np.asarray(total / sum(_size(edge) for edge in edges))
