@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands, levels
-from impact.design.parts import Design
+from impact.design.parts import Design, Tapping
 from impact.errors import Fault, InputError
 from impact.rating import astm, iso, jis
 from impact.rating.spectrum import is_octaves
@@ -46,17 +47,18 @@ def ours(case: Case, item: Item) -> np.ndarray:
 
 
 def over_rebounds(case: Case, item: Item) -> tuple[float, float] | None:
-    """A rating predicted for the tapping machine with a rebound of 0 and of 1, the range that
-    measurements find; the rebound moves all bands alike by 20 lg(1 + e). None for all else."""
+    """A rating predicted for the tapping machine with a rebound of 0 and of 1 as given, the range
+    that measurements find, as far as the floor leaves it; the rebound moves all bands alike by
+    20 lg(1 + e). None for all else."""
     row = item.row
     if "design" not in row or "rating" not in row or "without" in row:
         return None
     if row.get("source", "tapping_machine") != "tapping_machine":
         return None
     found = _predicted(case, item)
-    used = 1 + predict(case.folder / str(row["design"]))[0].tapping.rebound
-    low, high = (_rate(case, item, bands.NOMINAL, found + 20 * np.log10(factor / used))
-                 for factor in (1.0, 2.0))  # fmt: skip
+    used, most = predict(case.folder / str(row["design"])).rebounds
+    low, high = (_rate(case, item, bands.NOMINAL, found + 20 * np.log10((1 + e) / (1 + used)))
+                 for e in (0.0, most))  # fmt: skip
     return low, high
 
 
@@ -81,24 +83,34 @@ def _predicted(case: Case, item: Item) -> np.ndarray:
 
 def _levels(case: Case, item: Item, design: str) -> np.ndarray:
     row = item.row
-    built, sources = predict(case.folder / design)
-    by_source = sources[row.get("of", "ceiling")]
+    found_for = predict(case.folder / design)
+    by_source = found_for.levels[row.get("of", "ceiling")]
     source = row.get("source", "tapping_machine")
     if source not in by_source:
         raise _unknown(case, f"source {source!r}", by_source)
     found = np.asarray(by_source[source], float)
     if row.get("quantity", "Ln") == "LnT":  # ISO 12354-2:2017: L'nT = L'n - 10 lg(0.032 V)
-        volume = float(row.get("volume_m3", built.room.volume))
+        volume = float(row.get("volume_m3", found_for.design.room.volume))
         found = found - 10 * np.log10(0.032 * volume)
     return found
 
 
+@dataclass(frozen=True, eq=False)
+class Predicted:
+    """levels : case ("ceiling", "bare", "best", "building") -> source -> (28,) [dB]. rebounds : of
+    the hammers, as used, and the most that this floor leaves."""
+
+    design: Design
+    levels: dict[str, dict[str, np.ndarray]]
+    rebounds: tuple[float, float]
+
+
 @lru_cache(maxsize=64)
-def predict(path: Path) -> tuple[Design, dict[str, dict[str, np.ndarray]]]:
-    """A design file and its levels below ceiling, bare floor, perfect hangers and in the building,
-    as `impact predict` has them, computed once; without what else a prediction tells."""
+def predict(path: Path) -> Predicted:
+    """A design file and its levels as `impact predict` has them, computed once; without what else a
+    prediction tells."""
     import impact
-    from impact import chain
+    from impact import chain, strikes
     from impact.joined import join
 
     design = impact.read(path)
@@ -106,7 +118,9 @@ def predict(path: Path) -> tuple[Design, dict[str, dict[str, np.ndarray]]]:
     levels = chain.band_levels(joined)
     levels["ceiling"] = levels.pop("design")
     levels["building"] = chain.in_building(joined, levels["ceiling"])[0]
-    return design, levels
+    bouncing = replace(design, tapping=Tapping(1.0))
+    rebounds = tuple(strikes.rebound(one, joined.mobility) for one in (design, bouncing))
+    return Predicted(design, levels, (rebounds[0], rebounds[1]))
 
 
 def _rate(case: Case, item: Item, bands_hz: Any, spectrum: Any) -> float:
