@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from impact.base import air, bands
 from impact.design.parts import Design
-from impact.energy import flanking, layers, leaves, radiating, upper
+from impact.energy import flanking, leaves, radiating, through_air, upper
 from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
@@ -57,7 +57,7 @@ class Below:
     """A leaf under the floor: what hangs it, what air lies above it."""
 
     leaf: PlateLeaf
-    passage: layers.Passage
+    passage: through_air.Passage
     link: NDArray | None = None  # conductance of its points, None without
     at_point: NDArray | None = None  # its mobility there
 
@@ -108,7 +108,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     if old is not None:
         leaf = leaves.old_leaf(design, f)
         gap = _gap(0.0 if joists else 0.02, bay, share, blocks, old.fill)
-        item = Below(leaf, layers.passage(gap, f, above, leaf.mass, infill, apart))
+        item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
         across = joists.spacing if joists else old.fixing_spacing
         spacing = (old.fixing_spacing, across)
         count = leaf.area / (spacing[0] * spacing[1])
@@ -119,7 +119,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         return out
     leaf = leaves.ceiling_leaf(design, f)
     gap = _gap(design.cavity.clear_depth, bay, share, blocks, design.cavity.fill)
-    item = Below(leaf, layers.passage(gap, f, above, leaf.mass, infill, apart))
+    item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
     hangers = design.hangers
     if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)
@@ -175,7 +175,7 @@ def _through_air(balance: Balance, up: Upper, lower: list[Below], i: int) -> Non
     """Air feeds the free waves of leaf i from all that moves above it (one way)."""
     item, f = lower[i], up.omega / 2 / np.pi
     leaf = item.leaf
-    fed = item.passage.blocked / 2 * layers.fed_to_bending(
+    fed = item.passage.blocked / 2 * through_air.fed_to_bending(
         f, leaf.radiation, leaf.bending, leaf.mass
     )  # fmt: skip
     unit = {name: np.zeros_like(f) for name in balance.names}
@@ -240,13 +240,14 @@ def _below_fill(design: Design, up: Upper, velocity: dict[str, NDArray], area: f
     """Power radiated by a floor without any ceiling whose joists carry loose fill [W/N2].
 
     What is seen from below is the fill on its boards. It moves with the joists, strips one spacing
-    wide; and as a limp mass half-way down the bays it passes on what the deck radiates (`layers`).
+    wide; and as a limp mass half-way down the bays it passes on what the deck radiates, as in
+    `through_air`.
     """
     joists, f = design.floor.joists, up.omega / 2 / np.pi
     assert joists is not None
     carried = air.IMPEDANCE * area * radiating.strip(f, joists.spacing) * velocity["joists"]
     share, blocks = leaves.displaced_share(joists), joists.kind != "open-web"
-    through = layers.passage(
+    through = through_air.passage(
         _gap(0.0, joists.depth / 2, share, blocks, None), f, up.bay.mass,
         design.floor.infill_mass_per_area, 0.0, joists.spacing,
     )  # fmt: skip

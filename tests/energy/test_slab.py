@@ -87,4 +87,3 @@ def test_table_b_slabs(name):
     assert np.abs(got - octaves).max() <= 2.0
     nominal = [float(x) for x in BANDS[3:19]]
     assert abs(iso.ln_w(nominal, levels[3:19]) - rating) <= 1
-

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from impact.base import air
-from impact.energy import layers
+from impact.energy import through_air
 from impact.link.cavity import Gap
 
 
@@ -17,14 +17,14 @@ def test_resonance_of_a_lining():
     """
     f = np.linspace(70, 130, 601)
     gap, straight = Gap(0.037), np.array([1.0])
-    answer = [layers._once(gap, 2 * np.pi * x, (51, 0, 10.8), straight, 0.0)[0][0] for x in f]
+    answer = [through_air._once(gap, 2 * np.pi * x, (51, 0, 10.8), straight, 0.0)[0][0] for x in f]
     assert f[int(np.argmax(answer))] == pytest.approx(104, abs=1)
 
 
 def test_far_above_resonance_it_is_mass_and_spring():
     """|v2/v1| = s/(omega^2 m) while the layer is thin: 12 dB an octave, 2 % at k d < 0.15."""
     gap, omega = Gap(0.02), 2 * np.pi * 400.0
-    ratio = layers._once(gap, omega, (1e9, 0, 20.0), np.array([1.0]), 0.0)[0][0]
+    ratio = through_air._once(gap, omega, (1e9, 0, 20.0), np.array([1.0]), 0.0)[0][0]
     s = air.DENSITY * air.SPEED**2 / 0.02
     assert np.sqrt(ratio) == pytest.approx(s / (omega**2 * 20 - s), rel=0.02)
 
@@ -38,14 +38,14 @@ def test_reciprocity_of_sound_and_bending():
     n_plate = area / (4 * np.pi) * np.sqrt(mass / bending)
     loss = n_plate / n_air * air.IMPEDANCE * sigma / (omega * mass)
     energy = volume / (air.DENSITY * air.SPEED**2)  # of 1 Pa2
-    got = layers.fed_to_bending(np.array([f]), np.array([sigma]), bending, mass)[0] * area
+    got = through_air.fed_to_bending(np.array([f]), np.array([sigma]), bending, mass)[0] * area
     assert got == pytest.approx(omega * loss * energy)
 
 
 def test_fill_takes_sound_away():
     """More fill and more flow resistance never pass more above 250 Hz, in a 0.3 m cavity."""
     f = np.array([250.0, 500, 1000, 2000])
-    passed = [layers.passage(Gap(0.3, fill=t, flow_resistivity=r), f, 20.0, 10.0).forced
+    passed = [through_air.passage(Gap(0.3, fill=t, flow_resistivity=r), f, 20.0, 10.0).forced
               for t, r in ((0.0, 0.0), (0.1, 5e3), (0.2, 10e3), (0.3, 10e3))]  # fmt: skip
     for less, more in itertools.pairwise(passed):
         assert np.all(more < less)
@@ -54,16 +54,16 @@ def test_fill_takes_sound_away():
 def test_joists_stop_air_only_where_nothing_is_open():
     """Closed bays: no flow across; open-web or deep slot: nearly as along; above c/2b: all."""
     closed = Gap(0.0, bay=0.2, open_share=0.9)
-    assert layers.sideways_share(closed, 2 * np.pi * 100, 0.4) == 0
-    assert layers.sideways_share(closed, 2 * np.pi * 1000, 0.4) == 1
+    assert through_air.sideways_share(closed, 2 * np.pi * 100, 0.4) == 0
+    assert through_air.sideways_share(closed, 2 * np.pi * 1000, 0.4) == 1
     deep = Gap(0.5, bay=0.2, open_share=0.9)
-    assert layers.sideways_share(deep, 2 * np.pi * 100, 0.4) > 0.9
-    assert layers.sideways_share(Gap(0.0, 0.2, 0.9, blocks=False), 600.0, 0.4) == 1
+    assert through_air.sideways_share(deep, 2 * np.pi * 100, 0.4) > 0.9
+    assert through_air.sideways_share(Gap(0.0, 0.2, 0.9, blocks=False), 600.0, 0.4) == 1
 
 
 def test_sand_between_is_a_mass_in_the_way():
     """Far above its resonance on the two layers of air (some 90 Hz): 10 dB at least."""
     f = np.array([400.0, 1000])
     gap = Gap(0.05, bay=0.2, open_share=0.9)
-    with_sand = layers.passage(gap, f, 20.0, 10.0, 60.0, 0.4).forced
-    assert np.all(with_sand < 0.1 * layers.passage(gap, f, 20.0, 10.0, 0.0, 0.4).forced)
+    with_sand = through_air.passage(gap, f, 20.0, 10.0, 60.0, 0.4).forced
+    assert np.all(with_sand < 0.1 * through_air.passage(gap, f, 20.0, 10.0, 0.0, 0.4).forced)
