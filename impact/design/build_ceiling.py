@@ -6,7 +6,7 @@ from typing import Any
 
 from impact.design.axes import TURNED, WALLS
 from impact.design.checks import Ledger, join, read_table, read_tables
-from impact.design.materials import choose, layers, named_spread, note
+from impact.design.materials import choose, layers, note
 from impact.design.parts import Cavity, Ceiling, Fill, Floor, OldCeiling, Perimeter
 from impact.design.schema_ceiling import CAVITY, CEILING, FILL, OLD_CEILING, PERIMETER
 from impact.design.schema_floor import LAYER
@@ -123,7 +123,7 @@ def _perimeter(values: dict[str, Any], thickness: float, along: str, ledger: Led
         stiffness = 1e8
         why = "board pressed on board or lath, per metre (estimate, no source)"
         ledger.default(join(path, "touching_stiffness"), "100 MN/m2", why)
-        named_spread(ledger, join(path, "touching_stiffness"), 1e7, 1e9, why)
+        ledger.spread_unless_given(join(path, "touching_stiffness"), 1e7, 1e9, why)
     if along == "width":
         walls = tuple(TURNED[wall] for wall in walls)
     return Perimeter(kind, gap, depth, modulus, loss, stiffness or 0.0, walls)

@@ -7,7 +7,7 @@ from typing import Any
 
 from impact.design.catalogue import Entry
 from impact.design.checks import Ledger, join
-from impact.design.materials import choose, named_spread, note, solid
+from impact.design.materials import choose, note, solid
 from impact.design.parts import Joists, Material
 
 _CLASS_KEYS = (
@@ -76,8 +76,8 @@ def build_joists(
             ledger.show(blocking, "bending stiffness"),
             "a tenth of a joist's: pieces cut between joists and nailed (estimate)",
         )
-        named_spread(
-            ledger, join(path, "blocking_stiffness"), 0.2 * blocking, 5 * blocking, "estimate"
+        ledger.spread_unless_given(
+            join(path, "blocking_stiffness"), 0.2 * blocking, 5 * blocking, "estimate"
         )
     del section["density"]
     return Joists(

@@ -41,6 +41,11 @@ class Ledger:
         if high > low:
             self.spreads[path] = Spread(path, low, high, source)
 
+    def spread_unless_given(self, path: str, low: float, high: float, source: str) -> None:
+        """The same, but a range that the file itself gives at that path stays."""
+        if path not in self.spreads:
+            self.spread(path, low, high, source)
+
     def clean(self, *paths: str) -> bool:
         """True when no fault lies at or below any of the key paths."""
         starts = tuple((path, path + ".", path + "[") for path in paths)

@@ -8,7 +8,7 @@ from typing import Any
 from impact.design import catalogue
 from impact.design.catalogue import Entry, Property
 from impact.design.checks import Ledger, join, read_property, read_table
-from impact.design.parts import Layer, Mat, Material, Spread
+from impact.design.parts import Layer, Mat, Material
 from impact.design.schema_floor import MAT
 
 # Kinds that a file's own table may define: what they need, and what is used for the rest.
@@ -280,9 +280,3 @@ def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | N
         chosen.value("thickness"),
         row["batten_spacing"],
     )
-
-
-def named_spread(ledger: Ledger, path: str, low: float, high: float, source: str) -> None:
-    """Note a spread unless the file has given its own at that path."""
-    if path not in ledger.spreads and high > low:
-        ledger.spreads[path] = Spread(path, low, high, source)

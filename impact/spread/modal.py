@@ -189,7 +189,7 @@ def _system(
 ) -> tuple[np.ndarray, np.ndarray]:
     """The floor's modal dynamic stiffness (n, n) and the point links' compliances (R,)."""
     if case.item.kind == "points":
-        return np.diag(one.dynamic), _compliance(assembly, reduced, one, case.design)
+        return np.diag(one.dynamic), _compliance(reduced, one, case.design)
     loss = _loss(case.design) - _loss(assembly.design)
     return floor_system(reduced, one, case.extra, loss), one.compliance
 
@@ -222,9 +222,7 @@ def floor_system(
     return dynamic
 
 
-def _compliance(
-    assembly: Assembly, reduced: stacks.Reduced, one: condensed.Condensed, design: Design
-) -> np.ndarray:
+def _compliance(reduced: stacks.Reduced, one: condensed.Condensed, design: Design) -> np.ndarray:
     """(R,) compliances of hangers and edge as they are in a changed design."""
     names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of][one.rows]
     out = one.compliance.copy()
