@@ -217,7 +217,7 @@ def displacements(rest: Rest, solved: Solved, force: np.ndarray) -> tuple[np.nda
 
 
 def surface(leaf: Leaf, modal: np.ndarray) -> np.ndarray:
-    """Coefficients of the products of side functions (Mx, My) for modal coordinates (n,)."""
+    """Coefficients (Mx, My) [m2] of the products of side functions for modal coordinates (n,)."""
     return (leaf.flat() @ modal).reshape(leaf.x.count, leaf.y.count)
 
 
