@@ -10,7 +10,9 @@ import click
 from impact.cli import options
 
 if TYPE_CHECKING:
+    from impact.design.parts import Design
     from impact.report.page_blocks import Sound
+    from impact.site.tolerance import Tolerance
 
 SEED = 1  # of the sounds' steps
 
@@ -27,9 +29,14 @@ SEED = 1  # of the sounds' steps
     "--sound", is_flag=True,
     help="Put footsteps to listen to into the page; takes longer and adds 2 MB or more.",
 )  # fmt: skip
+@click.option(
+    "--faults", is_flag=True,
+    help="Add what faults of building would cost DESIGN; takes about 10 seconds longer.",
+)  # fmt: skip
 def report(
-    design: str, against: tuple[str, ...], more: tuple[str, ...], output: str | None, sound: bool
-) -> None:
+    design: str, against: tuple[str, ...], more: tuple[str, ...], output: str | None, sound: bool,
+    faults: bool,
+) -> None:  # fmt: skip
     """Write a report on DESIGN: STEM.html and STEM.pdf.
 
     One page for the client (will steps be heard, how sure is that, what does it cost), then the
@@ -40,17 +47,21 @@ def report(
     \b
     Examples:
       impact report my_room.toml
+      impact report my_room.toml --faults
       impact report my_room.toml --against softer.toml deeper.toml -o for_client
     """
     if more and not against:
         raise click.UsageError("Give one DESIGN; others follow --against.")
     stem = output or Path(design).stem
+    if output and output.lower().endswith((".html", ".pdf")):  # both are written, whichever it is
+        stem = stem.rpartition(".")[0]
     page, paper = _targets(stem)
     from impact.chain import predict
     from impact.design.reader import read
 
     plans = [read(path) for path in (design, *against, *more)]
     first, *others = [predict(plan) for plan in plans]
+    cost = _faults(plans[0]) if faults else None
 
     from impact.base.files import write_whole
     from impact.report import pdf
@@ -61,11 +72,19 @@ def report(
         from impact.report.page_sound import players
 
         sounds = players(first, others, SEED)
-    made = document(first, others, sounds, SEED if sound else None)
+    made = document(first, others, sounds, SEED if sound else None, cost)
     write_whole(page, html(made))
     click.echo(f"wrote {page}")
     write_whole(paper, lambda path: pdf.save(made, path))
     click.echo(f"wrote {paper}")
+
+
+def _faults(design: Design) -> Tolerance:
+    """What faults would cost the design."""
+    from impact.report.page_engineer import FAULT_SEED
+    from impact.site.tolerance import tolerance
+
+    return tolerance(design, FAULT_SEED)
 
 
 def _targets(stem: str) -> tuple[Path, Path]:

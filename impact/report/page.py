@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
     from impact.chain import Prediction
+    from impact.site.tolerance import Tolerance
 
 
 def layout_of(prediction: Prediction) -> Layout:
@@ -29,11 +30,12 @@ def layout_of(prediction: Prediction) -> Layout:
 
 def document(
     prediction: Prediction, others: Sequence[Prediction] = (), sounds: tuple[Sound, ...] = (),
-    seed: int | None = None,
+    seed: int | None = None, faults: Tolerance | None = None,
 ) -> Document:  # fmt: skip
     """Everything that the page and the PDF show.
 
     others : predictions set beside the first. sounds : players of the client's part; seed : theirs.
+    faults : what faults cost the first, of `tolerance(design, page_engineer.FAULT_SEED)`.
     """
     design = prediction.design
     answer = Answer(prediction.as_dict(), design.units)
@@ -52,8 +54,8 @@ def document(
         client=str(design.options.get("client", "")),
         parts=(
             page_client.part(prediction, answer, layout, options, sounds),
-            page_engineer.part(prediction, answer, layout, seed),
-            page_contractor.part(layout),
+            page_engineer.part(prediction, answer, layout, seed, faults),
+            page_contractor.part(layout, faults),
             page_tables.part(prediction, answer, options),
         ),
         marks=(("program", f"impact {__version__}"), ("design", digest)),

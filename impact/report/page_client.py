@@ -100,12 +100,38 @@ def part(
     return Part("client", "For you", (*sections, Section("", (last,))))
 
 
-def answer_sentence(told: dict[str, Told]) -> str:
-    """The answer in one sentence: the fate of thud, knock and click, for whoever stands out."""
+def answer_sentence(told: dict[str, Told], walls: bool = False) -> str:
+    """The answer in one sentence: the fate of thud, knock and click, for whoever stands out.
+
+    walls : they carry more than the ceiling, so the sentence must say what it is about.
+    """
     if not any(one.now > 0 for one in told.values()):
-        return "You should not hear steps from above in this room."
+        where = "through this ceiling" if walls else "in this room"
+        return f"You should not hear steps from above {where}."
     thud, knock, click = (f"the {region} {_fate(told[region])}" for region in REGIONS)
-    return f"You will still hear steps: {thud}, {knock}, and {click}."
+    who = "Through this ceiling you" if walls else "You"
+    return f"{who} will still hear steps: {thud}, {knock}, and {click}."
+
+
+def walls_sentences(grades: dict[str, str], given: bool) -> str:
+    """What the walls do, in words; empty where they carry no more than the ceiling.
+
+    grades : of `page_heard.walls_carry`; given : the design describes its walls.
+    """
+    if not grades:
+        return ""
+    names = listed([f"the {region}" for region in grades])
+    now = listed([f"the {region} is {grade}" for region, grade in grades.items()])
+    whose = "" if given else " Nobody has described the walls, so usual ones are taken."
+    return (
+        f"The walls carry more of {names} into this room than the ceiling does. With them {now}. "
+        f"The bars leave them out, and a ceiling alone cannot change that.{whose}"
+    )
+
+
+def listed(words: list[str]) -> str:
+    """Words as a list in a sentence: a, b and c."""
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _fate(one: Told) -> str:
@@ -136,7 +162,8 @@ def told_of(prediction: Prediction, answer: Answer) -> dict[str, Told]:
 
 def _answer(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     told = told_of(prediction, answer)
-    blocks: list[Block] = [Paragraph((answer_sentence(told),), "answer")]
+    carried = page_heard.walls_carry(prediction)
+    blocks: list[Block] = [Paragraph((answer_sentence(told, bool(carried)),), "answer")]
     codes = {warning["code"] for warning in answer.get("warnings") or []}
     if "thud_worse_than_bare_floor" in codes:
         text = (
@@ -145,6 +172,9 @@ def _answer(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
         blocks.append(Paragraph((text,), "alarm"))
     if "above" in (answer.get("loads.verdict") or ""):
         text = "Stop: some hangers carry more than their rated load. Change it before you build."
+        blocks.append(Paragraph((text,), "alarm"))
+    if carried:
+        text = walls_sentences(carried, any(wall["given"] for wall in prediction.walls))
         blocks.append(Paragraph((text,), "alarm"))
     rows = []
     for region, one in told.items():

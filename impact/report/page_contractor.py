@@ -11,19 +11,26 @@ from impact.report.page_blocks import Block, Paragraph, Part, Picture, Section, 
 if TYPE_CHECKING:
     from matplotlib.figure import FigureBase
 
+    from impact.site.tolerance import Tolerance
     from impact.study.layout import Layout
 
 
-def part(layout: Layout) -> Part:
-    """Plan and sheet."""
+def part(layout: Layout, faults: Tolerance | None = None) -> Part:
+    """Plan, what faults cost where that was computed, and sheet."""
     from impact.report import installation
 
     broken = [finding for finding in layout.findings if finding.kind == "broken"]
     blocks: list[Block] = [
         Paragraph((f"Rule broken, {finding.rule}: {finding.text}",), "alarm") for finding in broken
     ]
+    cost: tuple[Section, ...] = ()
+    if faults is not None:
+        from impact.report import page_faults
+
+        cost = (page_faults.contractor(faults, layout.design.units),)
     return Part("contractor", "For the contractor", (
         Section("Plan of the hangers", (*blocks, _plan(layout))),
+        *cost,
         Section("Installation sheet",
                 (Sheet(installation.sheet(layout), "Installation sheet"),)),
     ))  # fmt: skip

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import FigureBase
 
     from impact.chain import Prediction
+    from impact.site.tolerance import Tolerance
     from impact.study.layout import Layout
 
 SOURCES_READ: tuple[str, ...] = (
@@ -41,14 +42,26 @@ SOURCES_READ: tuple[str, ...] = (
 )
 
 
-def part(prediction: Prediction, answer: Answer, layout: Layout, seed: int | None) -> Part:
-    """All of the engineer's part; what a prediction does not hold is left out."""
+WORKMANSHIP = (
+    "Workmanship is taken as good; impact report DESIGN --faults adds what faults of building cost."
+)
+FAULT_SEED = 0  # of the faults' places
+
+
+def part(
+    prediction: Prediction, answer: Answer, layout: Layout, seed: int | None,
+    faults: Tolerance | None = None,
+) -> Part:  # fmt: skip
+    """All of the engineer's part; what a prediction does not hold is left out.
+
+    seed : of the sounds, None without. faults : their cost, computed with FAULT_SEED.
+    """
     people = Columns(
         (Heading("People above"), *_people(answer)),
         (Heading("What would change it"), *_levers(answer)),
     )
     sections = [
-        Section("", (Columns(_identity(answer, seed), _target(answer)),)),
+        Section("", (Columns(_identity(answer, _drawn(seed, faults)), _target(answer)),)),
         Section("Warnings", _warnings(answer)),
         Section("Ratings", _ratings(answer)),
         Section("Section", (_section(layout),)),
@@ -62,16 +75,28 @@ def part(prediction: Prediction, answer: Answer, layout: Layout, seed: int | Non
         sections.append(Section("Loads at rest", _loads(prediction, answer)))
     if answer.get("spread"):
         sections.append(Section("How sure", _sure(answer)))
-    sections.append(Section("Assumptions and sources", _assumptions(prediction, answer)))
+    good = WORKMANSHIP
+    if faults is not None:
+        from impact.report import page_faults
+
+        sections.append(page_faults.engineer(faults, answer.units, FAULT_SEED))
+        good = "Workmanship is taken as good but for the table of faults."
+    sections.append(Section("Assumptions and sources", _assumptions(prediction, answer, good)))
     return Part("engineer", "For the engineer", tuple(sections))
 
 
-def _identity(answer: Answer, seed: int | None) -> tuple[Block, ...]:
-    drawn = "none: nothing is drawn at random"
+def _drawn(seed: int | None, faults: Tolerance | None) -> str:
+    """What was drawn at random, with its seed."""
+    drawn = [f"{seed}, of the sounds"] if seed is not None else []
+    drawn += [f"{FAULT_SEED}, of the faults' places"] if faults is not None else []
+    return "; ".join(drawn) or "none: nothing is drawn at random"
+
+
+def _identity(answer: Answer, drawn: str) -> tuple[Block, ...]:
     rows: tuple[tuple[Runs, ...], ...] = (
         (("program",), (f"impact {answer.get('version')}",)),
         (("design, sha256",), (f"{answer.get('design_sha256')}"[:16],)),
-        (("seed",), (drawn if seed is None else f"{seed}, of the sounds alone",)),
+        (("seed",), (drawn,)),
         (("modes below, energy above",), (answer.value("crossover_hz", 0), " Hz")),
     )
     return (Table(("", ""), rows),)
@@ -317,7 +342,7 @@ def _sure(answer: Answer) -> tuple[Block, ...]:
     )  # fmt: skip
 
 
-def _assumptions(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+def _assumptions(prediction: Prediction, answer: Answer, workmanship: str) -> tuple[Block, ...]:
     cases = [(name, key) for key, name in (("bare", bare_name(prediction)),
              ("design", "this ceiling"), ("best", "perfect hangers"))
              if answer.get(f"crossover_mismatch_db.{key}")]  # fmt: skip
@@ -330,7 +355,7 @@ def _assumptions(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
                      "Where one method hands over to the other.", numeric=True)  # fmt: skip
     said = (
         tables.LIMITS_OF_TABLE, "Perfect hangers: none at all, same boards and depth.",
-        "Floors and ceilings are rectangles. Workmanship is taken as good.",
+        "Floors and ceilings are rectangles.", workmanship,
         *(answer.get("notes") or []), *answer.get("cautions"),
     )  # fmt: skip
     read = Items(tuple((text,) for text in SOURCES_READ))

@@ -15,10 +15,12 @@ import numpy as np
 from impact import walking
 from impact.base import bands
 from impact.sound import hearing
+from impact.source import people as persons
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
 
+MORE_THAN_HALF = 10 * np.log10(2)  # dB that the sum lies above the ceiling alone
 REGIONS = ("thud", "knock", "click")
 DISCS = ("○", "◔", "◑", "◕", "●", "●●")  # one for each of hearing.GRADES
 # Name in the list -> where its bars stand in the JSON, or whose step it is.
@@ -80,3 +82,25 @@ def excess_of(levels: Any, background: Any, region: str) -> float:
     """Largest level of a region over threshold and background [dB]; levels (28,) [dB]."""
     part = bands.between(walking.REGIONS[region])
     return float(np.nanmax(hearing.audible_excess(levels, background or None)[part]))
+
+
+def walls_carry(prediction: Prediction) -> dict[str, str]:
+    """Regions of which the walls carry more than the ceiling -> how loud they are with the walls.
+
+    Asked of the step that stands out most with the walls, in its most audible band: there the sum
+    is heard, and is over 3.0 dB above the ceiling alone. Empty where no walls were computed.
+    """
+    background, found = prediction.design.room.background or None, {}
+    walkers = [key for key in persons.SOURCES if key in prediction.building]
+    for region in REGIONS:
+        part = bands.between(walking.REGIONS[region])
+        cases = []
+        for key in walkers:
+            excess = hearing.audible_excess(prediction.building[key], background)[part]
+            if np.isfinite(excess).any():
+                at = int(np.nanargmax(excess))
+                more = (prediction.building[key] - prediction.levels[key])[part][at]
+                cases.append((float(excess[at]), float(more)))
+        if cases and max(cases)[0] > 0 and max(cases)[1] > MORE_THAN_HALF:
+            found[region] = hearing.grade(max(cases)[0])
+    return found

@@ -310,7 +310,8 @@ def draw_load_map(
     if len(hangers) <= 60:
         for x, y, load in zip(xs, ys, loads, strict=True):
             ax.annotate(f"{load:.0f}", (x, y), xytext=(0, 5), textcoords="offset points",
-                        ha="center", fontsize=5.5)  # fmt: skip
+                        ha="center", fontsize=5.5,
+                        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
     if drawn is not None and ax.figure is not None:
         bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.8, aspect=25, pad=0.02)
         bar.set_label(f"load [{unit}]", fontsize=SMALL)

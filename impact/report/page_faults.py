@@ -1,0 +1,195 @@
+"""What faults of building cost, in the report: for the contractor in words, for the engineer in
+numbers. All numbers are those of `impact tolerance --format json`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from impact.report.page_blocks import (
+    Answer,
+    Block,
+    Gallery,
+    Items,
+    Paragraph,
+    Picture,
+    Run,
+    Runs,
+    Section,
+    Table,
+)
+from impact.report.page_pictures import HEIGHT, SMALL, WIDTH, octave_axis
+from impact.report.tolerance import HOW, shares, spectra
+from impact.site.faults import FAULTS
+from impact.site.tolerance import LIMITS, REGIONS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import FigureBase
+
+    from impact.site.tolerance import Tolerance
+
+TITLE = "What faults of building cost"
+SOURCE = "tolerance"  # of the numbers: where they stand is a path in that command's JSON
+HEARD = 1.0  # dB, a fault that costs less in every band is told as hardly any sound
+BRIDGED = (
+    "A screw that is too long reaches the joist and bridges its hanger: steps then go down the "
+    "screw. Bridged hangers, counted, make it louder below, in the band named, by:"
+)
+UNSEEN = "No hanger here yields, so no screw can bridge one."
+ALONE = "One fault at a time, the largest case that was tried; louder below, in the worst band."
+
+
+def answer_of(found: Tolerance, units: str) -> Answer:
+    """The faults' numbers by path."""
+    return Answer(found.as_dict(), units, SOURCE)
+
+
+def contractor(found: Tolerance, units: str) -> Section:
+    """Thresholds of bridged hangers in words, and what to watch, the costliest first."""
+    answer = answer_of(found, units)
+    blocks: list[Block] = [Paragraph((UNSEEN,))]
+    if found.curve:
+        blocks = [Paragraph((BRIDGED,)), Items(tuple(_reached(answer, r) for r in REGIONS))]
+    rows: list[tuple[Runs, ...]] = []
+    for number in _worst_first(found):
+        fault = FAULTS[found.others[number].key]
+        loss = found.others[number].worst[1]
+        cost: Runs = ("hardly any sound",)
+        if loss >= HEARD:
+            cost = _worst(answer, f"faults[{number}]", found.others[number].change_db, 0)
+        rows.append(((fault.name,), cost, (fault.test,), (fault.remedy,)))
+    head = ("Watch for", "Costs up to", "How to find it", "What to do")
+    return Section(TITLE, (*blocks, Table(head, tuple(rows), ALONE)))
+
+
+def _reached(answer: Answer, region: str) -> Runs:
+    """One region: how few bridged hangers reach each limit, and what they cost."""
+    runs: list[Run] = []
+    last = None
+    for number, one in enumerate(answer.get(f"thresholds.{region}")):
+        if one["count"] == last:
+            continue
+        last = one["count"]
+        path = f"thresholds.{region}[{number}]"
+        verb = "costs" if last == 1 else "cost"
+        of = (" of ", answer.value(f"{path}.hangers", 0)) if not runs else ()
+        runs += [
+            "; " if runs else f"{region.capitalize()}: ", answer.value(f"{path}.count", 0),
+            " bridged" if not runs else "", *of, f" {verb} ", answer.value(f"{path}.loss_db", 0),
+            " dB at ", _band(answer, f"{path}.band_hz"), " Hz",
+        ]  # fmt: skip
+    if not runs:
+        return (f"{region.capitalize()}: no number of them costs {LIMITS[0]:.0f} dB in a band.",)
+    return (*runs, ".")
+
+
+def _worst_first(found: Tolerance) -> list[int]:
+    """Of each fault the place in `others` of its costliest case; walls are no fault of building."""
+    best: dict[str, int] = {}
+    for number, cost in enumerate(found.others):
+        known = best.get(cost.key)
+        if cost.key != "flanking" and (
+            known is None or cost.worst[1] > found.others[known].worst[1]
+        ):
+            best[cost.key] = number
+    return sorted(best.values(), key=lambda number: -found.others[number].worst[1])
+
+
+def engineer(found: Tolerance, units: str, seed: int) -> Section:
+    """Loss against the number of bridged hangers, as picture and table, and all other faults.
+
+    seed : of the random places.
+    """
+    answer = answer_of(found, units)
+    said = f"{found.cases} as-built states computed, places drawn with seed {seed}."
+    blocks: list[Block] = []
+    if found.curve:
+        rows = tuple(
+            ((f"{cost.count}",), *_numbers(answer, f"bridged[{i}]", cost.change_db))
+            for i, cost in enumerate(found.curve)
+        )
+        caption = f"Bridged hangers of {found.hangers}, mean over places; dB, plus is louder."
+        blocks = [
+            Gallery((_share_picture(found), _spectra_picture(found))),
+            Table(_head("bridged"), rows, caption, numeric=True, small=True),
+        ]
+    else:
+        blocks.append(Paragraph((UNSEEN,)))
+    others = tuple(
+        ((f"{FAULTS[cost.key].name}: {cost.words}",),
+         *_numbers(answer, f"faults[{i}]", cost.change_db))
+        for i, cost in enumerate(found.others)
+    )  # fmt: skip
+    blocks += [
+        Table(_head("fault"), others, "Other faults, one at a time; dB, plus is louder.",
+              numeric=True, small=True),
+        Items(tuple((text,) for text in (said, *HOW))),
+    ]  # fmt: skip
+    return Section(TITLE, tuple(blocks))
+
+
+def _head(first: str) -> tuple[str, ...]:
+    return (first, *REGIONS, "Ln,w", "IIC", "worst band")
+
+
+def _numbers(answer: Answer, path: str, losses: tuple[float, ...]) -> tuple[Runs, ...]:
+    regions = [(answer.value(f"{path}.regions_db.{r}", 1, sign=True),) for r in REGIONS]
+    rated = [(answer.value(f"{path}.ratings.{key}", 0, sign=True),) for key in ("Ln_w", "IIC")]
+    worst: Runs = _worst(answer, path, losses, 1) if max(losses) >= 0.5 else ("–",)
+    return (*regions, *rated, worst)
+
+
+def _worst(answer: Answer, path: str, losses: tuple[float, ...], digits: int) -> Runs:
+    """The largest loss and its band."""
+    at = losses.index(max(losses))
+    loss = answer.value(f"{path}.change_db[{at}]", digits, sign=True)
+    return (loss, " dB at ", _band(answer, f"bands_hz[{at}]"), " Hz")
+
+
+def _band(answer: Answer, path: str) -> Run:
+    return answer.value(path, 0 if float(answer.get(path)).is_integer() else 1)
+
+
+def _share_picture(found: Tolerance) -> Picture:
+    most = found.curve[-1].regions
+    said = ", ".join(f"{name} {most[name]:.0f} dB" for name in REGIONS)
+    return _picture(
+        lambda ax: shares(ax, found),
+        f"Loss against the share of bridged hangers, from none to all. With all bridged: {said}.",
+        "Loss against share of bridged hangers.",
+    )
+
+
+def _spectra_picture(found: Tolerance) -> Picture:
+    return _picture(
+        lambda ax: octave_axis(spectra(ax, found)),
+        "Loss in each third octave for some numbers of bridged hangers. The worst band of each "
+        "number is in the table below.",
+        "Loss per band, mean over places.",
+    )
+
+
+def _picture(draw_on: Callable[[Axes], Axes], alt: str, caption: str) -> Picture:
+    def draw(figure: FigureBase) -> None:
+        ax = figure.subplots()
+        draw_on(ax)
+        for line in ax.lines:
+            line.set_markersize(2.6)
+            line.set_linewidth(min(line.get_linewidth(), 1.1))
+        ax.set_title("", loc="left")
+        ax.tick_params(axis="both", labelsize=SMALL)
+        for label in (ax.xaxis.label, ax.yaxis.label):
+            label.set_fontsize(SMALL + 0.5)
+        ax.legend(loc="upper left", fontsize=SMALL - 0.5)
+        _make_room(ax)
+
+    return Picture(draw, WIDTH, HEIGHT + 0.25, alt, (caption,))
+
+
+def _make_room(ax: Axes) -> None:
+    """Head room for the key above the lines."""
+    low, high = ax.get_ylim()
+    ax.set_ylim(low, high + 0.45 * (high - low))
