@@ -11,6 +11,7 @@ from impact.cli import options
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
+    from impact.errors import Fault
     from impact.study.listen import Listening
 
 WHO = ("barefoot", "socks", "soft", "hard", "child", "child_jumping", "dropped_toy")
@@ -68,9 +69,10 @@ def listen(
     """
     from impact.design.reader import read
 
-    targets = _targets(output or Path(design).stem, who, plot)
     plan = read(design)
-    _check(plan, seconds, background, who)
+    targets = _targets(output or Path(design).stem, who)
+    _check(plan, seconds, background, who, options.not_ours(targets.values(), MARKER)
+           + options.target_faults("--plot", plot, options.PLOT_KINDS))  # fmt: skip
     from impact.joined import join
     from impact.report import listen as report
     from impact.source.people import given
@@ -85,28 +87,25 @@ def listen(
         click.echo(line)
 
 
-def _targets(stem: str, who: str, plot: str | None) -> dict[str, Path]:
-    """Key -> file, all checked: writable, and new or written by this command before."""
-    from impact.errors import InputError
-
+def _targets(stem: str, who: str) -> dict[str, Path]:
+    """Key -> file to write."""
     names = {key: Path(f"{stem}_{who}_{name}.wav")
              for key, name in (("bare", "bare"), ("design", "design"), ("best", "perfect"),
                                ("tone", "tone"))}  # fmt: skip
     names["txt"] = Path(f"{stem}_{who}_listen.txt")
-    faults = options.not_ours(names.values(), MARKER)
-    faults += options.target_faults("--plot", plot, options.PLOT_KINDS)
-    if faults:
-        raise InputError("impact listen", faults)
     return names
 
 
-def _check(plan: Design, seconds: float, background: str, who: str) -> None:
-    """Refuse what cannot be played before the calculation; all faults at once."""
+def _check(plan: Design, seconds: float, background: str, who: str, faults: list[Fault]) -> None:
+    """Refuse what cannot be played or written before the calculation; all faults at once.
+
+    faults : those of the files to write.
+    """
     from impact.errors import Fault, InputError
     from impact.source.people import person
     from impact.study.listen import SECONDS, background_of
 
-    faults = []
+    faults = [*faults]
     if not SECONDS[0] <= seconds <= SECONDS[1]:
         what = f"{seconds:g} s; must be {SECONDS[0]:g} to {SECONDS[1]:g} s"
         faults.append(Fault("--seconds", what))

@@ -36,7 +36,10 @@ SEARCH_NOTE = (
     "The rows are solved like a prediction; the search behind them interpolates (0.1 dB about, 0.3"
     " dB at most in trials). Thud: fast maximum of a barefoot walker, 16 to 80 Hz, mean over the"
     " room described. Heard: the same over the threshold of hearing, from 20 Hz up; it ranks, as"
-    " the plain sum is ruled by 16 and 20 Hz, which are hardly heard."
+    " the plain sum is ruled by 16 and 20 Hz, which are hardly heard. f0: floor and ceiling on air"
+    " and hangers, Hz. Drop: what the ceiling takes below the joists. Finished: the height left"
+    " with the long-term sag. Worst: greatest load on one hanger. Can lose one: without any one"
+    " hanger no other goes beyond its rated load."
 )
 
 
@@ -115,7 +118,7 @@ def _rows(made: Choice) -> list[str]:
     title = "The front: none is better in thud as heard, height and cost at once"
     lines = heading(title if len(made.front) else "Nearest misses")
     head = f"{'':2}{'heard':>6}{'thud':>6}{'f0':>6}{'drop':>11}{'finished':>14}{'worst':>10}"
-    lines.append(head + (f"{'cost':>8}" if priced else "") + "  loses one?")
+    lines.append(head + (f"{'cost':>8}" if priced else "") + "  can lose one")
     for number, row in enumerate(made.shown, 1):
         mark = "*" if row is made.chosen else " "
         cells = (
