@@ -65,14 +65,13 @@ class PlateLeaf:
 class BeamLeaf:
     """The joists together, with the strip of deck that moves with them. Arrays per band (n,).
 
-    bending EI (n,) [N m2], line_mass (n,) [kg/m] with strip, shear GA [N], strip (n,) width [m],
-    spacing, length of all joists together [m], loss (n,). crushing: a joist's own softness from a
-    face to its middle.
+    bending EI (n,) [N m2], slip of the fasteners and shear in it; line_mass (n,) [kg/m] with strip;
+    strip (n,) width [m]; spacing, length of all joists together [m]; loss (n,). crushing: a joist's
+    own softness from a face to its middle.
     """
 
     bending: NDArray
     line_mass: NDArray
-    shear: float
     strip: NDArray
     spacing: float
     length: float
@@ -82,7 +81,7 @@ class BeamLeaf:
 
     def mobility(self, omega: NDArray) -> NDArray:
         """Point mobility of a joist with its strip, complex (n,). In m/(N s)."""
-        return mobility.beam(self.bending, self.line_mass, self.shear, omega)
+        return mobility.beam(self.bending, self.line_mass, omega)
 
     def local(self, half_wave: NDArray) -> NDArray:
         """Stiffness from a face to the middle of the joist under one point [N/m], (n,): over half
@@ -90,11 +89,11 @@ class BeamLeaf:
         return self.crushing * np.maximum(half_wave, self.depth)
 
     def modes_per_hertz(self, omega: NDArray) -> NDArray:
-        """Modal density L dk/domega 2 = 2 L/c_g [1/Hz], c_g = 2 c_B without shear.
+        """Modal density L dk/domega 2 = 2 L/c_g [1/Hz], c_g = 2 c_B.
 
         Arrays (n,) over omega.
         """
-        k = mobility.beam_wavenumber(self.bending, self.line_mass, self.shear, omega)
+        k = mobility.beam_wavenumber(self.bending, self.line_mass, omega)
         return np.asarray(self.length * k / omega)
 
 
@@ -199,7 +198,7 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     for _ in range(4):  # wave length and slip of the fasteners depend on each other
         stiff = bending(np.sqrt(omega**2 * line / stiff))
     beams = BeamLeaf(
-        stiff, line, np.inf, strip, joists.spacing, area / joists.spacing,
+        stiff, line, strip, joists.spacing, area / joists.spacing,
         np.full(np.shape(omega), max(eta, joists.loss_factor)), _crushing(joists), joists.depth,
     )  # fmt: skip
     return deck, beams
@@ -296,7 +295,7 @@ def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:
         return alone
     strip = np.minimum(2 / ceiling.wavenumber(omega), hangers.channel_spacing)
     line = channel.mass_per_length + ceiling.mass * strip
-    beam = mobility.beam(channel.bending_stiffness, line, np.inf, omega)
+    beam = mobility.beam(channel.bending_stiffness, line, omega)
     return 1 / (1 / alone + 1 / beam)
 
 

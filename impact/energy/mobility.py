@@ -43,26 +43,23 @@ def plate_on_mat(bending: float, mass: float, stiffness: complex, omega: Array) 
     return np.where(y.real < 0, -y, y)
 
 
-def beam_wavenumber(bending: Array, mass: Array, shear: float, omega: Array) -> NDArray:
-    """Wavenumber of bending with shear flexibility [1/m], shape of `omega`.
+def beam_wavenumber(bending: Array, mass: Array, omega: Array) -> NDArray:
+    """Wavenumber of bending (omega^2 mu/EI)^(1/4) [1/m], shape of `omega`; EI [N m2], mu [kg/m].
 
-    k^2 = ks^2/2 + sqrt(ks^4/4 + kb^4), kb^4 = omega^2 mu/EI, ks^2 = omega^2 mu/GA: Timoshenko's
-    beam without rotary inertia. bending EI [N m2], mass mu [kg/m], shear GA [N] (inf allowed).
+    Euler and Bernoulli's beam; shear is for the caller to put into EI (`leaf.build.joist_bending`).
+    Cremer/Heckl/Petersson 2005 ch. 3.
     """
-    om = np.asarray(omega, float)
-    kb4 = om**2 * mass / bending
-    ks2 = om**2 * mass / shear
-    return np.sqrt(ks2 / 2 + np.sqrt(ks2**2 / 4 + kb4))
+    return np.asarray((np.asarray(omega, float) ** 2 * mass / bending) ** 0.25)
 
 
-def beam(bending: Array, mass: Array, shear: float, omega: Array) -> NDArray:
+def beam(bending: Array, mass: Array, omega: Array) -> NDArray:
     """Long beam driven in its middle: 1 / (2 mu c_B (1 + i)), complex, shape of `omega`.
 
     c_B = omega / k is the phase speed of `beam_wavenumber`. Cremer/Heckl/Petersson 2005 sec. 5.4.
     In m/(N s).
     """
     om = np.asarray(omega, float)
-    speed = om / beam_wavenumber(bending, mass, shear, om)
+    speed = om / beam_wavenumber(bending, mass, om)
     return 1 / (2 * mass * speed * (1 + 1j))
 
 
