@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from impact.design.parts import Design, Floor, Hangers, Patch, Room
@@ -164,11 +165,11 @@ def _usable(lines: tuple[float, ...], low: float, high: float, margin: float) ->
     return tuple(y for y in lines if low + margin - SAME <= y <= high - margin + SAME)
 
 
-def _free(room: Room, x: float, margin: float) -> list[Interval]:
-    """Runs of y along the line x that are not blocked, walls to walls; patches are widened along x
+def _runs(side: float, patches: Sequence[Patch], x: float, margin: float) -> list[Interval]:
+    """Runs of y from 0 to `side` along the line x that no patch blocks; patches are widened along x
     by `margin`."""
-    runs = [(0.0, room.width)]
-    for patch in blocked(room):
+    runs = [(0.0, side)]
+    for patch in patches:
         if patch.x - margin + SAME < x < patch.x + patch.length + margin - SAME:
             south, north = patch.y, patch.y + patch.width
             cut = []
@@ -178,15 +179,15 @@ def _free(room: Room, x: float, margin: float) -> list[Interval]:
     return runs
 
 
+def _free(room: Room, x: float, margin: float) -> list[Interval]:
+    """Runs of y along the line x that are not blocked, walls to walls."""
+    return _runs(room.width, blocked(room), x, margin)
+
+
 def _free_along(room: Room, y: float, margin: float) -> list[Interval]:
-    """Runs of x along the line y that are not blocked."""
-    turned = Room(
-        length=room.width, width=room.length, height=room.height,
-        reverberation_time=room.reverberation_time, background=(), background_name="",
-        headroom_minimum=None, offset_x=0.0, offset_y=0.0,
-        notches=tuple(Patch(p.name, p.y, p.x, p.width, p.length) for p in blocked(room)),
-    )  # fmt: skip
-    return _free(turned, y, margin)
+    """Runs of x along the line y that are not blocked, walls to walls."""
+    turned = [replace(p, x=p.y, y=p.x, length=p.width, width=p.length) for p in blocked(room)]
+    return _runs(room.length, turned, y, margin)
 
 
 def _fences(room: Room, edge: float) -> list[float]:
