@@ -19,6 +19,12 @@ from impact.sound import hearing
 SEVERITIES = ("low", "moderate", "high", "severe")
 FOOTFALL = bands.between(bands.FOOTFALL)
 THUD = bands.between(bands.THUD)
+# Where a resonance counts as one of the footfall range: to the outer edges of its bands, 8.9 and
+# 112 Hz.
+LOWEST, HIGHEST = (
+    bands.edges(bands.CENTRES[bands.index(band)])[end] for end, band in enumerate(bands.FOOTFALL)
+)
+HEAVES = 0.02  # a coupled mode whose lowest leaf moves less as one is not heard as a resonance
 AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplification
 # Over threshold and background, dB: from not heard to faint, from there to clear or loud, and to
 # very loud, as `hearing.GRADES` has the words; and the rise over the bare floor that is one step.
@@ -92,12 +98,10 @@ def footfall_warning(
     excess = audible_excess(walker, background)
     thud = excess[THUD]
     most = THUD.start + int(np.nanargmax(thud))
-    inside = [m for m in found.coupled if 10 <= m.frequency <= 112 and m.heave > 0.02]
-    in_range = [
-        f for f in (found.floor_fundamental, found.mass_spring_mass) if 8.9 <= f <= 112.2
-    ] + [m.frequency for m in inside]
+    heaving = [mode.frequency for mode in found.coupled if mode.heave > HEAVES]
+    resonant = [found.floor_fundamental, found.mass_spring_mass, *heaving]
     out: list[Warning] = []
-    if in_range:
+    if any(LOWEST <= frequency <= HIGHEST for frequency in resonant):
         grade = severity(float(thud[most - THUD.start]), float(rise[worst]))
         out.append(Warning(
             "resonance_in_footfall_range", grade,
