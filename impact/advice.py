@@ -48,7 +48,7 @@ class Lever:
     """A change to the design and what it gains: `gain_db` less thud as it is heard (`heard_thud` of
     the walker) and, in its best band, `band_hz`, `band_gain_db`."""
 
-    kind: str  # "mass", "depth", "stiffness", "fill", "floor"
+    kind: str  # a key of `variants`
     change: str
     gain_db: float
     band_hz: float
