@@ -50,22 +50,19 @@ class CoupledMode:
 
 def build(stack: Stack, omega: float, highest: float) -> Whole:
     """Whole system in the leaf modes up to `highest` [Hz], with links as they are at omega."""
-    keep = tuple(np.flatnonzero(leaf.omega <= 2 * np.pi * highest) for leaf in stack.leaves)
-    starts = np.concatenate([[0], np.cumsum([len(k) for k in keep])])
+    keep, starts = kept_modes(stack, highest)
     n = int(starts[-1])
     blocks, inertias = [], []
     stiffness = np.diag(
         np.concatenate([lf.omega[k] ** 2 for lf, k in zip(stack.leaves, keep, strict=True)])
     )
     for joint in stack.joints:
-        shapes = np.zeros((joint.count, n))
-        for i, values in joint.shapes.items():
-            shapes[:, starts[i] : starts[i + 1]] = values[:, keep[i]]
-        spring, inertia = _parts(joint, omega)
+        shapes = gathered(joint, keep, starts)
+        spring, inertia = spring_and_inertia(joint, omega)
         stiffness += (shapes.T * spring) @ shapes
-        flows = np.flatnonzero(np.isfinite(inertia) & (inertia < 1e6))
-        blocks.append((-(shapes[flows].T * spring[flows]), spring[flows]))
-        inertias.append(inertia[flows])
+        free = flows(inertia)
+        blocks.append((-(shapes[free].T * spring[free]), spring[free]))
+        inertias.append(inertia[free])
     added = np.concatenate(inertias) if inertias else np.zeros(0)
     full = np.zeros((n + len(added), n + len(added)))
     full[:n, :n] = stiffness
@@ -79,7 +76,30 @@ def build(stack: Stack, omega: float, highest: float) -> Whole:
     return Whole(stack, full, np.concatenate([np.ones(n), added]), keep, starts)
 
 
-def _parts(joint: Joint, omega: float) -> tuple[np.ndarray, np.ndarray]:
+def kept_modes(stack: Stack, highest: float) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
+    """Per leaf the places of its modes up to `highest` [Hz], and (leaves + 1,) where they begin."""
+    keep = tuple(np.flatnonzero(leaf.omega <= 2 * np.pi * highest) for leaf in stack.leaves)
+    return keep, np.concatenate([[0], np.cumsum([len(k) for k in keep])])
+
+
+def gathered(joint: Joint, keep: tuple[np.ndarray, ...], starts: np.ndarray) -> np.ndarray:
+    """Shapes of the kept modes of all leaves on the motions of a joint (L, n) [kg^-1/2 m, or as the
+    joint has them]."""
+    shapes = np.zeros((joint.count, int(starts[-1])))
+    for i, values in joint.shapes.items():
+        shapes[:, starts[i] : starts[i + 1]] = values[:, keep[i]]
+    return shapes
+
+
+def flows(inertia: np.ndarray) -> np.ndarray:
+    """Which motions (L,) have an inertia in series so small that they give way. In kg, or kg/m2
+    for orthonormal motions over an area."""
+    return np.isfinite(inertia) & (inertia < 1e6)
+
+
+def spring_and_inertia(joint: Joint, omega: float) -> tuple[np.ndarray, np.ndarray]:
+    """Undamped spring of every motion of a joint at omega [rad/s] and the inertia in series with it
+    (L,) each: [N/m] and [kg], or per area; inf where there is none."""
     if joint.undamped is not None:
         return joint.undamped(omega)
     spring = 1 / np.real(joint.compliance(omega))

@@ -6,14 +6,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from scipy.linalg import eigh
 
-from impact import whole
 from impact.assemble import Assembly, assemble
 from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers
 from impact.design.placing import Placement
 from impact.gravity import channel, findings, rest, weights
+from impact.gravity.fundamental import fundamental
 from impact.gravity.parts import (
     ABOVE,
     BELOW,
@@ -29,7 +28,6 @@ from impact.gravity.parts import (
     limits_of,
 )
 from impact.leaf.plate import Leaf
-from impact.stack import Stack
 
 # Hz: modes to this carry the forces to 0.1 % (against modes to 500 Hz); the leaf's own functions
 # reach 1.8 times as high and all of them are used.
@@ -255,29 +253,6 @@ def _above(parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupl
     if coupled:
         before, after = fundamental(parts.bare), fundamental(parts.whole)
     return Above(added, line, formula, sunk, before, after)
-
-
-def fundamental(stack: Stack, highest: float = 60.0, air_at: float = 30.0) -> float:
-    """The floor's fundamental among the coupled modes [Hz]; NaN where it lies above `highest` [Hz].
-
-    It is the lowest mode in which the floor's own first mode moves at least half as much (in
-    energy) as in any other: the ceiling splits it in two and scatters it over the ceiling's own
-    bending modes, and the lowest part is what is felt. The definition is our own. Filled air is
-    taken as it is at `air_at` [Hz], as in `whole.coupled_modes`.
-    """
-    system = whole.build(stack, 2 * np.pi * air_at, 2.5 * highest)
-    floor = next(i for i, leaf in enumerate(stack.leaves) if leaf.name == "floor")
-    if len(system.keep[floor]) == 0:
-        return float("nan")
-    root = np.sqrt(system.mass)
-    squares, vectors = eigh(
-        system.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)
-    )
-    moves = vectors[system.block(floor)][0] ** 2
-    if not len(moves):
-        return float("nan")
-    lowest = np.flatnonzero(moves >= moves.max() / 2)[0]
-    return float(np.sqrt(squares[lowest]) / 2 / np.pi)
 
 
 def headroom(design: Design, sag: Sag | None = None) -> Headroom:
