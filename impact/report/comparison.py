@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import Any
 
-from impact.base import bands
+from impact.base import bands, units
 
 SHORT = {
     "tapping_machine": "tapping",
@@ -30,13 +30,14 @@ def page(pair: dict[str, Any]) -> str:
     lines += ["", f"{'':<16}{'first':>12}{'second':>12}"]
     for key, value in pair["ratings_first"].items():
         lines.append(f"{key:<16}{_text(value):>12}{_text(pair['ratings_second'].get(key)):>12}")
-    for label, key, factor, unit in (
-        ("height used", "height_used_m", 1000, "mm"),
-        ("ceiling mass", "ceiling_mass_kg_m2", 1, "kg/m2"),
-        ("resonance", "mass_spring_mass_hz", 1, "Hz"),
+    for label, key, dimension in (
+        ("height used", "height_used_m", "length"),
+        ("ceiling mass", "ceiling_mass_kg_m2", "mass per area"),
     ):
-        first, second = (value * factor for value in pair[key])
-        lines.append(f"{label:<16}{first:>12.1f}{second:>12.1f}  {unit}")
+        first, second = (units.show(value, dimension, pair["units"]) for value in pair[key])
+        lines.append(f"{label:<16}{first:>12}{second:>12}")
+    first, second = (f"{value:.1f} Hz" for value in pair["mass_spring_mass_hz"])
+    lines.append(f"{'resonance':<16}{first:>12}{second:>12}")
     lines += ["", "Cautions"]
     for caution in pair["cautions"]:
         lines += textwrap.wrap("- " + caution, 80, subsequent_indent="  ")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -78,9 +79,13 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
     """One object of plain numbers and text for two designs, as `--format json` prints it."""
     change = difference(first, second)
     found = alarm(first.ratings, second.ratings, bands.NOMINAL, change["walker_barefoot"])
+    name, other = (p.design.name for p in (first, second))
+    if name == other:  # copies of one file: their file names tell them apart
+        name, other = (f"{p.design.name} ({Path(p.design.path).name})" for p in (first, second))
     return {
-        "first": first.design.name,
-        "second": second.design.name,
+        "first": name,
+        "second": other,
+        "units": first.design.units,
         "bands_hz": [float(b) for b in bands.NOMINAL],
         "difference_db": {
             name: [round(float(x), 4) + 0.0 for x in values] for name, values in change.items()

@@ -1,11 +1,13 @@
 """Designs side by side: no difference from itself, and a published useless improvement."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
 
 from impact.cli.compare import compare as command
+from impact.report import comparison
 from impact.study import compare
 
 SWISS = ((50, 7.5), (63, 3.5), (80, 1.6), (100, 1.1), (125, 5.5), (160, 3.1), (200, 1.2))
@@ -52,3 +54,20 @@ def test_one_design_is_too_few():
     result = CliRunner().invoke(command, ["only.toml"])
     assert result.exit_code == 2
     assert "two design files" in result.output
+
+
+def test_copies_of_one_design_are_told_apart_by_their_files(predicted):
+    one = predicted("01_basement_rental.toml")
+    other = replace(one, design=replace(one.design, path="elsewhere/copy.toml"))
+    found = compare.compare(one, other)
+    assert "01_basement_rental.toml" in found["first"]
+    assert found["second"] == f"{one.design.name} (copy.toml)"
+
+
+def test_the_text_is_in_the_units_of_the_design(predicted):
+    """Example 01: 2 boards of 5/8 in below a clear depth of 7 3/4 in, by hand 9 in."""
+    imperial = predicted("01_basement_rental.toml")
+    text = comparison.page(compare.compare(imperial, imperial))
+    assert "height used 9 in 9 in" in " ".join(text.split())
+    assert " psf" in text
+    assert "mm" not in text
