@@ -235,6 +235,13 @@ def _height(
         ledger.default(
             join(path, "height"), ledger.show(height, "length"), "the clear depth of the cavity"
         )
+        usual = chosen.entry.properties.get("height")
+        if usual is not None and height < usual.low - 1e-3:
+            ledger.warnings.append(
+                f"{path}: '{chosen.entry.name}' mostly needs {ledger.show(usual.low, 'length')} or "
+                f"more, the clear depth is {ledger.show(height, 'length')}; give {path}.height if "
+                "yours is lower, or make the cavity deeper"
+            )
     elif height is None:
         height = chosen.value("height", 0.041)
         ledger.default(

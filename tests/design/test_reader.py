@@ -275,6 +275,19 @@ def test_unusual_values_warn_with_range_and_source(make):
     assert any("floor.joists.spacing" in w and "250 mm to 700 mm" in w for w in design.warnings)
 
 
+def test_a_hanger_taller_than_the_cavity_is_said(make):
+    """The catalogue's 25 mm spring hangers are 130 mm high at least (common practice)."""
+    spring = ('class = "rubber-in-shear clip"', 'class = "spring hanger 25 mm"')
+    shallow, deep = '[cavity]\nclear_depth = "80 mm"\n', '[cavity]\nclear_depth = "200 mm"\n'
+    found = [w for w in make(FEWEST, spring, more=shallow).warnings if "spring hanger 25 mm" in w]
+    assert len(found) == 1
+    assert "130 mm" in found[0]
+    assert "80 mm" in found[0]
+    assert not [w for w in make(FEWEST, spring, more=deep).warnings if "hanger" in w]
+    known = ('class = "rubber-in-shear clip"', 'class = "spring hanger 25 mm"\nheight = "75 mm"')
+    assert not [w for w in make(FEWEST, known, more=shallow).warnings if "hanger" in w]
+
+
 def test_digest_follows_the_content(make):
     first = make()
     assert first.digest == make().digest
