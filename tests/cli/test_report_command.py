@@ -78,3 +78,10 @@ def test_a_missing_design(here):
     result = call("absent.toml")
     assert result.exit_code == 2
     assert "absent.toml" in result.output
+
+
+def test_a_stem_that_ends_like_a_file_makes_no_double_ending(here):
+    folder, _ = here
+    assert call("my_room.toml", "-o", "for_client.pdf").exit_code == 0
+    made = sorted(p.name for p in folder.iterdir() if p.suffix != ".toml")
+    assert made == ["for_client.html", "for_client.pdf"]
