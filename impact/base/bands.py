@@ -56,3 +56,8 @@ def between(region: tuple[float, float]) -> slice:
 def label(band_hz: float) -> str:
     """A nominal band as printed: '12.5', '1k', '1.25k'."""
     return f"{band_hz:g}" if band_hz < 1000 else f"{band_hz / 1000:g}k"
+
+
+def named(band_hz: float) -> str:
+    """A nominal band in a sentence: '12.5 Hz', '1.25 kHz'."""
+    return f"{band_hz:g} Hz" if band_hz < 1000 else f"{band_hz / 1000:g} kHz"

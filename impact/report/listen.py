@@ -105,7 +105,7 @@ def summary(made: listen.Listening) -> list[str]:
         top = int(np.argmax(one.levels))
         lines.append(
             f"  {one.name:8s} {one.a_fast:5.1f} dB(A)   {one.levels[top]:5.1f} dB at "
-            f"{bands.label(bands.NOMINAL[top])} Hz   {TITLES[key]}"
+            f"{bands.named(bands.NOMINAL[top])}   {TITLES[key]}"
         )
     for region, span in REGIONS.items():
         part = bands.between(span)

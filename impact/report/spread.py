@@ -40,9 +40,10 @@ def _origin(found: Spread) -> str:
     if found.remark:
         text += f" {found.remark}"
     least, most = min(found.model_db), max(found.model_db)
+    span = f"{least:.1f}" if f"{least:.1f}" == f"{most:.1f}" else f"{least:.1f} to {most:.1f}"
     text += (
-        f" Standard uncertainty of the model {least:.1f} to {most:.1f} dB: validation/README.md, "
-        "and judgement where nothing was measured."
+        f" Standard uncertainty of the model {span} dB: validation/README.md, and judgement where "
+        "nothing was measured."
     )
     if not found.calibrated_below_50:
         text += f" The band is {UNCALIBRATED}: too few measured bands stand behind it there."

@@ -79,7 +79,7 @@ def _numbers(cost: Cost) -> str:
     regions = "".join(f"{signed(cost.regions[name], 1):>7}" for name in REGIONS)
     ratings = "".join(f"{signed(cost.ratings[name]):>6}" for name in ("Ln_w", "IIC"))
     band, loss = cost.worst
-    worst = f"{signed(loss, 1)} dB at {bands.label(band)} Hz" if loss >= 0.5 else "-"
+    worst = f"{signed(loss, 1)} dB at {bands.named(band)}" if loss >= 0.5 else "-"
     return f"{regions}{ratings}   {worst}"
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands
-from impact.base.bands import label
+from impact.base.bands import label, named
 from impact.chain import Prediction
 from impact.errors import Fault, InputError
 from impact.site import diagnose, faults
@@ -93,7 +93,7 @@ def signature(shift: np.ndarray, bands_hz: Sequence[float]) -> str:
         if len(moved) == 0:
             continue
         most = moved[np.argmax(np.abs(shift[moved]))]
-        size, at = f"{abs(shift[most]):.0f} dB", f"{label(bands_hz[most])} Hz"
+        size, at = f"{abs(shift[most]):.0f} dB", named(bands_hz[most])
         if len(moved) == 1:
             parts.append(f"{size} {word} at {at}")
         else:

@@ -75,7 +75,7 @@ class Threshold:
         verb = "costs" if self.count == 1 else "cost"
         return (
             f"{self.count} bridged of {self.hangers} {verb} {self.loss_db:.0f} dB at"
-            f" {bands.label(self.band_hz)} Hz"
+            f" {bands.named(self.band_hz)}"
         )
 
 
