@@ -17,11 +17,12 @@ from impact.report.lines import heading, signed, wrapped
 from impact.report.spread import sure
 from impact.resonance import pair_frequency
 from impact.sound import hearing
+from impact.source import people
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
 
-PEOPLE = ("walker_barefoot", "walker_hard_heel", "child_running")
+PEOPLE = tuple(people.SOURCES)
 WALKER = PEOPLE[0]
 MODES_SHOWN = 8
 HEAVES = 0.02  # least heave of a mode that is printed: the others radiate little

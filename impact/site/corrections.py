@@ -16,6 +16,7 @@ from impact.rating import onsite
 from impact.rating.spectrum import MissingBands
 from impact.site import meter
 from impact.site.measured import Measurement
+from impact.source import people
 
 RULES = {
     "iso": "ISO 16283-2: above 10 dB none, 6 to 10 dB energies subtracted, below 6 dB 1.3 dB",
@@ -23,7 +24,7 @@ RULES = {
     "old": "ASTM E1007 before: below 5 dB 2 dB",
 }
 TAKEN = "taken: "  # begins the sentence on what a spectrum was made of
-BALL, PEOPLE = "rubber_ball", ("walker_barefoot", "walker_hard_heel", "child_running")
+BALL, PEOPLE = "rubber_ball", tuple(people.SOURCES)
 
 
 def shared(one: Measurement, other: Measurement, what: str, path: str) -> NDArray:

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from impact import strikes
 from impact.base import levels
 from impact.errors import Fault, InputError
 from impact.site.meter import SHOWN, MeterFile, Question, is_octave_series, named, with_metric
 from impact.site.meter_tables import Series
 from impact.site.meter_words import Metric, meaning
 
-SOURCES = ("tapping_machine", "rubber_ball", "walker_barefoot", "walker_hard_heel",
-           "child_running")  # fmt: skip
+SOURCES = tuple(strikes.SOURCES)
 # What can be asked for by name. A prediction has Leq (of the tapping machine, as L'n) and fast
 # maxima (of everything else).
 METRICS = {
