@@ -219,6 +219,8 @@ def _above(loads: Loads) -> str:
             f"; the floor's fundamental of {above.fundamental_before:.1f} Hz becomes"
             f" {above.fundamental:.1f} Hz (coupled)"
         )
+        if above.fundamental > above.fundamental_before:
+            line += ", higher: above its own resonance a ceiling holds the floor like a spring"
     return line
 
 
