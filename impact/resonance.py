@@ -70,15 +70,15 @@ def resonances(assembly: Assembly) -> Resonances:
     )  # fmt: skip
 
 
-def floor_fundamental(assembly: Assembly) -> float:
-    """Lowest coupled mode of the bare floor that is the floor's own [Hz]; NaN where none is found.
+def floor_fundamental(assembly: Assembly, highest: float = HIGHEST) -> float:
+    """Lowest coupled mode of the bare floor that is its own [Hz]; NaN where none is below `highest`.
 
     The floor with all that floats on it holds more than MOVES of the energy: what is left may be an
     old ceiling bending by itself. The share is our own definition.
     """
     names = [leaf.name for leaf in assembly.bare.leaves]
     count = names.index("floor") + 1
-    modes = whole.coupled_modes(assembly.bare, highest=HIGHEST)
+    modes = whole.coupled_modes(assembly.bare, highest=highest)
     return next((m.frequency for m in modes if sum(m.share[:count]) > MOVES), math.nan)
 
 

@@ -76,8 +76,7 @@ class Chain:
 
 def floor_fundamental(parts: Assembly) -> float:
     """Lowest mode of the floor without the new ceiling [Hz]; NaN when none lies below LOW."""
-    found = whole.coupled_modes(parts.bare, highest=LOW)
-    return next((mode.frequency for mode in found if mode.share[0] > 0.3), math.nan)
+    return resonance.floor_fundamental(parts, LOW)
 
 
 def hanger_only(parts: Assembly) -> float:
