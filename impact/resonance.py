@@ -71,7 +71,7 @@ def resonances(assembly: Assembly) -> Resonances:
 
 
 def floor_fundamental(assembly: Assembly, highest: float = HIGHEST) -> float:
-    """Lowest coupled mode of the bare floor that is its own [Hz]; NaN where none is below `highest`.
+    """Lowest coupled mode of the bare floor that is its own [Hz]; NaN if none is below `highest`.
 
     The floor with all that floats on it holds more than MOVES of the energy: what is left may be an
     old ceiling bending by itself. The share is our own definition.
