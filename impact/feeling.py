@@ -38,9 +38,10 @@ DAMPING = 0.01  # EN 1995-1-1 7.3.1(3), unless another is shown
 def feel(joined: Joined) -> dict[str, Any]:
     """Everything felt, ready for JSON.
 
-    "bands_hz" (14); "base_velocity_m_s" the base curve of ISO 10137, R = 1; "walkers" : source ->
-    "bare" and "ceiling" -> see `_felt`; "timber" : `timber` for the bare floor and with the
-    ceiling's mass, None for a slab; "factors" : what R stands beside.
+    "bands_hz" (14), of a large room fewer: those whose modes are solved, and "left_out" says so;
+    "base_velocity_m_s" the base curve of ISO 10137, R = 1; "walkers" : source -> "bare" and
+    "ceiling" -> see `_felt`; "timber" : `timber` for the bare floor and with the ceiling's mass,
+    None for a slab; "factors" : what R stands beside.
     """
     below = {name: _below(joined, name) for name in VARIANTS.values()}
     design = joined.assembly.design
@@ -51,13 +52,26 @@ def feel(joined: Joined) -> dict[str, Any]:
         }
         for source, who in people.SOURCES.items()
     }
+    solved = min(len(CENTRES), len(BELOW) + joined.crossover + 2)
     return {
-        "bands_hz": list(LABELS),
-        "base_velocity_m_s": _plain(standards.base_velocity(CENTRES)),
+        "bands_hz": list(LABELS[:solved]),
+        "left_out": _left_out(solved),
+        "base_velocity_m_s": _plain(standards.base_velocity(CENTRES[:solved])),
         "walkers": walkers,
         "timber": _timber_both(joined.assembly),
         "factors": dict(standards.RESPONSE_FACTORS),
     }
+
+
+def _left_out(solved: int) -> str | None:
+    """What is not in R, in words; None where all bands are in it."""
+    if solved == len(CENTRES):
+        return None
+    return (
+        f"Large room: R counts the bands up to {LABELS[solved - 1]:g} Hz, whose modes are solved, "
+        f"not those to {LABELS[-1]:g} Hz. It is a lower bound, close only where the floor's "
+        "fundamental lies well below."
+    )
 
 
 def _below(joined: Joined, variant: str) -> Underfoot:
@@ -70,12 +84,13 @@ def _below(joined: Joined, variant: str) -> Underfoot:
 def squares(
     joined: Joined, variant: str, below: Underfoot, one: step.Step, what: str
 ) -> np.ndarray:
-    """Mean-square velocity (P, 14) [m²/s²] for P places of the foot; what : "foot", "floor" or
-    "ceiling", see `impact.underfoot`."""
+    """Mean-square velocity (P, 14) [m²/s²] for P places of the foot, of fewer bands where fewer are
+    solved; what : "foot", "floor" or "ceiling", see `impact.underfoot`."""
     walker = people.impedance(one)
     low = below.means(what, walker)
     high = joined.underfoot[variant].means(what, walker)[:, : len(CENTRES) - len(BELOW)]
-    return np.hstack([low, high]) * step.third_octave_exposure(one, CENTRES) * one.pace
+    moved = np.hstack([low, high])
+    return moved * step.third_octave_exposure(one, CENTRES[: moved.shape[1]]) * one.pace
 
 
 def _felt(joined: Joined, variant: str, below: Underfoot, one: step.Step) -> dict[str, Any]:
@@ -85,8 +100,9 @@ def _felt(joined: Joined, variant: str, below: Underfoot, one: step.Step) -> dic
         what: np.sqrt(squares(joined, variant, below, one, what).mean(axis=0))
         for what in ("floor", "foot", "ceiling")
     }
-    omega = 2 * np.pi * CENTRES
-    factor = {what: float(standards.response_factor(CENTRES, v * omega)) for what, v in rms.items()}
+    centres = CENTRES[: len(rms["floor"])]
+    omega = 2 * np.pi * centres
+    factor = {what: float(standards.response_factor(centres, v * omega)) for what, v in rms.items()}
     return {
         "floor_velocity_m_s": _plain(rms["floor"]),
         "floor_acceleration_m_s2": _plain(rms["floor"] * omega),
@@ -99,10 +115,11 @@ def _felt(joined: Joined, variant: str, below: Underfoot, one: step.Step) -> dic
 
 
 def criterion(velocity: np.ndarray) -> str:
-    """Strictest VC curve that no band (14,) [m/s r.m.s.] exceeds, or "above VC-A"."""
+    """Strictest VC curve that no band from 4 Hz up (14,) [m/s r.m.s.] exceeds, or "above VC-A"."""
+    centres = CENTRES[: len(velocity)]
     met = "above VC-A"
     for name in standards.VIBRATION_CRITERIA:
-        if np.any(velocity > standards.vibration_criterion(name, CENTRES)):
+        if np.any(velocity > standards.vibration_criterion(name, centres)):
             return met
         met = name
     return met

@@ -55,6 +55,40 @@ def test_velocity_of_walking_is_force_times_mobility():
         assert found[:, band] == pytest.approx(np.full(PLACES, 1e-8 * force), rel=0.01)
 
 
+def test_a_large_room_is_felt_in_the_bands_that_are_solved():
+    """Bands to 31.5 Hz solved: they are as they are where all are solved; 1e-12 for rounding."""
+    one = step.Step(mass=80.0, pace=2.0)
+    few, all_of_them = (
+        SimpleNamespace(underfoot={"bare": resting(np.array(bands.CENTRES[:top]), 1e-8)})
+        for top in (bands.index(31.5) + 1, bands.index(80.0) + 4)
+    )
+    below = resting(feeling.BELOW, 1e-8)
+    part, full = (feeling.squares(j, "bare", below, one, "floor") for j in (few, all_of_them))
+    assert part.shape == (PLACES, 10)
+    assert part == pytest.approx(full[:, :10], rel=1e-12)
+
+
+@pytest.mark.parametrize(("crossover", "solved"), [(5, 11), (8, 14), (16, 14)])
+def test_what_is_left_out_is_said(monkeypatch, crossover, solved):
+    """Modes are solved one band beyond the crossover's: 31.5 Hz means to 40 Hz, the 11th from 4."""
+    centres = np.array(bands.CENTRES[: crossover + 2])
+    joined = SimpleNamespace(
+        crossover=crossover, underfoot=dict.fromkeys(("bare", "design"), resting(centres, 1e-8)),
+        assembly=SimpleNamespace(design=designs.on_slab()),
+    )  # fmt: skip
+    monkeypatch.setattr(feeling, "_below", lambda *_: resting(feeling.BELOW, 1e-8))
+    monkeypatch.setattr(feeling, "_timber_both", lambda _: None)
+    felt = feeling.feel(joined)
+    assert len(felt["bands_hz"]) == solved
+    one = felt["walkers"]["walker_barefoot"]["bare"]
+    assert len(one["floor_velocity_m_s"]) == solved
+    told = felt["left_out"]
+    assert (told is None) == (solved == 14)
+    if told:
+        assert "up to 40 Hz" in told
+        assert "lower bound" in told
+
+
 def test_response_factor_of_one_mode_is_that_of_the_guide():
     """SCI P354 by hand for a single lightly damped mode struck once a step where its shape is 1.
 

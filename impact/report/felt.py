@@ -38,6 +38,8 @@ def felt(prediction: Prediction) -> list[str]:
             ("deflection", "deflection under 1 kN [mm]", ".2f"),
         ):
             lines.append(_row(name, timber, key, form))
+    if feel.get("left_out"):
+        lines += wrapped(feel["left_out"])
     lines += wrapped(_meaning(feel["factors"]))
     return lines + (wrapped(_clause(timber)) if timber is not None else [])
 

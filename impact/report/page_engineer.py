@@ -263,6 +263,8 @@ def _felt(answer: Answer) -> tuple[Block, ...]:
     caption = "R: response factor, ISO 10137 base curve." + (
         f" Timber: {clause}." if clause else ""
     )
+    if answer.get("feel.left_out"):
+        caption += f" {answer.get('feel.left_out')}"
     return (Table(("", "bare", "ceiling"), tuple(rows), caption, numeric=True, small=True),)
 
 
