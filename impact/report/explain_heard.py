@@ -23,7 +23,7 @@ from impact.spread import expansion
 from impact.spread.inputs import inputs
 from impact.spread.result import UNCALIBRATED
 
-REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
+REGIONS = bands.REGIONS
 # As asked for -> the name of the solved variant, and as printed.
 CASES = {
     "ceiling": ("design", "below the new ceiling"),

@@ -21,7 +21,7 @@ COVERAGE = 1.645  # of a normal distribution, 90 % two-sided
 AGREE, HIGHER, LOWER, OPEN, GAP = (
     "agree", "measured higher", "measured lower", "cannot tell", "gap",
 )  # fmt: skip
-REGIONS = {"thud": bands.THUD, "knock": bands.KNOCK, "click": bands.CLICK}
+REGIONS = bands.REGIONS
 STATES = {"ceiling": "levels", "bare": "levels_bare"}  # which levels of a prediction
 
 
