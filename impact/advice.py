@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.base import bands, levels
+from impact.base.units import show
 from impact.design.parts import Design, Fill, Layer
 from impact.resonance import Resonances
 from impact.sound import hearing
@@ -157,9 +158,11 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
     out: dict[str, tuple[str, Design]] = {}
     layers = design.ceiling.layers
     more = replace(design.ceiling, layers=(*layers, replace(layers[-1], bond="nailed")))
-    mm = round(layers[-1].thickness * 1000, 1)
+    thick = f"{round(layers[-1].thickness * 1000, 1):g} mm"
+    if design.units == "imperial":
+        thick += f", {show(layers[-1].thickness, 'length', 'imperial')}"
     out["mass"] = (
-        f"one more layer of {layers[-1].material.name} ({mm:g} mm)",
+        f"one more layer of {layers[-1].material.name} ({thick})",
         replace(design, ceiling=more),
     )
     cavity = design.cavity

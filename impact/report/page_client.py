@@ -313,12 +313,22 @@ def extra_cost(prediction: Prediction, layout: Layout, kind: str) -> float | Non
     changed = advice.variants(prediction.design).get(kind)
     if changed is None or kind in ("stiffness", "floor"):
         return None
-    now, missing = quantities.total(layout.items)
-    then, then_missing = quantities.total(lay_out(changed[1]).items)
-    kinds, then_kinds = ({name.split(":")[0] for name in each} for each in (missing, then_missing))
-    if now is None or then is None or kinds != then_kinds:
+    changed_items = lay_out(changed[1]).items
+    now, _ = quantities.total(layout.items)
+    then, _ = quantities.total(changed_items)
+    if now is None or then is None or _unpriced(layout.items) != _unpriced(changed_items):
         return None
     return then - now
+
+
+def _unpriced(items: tuple[quantities.Item, ...]) -> dict[str, float]:
+    """What must be bought without a price, by kind; screws are left out as small change."""
+    found: dict[str, float] = {}
+    for item in items:
+        kind = item.name.split(":")[0]
+        if item.cost is None and kind != "screw":
+            found[kind] = found.get(kind, 0.0) + item.count
+    return found
 
 
 def _options(

@@ -127,3 +127,11 @@ def test_extra_cost_of_a_layer_is_boards_screws_and_nothing_else(predicted):
     last = next(i for i in layout.items if i.name == f"board: layer {len(layout.boards)}")
     # It is laid like the others, so it costs what the last one costs, give or take a board of 8.
     assert cost == pytest.approx(last.cost, rel=1.01 / 8)
+
+
+def test_a_layer_whose_boards_have_no_price_has_no_extra_cost(predicted):
+    from dataclasses import replace
+
+    made = predicted(BASEMENT)
+    hangers_only = replace(made, design=replace(made.design, prices={"hanger": 6.0}))
+    assert page_client.extra_cost(hangers_only, page.layout_of(hangers_only), "mass") is None
