@@ -7,7 +7,7 @@ from typing import Any
 from impact import strikes, walking
 from impact.base import bands, levels
 from impact.joined import VARIANTS, Joined
-from impact.sound import room
+from impact.rating import onsite
 from impact.source.people import EVENTS, SOURCES, walker
 from impact.walking import REGIONS, bar, plain
 
@@ -90,16 +90,16 @@ def small_room(joined: Joined) -> dict[str, Any] | None:
     standardized L'nT = that - 10 lg(T/0.5 s), dB. All of the room described, with its own modes.
     """
     design = joined.assembly.design
-    if design.room.volume >= room.SMALL:
+    if design.room.volume >= onsite.SMALL_ROOM:
         return None
     force = strikes.SOURCES["tapping_machine"].force(design, joined.mobility)
     three = slice(bands.index(50.0), bands.index(80.0) + 1)
-    to_standard = float(levels.decibel(design.room.reverberation_time / 0.5))
+    to_standard = float(levels.decibel(design.room.reverberation_time, onsite.REFERENCE_TIME))
     told: dict[str, Any] = {"bands_hz": [50.0, 63.0, 80.0]}
     for key, variant in (("bare", "bare"), ("ceiling", "design")):
         heard = walking.in_room(joined, variant)
         corner, usual = (heard[place][three] * force[three] for place in ("corner", "inside"))
-        both = room.low_frequency_procedure(corner, usual)
+        both = onsite.small_room_square(corner, usual)
         told[key] = {
             "corner_db": [_level(x) for x in corner], "usual_db": [_level(x) for x in usual],
             "procedure_db": [_level(x) for x in both],
@@ -114,9 +114,9 @@ def _level(square: Any) -> float:
 
 def _procedure(joined: Joined, who: str) -> dict[str, float] | None:
     """50, 63, 80 Hz as ISO 16283-2 would have them measured; None from 25 m3 up."""
-    if joined.assembly.design.room.volume >= room.SMALL:
+    if joined.assembly.design.room.volume >= onsite.SMALL_ROOM:
         return None
     corner, inside = (walking.one_step(joined, who, "design", place).fast
                       for place in ("corner", "inside"))  # fmt: skip
-    level = levels.decibel(room.low_frequency_procedure(corner, inside), levels.PRESSURE**2)
+    level = levels.decibel(onsite.small_room_square(corner, inside), levels.PRESSURE**2)
     return {f"{label:g}": plain(level[bands.index(label)]) for label in (50.0, 63.0, 80.0)}

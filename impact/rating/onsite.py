@@ -65,6 +65,14 @@ def ball_standardized(levels_db: Any, volume_m3: float, reverberation_time_s: An
     return np.asarray(levels_db, float) + decibel(volume_m3, BALL_VOLUME) - decibel(gain)
 
 
+def small_room_square(corner: Any, average: Any) -> NDArray:
+    """Mean square of the low-frequency procedure, (corner + 2 average)/3 [Pa2, or as given].
+
+    As `small_room_level`, from mean squares of any shape; ISO 16283-2:2020.
+    """
+    return (np.asarray(corner, float) + 2 * np.asarray(average, float)) / 3
+
+
 def small_room_level(corner_db: Any, average_db: Any) -> NDArray:
     """Level of a room below 25 m3 in 50, 63, 80 Hz: 10 lg((10^(Lc/10) + 2 10^(L/10))/3) [dB].
 
@@ -72,7 +80,7 @@ def small_room_level(corner_db: Any, average_db: Any) -> NDArray:
     positions. The reverberation time of the 63 Hz octave serves all three bands. ISO 16283-2:2020
     low-frequency procedure. All (3,).
     """
-    return decibel((square(corner_db) + 2 * square(average_db)) / 3)
+    return decibel(small_room_square(square(corner_db), square(average_db)))
 
 
 def with_small_room(

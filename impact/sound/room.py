@@ -33,7 +33,6 @@ from impact.link.joint import Joint
 DECAY = 6.9078  # ln(1000): amplitude falls by 60 dB in T as exp(-DECAY t/T)
 CORNER = 0.35  # m from each surface: ISO 16283-2 says 0.3 to 0.4 m (from memory, check)
 INSIDE = 0.5  # m: the usual microphones keep this from surfaces (ISO 16283-2, likewise)
-SMALL = 25.0  # m3: rooms below it take the low-frequency procedure (ISO 16283-2:2020)
 PILLOW = (0.3, 1.0, 0.6)  # m: from one wall, along it from the corner, above the floor; our choice
 EAR = 1.2  # m above the floor in the middle of the plan: a person sitting; our choice
 PLACES = ("average", "middle", "corner", "pillow")
@@ -204,14 +203,6 @@ def listener(box: Box, place: str) -> np.ndarray:
         x, y, up = PILLOW
         return np.array([[min(x, box.length / 2), min(y, box.width / 2), box.height - up]])
     raise ValueError(f"place {place!r}: 'middle' or 'pillow'")
-
-
-def low_frequency_procedure(corner_square: np.ndarray, average_square: np.ndarray) -> np.ndarray:
-    """Mean square of ISO 16283-2's procedure for 50, 63 and 80 Hz in rooms below 25 m3.
-
-    (corner + 2 average)/3, corner from the loudest corner of each band; any shape, any unit.
-    """
-    return (np.asarray(corner_square, float) + 2 * np.asarray(average_square, float)) / 3
 
 
 @dataclass(frozen=True, eq=False)
