@@ -1,0 +1,1 @@
+import impact  # noqa: F401  before numpy: it keeps the linear algebra to one thread

@@ -15,11 +15,12 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-import numpy as np
-
 HERE = Path(__file__).resolve().parent
 if str(HERE.parent) not in sys.path:
     sys.path.insert(0, str(HERE.parent))
+
+import impact  # noqa: E402, F401, I001  before numpy: it keeps the linear algebra to one thread
+import numpy as np  # noqa: E402
 
 from impact.base.files import write_whole  # noqa: E402
 from impact.errors import InputError  # noqa: E402
