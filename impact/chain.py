@@ -114,6 +114,7 @@ class Prediction:
             "stiffness_per_area_n_m3": {"air": r.air_spring, "hangers": r.hanger_spring},
             "mass_per_area_kg_m2": {"floor": r.floor_mass, "ceiling": r.ceiling_mass},
             "governing_spring": r.governing_spring,
+            "coupled_modes_to_hz": r.coupled_to,
             "coupled_modes": [
                 {
                     "frequency_hz": mode.frequency,

@@ -22,11 +22,15 @@ from impact.assemble import Assembly
 from impact.link import cavity
 
 HIGHEST, MOVES = 150.0, 0.3  # Hz, and share of the energy, of a floor's fundamental
+COUPLED = 100.0  # Hz: coupled modes are listed to here
 
 
 @dataclass(frozen=True)
 class Resonances:
-    """Frequencies [Hz], springs per area [N/m3], masses [kg/m2]; None where a part is absent."""
+    """Frequencies [Hz], springs per area [N/m3], masses [kg/m2]; None where a part is absent.
+
+    coupled : modes of the whole up to `coupled_to` [Hz].
+    """
 
     floor_fundamental: float
     hanger_only: float | None
@@ -38,6 +42,7 @@ class Resonances:
     ceiling_mass: float
     coupled: tuple[whole.CoupledMode, ...]
     leaf_names: tuple[str, ...]
+    coupled_to: float = COUPLED
 
     @property
     def governing_spring(self) -> str:
@@ -56,7 +61,12 @@ def pair_frequency(stiffness: float, mass_above: float, mass_below: float) -> fl
 
 
 def resonances(assembly: Assembly) -> Resonances:
-    """All resonances of a design."""
+    """All resonances of a design.
+
+    Coupled modes are listed to COUPLED; in a large room only as far as `assembly` reaches, as its
+    leaves are not solved beyond and their modes there are many hundreds.
+    """
+    reach = min(COUPLED, assembly.highest)
     floor, ceiling = assembly.floor_mass, assembly.ceiling_mass
     air_spring, hangers = air_stiffness(assembly), assembly.hanger_spring
     return Resonances(
@@ -65,8 +75,8 @@ def resonances(assembly: Assembly) -> Resonances:
         air_only=pair_frequency(air_spring, floor, ceiling),
         mass_spring_mass=pair_frequency(air_spring + hangers, floor, ceiling),
         air_spring=air_spring, hanger_spring=hangers, floor_mass=floor, ceiling_mass=ceiling,
-        coupled=tuple(whole.coupled_modes(assembly.whole)),
-        leaf_names=tuple(leaf.name for leaf in assembly.whole.leaves),
+        coupled=tuple(whole.coupled_modes(assembly.whole, reach)),
+        leaf_names=tuple(leaf.name for leaf in assembly.whole.leaves), coupled_to=reach,
     )  # fmt: skip
 
 

@@ -178,7 +178,8 @@ def _modes(answer: Answer) -> tuple[Block, ...]:
     chosen = [i for i, mode in enumerate(modes) if mode["heave"] >= tables.HEAVES]
     chosen = sorted(chosen, key=lambda i: -modes[i]["heave"])[: tables.MODES_SHOWN]
     if not chosen:
-        return (Paragraph(("No mode below 100 Hz moves the ceiling as a whole.",)),)
+        reach = answer.value("coupled_modes_to_hz", 0)
+        return (Paragraph(("No mode below ", reach, " Hz moves the ceiling as a whole.",)),)
     leaves = list(modes[0]["share"])
     rows = []
     for i in sorted(chosen, key=lambda i: modes[i]["frequency_hz"]):

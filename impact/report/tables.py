@@ -237,14 +237,14 @@ def _governs(prediction: Prediction) -> str:
 def modes(prediction: Prediction) -> list[str]:
     """Coupled modes in which the ceiling moves as one, and the lowest that is mostly floor."""
     r = prediction.resonances
-    lines = heading("Coupled modes that matter most below 100 Hz")
+    lines = heading(f"Coupled modes that matter most below {r.coupled_to:.0f} Hz")
     chosen = {i for i, mode in enumerate(r.coupled) if mode.heave >= HEAVES}
     strongest = sorted(chosen, key=lambda i: -r.coupled[i].heave)[: MODES_SHOWN - 1]
     floor = next((i for i, mode in enumerate(r.coupled) if mode.share[0] >= 0.5), None)
     if floor is not None and floor not in strongest:
         strongest.append(floor)
     if not strongest:
-        return [*lines, "No mode below 100 Hz moves the ceiling as a whole."]
+        return [*lines, f"No mode below {r.coupled_to:.0f} Hz moves the ceiling as a whole."]
     names = [*r.leaf_names, "air"]
     width = min(11, 62 // len(names) - 2)
     lines.append(
