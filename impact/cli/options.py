@@ -91,9 +91,16 @@ plot = click.option(
 
 
 def print_json(answer: object) -> None:
-    """Plain data as JSON on stdout; ValueError where a number is not finite."""
+    """Plain data as JSON on stdout, with the standing cautions where the answer is of a design.
+
+    Raises ValueError where a number is not finite.
+    """
     import json
 
+    if isinstance(answer, dict) and "design" in answer and "cautions" not in answer:
+        from impact.base.cautions import CAUTIONS
+
+        answer = {**answer, "cautions": list(CAUTIONS)}
     click.echo(json.dumps(answer, indent=1, allow_nan=False))
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from impact import __version__, advice, strikes
 from impact.base import bands
 from impact.report import style
-from impact.report.lines import heading, signed, wrapped
+from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import measure_next
 from impact.spread.result import UNCALIBRATED
 
@@ -43,9 +43,7 @@ def page(
     lines += wrapped(CAUTION)
     if after.spread is not None:
         lines += measure_next(after.spread)
-    lines += heading("Cautions")
-    for caution in after.cautions:
-        lines += wrapped(caution, "- ")
+    lines += cautions(after.cautions)
     return "\n".join(line.rstrip() for line in lines)
 
 
@@ -138,4 +136,5 @@ def picture(found: Calibration, name: str) -> Figure:
     ax.set_title(f"{name}: bare floor, {strikes.SOURCES[found.source].label}", loc="left")
     ax.legend(loc="best")
     style.band_axis(ax)
+    style.cautioned(figure)
     return figure

@@ -15,7 +15,7 @@ from impact.base.cautions import CAUTIONS
 from impact.base.units import show
 from impact.gravity.findings import finished
 from impact.report import style
-from impact.report.lines import heading, wrapped
+from impact.report.lines import cautions, heading, wrapped
 from impact.study.choose import Choice, Row
 from impact.study.choose_axes import FIELDS
 from impact.study.choose_rating import needed
@@ -52,9 +52,7 @@ def text(made: Choice, prefer: str = "quietest") -> str:
     if made.chosen:
         known = " of those known to reach the target" if made.design.target else ""
         lines += wrapped(f"Chosen: the {prefer} row{known}.")
-    lines += wrapped(SEARCH_NOTE) + heading("Cautions")
-    for caution in CAUTIONS:
-        lines += wrapped(caution, "- ")
+    lines += wrapped(SEARCH_NOTE) + cautions()
     return "\n".join(line.rstrip() for line in lines)
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import Any
 
 from impact.base import bands, units
+from impact.rating import summary
+from impact.report.lines import cautions, wrapped
 
 SHORT = {
     "tapping_machine": "tapping",
@@ -20,7 +21,7 @@ def page(pair: dict[str, Any]) -> str:
     """The comparison of `study.compare.compare` as a table."""
     lines = [f"{pair['second']} against {pair['first']}", ""]
     for found in pair["alarms"]:
-        lines += [*textwrap.wrap("ALARM: " + found["message"], 80), ""]
+        lines += [*wrapped("ALARM: " + found["message"]), ""]
     lines += ["Change of the level below in dB; minus is quieter.", ""]
     names = list(pair["difference_db"])
     lines.append("    Hz" + "".join(f"{SHORT.get(name, name):>12}" for name in names))
@@ -28,8 +29,10 @@ def page(pair: dict[str, Any]) -> str:
         values = (pair["difference_db"][name][i] for name in names)
         lines.append(f"{bands.label(band):>6}" + "".join(f"{value:+12.1f}" for value in values))
     lines += ["", f"{'':<16}{'first':>12}{'second':>12}"]
-    for key, value in pair["ratings_first"].items():
-        lines.append(f"{key:<16}{_text(value):>12}{_text(pair['ratings_second'].get(key)):>12}")
+    for row in summary.ROWS:
+        first, second = (pair[key].get(row.key) for key in ("ratings_first", "ratings_second"))
+        if row.key != "unfavourable_sum_db" and (first, second) != (None, None):
+            lines.append(f"{row.symbol:<16}{_text(first):>12}{_text(second):>12}")
     for label, key, dimension in (
         ("height used", "height_used_m", "length"),
         ("ceiling mass", "ceiling_mass_kg_m2", "mass per area"),
@@ -38,10 +41,7 @@ def page(pair: dict[str, Any]) -> str:
         lines.append(f"{label:<16}{first:>12}{second:>12}")
     first, second = (f"{value:.1f} Hz" for value in pair["mass_spring_mass_hz"])
     lines.append(f"{'resonance':<16}{first:>12}{second:>12}")
-    lines += ["", "Cautions"]
-    for caution in pair["cautions"]:
-        lines += textwrap.wrap("- " + caution, 80, subsequent_indent="  ")
-    return "\n".join(lines)
+    return "\n".join(lines + cautions(pair["cautions"]))
 
 
 def _text(value: Any) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -150,7 +149,7 @@ def picture(search: Search) -> Figure:
     signatures(ax, search)
     design = search.prediction.design
     figure.suptitle(f"{design.name}   (design {design.digest[:12]})", fontsize=11)
-    figure.supxlabel("\n".join(textwrap.wrap(" ".join(CAUTIONS), 120)), fontsize=7.5)
+    style.cautioned(figure)
     return figure
 
 

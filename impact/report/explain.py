@@ -17,7 +17,7 @@ from impact.errors import Fault, InputError
 from impact.rating import summary
 from impact.report import explain_chain, explain_heard
 from impact.report.explain_chain import Chain, Step, number
-from impact.report.lines import WIDTH, heading, wrapped
+from impact.report.lines import WIDTH, cautions, heading, wrapped
 from impact.strikes import SOURCES
 
 LOAD = "hanger_load"
@@ -89,7 +89,7 @@ def page(design: Design, chain: Chain) -> str:
     lines += heading("Where it holds") + wrapped(chain.holds)
     lines += _spread(design, chain)
     lines += ledger(design, chain.keys)
-    return "\n".join(lines)
+    return "\n".join(lines + cautions())
 
 
 def _columns(rows: tuple[tuple[str, str], ...]) -> list[str]:

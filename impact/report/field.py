@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import textwrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -140,7 +139,7 @@ def picture(compared: Comparison) -> Figure:
     top.legend(loc="best", ncols=2)
     source = strikes.SOURCES[compared.measured.source]
     figure.suptitle(f"{compared.design}: {source.label}", fontsize=11)
-    figure.supxlabel("\n".join(textwrap.wrap(" ".join(CAUTIONS), 120)), fontsize=7.5)
+    style.cautioned(figure)
     return figure
 
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable
+
+from impact.base.cautions import CAUTIONS
 
 WIDTH = 80
 
@@ -24,3 +27,8 @@ def signed(value: float, digits: int = 0) -> str:
     """A difference with its sign, and no sign for what rounds to nothing: '+4', '-2.5', '0'."""
     shown = f"{value:+.{digits}f}"
     return shown[1:] if float(shown) == 0 else shown
+
+
+def cautions(said: Iterable[str] = CAUTIONS) -> list[str]:
+    """The cautions that end a page, under their heading."""
+    return heading("Cautions") + [line for one in said for line in wrapped(one, "- ")]

@@ -99,6 +99,15 @@ def band_axis(ax: Axes, low: float = 10, high: float = 5000, every: int = 1) -> 
     return ax
 
 
+def cautioned(drawing: Figure) -> None:
+    """Write the standing cautions below everything drawn, once all else is there."""
+    import textwrap
+
+    from impact.base.cautions import CAUTIONS
+
+    drawing.supxlabel("\n".join(textwrap.wrap(" ".join(CAUTIONS), 120)), fontsize=7.5)
+
+
 def save(drawing: Figure, path: Path, description: str = "") -> Path:
     """Save as .svg, .pdf or .png by the suffix: the same bytes for the same drawing, no dates.
 

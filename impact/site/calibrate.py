@@ -132,7 +132,8 @@ class Bare:
         area = permitted(design)
         self._bands = {
             int(i): modal.prepared(stack, bands.CENTRES[i], area, LINES)
-            for i in np.unique(places) if i <= self.top
+            for i in np.unique(places)
+            if i <= self.top
         }
         floor = next(leaf for leaf in stack.leaves if leaf.name == "floor")
         self._frame = modal.frame(floor, self.top)
@@ -276,6 +277,7 @@ def _narrowed(
 
 def _fitted(design: Design, item: Input, z: float, ratio: float) -> Fitted:
     """The input in numbers that people read."""
+
     def value(at: float) -> float:
         return _value(item, item.change(design, at), design)
 
@@ -321,8 +323,9 @@ RELATIVE = {
     "deck_stiffness": lambda d: _boards(d.floor.layers),
     "floor_mass": _mass,
     "hanger_stiffness": lambda d: d.hangers.dynamic_stiffness,
-    "edge_stiffness": lambda d: d.ceiling.perimeter.bead_modulus
-    + d.ceiling.perimeter.touching_stiffness,
+    "edge_stiffness": lambda d: (
+        d.ceiling.perimeter.bead_modulus + d.ceiling.perimeter.touching_stiffness
+    ),
     "fill": lambda d: d.cavity.fill.flow_resistivity,
     "ceiling_mass": lambda d: sum(x.mass_per_area for x in d.ceiling.layers),
     "ceiling_stiffness": lambda d: _boards(d.ceiling.layers),

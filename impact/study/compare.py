@@ -14,9 +14,11 @@ import numpy as np
 
 from impact.base import bands
 from impact.chain import Prediction
+from impact.rating import summary
 
 LOW = (16.0, 200.0)  # Hz: bands that single numbers weigh little or not at all
 WORSE = 1.0  # dB: a smaller mean rise over the low bands is no alarm; our own
+SYMBOLS = {row.key: row.symbol for row in summary.ROWS}
 BETTER = {"Ln_w": -1, "IIC": 1, "HIIC": 1, "LiA_Fmax": -1}  # sense of an improvement
 
 
@@ -34,8 +36,8 @@ class Alarm:
     def message(self) -> str:
         """One sentence for people."""
         return (
-            f"{self.rating} improves by {self.points:g} while the low bands (16 to 200 Hz) get"
-            f" {self.rise_db:.1f} dB worse on average, {self.worst_db:.1f} dB at"
+            f"{SYMBOLS[self.rating]} improves by {self.points:g} while the low bands (16 to 200 Hz)"
+            f" get {self.rise_db:.1f} dB worse on average, {self.worst_db:.1f} dB at"
             f" {self.worst_hz:g} Hz: no audible benefit for thud is to be expected."
         )
 
