@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from impact.base import bands, levels
+from impact.report.lines import wrapped
 from impact.sound import hearing
 from impact.study import listen
 from impact.walking import REGIONS
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 OFF = 0.5  # dB between prediction and file that is pointed out
 LARGEST = 2**31 - 1  # of a 32 bit sample
 TITLES = {"bare": "floor without the new ceiling", "design": "the design",
-          "best": "perfect hangers, without any stiffness"}  # fmt: skip
+          "best": "perfect hangers, without stiffness"}  # fmt: skip
 WHO = {
     "barefoot": "an adult walking barefoot", "socks": "an adult walking in socks",
     "soft": "an adult walking in soft shoes", "hard": "an adult walking in hard heels",
@@ -30,15 +31,15 @@ PLACES = {
     "average": "average over the room", "middle": "middle of the room, 1.2 m above the floor",
     "corner": "a corner of the room", "pillow": "a pillow: 0.3 m from a wall, 0.6 m high",
 }  # fmt: skip
-SPEAKERS = (
-    "Small loudspeakers cannot play thuds: laptops and telephones stop at 150 to 300 Hz, most",
-    "shelf loudspeakers at 50 Hz. Use closed headphones that reach 20 Hz or a subwoofer, and play",
-    "the tone file first: where its second tone, 31.5 Hz, is not heard, neither are the thuds.",
+SPEAKERS = wrapped(
+    "Small loudspeakers cannot play thuds: laptops and telephones stop at 150 to 300 Hz, most "
+    "shelf loudspeakers at 50 Hz. Use closed headphones that reach 20 Hz or a subwoofer, and play "
+    "the tone file first: where its second tone, 31.5 Hz, is not heard, neither are the thuds."
 )
-CAVEATS = (
-    "A prediction, not a recording. Below 100 Hz it is uncertain by 5 dB and more, and moving in",
-    "the room changes single bands by as much; people differ. Above 110 Hz the time course within",
-    "a band is drawn at random. Walls, workmanship, dragged chairs and speech are not in it.",
+CAVEATS = wrapped(
+    "A prediction, not a recording. Below 100 Hz it is uncertain by 5 dB and more, and moving in "
+    "the room changes single bands by as much; people differ. Above 110 Hz the time course within "
+    "a band is drawn at random. Walls, workmanship, dragged chairs and speech are not in it."
 )
 
 
@@ -74,22 +75,27 @@ def sheet(made: listen.Listening, names: dict[str, str]) -> str:
         f"heard at: {PLACES[made.place]}",
         f"background: {_background(made)}",
         "",
-        *(f"{names[key]:40s} {TITLES[key]}" for key in TITLES),
-        f"{names['tone']:40s} {tones}, {listen.TONE_SECONDS:g} s each",
+        *(f"{names[key]:38s} {TITLES[key]}" for key in TITLES),
+        f"{names['tone']:38s} {tones}",
         "",
         *summary(made),
         "",
         "Calibration",
         f"  Full scale (largest number in the files) is {made.full_scale:g} Pa, peak.",
         f"  A sine at full scale is {_sine(made.full_scale):.1f} dB re 20 uPa.",
-        f"  Play the tone file; turn the volume until a sound level meter at the ear reads"
-        f" {listen.TONES[0][1]:g} dB",
-        "  (Z or A weighted) at the first tone. From then on all files play at their true level.",
+        *wrapped(
+            f"Play the tone file, {listen.TONE_SECONDS:g} s a tone; turn the volume until a sound "
+            f"level meter at the ear reads {listen.TONES[0][1]:g} dB (Z or A weighted) at the "
+            "first tone. From then on all files play at their true level.",
+            "  ",
+        ),
         "",
         *SPEAKERS,
         "",
-        "Band levels, dB re 20 uPa: F maximum per third octave, energy mean over the steps,",
-        "without background; predicted, and measured in the file",
+        *wrapped(
+            "Band levels, dB re 20 uPa: F maximum per third octave, energy mean over the steps, "
+            "without background; predicted, and measured in the file"
+        ),
         "",
         *_table(made),
         "",
@@ -104,8 +110,8 @@ def summary(made: listen.Listening) -> list[str]:
     for key, one in made.recordings.items():
         top = int(np.argmax(one.levels))
         lines.append(
-            f"  {one.name:8s} {one.a_fast:5.1f} dB(A)   {one.levels[top]:5.1f} dB at "
-            f"{bands.named(bands.NOMINAL[top])}   {TITLES[key]}"
+            f"  {one.name:7s} {one.a_fast:5.1f} dB(A)  {one.levels[top]:5.1f} dB at "
+            f"{bands.named(bands.NOMINAL[top]):8s} {TITLES[key]}"
         )
     for region, span in REGIONS.items():
         part = bands.between(span)
@@ -113,10 +119,10 @@ def summary(made: listen.Listening) -> list[str]:
             levels.add(made.recordings["design"].levels[part])
             - levels.add(made.recordings["bare"].levels[part])
         )
-        lines.append(
-            f"  {region} ({span[0]:g} to {span[1]:g} Hz), design against bare: {change:+.1f} dB, "
-            f"{hearing.change_words(change)}"
-        )
+        lines += wrapped(
+            f"{region} ({span[0]:g} to {span[1]:g} Hz), design against bare: {change:+.1f} dB, "
+            f"{hearing.change_words(change)}", "  ", "    ",
+        )  # fmt: skip
     return lines
 
 
@@ -138,24 +144,22 @@ def _table(made: listen.Listening) -> list[str]:
             f"{one.predicted[b]:12.1f}{one.levels[b]:8.1f}" for one in made.recordings.values()
         )
         lines.append(f"  {bands.label(band):>9s}{cells}")
-    lines.append(
-        f"  Bands predicted below {listen.CHECKED_ABOVE:g} dB cannot be heard and are left as they"
-        " come."
-    )
+    lines += wrapped(
+        f"Bands predicted below {listen.CHECKED_ABOVE:g} dB cannot be heard and are left as they "
+        "come.", "  ",
+    )  # fmt: skip
     off = [
-        (bands.label(bands.NOMINAL[b]), one.name)
+        (b, one.name)
         for one in made.recordings.values()
         for b in np.flatnonzero(np.abs(one.levels - one.predicted) > OFF)
         if one.predicted[b] > 0
     ]
     if off:
-        lines.append(
-            f"  More than {OFF:g} dB off: " + ", ".join(f"{b} Hz {n}" for b, n in off) + "."
-        )
-        lines.append(
-            "  Next to a much louder band a meter's filter hears the neighbour; a prediction"
-        )
-        lines.append("  does not, and no file can have such levels.")
+        where = ", ".join(f"{bands.named(bands.NOMINAL[b])} {name}" for b, name in off)
+        lines += wrapped(
+            f"More than {OFF:g} dB off: {where}. Next to a much louder band a meter's filter hears "
+            "the neighbour; a prediction does not, and no file can have such levels.", "  ",
+        )  # fmt: skip
     return lines
 
 

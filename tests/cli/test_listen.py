@@ -154,7 +154,7 @@ def test_sheet_says_what_small_speakers_cannot_do(hard):
     for words in ("cannot play thuds", "headphones", "subwoofer", "Full scale", "the same in every",
                   "speech are not in it", "difference"):  # fmt: skip
         assert words in sheet, words
-    assert max(len(line) for line in sheet.splitlines()) <= 100
+    assert max(len(line) for line in sheet.splitlines()) <= 80
 
 
 def test_faults_are_told_all_at_once(run):
