@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -119,7 +118,7 @@ def picture(found: Tolerance) -> Figure:
     shares(upper, found)
     spectra(lower, found)
     figure.suptitle(f"{found.design}   (design {found.digest[:12]})", fontsize=11)
-    figure.supxlabel("\n".join(textwrap.wrap(" ".join(CAUTIONS), 120)), fontsize=7.5)
+    style.cautioned(figure)
     return figure
 
 
