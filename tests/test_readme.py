@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from pathlib import Path
 
 import click
 import pytest
 
 from impact.cli.main import main
+from impact.design import reader, starter
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -48,3 +50,18 @@ def test_places_of_the_house_exist(place):
         tries = [ROOT / name, ROOT / "impact" / name, ROOT / "impact" / folder / name,
                  ROOT / folder / name]  # fmt: skip
         assert any(list(each.parent.glob(each.name)) or each.is_dir() for each in tries), name
+
+
+def test_own_hanger_and_board_of_the_readme_can_be_used(tmp_path):
+    """The lines as printed, behind the starter of `impact init` that asks for them."""
+    block = re.search(r'^    \[hanger_classes\."my clip"\].*(?:\n    .*|\n)*', README, re.MULTILINE)
+    text = starter.starter("imperial").replace(
+        'class = "rubber-in-shear clip"', 'class = "my clip"'
+    )
+    text = text.replace('material = "fire-type gypsum board"', 'material = "my board"')
+    path = tmp_path / "own.toml"
+    path.write_text(text + textwrap.dedent(block.group()), encoding="utf-8")
+    design = reader.read(path)
+    assert design.hangers.dynamic_stiffness == 80e3  # 80 N/mm
+    # 75 lb/ft3, 16.0185 kg/m3 each (NIST SP 811): half a per mille for the digits
+    assert design.ceiling.layers[0].material.density == pytest.approx(75 * 16.0185, rel=5e-4)
