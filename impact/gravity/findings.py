@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from impact.base.units import show
-from impact.gravity.parts import ABOVE, BELOW, UNRATED, Finding, limits_of
+from impact.gravity.parts import ABOVE, BELOW, UNRATED, Finding, limits_of, place_of_most
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
@@ -58,19 +58,18 @@ def _some(numbers: list[int]) -> str:
     return shown if len(numbers) <= 6 else f"{shown} and {len(numbers) - 6} more"
 
 
-def _worst_loss(loads: Loads) -> int:
-    return max(
-        range(len(loads.hangers)),
-        key=lambda i: math.inf if math.isnan(loads.hangers[i].lost_load)
-        else loads.hangers[i].lost_load,
-    )  # fmt: skip
+def worst_loss(loads: Loads) -> int:
+    """Hanger (from 0) whose loss loads another most, first of all one whose loss lets the rest
+    fall; -1 without hangers."""
+    after = [each.lost_load for each in loads.hangers]
+    return place_of_most([math.inf if math.isnan(load) else load for load in after])
 
 
 def _lost(loads: Loads) -> Found:
     fatal = _fatal(loads)
     if not fatal:
         return []
-    worst = loads.hangers[_worst_loss(loads)]
+    worst = loads.hangers[worst_loss(loads)]
     if math.isnan(worst.lost_load):
         text = "the rest cannot hold the ceiling"
     else:
@@ -82,7 +81,7 @@ def _lost(loads: Loads) -> Found:
         )
     return [(
         "cannot_lose_one",
-        f"This ceiling cannot lose a hanger: without hanger {_worst_loss(loads) + 1} {text}"
+        f"This ceiling cannot lose a hanger: without hanger {worst_loss(loads) + 1} {text}"
         f" ({len(fatal)} of {len(loads.hangers)} hangers are such). Set them closer or choose a"
         " higher rated load.",
     )]  # fmt: skip

@@ -26,6 +26,7 @@ from impact.gravity.parts import (
     Margin,
     Sag,
     limits_of,
+    place_of_most,
 )
 from impact.leaf.plate import Leaf
 
@@ -63,12 +64,14 @@ class Loads:
     @property
     def worst(self) -> Hanger | None:
         """The hanger with the largest load."""
-        return max(self.hangers, key=lambda each: each.load, default=None)
+        at = place_of_most([each.load for each in self.hangers])
+        return self.hangers[at] if at >= 0 else None
 
     @property
     def least(self) -> Hanger | None:
         """The hanger with the smallest load."""
-        return min(self.hangers, key=lambda each: each.load, default=None)
+        at = place_of_most([-each.load for each in self.hangers])
+        return self.hangers[at] if at >= 0 else None
 
     @property
     def verdict(self) -> str:
@@ -169,7 +172,7 @@ def _hangers(
     out = []
     for i, (x, y) in enumerate(where.points):
         left, sunk = rest.without(resting, solved, [i], force)
-        at = -1 if np.isnan(left).any() else int(np.argmax(left))
+        at = -1 if np.isnan(left).any() else place_of_most(left.tolist())
         out.append(Hanger(
             x, y, float(solved.force[i]), float(short[i]), float(short[i] * kind.creep_factor),
             float(short[i] / kind.cold_factor), float(tributary[i]), float(spare[i]),
@@ -190,7 +193,7 @@ def _lines(
             out.append(Line(x, float("nan"), -1, float("inf")))
             continue
         left, sunk = rest.without(resting, solved, gone, force)
-        at = -1 if np.isnan(left).any() else int(np.argmax(left))
+        at = -1 if np.isnan(left).any() else place_of_most(left.tolist())
         out.append(Line(x, float(left[at]), at, sunk))
     return tuple(out)
 

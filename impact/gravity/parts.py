@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from impact.design.parts import Design
+
+EQUAL = 1e-9  # loads of mirrored hangers differ by rounding alone, relative to the largest
 
 WITHIN, ABOVE, BELOW, UNRATED = (
     "within", "above rated maximum", "below rated minimum", "no rated load",
@@ -114,3 +117,12 @@ def limits_of(design: Design) -> dict[str, Any]:
     """The user's [limits], as read."""
     limits = design.options.get("limits", {})
     return limits if isinstance(limits, dict) else {}
+
+
+def place_of_most(values: Sequence[float]) -> int:
+    """Place of the largest value, of equal ones the first; -1 without any. Values of one unit."""
+    if not len(values):
+        return -1
+    most = max(values)
+    nearly = most - EQUAL * abs(most) if most < float("inf") else most
+    return next(i for i, value in enumerate(values) if value >= nearly)

@@ -10,10 +10,10 @@ from impact.base.units import INCH, show
 from impact.design.axes import shown_place, shown_wall
 from impact.gravity import findings
 from impact.gravity.findings import finished
+from impact.gravity.parts import place_of_most
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
-    from impact.gravity.parts import Hanger
 
 
 def _number(value: float | None, digits: int = 4) -> float | None:
@@ -26,7 +26,9 @@ def as_dict(loads: Loads) -> dict[str, Any]:
     kind = loads.design.hangers
     lost = [each for each in loads.hangers if not math.isnan(each.lost_load)]
     hangers = loads.hangers
-    worst_loss = max(range(len(hangers)), key=lambda i: _loss(hangers[i]), default=-1)
+    worst_loss = findings.worst_loss(loads)
+    worst = place_of_most([hanger.load for hanger in hangers])
+    best = place_of_most([-hanger.load for hanger in hangers])
     return {
         "verdict": loads.verdict,
         "findings": [vars(finding) for finding in loads.findings],
@@ -34,14 +36,14 @@ def as_dict(loads: Loads) -> dict[str, Any]:
         "sum_n": _number(loads.reaction),
         "rated_minimum_n": _number(kind.load_minimum) if kind else None,
         "rated_maximum_n": _number(kind.load_maximum) if kind else None,
-        "worst": _row(loads, loads.worst),
-        "best": _row(loads, loads.least),
+        "worst": _row(loads, worst),
+        "best": _row(loads, best),
         "margin": {
             "layers": loads.margin.layers,
             "load_factor": loads.margin.factor,
             "worst_load_n": _number(max((h.spare_load for h in loads.hangers), default=math.nan)),
         },
-        "hangers": [_row(loads, hanger) for hanger in loads.hangers],
+        "hangers": [_row(loads, at) for at in range(len(hangers))],
         "lost_hanger": {
             "cannot_lose_one": findings.cannot_lose_one(loads),
             "fatal": len(loads.hangers) - len(lost),
@@ -93,16 +95,14 @@ def _milli(value: float | None) -> float | None:
     return None if value is None else _number(1000 * value)
 
 
-def _loss(hanger: Hanger) -> float:
-    return math.inf if math.isnan(hanger.lost_load) else hanger.lost_load
-
-
-def _row(loads: Loads, hanger: Hanger | None) -> dict[str, Any] | None:
-    if hanger is None:
+def _row(loads: Loads, at: int) -> dict[str, Any] | None:
+    """One hanger, counted from 0; None for -1."""
+    if at < 0:
         return None
+    hanger = loads.hangers[at]
     x, y = shown_place(loads.design, hanger.x, hanger.y)
     return {
-        "number": loads.hangers.index(hanger) + 1,
+        "number": at + 1,
         "x_m": _number(x), "y_m": _number(y),
         "load_n": _number(hanger.load), "verdict": hanger.verdict,
         "deflection_mm": _number(1000 * hanger.deflection),
