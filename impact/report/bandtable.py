@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
 
 SHOWN = ("tapping_machine", "rubber_ball", "walker_barefoot")  # sources unless others are asked for
+# Heads of columns, where there is no room for a source's label.
+SHORT = {"tapping_machine": "tapping", "rubber_ball": "ball", "walker_barefoot": "barefoot",
+         "walker_hard_heel": "heels", "child_running": "child"}  # fmt: skip
 AT_ONCE = 3  # sources side by side in 80 columns
 CASES = ("bare", "ceiling", "best case")
 NORMALIZED_FROM = 50.0  # Hz: lowest band of the tapping machine in the standards

@@ -6,15 +6,8 @@ from typing import Any
 
 from impact.base import bands, units
 from impact.rating import summary
+from impact.report.bandtable import SHORT
 from impact.report.lines import cautions, wrapped
-
-SHORT = {
-    "tapping_machine": "tapping",
-    "rubber_ball": "ball",
-    "walker_barefoot": "barefoot",
-    "walker_hard_heel": "hard heel",
-    "child_running": "child",
-}
 
 
 def page(pair: dict[str, Any]) -> str:

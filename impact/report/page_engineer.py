@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from impact.rating import astm, summary
 from impact.report import page_pictures, tables
-from impact.report.bandtable import BELOW_50, bare_name
+from impact.report.bandtable import BELOW_50, SHORT, bare_name
 from impact.report.page_blocks import (
     Answer,
     Block,
@@ -22,7 +22,6 @@ from impact.report.page_blocks import (
     Section,
     Table,
 )
-from impact.report.page_tables import HEADS
 from impact.walking import REGIONS
 
 if TYPE_CHECKING:
@@ -179,7 +178,8 @@ def _modes(answer: Answer) -> tuple[Block, ...]:
     chosen = sorted(chosen, key=lambda i: -modes[i]["heave"])[: tables.MODES_SHOWN]
     if not chosen:
         reach = answer.value("coupled_modes_to_hz", 0)
-        return (Paragraph(("No mode below ", reach, " Hz moves the ceiling as a whole.",)),)
+        text = ("No mode below ", reach, " Hz moves the ceiling as a whole.")
+        return (Paragraph(text),)
     leaves = list(modes[0]["share"])
     rows = []
     for i in sorted(chosen, key=lambda i: modes[i]["frequency_hz"]):
@@ -237,7 +237,7 @@ def _people(answer: Answer) -> tuple[Block, ...]:
                 (answer.value(f"people.{who}.bars.{region}.{key}", 1, sign),) for who in people
             )
             body.append(((f"{region}, {label}",), *cells))
-    heads = [HEADS.get(who, who) for who in people]
+    heads = [SHORT.get(who, who) for who in people]
     caption = "dB; 90 %: of steps and places of the foot. LAE: A-weighted exposure of one step."
     return (Table(("", *heads), tuple(body), caption, numeric=True, small=True),)
 
@@ -249,7 +249,7 @@ def _felt(answer: Answer) -> tuple[Block, ...]:
                            ("response_factor_foot", "beside the foot")):  # fmt: skip
             cells = (answer.value(f"feel.walkers.{source}.{case}.{key}", 0)
                      for case in ("bare", "ceiling"))  # fmt: skip
-            rows.append(((f"R, {HEADS.get(source, source)}, {where}",), *((c,) for c in cells)))
+            rows.append(((f"R, {SHORT.get(source, source)}, {where}",), *((c,) for c in cells)))
     if answer.get("feel.timber"):
         for key, name, digits in (
             ("f1", "lowest frequency f1 [Hz]", 1),

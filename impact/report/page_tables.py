@@ -8,6 +8,7 @@ from impact import strikes
 from impact.base import bands
 from impact.rating import summary
 from impact.report import page_inputs
+from impact.report.bandtable import SHORT
 from impact.report.page_blocks import Answer, Block, Paragraph, Part, Runs, Section, Table
 
 if TYPE_CHECKING:
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
     from impact.report.page_client import Option
 
 CASES = (("bare", "levels_bare_db"), ("ceiling", "levels_db"), ("best", "levels_best_case_db"))
-HEADS = {"tapping_machine": "tapping", "rubber_ball": "ball", "walker_barefoot": "barefoot",
-         "walker_hard_heel": "heels", "child_running": "child"}  # fmt: skip
 
 
 def part(prediction: Prediction, answer: Answer, options: Sequence[Option]) -> Part:
@@ -39,7 +38,7 @@ def part(prediction: Prediction, answer: Answer, options: Sequence[Option]) -> P
 
 def _bands(answer: Answer) -> tuple[Block, ...]:
     sources = list(answer.get("levels_db"))
-    head = ["Hz"] + [f"{HEADS.get(s, s)} {name}" for s in sources for name, _ in CASES]
+    head = ["Hz"] + [f"{SHORT.get(s, s)} {name}" for s in sources for name, _ in CASES]
     rows = tuple(
         ((bands.label(band),),
          *((answer.value(f"{key}.{s}[{i}]"),) for s in sources for _, key in CASES))
@@ -52,7 +51,7 @@ def _bands(answer: Answer) -> tuple[Block, ...]:
 
 def _band_90(answer: Answer) -> tuple[Block, ...]:
     sources = [s for s in answer.get("levels_db") if answer.get(f"levels_low_db.{s}")]
-    head = ["Hz"] + [f"{HEADS.get(s, s)}, {side}" for s in sources for side in ("low", "high")]
+    head = ["Hz"] + [f"{SHORT.get(s, s)}, {side}" for s in sources for side in ("low", "high")]
     band = tuple(
         ((bands.label(f),),
          *((answer.value(f"levels_{side}_db.{s}[{i}]", 0),)
@@ -76,7 +75,7 @@ def _against(pair: Answer) -> tuple[Block, ...]:
     caption = (
         f"Change of the levels, {pair.get('second')} minus this design [dB]: minus is quieter."
     )
-    head = ("Hz", *(HEADS.get(source, source) for source in sources))
+    head = ("Hz", *(SHORT.get(source, source) for source in sources))
     blocks.append(Table(head, rows, caption, numeric=True, small=True))
     rated: list[tuple[Runs, ...]] = [
         ((row.symbol,), (pair.value(f"ratings_first.{row.key}", 0),),

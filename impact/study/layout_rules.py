@@ -151,8 +151,18 @@ def _edge_rows(design: Design, placement: Placement, hangers: Hangers) -> Found:
         ("broken", f"no row within {length(hangers.edge_distance, design.units)} of the {name}")
         for name, wall, side, y in walls
         if _room_beside(design, wall + side * hangers.edge_distance, y)
+        and not _boxed(design, wall)
         and not any(-SAME <= side * (x - wall) <= hangers.edge_distance + SAME for x in lines)
     ]
+
+
+def _boxed(design: Design, wall: float) -> bool:
+    """Whether one bulkhead runs along the whole of a wall at x: `_beside_openings` looks there."""
+    room = design.room
+    return any(
+        patch.x - SAME <= wall <= patch.x + patch.length + SAME and patch.width > room.width - SAME
+        for patch in room.bulkheads
+    )
 
 
 def _room_beside(design: Design, x: float, y: float) -> bool:

@@ -79,6 +79,19 @@ def test_a_strip_without_joist_and_a_hanger_too_tall_are_told():
     assert {"every channel hung", "hanger height"} <= names
 
 
+@pytest.mark.parametrize(("width", "told"), [(3.6, False), (1.0, True)])
+def test_a_bulkhead_along_a_whole_wall_ends_the_ceiling_there(width, told):
+    """Room of 4.2 x 3.6 m: along all 3.6 m of the west wall the flat ceiling ends at the bulkhead,
+    and the row beside that is the first one. Along 1 m of it the rest still wants a row. Hangers
+    are moved away from the west, so that neither has one at the wall."""
+    base = designs.basement()
+    box = Patch("duct box", 0.0, 0.0, 0.6, width, drop=0.2)
+    design = replace(base, room=replace(base.room, bulkheads=(box,)))
+    moved = move(design, lambda p: p.__setitem__(slice(None), [q for q in p if q[0] > 0.6]))
+    rules = [f.rule for f in layout.lay_out(moved).findings]
+    assert ("first and last row" in rules) is told
+
+
 def test_splices_are_lapped_and_staggered():
     """Four lines of 8 m in 12 ft lengths: 8 = 3.6576 + n (3.6576 - 0.1524) gives 3 pieces."""
     segments = [(0.2 + 0.6 * i, 0.006, 8.006) for i in range(4)]
