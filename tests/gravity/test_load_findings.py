@@ -1,0 +1,96 @@
+"""Verdicts, limits, floor and headroom worked by hand. Designs are invented."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import designs
+import pytest
+from hung import INCH
+
+from impact import gravity
+from impact.design.parts import Patch
+from impact.gravity.loads import verdict
+
+
+def test_verdicts_both_ways():
+    """Rated 45 to 160 N. Two boards are within; three more overload; a very light one is too
+    little: 1 board of a fifth of the mass."""
+    base = designs.basement()
+    assert verdict(base.hangers, 44.9) == "below rated minimum"
+    assert verdict(base.hangers, 45.1) == "within"
+    assert verdict(base.hangers, 160.1) == "above rated maximum"
+    light = base.ceiling.layers[0]
+    light = replace(light, material=replace(light.material, density=140.0))
+    for layers, word, code in (
+        (base.ceiling.layers, "within", "no_margin_for_another_layer"),
+        (base.ceiling.layers * 2, "above rated maximum", "overloaded"),
+        ((light,), "below rated minimum", "underloaded"),
+    ):
+        checked = gravity.loads(replace(base, ceiling=replace(base.ceiling, layers=layers)),
+                                coupled=False)  # fmt: skip
+        assert checked.verdict == word
+        assert code in [finding.code for finding in checked.findings]
+
+
+def test_user_limits_count():
+    base = designs.basement()
+    limits = {"spare_layers": 0, "load_factor": 3.0, "deflection_maximum": 1e-3,
+              "floor_load_maximum": 10.0, "deflection_ratio": 1000}  # fmt: skip
+    hangers = replace(base.hangers, withdrawal_capacity=200.0)
+    checked = gravity.loads(replace(base, options={"limits": limits}, hangers=hangers),
+                            coupled=False)  # fmt: skip
+    codes = [finding.code for finding in checked.findings]
+    for code in ("load_factor", "deflection_maximum", "floor_load_maximum", "channel_deflection",
+                 "withdrawal_exceeded"):  # fmt: skip
+        assert code in codes
+    assert "no_margin_for_another_layer" not in codes
+
+
+def test_joists_under_the_added_load():
+    """5 w L^4/(384 EI) + w L²/(8 GA) with EI = 1e10 x 0.038 x 0.235³/12 = 410 969 N m2, w = q x
+    0.4064 m, L = 4.2 m, GA = 5/6 x 0.6e9 x 0.038 x 0.235 = 4.465e6 N."""
+    checked = gravity.loads(designs.basement(), coupled=False)
+    line = checked.weight / (4.2 * 3.6) * 0.4064
+    expected = 5 * line * 4.2**4 / 384 / 410_969 + line * 4.2**2 / 8 / 4.465e6
+    assert checked.above.deflection_formula == pytest.approx(expected, rel=1e-3)
+    # the deck helps the joists, so that the floor sinks less, but not by an order
+    assert 0.3 * expected < checked.above.deflection < expected
+
+
+def test_headroom_by_hand():
+    """2.4 - 0.041 - 2 x 0.0159 m less the long-term sag, in feet and sixteenths; below a duct of
+    0.2 m the boards' thickness more."""
+    base = designs.basement()
+    room = replace(base.room, obstructions=(Patch("beam", 1.0, 1.0, 0.5, 2.0, drop=0.2),))
+    checked = gravity.loads(replace(base, room=room), coupled=False)
+    assert checked.sag is not None
+    flat = 2.4 - 0.041 - 0.0318 - 1.3 * checked.sag.most
+    assert checked.headroom.ceiling == pytest.approx(flat, abs=1e-6)
+    assert dict(checked.headroom.places)["beam"] == pytest.approx(2.4 - 0.2 - 0.0318, abs=1e-6)
+    assert checked.as_dict()["headroom"]["lowest"] == "7' 1 3/8\""  # 2.1682 m = 85.36 in
+    assert "obstruction" in [finding.code for finding in checked.findings]
+
+
+def test_a_rim_of_an_inch_too_low_is_flagged():
+    """6 ft 11 15/16 in fails 7 ft: 2.13201 m."""
+    base = designs.basement()
+    low = 83.9375 * INCH
+    flat = gravity.loads(base, coupled=False).headroom.ceiling
+    room = replace(base.room, height=base.room.height + low - flat, headroom_minimum=84 * INCH)
+    checked = gravity.loads(replace(base, room=room), coupled=False)
+    text = [f.message for f in checked.findings if f.code == "headroom"]
+    assert text
+    assert "6' 11 15/16\"" in text[0]
+
+
+def test_own_joists_hang_nothing():
+    base = designs.basement()
+    from impact.design.parts import IndependentJoists
+
+    design = replace(base, hangers=None, independent=IndependentJoists(base.floor.joists))
+    checked = gravity.loads(design, coupled=False)
+    assert checked.verdict == "no hangers"
+    assert checked.above.added == 0
+    json.dumps(checked.as_dict(), allow_nan=False)
