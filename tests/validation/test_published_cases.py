@@ -143,10 +143,8 @@ def test_octaves_rooms_improvements_and_rebounds(tmp_path, monkeypatch):
     def flat(path):
         level = 60.0 if path.name == "design.toml" else 65.0
         tapped = {"tapping_machine": np.full(28, level)}
-        design = SimpleNamespace(
-            tapping=SimpleNamespace(rebound=0.4), room=SimpleNamespace(volume=31.25)
-        )
-        return design, {"ceiling": tapped, "bare": tapped}
+        design = SimpleNamespace(room=SimpleNamespace(volume=31.25))
+        return module.Predicted(design, {"ceiling": tapped, "bare": tapped}, (0.4, 1.0))
 
     monkeypatch.setattr(module, "predict", flat)
     (tmp_path / "design.toml").write_text("")
