@@ -3,14 +3,10 @@ and what many of them ask for."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
-from texts import FEWEST
+from texts import EXAMPLES, FEWEST
 
 from impact.design.reader import read
-
-EXAMPLES = Path(__file__).parents[1] / "examples"
 
 
 @pytest.fixture(scope="session")

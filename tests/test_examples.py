@@ -6,7 +6,7 @@ import json
 import math
 
 import pytest
-from conftest import EXAMPLES
+from texts import EXAMPLES
 
 from impact.base.bands import NOMINAL
 

@@ -1,4 +1,10 @@
-"""Short design files for tests: invented, with as few keys as a design may have."""
+"""Design files for tests: where the examples are; short ones, invented, with few keys."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
 
 FEWEST = """
 [room]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from conftest import EXAMPLES
+from texts import EXAMPLES
 
 import impact
 from impact.report.page_blocks import MARKER
