@@ -41,7 +41,8 @@ SURE: tuple[str, ...] = (
     "more. That can turn a clear gain into none.",
     "The thud also changes by some dB as you move about the room.",
     "People walk and hear in different ways.",
-    "Walls can carry sound past a ceiling; the bars leave them out. Poor work can undo the gain.",
+    "Walls can carry sound past a ceiling; the bars leave them out.",
+    "Poor work can undo the gain.",
     "To meet a code does not mean that you will hear no steps.",
 )
 HELD = {
@@ -91,7 +92,7 @@ def part(
     if sounds:
         sections.append(Section("Listen", (*sounds, Paragraph((SOUND_NOTE,), "note"))))
     last = Columns(
-        (Heading("How sure is this?"), *_sure(answer)),
+        (Heading("How sure is this?"), *_sure(prediction, answer)),
         (
             Heading("What it takes"), Items(_costs(prediction, answer, layout)),
             Heading("What to do next"), Paragraph(_next(prediction, answer, layout)),
@@ -122,10 +123,13 @@ def walls_sentences(grades: dict[str, str], given: bool) -> str:
         return ""
     names = listed([f"the {region}" for region in grades])
     now = listed([f"the {region} is {grade}" for region, grade in grades.items()])
-    whose = "" if given else " Nobody has described the walls, so usual ones are taken."
+    if len(set(grades.values())) == 1:
+        all_of_them = {1: "it is", 2: "both are"}.get(len(grades), "all are")
+        now = f"{all_of_them} {next(iter(grades.values()))}"
+    whose = "" if given else " Nobody has described them, so usual walls are taken."
     return (
-        f"The walls carry more of {names} into this room than the ceiling does. With them {now}. "
-        f"The bars leave them out, and a ceiling alone cannot change that.{whose}"
+        f"The walls carry more of {names} than this ceiling: with them {now}. A ceiling cannot "
+        f"stop that. The bars leave the walls out.{whose}"
     )
 
 
@@ -215,8 +219,9 @@ def _pictures(prediction: Prediction, answer: Answer) -> Columns:
     )
 
 
-def _sure(answer: Answer) -> tuple[Block, ...]:
-    items: list[Runs] = [(text,) for text in SURE]
+def _sure(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+    told_already = bool(page_heard.walls_carry(prediction))
+    items: list[Runs] = [(text,) for text in SURE if not (told_already and "Walls" in text)]
     if answer.get("spread.numbers.thud"):
         items[1] = (
             "In nine such floors of ten the thud should lie between ",

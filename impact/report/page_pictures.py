@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from impact.report.page_blocks import Run
 
 WIDTH, HEIGHT = 3.4, 2.05  # in
+LOW = 1.7  # in, of the client's, who has one sheet
 SMALL = 7.0  # points
 ZONES = ("#f4f4f4", "#e9e9e9", "#dcdcdc", "#cfcfcf", "#c2c2c2")  # from faint to extreme
 OCTAVE_TICKS = (16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000)
@@ -81,13 +82,15 @@ def draw_bars(ax: Axes, before: Sequence[float], now: Sequence[float]) -> Axes:
     ax.set_xlabel("dB above what is heard in this room", fontsize=SMALL + 0.5)
     ax.tick_params(axis="x", labelsize=SMALL)
     ax.grid(False)
-    ax.legend(loc="upper center", bbox_to_anchor=(0.45, -0.2), ncols=2, fontsize=SMALL + 0.5)
+    ax.legend(loc="upper center", bbox_to_anchor=(0.45, -0.25), ncols=2, fontsize=SMALL + 0.5)
     return ax
 
 
 def octave_axis(ax: Axes, low: float = 10) -> Axes:
     """Third-octave axis with labels at the octaves and a tick at every band."""
-    style.band_axis(ax, low)
+    if ax.get_xscale() != "log":  # setting it makes all ticks anew
+        ax.set_xscale("log")
+    ax.set_xlim(low / 1.12, bands.NOMINAL[-1] * 1.12)
     shown = [f for f in OCTAVE_TICKS if f >= low]
     ax.set_xticks(shown, [bands.label(f) for f in shown], rotation=0, fontsize=SMALL)
     others = [f for f in bands.NOMINAL if f >= low]
@@ -126,7 +129,7 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
 
     top = bands.NOMINAL[int(np.argmax(level))]
     return Picture(
-        draw, WIDTH, HEIGHT,
+        draw, WIDTH, LOW,
         "Sound of a barefoot step from deep to high, without and with the ceiling, and the least "
         f"level that is heard in the room. The step is strongest at {bands.label(top)} Hz.",
         (f"A barefoot step, deep to high; without: {bare_name(prediction)}.",),
@@ -149,7 +152,7 @@ def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
     total = sum(stiff.values())
     share = ", ".join(f"{name} {value / total:.0%}" for name, value in stiff.items() if value > 0)
     return Picture(
-        draw, WIDTH, HEIGHT,
+        draw, WIDTH, LOW,
         "A weight on springs. Above, the floor; below, the ceiling; between them the springs, with "
         f"their share of the stiffness: {share}. Together they bounce at "
         f"{found['mass_spring_mass']:.0f} Hz.",
@@ -255,8 +258,9 @@ def spectrum_key(prediction: Prediction) -> Picture:
         figure.delaxes(aside)
         ax = figure.subplots()
         ax.set_axis_off()
-        ax.legend(*aside.get_legend_handles_labels(), loc="center", fontsize=8, handlelength=4,
-                  labelspacing=0.9)  # fmt: skip
+        handles, labels = aside.get_legend_handles_labels()
+        broken = [label.replace(" (unc", "\n(unc") for label in labels]  # too wide for a telephone
+        ax.legend(handles, broken, loc="center", fontsize=8, handlelength=4, labelspacing=0.9)
 
     return Picture(draw, WIDTH, HEIGHT, "Key to the spectra: one line and marker for each of bare "
                    "floor, ceiling, perfect hangers, threshold and background.",

@@ -3,25 +3,17 @@
 from __future__ import annotations
 
 import browser
-import numpy as np
 import pytest
-
-from impact.report import page, page_sound
-from impact.report.page_blocks import Sound
-from impact.study.listen import RATE
-
-BASEMENT, OLD = "01_basement_rental.toml", "02_old_ceiling_left.toml"
 
 
 @pytest.fixture(scope="module")
-def opened(predicted, tmp_path_factory):
+def opened(request, tmp_path_factory):
     program = browser.find()
     if program is None:
         pytest.skip(f"no browser found ({', '.join(browser.NAMES)}): the page was not opened")
     folder = tmp_path_factory.mktemp("page")
-    tone = page_sound.wav(np.sin(np.arange(RATE)), 1.0)
-    made = page.document(predicted(BASEMENT), [predicted(OLD)], (Sound("A tone", tone),), 1)
-    (folder / "page.html").write_text(page.html(made), encoding="utf-8")
+    text = request.getfixturevalue("report_page")
+    (folder / "page.html").write_text(text, encoding="utf-8")
     shown = browser.Browser(program, folder / "profile")
     yield shown, folder / "page.html"
     shown.close()

@@ -13,8 +13,6 @@ from impact.report import page
 from impact.report.page_blocks import Answer
 from impact.study.compare import compare
 
-BASEMENT, OLD = "01_basement_rental.toml", "02_old_ceiling_left.toml"
-
 
 class Numbers(HTMLParser):
     """Collects <data> elements, and the text of a part outside of them."""
@@ -49,27 +47,31 @@ class Numbers(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def read(predicted):
-    first, other = predicted(BASEMENT), predicted(OLD)
+def read(report_page, small, predicted, faults):
+    other = predicted("01_basement_rental.toml")
     parser = Numbers()
-    parser.feed(page.html(page.document(first, [other])))
+    parser.feed(report_page)
     parser.close()
     answers = {
-        "predict": json.loads(json.dumps(first.as_dict())),
+        "predict": json.loads(json.dumps(small.as_dict())),
         "other1": json.loads(json.dumps(other.as_dict())),
-        "pair1": json.loads(json.dumps(compare(first, other))),
+        "pair1": json.loads(json.dumps(compare(small, other))),
+        "tolerance": json.loads(json.dumps(faults.as_dict())),
     }
     return parser, answers
 
 
 def test_every_number_equals_the_json(read):
     parser, answers = read
-    checked = 0
+    checked = dict.fromkeys(answers, 0)
     for source, key, value, _ in parser.found:
         if source in answers:
             assert Answer(answers[source], "imperial").get(key) == float(value), key
-            checked += 1
-    assert checked > 500
+            checked[source] += 1
+    assert checked["predict"] > 500
+    # One row of six numbers and a band for each number of bridged hangers and each other fault.
+    rows = len(answers["tolerance"]["bridged"]) + len(answers["tolerance"]["faults"])
+    assert checked["tolerance"] > 5 * rows
 
 
 def test_what_is_shown_is_the_number(read):
@@ -113,13 +115,12 @@ def test_no_loose_numbers_in_the_client_part(read):
     assert not re.search(r"\d", text), re.findall(r".{20}\d+.{10}", text)
 
 
-def test_layout_and_design_numbers(read, predicted):
+def test_layout_and_design_numbers(read, small):
     parser, _ = read
-    made = predicted(BASEMENT)
-    layout = page.layout_of(made)
+    layout = page.layout_of(small)
     found = {(source, key): float(value) for source, key, value, _ in parser.found}
-    # The sum of the bill, line by line at the prices of the file.
+    # The sum of the bill, line by line at the prices given.
     by_hand = sum(item.cost for item in layout.items if item.cost is not None)
     assert found["layout", "cost"] == pytest.approx(by_hand)
-    # 7 3/4 in and two boards of 5/8 in, as the file's own remark says: 9 in.
-    assert found["design", "height_used_m"] == pytest.approx(9 * 0.0254, abs=1e-4)
+    # 9 in clear and three boards of 5/8 in, as the file has them: 10 7/8 in.
+    assert found["design", "height_used_m"] == pytest.approx(10.875 * 0.0254, abs=1e-4)

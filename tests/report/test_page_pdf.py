@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from impact.report import page, pdf, pdf_paper
+from impact.report import pdf, pdf_paper
 from impact.report.page_blocks import Columns, Items, Paragraph, Table, plain
 from impact.report.pdf_paper import MARGIN, Paper, width, wrapped
 
-BASEMENT, OLD = "01_basement_rental.toml", "02_old_ceiling_left.toml"
-
 
 @pytest.fixture(scope="module")
-def printed(predicted, tmp_path_factory):
+def printed(report, tmp_path_factory):
     """The document with another design beside it, and every line set: page, text, ends, height."""
     lines = []
 
@@ -24,11 +22,10 @@ def printed(predicted, tmp_path_factory):
             look |= {"family": family, "bold": bold, "right": right}
             super().place(text, x, y, size, **look)
 
-    made = page.document(predicted(BASEMENT), [predicted(OLD)])
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(pdf, "Paper", Watched)
-        pdf.save(made, tmp_path_factory.mktemp("paper") / "report.pdf")
-    return made, lines
+        pdf.save(report, tmp_path_factory.mktemp("paper") / "report.pdf")
+    return report, lines
 
 
 def test_the_client_has_one_sheet(printed):
@@ -65,7 +62,7 @@ def test_the_paper_says_what_the_page_says(printed):
     on_paper = {word for _, text, *_ in lines for word in text.split()}
     for part in made.parts:
         for section in part.sections:
-            for block in section.blocks:
+            for block in section.blocks if section.title != "Listen" else ():  # paper is silent
                 missing = [w for w in words(block) if w not in on_paper and len(w) < 25]
                 assert not missing, section.title
 
