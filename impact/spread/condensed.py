@@ -120,16 +120,22 @@ def condense(
 def powers(one: Condensed, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarray:
     """Power [W/N²], summed over columns, of V other floors or links: (V,).
 
-    dynamic : (V, n, n) the floor's modal dynamic stiffness; compliance : (V, R).
+    dynamic : (V, n, n) the floor's modal dynamic stiffness; compliance : (V, R). No force acts on
+    the links themselves (`drive` is zero there), so that variants of the same links share one
+    factorization of theirs, and only the floor's modes are solved for each.
     """
     modes = len(one.dynamic)
-    whole = np.repeat(one.fixed[None], len(dynamic), axis=0)
-    whole[:, :modes, :modes] += dynamic
-    place = np.arange(modes, modes + compliance.shape[1])
-    whole[:, place, place] -= compliance
-    motion = np.linalg.solve(whole, np.broadcast_to(one.drive, (len(whole), *one.drive.shape)))
-    sound = one.hear @ motion
-    return np.einsum("q,vqp->v", one.weight, np.abs(sound) ** 2)
+    kinds, kind = np.unique(compliance, axis=0, return_inverse=True)
+    out = np.empty(len(dynamic))
+    for number, links in enumerate(kinds):
+        inner = one.fixed[modes:, modes:] - np.diag(links)
+        follow = np.linalg.solve(inner, one.fixed[modes:, :modes])
+        floor = one.fixed[:modes, :modes] - one.fixed[:modes, modes:] @ follow
+        hear = one.hear[:, :modes] - one.hear[:, modes:] @ follow
+        for v in np.flatnonzero(kind.ravel() == number):
+            sound = hear @ np.linalg.solve(floor + dynamic[v], one.drive[:modes])
+            out[v] = one.weight @ np.sum(np.abs(sound) ** 2, axis=1)
+    return out
 
 
 def _whole(fixed: np.ndarray, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarray:

@@ -1,0 +1,36 @@
+"""Variants of floor and links from one small system, against the whole of it solved each time."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from impact.spread import condensed
+
+
+@pytest.mark.parametrize("links", [0, 3, 12])
+def test_variants_that_share_links_equal_the_whole_system_solved(links):
+    """Six variants, three of them of the same links, of a random symmetric system as the module's
+    head writes it: all unknowns at once. 1e-9 for rounding. Without links it is the floor alone."""
+    rng = np.random.default_rng(3)
+    modes, columns, ears = 5, 2, 4
+    size = modes + links
+    square = rng.standard_normal((size, size)) + 1j * rng.standard_normal((size, size))
+    drive = np.zeros((size, columns))
+    drive[:modes] = rng.standard_normal((modes, columns))
+    one = SimpleNamespace(
+        dynamic=np.ones(modes), fixed=square + square.T, drive=drive,
+        hear=rng.standard_normal((ears, size)), weight=rng.uniform(1, 2, ears),
+    )  # fmt: skip
+    dynamic = rng.standard_normal((6, modes, modes)) + 3j * np.eye(modes)
+    compliance = rng.standard_normal((6, links)) * (1 + 0.1j)
+    compliance[[1, 4]] = compliance[0]
+    found = condensed.powers(one, dynamic, compliance)
+    for v in range(6):
+        whole = one.fixed.copy()
+        whole[:modes, :modes] += dynamic[v]
+        whole[modes:, modes:] -= np.diag(compliance[v])
+        heard = one.hear @ np.linalg.solve(whole, drive)
+        assert found[v] == pytest.approx(one.weight @ (np.abs(heard) ** 2).sum(axis=1), rel=1e-9)
