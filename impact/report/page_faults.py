@@ -35,8 +35,8 @@ TITLE = "What faults of building cost"
 SOURCE = "tolerance"  # of the numbers: where they stand is a path in that command's JSON
 HEARD = 1.0  # dB, a fault that costs less in every band is told as hardly any sound
 BRIDGED = (
-    "A screw that is too long reaches the joist and bridges its hanger: steps then go down the "
-    "screw. Bridged hangers, counted, make it louder below, in the band named, by:"
+    "A screw that is too long reaches the floor above and bridges its hanger: steps then go down "
+    "the screw. So few of them make it louder below, in the band named:"
 )
 UNSEEN = "No hanger here yields, so no screw can bridge one."
 ALONE = "One fault at a time, the largest case that was tried; louder below, in the worst band."

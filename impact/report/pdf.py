@@ -55,6 +55,7 @@ def save(made: Document, path: Path) -> Path:
                 _title(paper, made)
             else:
                 paper.text(part.title, 15, family="serif", bold=True)
+                paper.skip(0.05)
             for section in part.sections:
                 if isinstance(section.blocks[0], Sound):
                     continue  # paper does not play
