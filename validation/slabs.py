@@ -76,4 +76,3 @@ def floating_improvement(
     """
     ratio = np.asarray(frequencies, float) / floating_resonance(mass, stiffness)
     return np.maximum(0.0, slope * np.log10(ratio))
-

@@ -97,8 +97,9 @@ def test_slopes_are_the_differences_of_the_stack_solved_anew(assembly, name):
     names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of]
     step = 1e-4
     ahead, behind = (
-        stacks.answer(reduced, at, compliance=np.where(names == name, own * (1 + s), own))
-        .power.sum()
+        stacks.answer(
+            reduced, at, compliance=np.where(names == name, own * (1 + s), own)
+        ).power.sum()
         for s in (step, -step)
     )
     slope = float(np.real(np.sum((small.links * own)[names == name])))
