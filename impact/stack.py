@@ -19,7 +19,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import eigh, lu_factor, lu_solve
-from scipy.linalg.blas import dsyrk
 
 from impact.base.quadrature import gauss
 from impact.leaf.plate import Leaf
@@ -135,7 +134,8 @@ def _residual(
     out = np.zeros((len(where), len(where)))
     for i, leaf in enumerate(stack.leaves):
         high = _gather(stack, i, where, which, rest[i])
-        out += (high / (leaf.omega[rest[i]] ** 2 - centre**2)) @ high.T
+        scaled = high / np.sqrt(leaf.omega[rest[i]] ** 2 - centre**2)
+        out += scaled @ scaled.T
     return out
 
 
@@ -173,8 +173,11 @@ def _squared(values: np.ndarray) -> np.ndarray:
 
 
 def _summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.ndarray:
-    """Sum over leaves of B diag(w) B^T (L, L), each half computed once."""
-    total = np.zeros((len(shapes[0]),) * 2, order="F")
+    """Sum over leaves of B diag(w) B^T (L, L).
+
+    As squares, since numpy computes just one half of a @ a.T, and lets other threads run meanwhile.
+    """
+    total = np.zeros((len(shapes[0]),) * 2)
     for sign in (1.0, -1.0):
         chosen = [sign * w > 0 for w in weights]
         scaled = np.hstack([
@@ -182,9 +185,8 @@ def _summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.n
             for b, w, c in zip(shapes, weights, chosen, strict=True)
         ])  # fmt: skip
         if scaled.size:
-            total = dsyrk(sign, scaled.T, 1.0, total, trans=1, lower=1, overwrite_c=1)
-    lower = np.tril(total, -1)
-    return lower + lower.T + np.diag(total.diagonal())
+            total += sign * (scaled @ scaled.T)
+    return total
 
 
 def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
