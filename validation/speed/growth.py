@@ -128,4 +128,8 @@ def draw(found: list[Growth], path: Path) -> None:
             fitted = one.seconds[-1] * (start / one.sizes[-1]) ** one.exponent
             axes.loglog(start, fitted, **style.REFERENCE)
             axes.set(xlabel=one.what, ylabel="s", title=f"grows with the power {one.exponent:.1f}")
+            shown = one.sizes[::2] if len(one.sizes) > 5 else one.sizes
+            axes.set_xticks(shown, [f"{size:.0f}" for size in shown])
+            axes.set_yticks(one.seconds[::2], [f"{value:.2g}" for value in one.seconds[::2]])
+            axes.minorticks_off()
         style.save(figure, path)
