@@ -24,7 +24,7 @@ from impact.sound import room
 from impact.study.choose_cases import HIGHEST, Case, plan_wavenumbers
 from impact.underfoot import Impedance, local_compliance
 
-NEGLIGIBLE = 1e-7  # share of the drive's square that is left out
+NEGLIGIBLE = 1e-5  # share of the drive's square that is left out
 OPEN = ("air", "hangers")  # the joints that tell ceilings apart
 Solved = tuple[np.ndarray, np.ndarray]
 
