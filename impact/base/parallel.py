@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
@@ -24,10 +24,17 @@ def in_parallel(work: Callable[[T], R], items: Iterable[T]) -> list[R]:
 
     An exception of an item is raised here. Put long items first.
     """
+    return list(as_they_come(work, items))
+
+
+def as_they_come(work: Callable[[T], R], items: Iterable[T]) -> Iterator[R]:
+    """The same one by one, still in order, while the others are worked on: for progress, and for
+    results too large to keep. Work starts with the first `next`."""
     waiting = list(items)
     threads = min(THREADS, os.cpu_count() or 1, len(waiting))
     if threads < 2 or getattr(_here, "busy", False):
-        return [work(item) for item in waiting]
+        yield from map(work, waiting)
+        return
 
     def alone(item: T) -> R:
         _here.busy = True
@@ -37,4 +44,4 @@ def in_parallel(work: Callable[[T], R], items: Iterable[T]) -> list[R]:
             _here.busy = False
 
     with ThreadPoolExecutor(threads) as pool:
-        return list(pool.map(alone, waiting))
+        yield from pool.map(alone, waiting)

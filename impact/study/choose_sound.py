@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +10,7 @@ import numpy as np
 from impact import lowband, walking
 from impact.assemble import Assembly, assemble
 from impact.base import bands, levels
+from impact.base.parallel import as_they_come
 from impact.design.parts import Design
 from impact.sound import hearing, room
 from impact.source import people
@@ -115,20 +114,19 @@ def search(
         ))  # fmt: skip
 
     done = 0
-    with ThreadPoolExecutor(min(2, os.cpu_count() or 1)) as pool:
-        for (group, b), found in zip(tasks, pool.map(solve, tasks), strict=True):
-            for i, (square, lone) in zip(group, found, strict=True):
-                case = stacks[i]
-                own = levels.decibel(square)  # (walkers, K, spacings, nodes)
-                for s, spacing in enumerate(case.spacings):
-                    mine, used = np.flatnonzero(case.members[:, s]), wanted[i][s]
-                    value = spread[np.ix_(mine, used)] @ own[:, used, s]
-                    for w, each in enumerate(value):
-                        level[w, mine, case.channel, spacing, case.layers, :, b] = each
-                perfect[:, case.channel, case.layers, :, b] = levels.decibel(lone)
-            done += len(group)
-            if progress:
-                progress(done, len(stacks) * len(CENTRES))
+    for (group, b), found in zip(tasks, as_they_come(solve, tasks), strict=True):
+        for i, (square, lone) in zip(group, found, strict=True):
+            case = stacks[i]
+            own = levels.decibel(square)  # (walkers, K, spacings, nodes)
+            for s, spacing in enumerate(case.spacings):
+                mine, used = np.flatnonzero(case.members[:, s]), wanted[i][s]
+                value = spread[np.ix_(mine, used)] @ own[:, used, s]
+                for w, each in enumerate(value):
+                    level[w, mine, case.channel, spacing, case.layers, :, b] = each
+            perfect[:, case.channel, case.layers, :, b] = levels.decibel(lone)
+        done += len(group)
+        if progress:
+            progress(done, len(stacks) * len(CENTRES))
 
     def over_depths(values: np.ndarray) -> np.ndarray:
         return levels.square(_over_depths(values, air, axes))

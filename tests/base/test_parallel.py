@@ -24,6 +24,20 @@ def test_items_keep_their_order_and_inner_work_stays_in_its_thread():
     assert parallel.in_parallel(outer, range(5)) == [(n, [0, 1, 2, 3]) for n in range(5)]
 
 
+def test_results_come_in_order_while_later_items_are_still_held_back():
+    """The first result is given out before the last item may even begin: no progress otherwise."""
+    gate = threading.Event()
+
+    def work(n):
+        assert n < 4 or gate.wait(30)
+        return n
+
+    coming = parallel.as_they_come(work, range(5))
+    assert next(coming) == 0
+    gate.set()
+    assert list(coming) == [1, 2, 3, 4]
+
+
 def test_an_error_of_an_item_is_raised():
     with pytest.raises(ZeroDivisionError):
         parallel.in_parallel(lambda n: 1 / n, [1, 0, 2])
