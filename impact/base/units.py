@@ -166,6 +166,13 @@ def text(value: float, unit: str, dimension: str) -> str:
     return f"{value / factor(unit, dimension)!r} {unit}"
 
 
+def unit_of(dimension: str, system: str) -> str:
+    """Unit in which `system`, "metric" or "imperial", shows a dimension other than length."""
+    if system not in ("metric", "imperial"):
+        raise ValueError(f"{system!r} is no system of units; metric or imperial")
+    return _SHOWN[dimension][system == "imperial"]
+
+
 def show(value: float, dimension: str, system: str) -> str:
     """`value` [SI] as a person reads it in `system`, "metric" or "imperial".
 
@@ -179,7 +186,7 @@ def show(value: float, dimension: str, system: str) -> str:
         return "unlimited" if value > 0 else "none"
     if dimension == "length":
         return _show_inches(value) if system == "imperial" else _show_metres(value)
-    unit = _SHOWN[dimension][system == "imperial"]
+    unit = unit_of(dimension, system)
     if dimension == "modulus" and abs(value) >= 1e9:
         unit = {"MPa": "GPa", "psi": "ksi"}[unit]
     return f"{_digits(value / factor(unit, dimension))} {unit}"

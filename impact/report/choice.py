@@ -12,7 +12,7 @@ import numpy as np
 from impact import __version__
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
-from impact.base.units import show
+from impact.base.units import factor, show, unit_of
 from impact.gravity.findings import finished
 from impact.report import style
 from impact.report.lines import cautions, heading, wrapped
@@ -156,10 +156,11 @@ def words(row: Row, units: str) -> str:
         return show(value, "length", units)
 
     filled = f"{length(fill.thickness)} {fill.name}" if fill else "empty"
+    layers = len(row.design.ceiling.layers)
     return (
         f"{hangers.name}, {show(hangers.dynamic_stiffness, 'stiffness', units)}, at"
         f" {length(hangers.channel_spacing)} x {length(hangers.hanger_spacing)};"
-        f" {len(row.design.ceiling.layers)} layers; clear depth"
+        f" {layers} layer{'' if layers == 1 else 's'}; clear depth"
         f" {length(row.design.cavity.clear_depth)}, {filled}"
     )
 
@@ -342,9 +343,9 @@ def picture(made: Choice) -> Figure:
     sweep, row = made.sweep, made.chosen or (made.shown[0] if made.shown else None)
     if sweep is None or row is None or row.design.hangers is None:
         raise ValueError("nothing to draw: no combination was solved")
-    units = made.design.units
-    factor, unit = (1 / 1000, "N/mm") if units == "metric" else (1 / 175.12684, "lb/in")
-    x = sweep.stiffness * factor
+    unit = unit_of("stiffness", made.design.units)
+    scale = factor(unit, "stiffness")
+    x = sweep.stiffness / scale
     figure = style.figure(8.0, 8.5)
     upper, middle, lower = figure.subplots(3, 1, sharex=True)
     for ax, y, floor, name in (
@@ -355,7 +356,7 @@ def picture(made: Choice) -> Figure:
         ax.plot(x, y, **{**style.series(0), "marker": ""}, label="hangers of this stiffness")
         ax.axhline(floor, **style.REFERENCE, label="air floor: perfect hangers")
         ax.set_ylabel(name)
-    here = row.design.hangers.dynamic_stiffness * factor
+    here = row.design.hangers.dynamic_stiffness / scale
     upper.plot([here], [row.f0], linestyle="", marker="s", markersize=8, color=style.VERMILION,
                label="chosen" if made.chosen else "shown first")  # fmt: skip
     for ax, value in ((middle, row.heard), (lower, row.thud)):
@@ -373,6 +374,6 @@ def picture(made: Choice) -> Figure:
         if span[1] - span[0] < 4:  # a curve that hardly moves shall look so
             ax.set_ylim(sum(span) / 2 - 2, sum(span) / 2 + 2)
     figure.suptitle(f"{made.design.name}   (design {made.design.digest[:12]})", fontsize=11)
-    foot = wrapped(words(row, units) + ".") + list(CAUTIONS)
+    foot = wrapped(words(row, made.design.units) + ".") + list(CAUTIONS)
     figure.supxlabel("\n".join(foot), fontsize=7.5)
     return figure

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from impact.base.cautions import CAUTIONS_SHEET
-from impact.base.units import factor, show
+from impact.base.units import factor, show, unit_of
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
 from impact.report.drawing_shapes import (
@@ -95,7 +95,8 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
 
     found = marks(layout)
     loads = [mark.load for mark in found if mark.load is not None]
-    scale = factor("N" if layout.design.units == "metric" else "lb", "force")
+    unit = unit_of("force", layout.design.units)
+    scale = factor(unit, "force")
     norm = Normalize(min(loads) / scale, max(loads) / scale) if loads else None
     drawn = None
     for word, symbol in SYMBOLS.items():
@@ -119,7 +120,6 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
             zorder=6, bbox=plate,
         )  # fmt: skip
     if norm is not None and drawn is not None and ax.figure is not None:
-        unit = "N" if layout.design.units == "metric" else "lb"
         bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.45, aspect=28, pad=0.01)
         bar.set_label(f"load on the hanger at rest [{unit}]")
 

@@ -292,10 +292,10 @@ def draw_load_map(
     """Hangers at their places [m] in the room of `size`, coloured and numbered by load."""
     from matplotlib.patches import Rectangle
 
-    from impact.base.units import factor
+    from impact.base.units import factor, unit_of
     from impact.gravity.parts import ABOVE, BELOW
 
-    unit = "lb" if units == "imperial" else "N"
+    unit = unit_of("force", units)
     loads = np.array([hanger["load_n"] for hanger in hangers]) / factor(unit, "force")
     xs, ys = ([hanger[key] for hanger in hangers] for key in ("x_m", "y_m"))
     ax.add_patch(Rectangle((0, 0), *size, fill=False, edgecolor=style.BLACK, linewidth=1.4))
