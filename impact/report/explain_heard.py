@@ -68,9 +68,10 @@ def spread(
 
     Ends [dB] with model error; shares : what each input alone does at its low and high end [dB].
     """
-    found = expansion.spread(solved, band_levels(solved)["design"])
     items = inputs(solved.assembly.design)
-    ends = expansion.of_source(solved, items, expansion.structure(solved, items), source)
+    moved = expansion.structure(solved, items)
+    found = expansion.spread(solved, band_levels(solved)["design"], items, moved)
+    ends = expansion.of_source(solved, items, moved, source)
     shares = [Share(item.label, *(float(x) for x in ends[i, :, b]))
               for i, item in enumerate(items)]  # fmt: skip
     shares = [one for one in shares if max(abs(one.low), abs(one.high)) >= 0.05]

@@ -38,14 +38,16 @@ SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
 
 
 def spread(
-    joined: Joined, heard: dict[str, np.ndarray], items: Sequence[Input] | None = None
-) -> Spread:
+    joined: Joined, heard: dict[str, np.ndarray], items: Sequence[Input] | None = None,
+    ends: np.ndarray | None = None,
+) -> Spread:  # fmt: skip
     """The band about `heard`, source -> levels (28,) [dB] as predicted with `joined`.
 
-    items : in place of the inputs of the design.
+    items : in place of the inputs of the design. ends : `structure` of these items, where it is
+    already known.
     """
     items = inputs(joined.assembly.design) if items is None else items
-    ends = structure(joined, items)
+    ends = structure(joined, items) if ends is None else ends
     by_source = {name: of_source(joined, items, ends, name) for name in heard}
     z = _draws(len(items))
     model = model_error.by_band()
