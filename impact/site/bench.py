@@ -30,7 +30,6 @@ from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
 from impact.link.joint import Joint
 from impact.stack import Stack, bending_wavenumber
-from impact.study.choose_cases import plan_wavenumbers
 
 TOP = bands.index(250.0)  # highest band that is solved by modes here
 LINES = lowband.LINES_QUICK
@@ -149,7 +148,7 @@ def built(bench: Bench, change: Change) -> Stack:
         if joint.name == "hangers":
             joint = _rehung(joint, bench, change)
         elif joint.name == "air" and change.air != DRAWN:
-            joint = _refilled(joint, bench, bench.airs[change.air])
+            joint = _refilled(joint, bench.airs[change.air])
         joints.append(joint)
     drawn = bench.stack
     return Stack(drawn.leaves, tuple(joints), drawn.walked, drawn.radiating)
@@ -167,8 +166,9 @@ def _rehung(joint: Joint, bench: Bench, change: Change) -> Joint:
     )
 
 
-def _refilled(joint: Joint, bench: Bench, air: Air) -> Joint:
-    kx, ky = plan_wavenumbers(bench.design, joint.wavenumber)
+def _refilled(joint: Joint, air: Air) -> Joint:
+    assert joint.waves is not None
+    kx, ky = joint.waves
     return replace(joint, compliance=lambda omega: _air_compliance(air, omega, kx, ky))
 
 
@@ -232,7 +232,8 @@ def powers_at(
     if air != DRAWN:
         own = own.copy()
         joint = next(j for j in bench.stack.joints if j.name == "air")
-        kx, ky = plan_wavenumbers(bench.design, joint.wavenumber)
+        assert joint.waves is not None
+        kx, ky = joint.waves
         motions = reduced.motion_of[names == "air"]
         own[names == "air"] = _air_compliance(bench.airs[air], at.omega, kx[motions], ky[motions])
     rows = [_changed_rows(change, names) for change in changes]

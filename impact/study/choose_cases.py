@@ -109,20 +109,6 @@ def _among(points: np.ndarray, wanted: np.ndarray) -> np.ndarray:
     return np.argmin(apart, axis=1)
 
 
-def plan_wavenumbers(design: Design, wavenumber: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """kx and ky (L,) of the air's cosines over the room's plan, from their joint's `wavenumber`,
-    whose order is that of the joint: all pairs up to the largest, y fastest."""
-    reach = wavenumber.max() * (1 + 1e-9)
-    room = design.room
-    sides = [np.arange(int(reach * side / np.pi) + 2) * np.pi / side
-             for side in (room.length, room.width)]  # fmt: skip
-    kx, ky = (k.ravel() for k in np.meshgrid(*sides, indexing="ij"))
-    chosen = np.hypot(kx, ky) <= reach
-    if not np.allclose(np.hypot(kx, ky)[chosen], wavenumber):
-        raise AssertionError("the air's motions are not the cosines of the plan")
-    return kx[chosen], ky[chosen]
-
-
 def lagrange(nodes: np.ndarray, at: np.ndarray) -> np.ndarray:
     """Matrix (len(at), len(nodes)) of the polynomial through the nodes."""
     out = np.ones((len(at), len(nodes)))

@@ -21,7 +21,7 @@ from impact.base import bands
 from impact.link import cavity
 from impact.link.joint import Joint
 from impact.sound import room
-from impact.study.choose_cases import HIGHEST, Case, plan_wavenumbers
+from impact.study.choose_cases import HIGHEST, Case
 from impact.underfoot import Impedance, local_compliance
 
 NEGLIGIBLE = 1e-5  # share of the drive's square that is left out
@@ -103,7 +103,8 @@ class _Part:
         low, high = bands.edges(centre)
         air = next(joint for joint in self.stack.joints if joint.name == "air")
         self.motions = stacks.motions(self.stack, air, high)
-        kx, ky = plan_wavenumbers(case.assembly.design, air.wavenumber)
+        assert air.waves is not None
+        kx, ky = air.waves
         self.plan = kx[self.motions], ky[self.motions]
         last = len(self.stack.leaves) - 1
         beside = [replace(joint, shapes={0: joint.shapes[last]})
