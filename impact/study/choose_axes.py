@@ -13,6 +13,7 @@ from impact.base.units import INCH
 from impact.design import catalogue
 from impact.design.parts import Design, Fill, Hangers
 from impact.errors import Fault, InputError
+from impact.gravity.parts import limits_of
 
 # Fill used where the design names none: as in the catalogue's middle, common practice.
 DEFAULT_FILL = Fill("mineral wool", 0.1, 10e3, 30.0)
@@ -180,19 +181,14 @@ def _hanger_spacings(design: Design, own: Hangers) -> tuple[float, ...]:
     return _merged([n * joists.spacing for n in range(1, most + 1)], own.hanger_spacing)
 
 
-def _limits(design: Design) -> dict[str, Any]:
-    limits = design.options.get("limits", {})
-    return limits if isinstance(limits, dict) else {}
-
-
 def _layers(design: Design) -> tuple[int, ...]:
     own = len(design.ceiling.layers)
-    most = int(_limits(design).get("layers_maximum", max(own + 1, 3)))
+    most = int(limits_of(design).get("layers_maximum", max(own + 1, 3)))
     return tuple(range(1, most + 1))
 
 
 def _depths(design: Design, own: Hangers) -> tuple[float, ...]:
-    room, limits = design.room, _limits(design)
+    room, limits = design.room, limits_of(design)
     thinnest = min(layer.thickness for layer in design.ceiling.layers)
     low = max(0.03, own.channel.height + 0.005 if own.channel else 0.0)
     most = [design.cavity.clear_depth + DEEPER]
