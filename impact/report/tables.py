@@ -13,7 +13,7 @@ from impact.base.units import show
 from impact.rating import astm, summary
 from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name
 from impact.report.felt import felt, small_room
-from impact.report.lines import heading, signed, wrapped
+from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import sure
 from impact.resonance import pair_frequency
 from impact.sound import hearing
@@ -40,7 +40,7 @@ def page(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
         lines += section(prediction)
     lines += band_lines(prediction, sources)
     lines += sure(prediction, sources)
-    for section in (ratings, small_room, felt, loads, methods, defaults, notes, cautions):
+    for section in (ratings, small_room, felt, loads, methods, defaults, notes, safety):
         lines += section(prediction)
     return "\n".join(line.rstrip() for line in lines)
 
@@ -359,12 +359,9 @@ def notes(prediction: Prediction) -> list[str]:
     return lines
 
 
-def cautions(prediction: Prediction) -> list[str]:
+def safety(prediction: Prediction) -> list[str]:
     """Safety lines, and whether the loads were checked."""
-    lines = heading("Cautions")
-    for caution in (load_line(prediction), *prediction.cautions):
-        lines += wrapped(caution, "- ")
-    return lines
+    return cautions((load_line(prediction), *prediction.cautions))
 
 
 def load_line(prediction: Prediction) -> str:
