@@ -85,14 +85,15 @@ def part(
     sounds: tuple[Sound, ...],
 ) -> Part:  # fmt: skip
     """All of the client's part."""
-    sections = [Section("The answer", _answer(prediction, answer))]
+    carried = page_heard.walls_carry(prediction)
+    sections = [Section("The answer", _answer(prediction, answer, carried))]
     if options:
         sections.append(Section("The options", _options(prediction, answer, layout, options)))
     sections.append(Section("", (_pictures(prediction, answer),)))
     if sounds:
         sections.append(Section("Listen", (*sounds, Paragraph((SOUND_NOTE,), "note"))))
     last = Columns(
-        (Heading("How sure is this?"), *_sure(prediction, answer)),
+        (Heading("How sure is this?"), *_sure(answer, bool(carried))),
         (
             Heading("What it takes"), Items(_costs(prediction, answer, layout)),
             Heading("What to do next"), Paragraph(_next(prediction, answer, layout)),
@@ -164,9 +165,9 @@ def told_of(prediction: Prediction, answer: Answer) -> dict[str, Told]:
     return found
 
 
-def _answer(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+def _answer(prediction: Prediction, answer: Answer, carried: dict[str, str]) -> tuple[Block, ...]:
+    """The sentence, what stops the work, and both tables. carried : `page_heard.walls_carry`."""
     told = told_of(prediction, answer)
-    carried = page_heard.walls_carry(prediction)
     blocks: list[Block] = [Paragraph((answer_sentence(told, bool(carried)),), "answer")]
     codes = {warning["code"] for warning in answer.get("warnings") or []}
     if "thud_worse_than_bare_floor" in codes:
@@ -219,8 +220,8 @@ def _pictures(prediction: Prediction, answer: Answer) -> Columns:
     )
 
 
-def _sure(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
-    told_already = bool(page_heard.walls_carry(prediction))
+def _sure(answer: Answer, told_already: bool) -> tuple[Block, ...]:
+    """What to doubt. told_already : the answer speaks of the walls."""
     items: list[Runs] = [(text,) for text in SURE if not (told_already and "Walls" in text)]
     if answer.get("spread.numbers.thud"):
         items[1] = (
