@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from impact import strikes, walking
@@ -34,48 +35,59 @@ def events(joined: Joined) -> dict[str, Any]:
     return {name: _event(joined, name, label) for name, label in EVENTS.items()}
 
 
-def _event(joined: Joined, name: str, label: str) -> dict[str, Any]:
+@dataclass(frozen=True)
+class _Heard:
+    """One source by variant: `steps`, band levels (28,) [dB], LAFmax; the bars and their grade."""
+
+    steps: dict[str, walking.Heard]
+    decibel: dict[str, Any]
+    loud: dict[str, float]
+    bars: dict[str, dict[str, Any]]
+    grade: str
+
+
+def _heard(joined: Joined, who: str) -> _Heard:
     background = joined.assembly.design.room.background or None
-    found = {variant: walking.one_step(joined, name, variant) for variant in VARIANTS}
-    decibel = {v: levels.decibel(f.fast, levels.PRESSURE**2) for v, f in found.items()}
-    bars = {region: bar(decibel["design"], decibel["bare"], region, background)
-            for region in REGIONS}  # fmt: skip
+    steps = {variant: walking.one_step(joined, who, variant) for variant in VARIANTS}
+    decibel = {v: levels.decibel(one.fast, levels.PRESSURE**2) for v, one in steps.items()}
+    bars = {
+        region: bar(decibel["design"], decibel["bare"], region, background) for region in REGIONS
+    }
     worst = max(bars.values(), key=lambda one: one["over_threshold_and_background_db"])
+    loud = {v: _level(one.a_fast) for v, one in steps.items()}
+    return _Heard(steps, decibel, loud, bars, worst["grade"])
+
+
+def _event(joined: Joined, name: str, label: str) -> dict[str, Any]:
+    heard = _heard(joined, name)
     return {
         "label": label,
-        "LAFmax_db": _level(found["design"].a_fast),
-        "LAFmax_bare_db": _level(found["bare"].a_fast),
-        "LAFmax_best_case_db": _level(found["best"].a_fast),
-        "grade": worst["grade"],
-        "bars": bars,
-        "levels_db": [plain(x) for x in decibel["design"]],
-        "levels_bare_db": [plain(x) for x in decibel["bare"]],
+        "LAFmax_db": heard.loud["design"],
+        "LAFmax_bare_db": heard.loud["bare"],
+        "LAFmax_best_case_db": heard.loud["best"],
+        "grade": heard.grade,
+        "bars": heard.bars,
+        "levels_db": [plain(x) for x in heard.decibel["design"]],
+        "levels_bare_db": [plain(x) for x in heard.decibel["bare"]],
     }
 
 
 def _summary(joined: Joined, who: str) -> dict[str, Any]:
     design = joined.assembly.design
-    found = {variant: walking.one_step(joined, who, variant) for variant in VARIANTS}
-    decibel = {v: levels.decibel(f.fast, levels.PRESSURE**2) for v, f in found.items()}
+    heard = _heard(joined, who)
     spread = walking.statistics(joined, who)
-    loud = {v: _level(f.a_fast) for v, f in found.items()}
-    bars = {
-        region: bar(decibel["design"], decibel["bare"], region, design.room.background or None)
-        for region in REGIONS
-    }
-    worst = max(bars.values(), key=lambda one: one["over_threshold_and_background_db"])
     taken = levels.decibel(walking.yielding(joined, "design", walker(design, who)))
     return {
-        "LAFmax_db": loud["design"],
+        "LAFmax_db": heard.loud["design"],
         "LAFmax_median_db": plain(spread["LAFmax_median"]),
         "LAFmax_90_percent_db": plain(spread["LAFmax_90"]),
-        "LAFmax_bare_db": loud["bare"],
-        "LAFmax_best_case_db": loud["best"],
-        "LASmax_db": _level(found["design"].a_slow),
-        "LAE_db": _level(found["design"].a_exposure),
-        "thud_over_threshold_db": bars["thud"]["over_threshold_db"],
-        "grade": worst["grade"],
-        "bars": bars,
+        "LAFmax_bare_db": heard.loud["bare"],
+        "LAFmax_best_case_db": heard.loud["best"],
+        "LASmax_db": _level(heard.steps["design"].a_slow),
+        "LAE_db": _level(heard.steps["design"].a_exposure),
+        "thud_over_threshold_db": heard.bars["thud"]["over_threshold_db"],
+        "grade": heard.grade,
+        "bars": heard.bars,
         "yielding_floor_db": plain(taken[bands.between(bands.THUD)].min()),
         "low_frequency_procedure_db": _procedure(joined, who),
         "room_jump_db": [plain(v) for v in walking.jump_db(joined)],
