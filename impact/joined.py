@@ -128,16 +128,17 @@ def _affordable(centres: np.ndarray, density: np.ndarray) -> int:
 
 
 def blend(modal: np.ndarray, statistical: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:
-    """Powers (28,) of both methods as one, and energy minus modes (3,) [dB] where they meet.
+    """Powers (…, 28) of both methods as one, and energy minus modes (…, 3) [dB] where they meet.
 
-    modal : (middle + 2,) from the modes, statistical : (28,) from the energy balance [W/N²].
+    modal : (…, middle + 2 or more) from the modes, statistical : (…, 28) from the energy balance
+    [W/N²], or one (28,) for all; squares of the sound pressure as well.
     """
     low, high = levels.decibel(modal), levels.decibel(statistical)
     three = slice(middle - 1, middle + 2)
-    out = high.copy()
-    out[: middle - 1] = low[: middle - 1]
-    out[three] = (1 - BLEND) * low[three] + BLEND * high[three]
-    return levels.square(out), high[three] - low[three]
+    out = np.broadcast_to(high, (*modal.shape[:-1], high.shape[-1])).copy()
+    out[..., : middle - 1] = low[..., : middle - 1]
+    out[..., three] = (1 - BLEND) * low[..., three] + BLEND * high[..., three]
+    return levels.square(out), high[..., three] - low[..., three]
 
 
 def _without_hangers(design: Design) -> Design:

@@ -29,7 +29,7 @@ from scipy import signal
 
 from impact import strikes
 from impact.base import air, bands, levels
-from impact.joined import BLEND, Joined
+from impact.joined import BLEND, Joined, blend
 from impact.rating.weighting import a_weighting
 from impact.sound import detector, hearing, room
 from impact.source import people as persons
@@ -150,7 +150,8 @@ def in_room(
     if walker is not None:
         modal = {place: values * _taken(feet, place, walker) for place, values in modal.items()}
     modal["positions"] = feet.means("average", walker)
-    return {place: _blend(joined, values, far) for place, values in modal.items()}
+    middle = joined.crossover
+    return {place: blend(values, far, middle)[0] for place, values in modal.items()}
 
 
 def _taken(feet: Underfoot, place: str, walker: Impedance) -> np.ndarray:
@@ -159,16 +160,6 @@ def _taken(feet: Underfoot, place: str, walker: Impedance) -> np.ndarray:
         return feet.ratio(place, walker)
     loaded, free = (feet.means("corners", each).sum(axis=-2).max(axis=0) for each in (walker, None))
     return loaded / free
-
-
-def _blend(joined: Joined, modal: np.ndarray, far: np.ndarray) -> np.ndarray:
-    middle = joined.crossover
-    low, high = levels.decibel(modal), levels.decibel(far)
-    out = np.broadcast_to(high, (*modal.shape[:-1], len(high))).copy()
-    out[..., : middle - 1] = low[..., : middle - 1]
-    three = slice(middle - 1, middle + 2)
-    out[..., three] = (1 - BLEND) * low[..., three] + BLEND * high[three]
-    return levels.square(out)
 
 
 def jump_db(joined: Joined, variant: str = "design") -> np.ndarray:

@@ -15,7 +15,7 @@ import numpy as np
 from impact.base import bands, levels
 from impact.design.parts import Design, Fill
 from impact.energy import paths as energy
-from impact.joined import BLEND
+from impact.joined import blend
 from impact.site.bench import DRAWN, FIXED, TOP, TOUCHING, Bench, Change, modal_power
 
 CENTRES = np.array(bands.CENTRES)
@@ -52,13 +52,7 @@ def total_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
 
 def joined_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
     """Power through the ceiling per mean-square force (len(changes), 28) [W/N2]."""
-    low = levels.decibel(modal_power(bench, changes))
-    high = levels.decibel(energy_power(bench, changes))
-    out = high.copy()
-    out[:, : MIDDLE - 1] = low[:, : MIDDLE - 1]
-    three = slice(MIDDLE - 1, MIDDLE + 2)
-    out[:, three] = (1 - BLEND) * low[:, three] + BLEND * high[:, three]
-    return np.asarray(levels.square(out))
+    return blend(modal_power(bench, changes), energy_power(bench, changes), MIDDLE)[0]
 
 
 def energy_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
