@@ -150,7 +150,7 @@ def members(
     return _MAKERS[key](at, rng, repeats, counts)
 
 
-def _counts(at: Bench, most: float) -> list[int]:
+def how_many(at: Bench, most: float) -> list[int]:
     """1, 2, 3, 4, 6, 8, 12, ... hangers, up to a share `most` of them."""
     limit = max(1, int(most * at.hangers))
     steps = [n for e in range(12) for n in (2**e, 3 * 2**e // 2) if 1 <= n <= limit]
@@ -162,7 +162,7 @@ def _some(
 ) -> Callable[[np.random.Generator, int, list[int] | None], list[Member]]:
     def make(rng: np.random.Generator, repeats: int, counts: list[int] | None) -> list[Member]:
         found = []
-        for count in counts or _counts(at, most):
+        for count in counts or how_many(at, most):
             for _ in range(repeats):
                 value = stiffness(rng)
                 chosen = sorted(rng.choice(at.hangers, count, replace=False).tolist())

@@ -172,8 +172,7 @@ def _counts(at: Bench) -> list[int]:
     """0 to 6, 8, 12, 16, 24, ... up to all hangers."""
     if not faults.resilient(at):
         return []
-    steps = {n for e in range(12) for n in (2**e, 3 * 2**e // 2) if 1 <= n < at.hangers}
-    return sorted({0, *range(1, min(6, at.hangers)), *steps, at.hangers})
+    return sorted({0, *range(1, min(6, at.hangers)), *faults.how_many(at, 1.0)})
 
 
 Group = tuple[str, list[Member]]
