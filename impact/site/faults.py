@@ -157,22 +157,6 @@ def how_many(at: Bench, most: float) -> list[int]:
     return sorted({*steps, limit})
 
 
-def _some(
-    at: Bench, most: float, words: str, stiffness: Callable[[np.random.Generator], complex]
-) -> Callable[[np.random.Generator, int, list[int] | None], list[Member]]:
-    def make(rng: np.random.Generator, repeats: int, counts: list[int] | None) -> list[Member]:
-        found = []
-        for count in counts or how_many(at, most):
-            for _ in range(repeats):
-                value = stiffness(rng)
-                chosen = sorted(rng.choice(at.hangers, count, replace=False).tolist())
-                change = Change(stiffness=tuple((number, value) for number in chosen))
-                found.append(Member(count, f"{count} of {at.hangers} {words}", change))
-        return found
-
-    return make
-
-
 def resilient(at: Bench) -> bool:
     """Whether the ceiling hangs on points that should yield."""
     hangers = at.design.hangers
@@ -187,7 +171,14 @@ def _hanger_fault(
     ) -> list[Member]:
         if not resilient(at):
             return []
-        return _some(at, most, words, lambda r: stiffness(at, r))(rng, repeats, counts)
+        found = []
+        for count in counts or how_many(at, most):
+            for _ in range(repeats):
+                value = stiffness(at, rng)
+                chosen = sorted(rng.choice(at.hangers, count, replace=False).tolist())
+                change = Change(stiffness=tuple((number, value) for number in chosen))
+                found.append(Member(count, f"{count} of {at.hangers} {words}", change))
+        return found
 
     return make
 
