@@ -30,6 +30,7 @@ from impact.errors import Fault, InputError
 from impact.spread import condensed, modal, model_error
 from impact.spread.inputs import END, FAR, Input, inputs
 from impact.spread.samples import changed
+from impact.spread.values import VALUES
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
@@ -287,52 +288,14 @@ def _fitted(design: Design, item: Input, z: float, ratio: float) -> Fitted:
     )  # fmt: skip
 
 
-ABSOLUTE = {
-    "floor_damping": lambda d: d.floor.loss_factor,
-    "edge_fixity": lambda d: (d.floor.joists or d.floor.slab).edge_fixity,
-    "rebound": lambda d: d.tapping.rebound,
-    "hanger_damping": lambda d: d.hangers.loss_factor,
-    "ceiling_damping": lambda d: d.ceiling.loss_factor,
-    "edge_damping": lambda d: d.ceiling.perimeter.bead_loss_factor,
-    "reverberation": lambda d: d.room.reverberation_time,
-}  # inputs shown as they are; all others as a multiple of the design's
+# Inputs shown as they are; all others as a multiple of the design's.
+ABSOLUTE = ("floor_damping", "edge_fixity", "rebound", "hanger_damping", "ceiling_damping",
+            "edge_damping", "reverberation")  # fmt: skip
 
 
 def _value(item: Input, moved: Design, design: Design) -> float:
-    if item.key in ABSOLUTE:
-        return float(ABSOLUTE[item.key](moved))
-    return float(RELATIVE[item.key](moved) / RELATIVE[item.key](design))
-
-
-def _boards(layers: Any) -> float:
-    return float(sum(x.material.youngs_modulus * x.thickness**3 for x in layers))
-
-
-def _mass(design: Design) -> float:
-    return float(sum(floor.mass for floor in floor_plates(design))) + (
-        design.floor.joists.mass_per_length / design.floor.joists.spacing
-        if design.floor.joists else 0.0
-    )  # fmt: skip
-
-
-RELATIVE = {
-    "joist_stiffness": lambda d: d.floor.joists.bending_stiffness,
-    "slab_stiffness": lambda d: d.floor.slab.bending_stiffness_along,
-    "deck_fastening": lambda d: d.floor.joists.slip_modulus_per_length,
-    "blocking": lambda d: d.floor.joists.blocking_stiffness,
-    "deck_stiffness": lambda d: _boards(d.floor.layers),
-    "floor_mass": _mass,
-    "hanger_stiffness": lambda d: d.hangers.dynamic_stiffness,
-    "edge_stiffness": lambda d: (
-        d.ceiling.perimeter.bead_modulus + d.ceiling.perimeter.touching_stiffness
-    ),
-    "fill": lambda d: d.cavity.fill.flow_resistivity,
-    "ceiling_mass": lambda d: sum(x.mass_per_area for x in d.ceiling.layers),
-    "ceiling_stiffness": lambda d: _boards(d.ceiling.layers),
-    "old_fixings": lambda d: d.old_ceiling.fixing_stiffness,
-    "mat_stiffness": lambda d: sum(x.mat.stiffness_per_area for x in d.floor.layers if x.mat),
-    "covering": lambda d: d.floor.covering.contact_stiffness,
-}
+    value = VALUES[item.key]
+    return float(value(moved) if item.key in ABSOLUTE else value(moved) / value(design))
 
 
 def repredicted(found: Calibration) -> Prediction:

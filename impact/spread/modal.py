@@ -18,6 +18,7 @@ from impact.link import cavity, springs
 from impact.spread import condensed
 from impact.spread.inputs import END, Input
 from impact.spread.shift import Frame
+from impact.spread.values import VALUES
 from impact.stack import Stack
 
 TOP = bands.index(100.0)  # highest band; above it modes overlap and the energy balance serves
@@ -86,19 +87,10 @@ def frame(leaf: Leaf, top: int = TOP) -> Frame:
 
 def _factor(item: Input, design: Design, changed: Design) -> float:
     """By how much the part of an input that only scales is larger than in the design."""
-    pick: dict[tuple[str, str], Any] = {
-        ("boards", "mass"): lambda d: sum(x.mass_per_area for x in d.ceiling.layers),
-        ("boards", "stiffness"): lambda d: sum(
-            x.material.youngs_modulus * x.thickness**3 for x in d.ceiling.layers
-        ),
-        ("boards", "damping"): lambda d: d.ceiling.loss_factor,
-        ("link", "old fixings"): lambda d: d.old_ceiling.fixing_stiffness,
-        ("link", "mat"): lambda d: sum(
-            x.mat.stiffness_per_area for x in d.floor.layers if x.mat is not None
-        ),
-    }
-    found = pick.get((item.kind, item.part))
-    return 1.0 if found is None else float(found(changed) / found(design))
+    if item.kind not in ANEW:
+        return 1.0
+    value = VALUES[item.key]
+    return float(value(changed) / value(design))
 
 
 Area = tuple[tuple[float, float], tuple[float, float]]
