@@ -7,12 +7,21 @@ from typing import Any
 
 from impact.base import bands
 from impact.design.parts import Target
+from impact.rating import limits, summary
 
 # A rating that is a sum of others -> the keys that are summed (ISO 717-2:2020 A.2.2: Ln,w + CI).
 SUMS: dict[str, tuple[str, ...]] = {
     "Ln_w_CI": ("Ln_w", "CI"),
     "Ln_w_CI_50_2500": ("Ln_w", "CI_50_2500"),
+    "LnT_w_CI": ("LnT_w", "CI"),
+    "LnT_w_CI_50_2500": ("LnT_w", "CI_50_2500"),
 }
+
+
+def named(quantity: str) -> str:
+    """A rating by its symbol, "Ln,w + CI" for "Ln_w_CI"; any other name as it stands."""
+    symbols = {"LnT_w": limits.QUANTITIES["LnT_w"], **{row.key: row.symbol for row in summary.ROWS}}
+    return " + ".join(symbols.get(key, key) for key in SUMS.get(quantity, (quantity,)))
 
 
 def result(target: Target, ratings: Mapping[str, Any], levels: Mapping[str, Any]) -> float | None:

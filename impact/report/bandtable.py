@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from impact import advice, strikes
+from impact import advice, strikes, target
 from impact.base import bands
 from impact.report.lines import heading, wrapped
 from impact.sound import hearing
@@ -44,6 +44,13 @@ BELOW_50 = (
 def bare_name(prediction: Prediction) -> str:
     """What stands without the new ceiling, in words of at most 16 letters."""
     return "bare floor" if prediction.design.old_ceiling is None else "old ceiling only"
+
+
+def target_name(quantity: str, band_hz: float | None) -> str:
+    """What a target speaks of: the symbol of a rating, or a source with its band."""
+    if band_hz is None:
+        return target.named(quantity)
+    return f"{strikes.SOURCES[quantity].label} at {band_hz:g} Hz"
 
 
 def band_lines(prediction: Prediction, sources: Sequence[str] = SHOWN) -> list[str]:

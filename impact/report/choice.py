@@ -15,6 +15,7 @@ from impact.base.cautions import CAUTIONS
 from impact.base.units import factor, show, unit_of
 from impact.gravity.findings import finished
 from impact.report import style
+from impact.report.bandtable import target_name
 from impact.report.lines import cautions, heading, wrapped
 from impact.study.choose import Choice, Row
 from impact.study.choose_axes import FIELDS
@@ -101,7 +102,8 @@ def _why_none(made: Choice) -> str:
     wanted = made.design.target
     if "target" in made.failed and others.any() and wanted and wanted.band_hz is not None:
         best = made.shown[0].reached if made.shown else None
-        what = f"{wanted.quantity} at {wanted.band_hz:g} Hz {wanted.sense} {wanted.limit:g} dB"
+        name = target_name(wanted.quantity, wanted.band_hz)
+        what = f"{name} {wanted.sense} {wanted.limit:g} dB"
         reach = "" if best is None else f" The quietest below comes to {best:.1f} dB."
         return f"No ceiling here can reach the target, {what}.{reach} Look at the floor above."
     return (
@@ -113,6 +115,7 @@ def _why_none(made: Choice) -> str:
 def _rows(made: Choice) -> list[str]:
     """The shown part of the front."""
     units, priced = made.design.units, any(row.cost is not None for row in made.shown)
+    wanted = made.design.target
     title = "The front: none is better in thud as heard, height and cost at once"
     lines = heading(title if len(made.front) else "Nearest misses")
     head = f"{'':2}{'heard':>6}{'thud':>6}{'f0':>6}{'drop':>11}{'finished':>14}{'worst':>10}"
@@ -130,9 +133,10 @@ def _rows(made: Choice) -> list[str]:
         lines += wrapped(words(row, units), "     ")
         if row.failed:
             lines += wrapped("breaks: " + ", ".join(row.failed), "     ")
-        if row.reached is not None and made.design.target is not None:
+        if row.reached is not None and wanted is not None:
             how = "predicted" if row.verified else "screened"
-            lines.append(f"     {made.design.target.quantity} {row.reached:.1f}, {how}")
+            name = target_name(wanted.quantity, wanted.band_hz)
+            lines.append(f"     {name} {row.reached:.1f}, {how}")
     if len(made.front):
         lines += wrapped(f"{len(made.front)} ceilings on the front, {len(made.shown)} shown.")
     if made.loads.missing:

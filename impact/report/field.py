@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import strikes
+from impact import strikes, target
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.report import style
@@ -94,7 +94,7 @@ def _ratings(compared: Comparison) -> list[str]:
     for name, value in compared.ratings.items():
         foreseen = compared.ratings_predicted[name]
         shown = "-" if foreseen is None else f"{foreseen:g}"
-        lines.append(f"  {name:<14}{value:>10g}{shown:>11}")
+        lines.append(f"  {target.named(name):<14}{value:>10g}{shown:>11}")
     if np.any(compared.measured.limit):
         lines += wrapped("Some bands are limits: the measured numbers are upper bounds of level.",
                          "  ")  # fmt: skip

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from impact.rating import astm, summary
 from impact.report import page_pictures, tables
-from impact.report.bandtable import BELOW_50, SHORT, bare_name
+from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_name
 from impact.report.page_blocks import (
     Answer,
     Block,
@@ -105,9 +105,7 @@ def _target(answer: Answer) -> tuple[Block, ...]:
     target = answer.get("target")
     if not target:
         return ()
-    what = target["quantity"]
-    if target["band_hz"] is not None:
-        what += f" at {target['band_hz']:g} Hz"
+    what = target_name(target["quantity"], target["band_hz"])
     rows = tuple(
         ((name,), (answer.value(f"target.predicted.{case}", 1),),
          (answer.value(f"target.margin_db.{case}", 1, sign=True),))

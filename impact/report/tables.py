@@ -11,7 +11,7 @@ from impact import __version__, advice, strikes
 from impact.base import bands
 from impact.base.units import show
 from impact.rating import astm, summary
-from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name
+from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name, target_name
 from impact.report.felt import felt, small_room
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import sure
@@ -164,9 +164,7 @@ def wanted(prediction: Prediction) -> list[str]:
     target = prediction.target
     if target is None:
         return []
-    what = target["quantity"]
-    if target["band_hz"] is not None:
-        what = f"{strikes.SOURCES[what].label} at {target['band_hz']:g} Hz"
+    what = target_name(target["quantity"], target["band_hz"])
     lines = heading(f"Target: {what} {target['sense']} {target['limit']:g}")
     if target["predicted"]["ceiling"] is None:
         return lines + wrapped("This quantity is not predicted here; no margin can be stated.")

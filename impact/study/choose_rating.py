@@ -156,7 +156,7 @@ def rate(made: Choice, order: Callable[[np.ndarray], list[Place]]) -> Rated:
 
 def _notes(screen: Screen, rows: np.ndarray, whole: bool) -> tuple[str, ...]:
     made, wanted = screen.made, screen.wanted
-    what = f"{wanted.quantity} {wanted.sense} {wanted.limit:g}"
+    what = f"{target.named(wanted.quantity)} {wanted.sense} {wanted.limit:g}"
     count = (
         f"{len(screen.rough)} of {int(made.feasible.sum())} ceilings that keep every other limit"
     )

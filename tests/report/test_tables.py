@@ -10,7 +10,8 @@ import pytest
 
 from impact import target
 from impact.design.parts import Target
-from impact.report import bandtable, lines, tables
+from impact.report import bandtable, lines, page_engineer, tables
+from impact.report.page_blocks import Answer
 
 
 @pytest.fixture(scope="module")
@@ -165,7 +166,27 @@ def test_a_target_out_of_reach_is_named_and_an_unknown_one_owned_up_to():
     assert "cannot reach this target" not in near
     lost = tables.page(predictions.by_hand(Target("ISR", 50.0, None, "at least")))
     assert "not predicted here" in lost
+    assert "Target: ISR at least 50" in lost
     assert target.against(None, {}) is None
+
+
+@pytest.mark.parametrize(
+    ("wanted", "named"),
+    [
+        (Target("walker_barefoot", 45.0, 31.5, "at most"), "walker, barefoot at 31.5 Hz"),
+        (Target("Ln_w", 53.0, None, "at most"), "Ln,w"),
+        (Target("Ln_w_CI_50_2500", 53.0, None, "at most"), "Ln,w + CI,50-2500"),
+        (Target("LnT_w_CI", 53.0, None, "at most"), "L'nT,w + CI"),
+        (Target("LiA_Fmax", 53.0, None, "at most"), "LiA,Fmax"),
+    ],
+)
+def test_a_target_is_named_as_the_standards_write_it(wanted, named):
+    """Symbols of ISO 717-2:2020; a source by its name and band."""
+    title = f"Target: {named} at most {wanted.limit:g}"
+    assert title in tables.page(predictions.by_hand(wanted)).splitlines()
+    answer = Answer(predictions.by_hand(wanted).as_dict(), "metric")
+    (table,) = page_engineer._target(answer)
+    assert table.caption == f"{title}; margin positive on the good side."
 
 
 def test_rows_of_csv():
