@@ -179,5 +179,4 @@ def _listen(
 def _rows(reduced: stacks.Reduced, lacking: Sequence[str]) -> np.ndarray | None:
     if not lacking:
         return None
-    names = np.array([joint.name for joint in reduced.stack.joints])
-    return ~np.isin(names[reduced.joint_of], list(lacking))
+    return ~np.isin(reduced.names, list(lacking))

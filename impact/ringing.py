@@ -125,11 +125,10 @@ def _answers(
     reduced: stacks.Reduced, line: stacks.Line, variants: dict[str, tuple]
 ) -> dict[str, stacks.Answer]:
     """Each variant (name -> joints it lacks; the first lacks none) at one frequency."""
-    names = np.array([joint.name for joint in reduced.stack.joints])
     whole, *others = variants
     found = {}
     for name in others:
-        stays = ~np.isin(names[reduced.joint_of], list(variants[name]))
+        stays = ~np.isin(reduced.names, list(variants[name]))
         if not stays.all():
             found[whole], found[name] = stacks.answer_both(reduced, line, stays)
     if whole not in found:

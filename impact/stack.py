@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.linalg import eigh, lu_factor, lu_solve
@@ -71,6 +72,11 @@ class Reduced:
     motion_of: np.ndarray  # (L,) place within its joint
     residual: np.ndarray  # (L, L) static compliance of the other modes
     loaded: bool = True  # the radiated sound also damps the leaf; False leaves that out
+
+    @cached_property
+    def names(self) -> np.ndarray:
+        """(L,) name of the joint of each motion."""
+        return np.array([joint.name for joint in self.stack.joints], str)[self.joint_of]
 
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:

@@ -196,7 +196,6 @@ def modal_power(
 def _band(bench: Bench, centre: float, lines: int, changes: Sequence[Change]) -> np.ndarray:
     reduced = stacks.reduce(bench.stack, *bands.edges(centre))
     struck = stacks.over_area(reduced, *permitted(bench.design))
-    names = np.array([joint.name for joint in bench.stack.joints])[reduced.joint_of]
     groups = {
         air: [n for n, change in enumerate(changes) if change.air == air]
         for air in dict.fromkeys(change.air for change in changes)
@@ -206,7 +205,7 @@ def _band(bench: Bench, centre: float, lines: int, changes: Sequence[Change]) ->
         at = prepare_line(reduced, 2 * np.pi * frequency, struck)
         for air, numbers in groups.items():
             some = [changes[n] for n in numbers]
-            out[numbers] += weight * powers_at(bench, reduced, at, names, some, air)
+            out[numbers] += weight * powers_at(bench, reduced, at, some, air)
     return out
 
 
@@ -220,14 +219,14 @@ def prepare_line(reduced: stacks.Reduced, omega: float, struck: np.ndarray) -> s
 
 
 def powers_at(
-    bench: Bench, reduced: stacks.Reduced, at: stacks.Line, names: np.ndarray,
-    changes: Sequence[Change], air: str = DRAWN,
+    bench: Bench, reduced: stacks.Reduced, at: stacks.Line, changes: Sequence[Change],
+    air: str = DRAWN,
 ) -> np.ndarray:  # fmt: skip
     """Radiated power [W/N2] of each state, summed over the struck columns, at one frequency.
 
-    at : from `prepare_line`. names : (L,) name of the joint of every kept motion. All `changes`
-    have the cavity `air`.
+    at : from `prepare_line`. All `changes` have the cavity `air`.
     """
+    names = reduced.names
     own = stacks.compliances(reduced, at.omega)
     if air != DRAWN:
         own = own.copy()
@@ -240,7 +239,7 @@ def powers_at(
     hung = np.flatnonzero(names == "hangers")
     ends = [_ends(change, hung, own) for change in changes]
     opened = np.unique(np.concatenate([*rows, *(number for number, _ in ends), [-1]]))[1:]
-    system = _Opened(reduced, at, own, names, opened.astype(int))
+    system = _Opened(reduced, at, own, opened.astype(int))
     return system.powers([
         (np.concatenate([numbers, extra]), np.concatenate([values, np.zeros(len(extra))]))
         for (numbers, values), extra in zip(ends, rows, strict=True)
@@ -279,10 +278,9 @@ class _Opened:
     """One frequency: the drawn ceiling solved, and what it answers at the rows `opened`."""
 
     def __init__(
-        self, reduced: stacks.Reduced, at: stacks.Line, own: np.ndarray, names: np.ndarray,
-        opened: np.ndarray,
-    ) -> None:  # fmt: skip
-        extra = np.array([name.startswith(ADDED) for name in names], bool)
+        self, reduced: stacks.Reduced, at: stacks.Line, own: np.ndarray, opened: np.ndarray
+    ) -> None:
+        extra = np.array([name.startswith(ADDED) for name in reduced.names], bool)
         drawn, added = np.flatnonzero(~extra), opened[extra[opened]]
         matrix, right = stacks.system(reduced, at, own, drawn)
         self.place = {int(row): n for n, row in enumerate(opened)}

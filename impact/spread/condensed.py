@@ -61,10 +61,9 @@ def condense(
     compliance : (L,) of the links in place of their own.
     """
     stack, omega = reduced.stack, at.omega
-    names = np.array([joint.name for joint in stack.joints], str)[reduced.joint_of]
     kept = tuple(i for i, leaf in enumerate(stack.leaves) if leaf.name.startswith("flo"))
     own = stacks.compliances(reduced, omega) if compliance is None else compliance
-    free = np.isin(names, FREE)
+    free = np.isin(reduced.names, FREE)
     rows, gone = np.flatnonzero(free), np.flatnonzero(~free)
     receptance, shapes, hear = _others(reduced, at, kept)
     receptance[np.arange(len(own)), np.arange(len(own))] += own

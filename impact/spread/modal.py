@@ -153,8 +153,7 @@ def _anew(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> float:
     """Power [W/N²] with a link or the boards of a case changed, solved in full."""
     own = stacks.compliances(reduced, at.omega)
     if case.item.kind == "link":
-        names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of]
-        own = np.where(np.char.startswith(names, case.item.part), own / case.factor, own)
+        own = np.where(np.char.startswith(reduced.names, case.item.part), own / case.factor, own)
     else:
         at = _other_boards(reduced, at, case)
     return float(stacks.answer(reduced, at, own).power.sum())
@@ -216,7 +215,7 @@ def floor_system(
 
 def _compliance(reduced: stacks.Reduced, one: condensed.Condensed, design: Design) -> np.ndarray:
     """(R,) compliances of hangers and edge as they are in a changed design."""
-    names = np.array([joint.name for joint in reduced.stack.joints])[reduced.joint_of][one.rows]
+    names = reduced.names[one.rows]
     out = one.compliance.copy()
     if design.hangers is not None:
         own = design.hangers.dynamic_stiffness * (1 + 1j * design.hangers.loss_factor)
@@ -246,9 +245,8 @@ def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) ->
             slope = slope * (steps / (case.factor - 1))
         return float(np.real(np.sum(one.boards * slope)))
     if item.kind == "link":
-        names = np.array([joint.name for joint in stack.joints])[reduced.joint_of]
         own = stacks.compliances(reduced, one.omega)
-        mine = np.char.startswith(names, item.part)
+        mine = np.char.startswith(reduced.names, item.part)
         return float(np.real(np.sum(one.links[mine] * -own[mine]))) * steps
     if item.kind == "air":
         return float(np.real(np.sum(one.links * _air(reduced, one.omega, case.design))))
