@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from impact.rating import astm, summary
-from impact.report import page_pictures, tables
+from impact.report import page_pictures, spread, tables
 from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_name
 from impact.report.page_blocks import (
     Answer,
@@ -315,21 +315,21 @@ def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
 
 def _sure(answer: Answer) -> tuple[Block, ...]:
     """The 90 % band: how it was found, what makes it, and the band itself."""
-    spread = answer.get("spread")
-    below = "" if spread["calibrated_below_50_hz"] else " Uncalibrated below 50 Hz."
-    told = f"Found with {spread['method']}. {spread['remark']}{below}"
+    found = answer.get("spread")
+    below = "" if found["calibrated_below_50_hz"] else " Uncalibrated below 50 Hz."
+    told = f"Found with {found['method']}. {found['remark']}{below}"
     numbers = [
-        (f"{name.replace('_', ' ')}, 90 % band about the prediction: ",
+        (f"{spread.NAMES[name]}, 90 % band about the prediction: ",
          answer.value(f"spread.numbers.{name}.low_db", 1, sign=True), " to ",
          answer.value(f"spread.numbers.{name}.high_db", 1, sign=True), " dB")
-        for name in spread["numbers"]
+        for name in found["numbers"]
     ]  # fmt: skip
     rows: list[tuple[Runs, ...]] = []
-    for name, shares in spread["measure_next"].items():
-        for i, share in enumerate(shares[:4]):
+    for name, shares in found["measure_next"].items():
+        for i, share in enumerate(shares[: spread.SHOWN]):
             path = f"spread.measure_next.{name}[{i}]"
             rows.append((
-                (share["label"],), (name.replace("_", " "),),
+                (share["label"],), (spread.SHORT[name],),
                 (answer.size(f"{path}.of_variance", 0, 100), " %"),
                 (answer.value(f"{path}.low_db", 1, sign=True), " / ",
                  answer.value(f"{path}.high_db", 1, sign=True)),

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
     from impact.spread.result import Share, Spread
 
-NAMES = {"thud": "thud of a barefoot walker, as heard", "Ln_w_plus_CI": "Ln,w + CI"}
+SHORT = {"thud": "thud", "Ln_w_plus_CI": "Ln,w + CI"}  # where a column has no room for NAMES
+NAMES = {**SHORT, "thud": "thud of a barefoot walker, as heard"}
 SHOWN = 4  # inputs listed for each number
 LEAST = 0.02  # share of the variance below which an input is not listed
 
