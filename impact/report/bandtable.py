@@ -23,7 +23,7 @@ SHORT = {"tapping_machine": "tapping", "rubber_ball": "ball", "walker_barefoot":
 AT_ONCE = 3  # sources side by side in 80 columns
 CASES = ("bare", "ceiling", "best case")
 NORMALIZED_FROM = 50.0  # Hz: lowest band of the tapping machine in the standards
-REGIONS = (("thud", bands.THUD), ("knock", bands.KNOCK), ("click", bands.CLICK))
+REGIONS = tuple(bands.REGIONS.items())
 
 LEGEND = (
     "bare: the same floor without the new ceiling. ceil.: with it. best: with perfect hangers, "

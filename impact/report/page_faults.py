@@ -18,10 +18,10 @@ from impact.report.page_blocks import (
     Section,
     Table,
 )
-from impact.report.page_pictures import HEIGHT, SMALL, WIDTH, octave_axis
+from impact.report.page_pictures import HEIGHT, SMALL, WIDTH, octave_axis, thin
 from impact.report.tolerance import HOW, shares, spectra
 from impact.site.faults import FAULTS
-from impact.site.tolerance import LIMITS, REGIONS
+from impact.site.tolerance import LIMITS, RATED, REGIONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -137,7 +137,7 @@ def _head(first: str) -> tuple[str, ...]:
 
 def _numbers(answer: Answer, path: str, losses: tuple[float, ...]) -> tuple[Runs, ...]:
     regions = [(answer.value(f"{path}.regions_db.{r}", 1, sign=True),) for r in REGIONS]
-    rated = [(answer.value(f"{path}.ratings.{key}", 0, sign=True),) for key in ("Ln_w", "IIC")]
+    rated = [(answer.value(f"{path}.ratings.{key}", 0, sign=True),) for key in RATED]
     worst: Runs = _worst(answer, path, losses, 1) if max(losses) >= 0.5 else ("–",)
     return (*regions, *rated, worst)
 
@@ -176,9 +176,7 @@ def _picture(draw_on: Callable[[Axes], Axes], alt: str, caption: str) -> Picture
     def draw(figure: FigureBase) -> None:
         ax = figure.subplots()
         draw_on(ax)
-        for line in ax.lines:
-            line.set_markersize(2.6)
-            line.set_linewidth(min(line.get_linewidth(), 1.1))
+        thin(ax)
         ax.set_title("", loc="left")
         ax.tick_params(axis="both", labelsize=SMALL)
         for label in (ax.xaxis.label, ax.yaxis.label):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
 
 MORE_THAN_HALF = 10 * np.log10(2)  # dB that the sum lies above the ceiling alone
-REGIONS = ("thud", "knock", "click")
+REGIONS = tuple(bands.REGIONS)
 DISCS = ("○", "◔", "◑", "◕", "●", "●●")  # one for each of hearing.GRADES
 # Name in the list -> where its bars stand in the JSON, or whose step it is.
 LIST: tuple[tuple[str, tuple[str, str]], ...] = (

@@ -100,6 +100,13 @@ def octave_axis(ax: Axes, low: float = 10) -> Axes:
     return ax
 
 
+def thin(ax: Axes) -> None:
+    """Lines and markers of a whole page's picture as fine as half its width wants them."""
+    for line in ax.lines:
+        line.set_markersize(2.6)
+        line.set_linewidth(min(line.get_linewidth(), 1.1))
+
+
 def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Picture:
     """The client's spectrum: without and with the ceiling, over what is heard."""
     level, bare = prediction.levels[source], prediction.bare[source]
@@ -233,9 +240,7 @@ def spectrum(prediction: Prediction, source: str) -> Picture:
         plots.spectrum(ax, prediction, source)
         plots.references(ax, prediction)
         plots.footfall_range(ax)
-        for line in ax.lines:
-            line.set_markersize(2.6)
-            line.set_linewidth(min(line.get_linewidth(), 1.1))
+        thin(ax)
         octave_axis(ax)
         ax.set_title(described.label, loc="left", fontsize=8.5, fontweight="bold")
         ax.set_ylabel("level [dB re 20 µPa]", fontsize=SMALL + 0.5)

@@ -29,7 +29,7 @@ SHOWN = ("walker_barefoot", "tapping_machine")
 BARE = {"color": style.BLACK, "linestyle": ":", "marker": "D"}
 CEILING = {"color": style.BLUE, "linestyle": "-", "marker": "o"}
 BEST = {"color": style.VERMILION, "linestyle": "--", "marker": "s", "markerfacecolor": "white"}
-THRESHOLD = {"color": style.GREY, "linestyle": (0, (2, 2)), "linewidth": 1.0}
+THRESHOLD = style.REFERENCE
 BACKGROUND = {"color": style.GREY, "linestyle": "-.", "linewidth": 1.0}
 LOWEST = 0.0  # dB, lower end of the axis
 

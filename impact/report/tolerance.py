@@ -10,7 +10,7 @@ from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.report import style
 from impact.report.lines import heading, signed, wrapped
-from impact.site.tolerance import LIMITS, REGIONS, Cost, Tolerance
+from impact.site.tolerance import LIMITS, RATED, REGIONS, Cost, Tolerance
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -76,7 +76,7 @@ def _short(text: str) -> str:
 
 def _numbers(cost: Cost) -> str:
     regions = "".join(f"{signed(cost.regions[name], 1):>7}" for name in REGIONS)
-    ratings = "".join(f"{signed(cost.ratings[name]):>6}" for name in ("Ln_w", "IIC"))
+    ratings = "".join(f"{signed(cost.ratings[name]):>6}" for name in RATED)
     band, loss = cost.worst
     worst = f"{signed(loss, 1)} dB at {bands.named(band)}" if loss >= 0.5 else "-"
     return f"{regions}{ratings}   {worst}"
