@@ -18,7 +18,7 @@ from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy import flanking
 from impact.energy import paths as energy
-from impact.joined import Joined, join
+from impact.joined import VARIANTS, Joined, join
 from impact.rating import iso, summary
 from impact.resonance import Resonances, resonances
 from impact.source import people
@@ -204,7 +204,7 @@ def band_levels(joined: Joined) -> dict[str, dict[str, np.ndarray]]:
             key: strikes.band_levels(source, joined.power[name], design, joined.mobility)
             for key, source in strikes.SOURCES.items()
         }
-        for name in ("design", "bare", "best")
+        for name in VARIANTS
     }
     for name, by_source in heard.items():
         for key, who in people.SOURCES.items():

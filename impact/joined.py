@@ -41,8 +41,6 @@ class Joined:
     number of modes could be solved.
     mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
     paths : path -> [W/N²] of the energy method, all bands.
-    overlap : leaf -> modal overlap.
-    share_to_sound : radiated part of the power that goes in [-]; NaN above the modes' bands.
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
     `impact.walking.in_room`.
     underfoot : variant -> single places of the foot, of the same bands.
@@ -56,8 +54,6 @@ class Joined:
     wanted: int
     mismatch_db: dict[str, np.ndarray]
     paths: dict[str, np.ndarray]
-    overlap: dict[str, np.ndarray]
-    share_to_sound: np.ndarray
     heard: dict[str, dict[str, np.ndarray]]
     underfoot: dict[str, Underfoot]
 
@@ -110,11 +106,9 @@ def join(design: Design) -> Joined:
         power[name], mismatch[name] = blend(modal[name], statistical[name], middle)
     mobility = np.array(high.mobility, complex)
     mobility[: top + 1] = low.mobility
-    share = np.full(len(centres), np.nan)
-    share[: top + 1] = low.share_to_sound
     return Joined(
         assembly, power, dict(high.power_per_force_flanking), mobility, middle, wanted, mismatch,
-        dict(high.paths), dict(high.overlap), share,
+        dict(high.paths),
         {**low.heard, "bare": low_bare.heard["design"]},
         {**low.underfoot, "bare": low_bare.underfoot["design"]},
     )  # fmt: skip

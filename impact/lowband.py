@@ -34,7 +34,6 @@ class Transfers:
 
     power : variant -> (n_bands,) sound power per mean-square force [W/N²].
     mobility : (n_bands,) complex mean driving-point mobility of the walked surface [m/(N s)].
-    share_to_sound : (n_bands,) radiated part of the power that goes in, -.
     heard : variant -> place in the room (see `walking.in_room`) -> (n_bands,) mean-square pressure
     per mean-square force [Pa²/N²]; empty unless asked for.
     underfoot : variant -> the same at STANDING single places of the foot, line by line; empty
@@ -43,7 +42,6 @@ class Transfers:
 
     power: dict[str, np.ndarray]
     mobility: np.ndarray
-    share_to_sound: np.ndarray
     heard: dict[str, dict[str, np.ndarray]]
     underfoot: dict[str, Underfoot]
 
@@ -92,7 +90,6 @@ def transfers(
     return Transfers(
         power={name: np.array([one.power[name] for one in solved]) for name in variants},
         mobility=np.array([one.mobility for one in solved]),
-        share_to_sound=np.array([one.share for one in solved]),
         heard={
             name: {
                 place: np.stack([one.heard[name][place] for one in solved], axis=-1)
@@ -112,14 +109,13 @@ class _Band:
     heard: dict[str, dict[str, np.ndarray]]
     feet: dict[str, list]  # variant -> lines as `underfoot.collected` takes them
     mobility: complex = 0j
-    share: float = 0.0
 
 
 def _band(
     stack: Stack, centre: float, lines: int, variants: Mapping[str, Sequence[str]],
     area: tuple[tuple[float, float], tuple[float, float]], ears: Ears | None, feet: bool,
 ) -> _Band:  # fmt: skip
-    """Power of every variant, mobility, radiated share and the room's answer in one band."""
+    """Power of every variant, mobility and the room's answer in one band."""
     reduced = stacks.reduce(stack, *bands.edges(centre))
     struck = stacks.over_area(reduced, *area)
     count = struck.shape[1]  # the columns that make up the mean over the floor
@@ -137,9 +133,7 @@ def _band(
             power = float(answer.power[:count].sum())
             out.power[name] += weight * power
             if name == "design":
-                mobility = complex(answer.mobility[:count].sum())
-                out.mobility += weight * mobility
-                out.share += weight * power / mobility.real
+                out.mobility += weight * complex(answer.mobility[:count].sum())
             if feet:
                 one = seen(reduced, at, answer, count, local)
                 if ears is not None:
