@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING, Any
 
-# Bands are shared out over threads of our own (`impact.lowband`); small matrices get slower, not
-# faster, when the linear algebra splits them as well. Takes effect where numpy is not loaded yet.
+# Bands are shared out over threads of our own (`impact.motion.lowband`); small matrices get slower,
+# not faster, when the linear algebra splits them as well. Takes effect where numpy is not loaded
+# yet.
 for _name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_name, "1")
 

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import __version__, advice, below, feeling, gravity, lowband, strikes, target, walking
-from impact.assemble import assemble
+from impact import __version__, gravity
+from impact.advice import findings as advice
+from impact.advice import target
+from impact.advice.resonance import Resonances, resonances
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
@@ -18,9 +20,11 @@ from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy import flanking
 from impact.energy import paths as energy
-from impact.joined import VARIANTS, Joined, join
+from impact.heard import below, feeling, strikes, walking
+from impact.heard.joined import VARIANTS, Joined, join
+from impact.motion import lowband
+from impact.motion.assemble import assemble
 from impact.rating import iso, summary
-from impact.resonance import Resonances, resonances
 from impact.source import people
 from impact.spread import expansion
 from impact.spread.result import Spread

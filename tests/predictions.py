@@ -12,13 +12,13 @@ from typing import Any
 import designs
 import numpy as np
 
-from impact import strikes
-from impact.advice import Lever, Warning
+from impact.advice.findings import Lever, Warning
+from impact.advice.resonance import Resonances
 from impact.base.cautions import CAUTIONS
 from impact.chain import Prediction
 from impact.design.parts import Default, Target
-from impact.resonance import Resonances
-from impact.whole import CoupledMode
+from impact.heard import strikes
+from impact.motion.whole import CoupledMode
 
 BARE, CEILING, BEST = 60.3, 50.3, 40.3
 RATINGS = {

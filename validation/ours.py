@@ -110,8 +110,9 @@ def predict(path: Path) -> Predicted:
     """A design file and its levels as `impact predict` has them, computed once; without what else a
     prediction tells."""
     import impact
-    from impact import chain, strikes
-    from impact.joined import join
+    from impact import chain
+    from impact.heard import strikes
+    from impact.heard.joined import join
 
     design = impact.read(path)
     joined = join(design)

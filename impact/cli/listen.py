@@ -73,7 +73,7 @@ def listen(
     targets = _targets(output or Path(design).stem, who)
     _check(plan, seconds, background, who, options.not_ours(targets.values(), MARKER)
            + options.target_faults("--plot", plot, options.PLOT_KINDS))  # fmt: skip
-    from impact.joined import join
+    from impact.heard.joined import join
     from impact.report import listen as report
     from impact.source.people import given
     from impact.study.listen import render

@@ -2,9 +2,9 @@
 
 The modes that matter grow with the floor's area, and the work faster than its square: timber
 floors of 14, 30 and 56 m2 took 2, 9 and 33 s of one core for all modes to 300 Hz. Large rooms are
-solved by modes only low down (`impact.joined`), but a slip of the pen ("60 m" for "60 ft") would
-still run for very long, the load check first of all (160 m2 with 300 hangers: 14 s, 200 m2 with
-420: 35 s). Such a design is refused when it is read, with what to do instead.
+solved by modes only low down (`impact.heard.joined`), but a slip of the pen ("60 m" for "60 ft")
+would still run for very long, the load check first of all (160 m2 with 300 hangers: 14 s, 200 m2
+with 420: 35 s). Such a design is refused when it is read, with what to do instead.
 """
 
 from __future__ import annotations

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, eigh
 
-from impact import whole
-from impact.stack import Stack
+from impact.motion import whole
+from impact.motion.stack import Stack
 
 STEPS = 400  # of Lanczos' method; a small floor that needs more is solved in full
 EVERY = 5  # steps between looks at what is known

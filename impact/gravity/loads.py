@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from impact.assemble import Assembly, assemble
 from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers
 from impact.design.placing import Placement
@@ -29,6 +28,7 @@ from impact.gravity.parts import (
     place_of_most,
 )
 from impact.leaf.plate import Leaf
+from impact.motion.assemble import Assembly, assemble
 
 # Hz: modes to this carry the forces to 0.1 % (against modes to 500 Hz); the leaf's own functions
 # reach 1.8 times as high and all of them are used.

@@ -2,7 +2,7 @@
 
 Motion number l of a link is delta_l = sum over leaves B_leaf[l] . q_leaf; its force is
 k_l(omega) delta_l. Area links use orthonormal shapes over the area, point links the points.
-Any textbook of structural dynamics has it; `impact.stack` says how links are solved.
+Any textbook of structural dynamics has it; `impact.motion.stack` says how links are solved.
 """
 
 from __future__ import annotations

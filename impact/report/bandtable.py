@@ -8,8 +8,10 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from impact import advice, strikes, target
+from impact.advice import findings as advice
+from impact.advice import target
 from impact.base import bands
+from impact.heard import strikes
 from impact.report.lines import heading, wrapped
 from impact.sound import hearing
 

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from impact import __version__, advice, strikes
+from impact import __version__
+from impact.advice import findings as advice
 from impact.base import bands
+from impact.heard import strikes
 from impact.report import style
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import measure_next

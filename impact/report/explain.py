@@ -14,11 +14,11 @@ from impact.design.catalogue import PROPERTIES
 from impact.design.parts import Design, Spread
 from impact.design.schema import Key
 from impact.errors import Fault, InputError
+from impact.heard.strikes import SOURCES
 from impact.rating import summary
 from impact.report import explain_chain, explain_heard
 from impact.report.explain_chain import Chain, Step, number
 from impact.report.lines import WIDTH, cautions, heading, wrapped
-from impact.strikes import SOURCES
 
 LOAD = "hanger_load"
 
@@ -48,7 +48,7 @@ def explain(design: Design, quantity: str, case: str = "ceiling") -> Chain:
     if not known:
         raise InputError("impact explain", [Fault("QUANTITY", _unknown(quantity))])
     hertz = _band(quantity, band) if at and band not in explain_heard.REGIONS else 0.0
-    from impact.joined import join
+    from impact.heard.joined import join
 
     solved = join(design)
     if not at:
@@ -113,7 +113,7 @@ def _method(step: Step, told: set[str]) -> list[str]:
 
 
 def place_of(subject: Any) -> str:
-    """Where a function, class or module stands: "impact.resonance.pair_frequency"."""
+    """Where a function, class or module stands: "impact.advice.resonance.pair_frequency"."""
     if inspect.ismodule(subject):
         return subject.__name__
     return f"{getattr(subject, '__module__', '')}.{getattr(subject, '__qualname__', '')}"

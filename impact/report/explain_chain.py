@@ -11,13 +11,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from impact import resonance, whole
-from impact.assemble import Assembly, assemble, plate_mass
+from impact.advice import resonance
+from impact.advice.resonance import frequency, pair_frequency
 from impact.base.units import show
 from impact.design.parts import Design
 from impact.leaf import build
 from impact.link import cavity
-from impact.resonance import frequency, pair_frequency
+from impact.motion import whole
+from impact.motion.assemble import Assembly, assemble, plate_mass
 from impact.spread.inputs import END, Input, inputs
 
 # Modes above it are not needed for masses, springs, or the lowest floor mode; Hz.

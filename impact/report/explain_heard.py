@@ -7,14 +7,16 @@ from typing import Any
 
 import numpy as np
 
-from impact import advice, joined, stack, strikes, walking
+from impact.advice import findings as advice
 from impact.base import bands, levels
 from impact.base.units import show
 from impact.chain import band_levels
 from impact.design.axes import shown_place
 from impact.design.parts import Design
 from impact.energy import paths
-from impact.joined import Joined
+from impact.heard import joined, strikes, walking
+from impact.heard.joined import Joined
+from impact.motion import stack
 from impact.rating import spectrum, summary
 from impact.report.explain_chain import Chain, Share, Step, number
 from impact.sound import radiation

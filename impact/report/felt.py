@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from impact import strikes
+from impact.heard import strikes
 from impact.report.bandtable import bare_name
 from impact.report.lines import heading, wrapped
 

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import strikes, target
+from impact.advice import target
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
+from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped

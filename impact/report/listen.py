@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from impact.base import bands, levels
+from impact.heard.walking import REGIONS
 from impact.report.lines import wrapped
 from impact.sound import hearing
 from impact.study import listen
-from impact.walking import REGIONS
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from impact import advice
+from impact.advice import findings as advice
 from impact.base.units import show
 from impact.report import page_heard, page_pictures
 from impact.report.page_blocks import (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from impact.heard.walking import REGIONS
 from impact.rating import astm, summary
 from impact.report import page_pictures, spread, tables
 from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_name
@@ -22,7 +23,6 @@ from impact.report.page_blocks import (
     Section,
     Table,
 )
-from impact.walking import REGIONS
 
 if TYPE_CHECKING:
     from matplotlib.figure import FigureBase

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import walking
 from impact.base import bands
+from impact.heard import walking
 from impact.sound import hearing
 from impact.source import people as persons
 

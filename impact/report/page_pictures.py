@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import strikes
 from impact.base import bands
 from impact.base.units import show
+from impact.heard import strikes
 from impact.report import plots, style
 from impact.report.bandtable import bare_name
 from impact.report.page_blocks import Picture, plain

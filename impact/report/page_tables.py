@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from impact import strikes
 from impact.base import bands
+from impact.heard import strikes
 from impact.rating import summary
 from impact.report import page_inputs
 from impact.report.bandtable import SHORT

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import strikes
 from impact.base import bands
+from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS, bare_name
 from impact.report.tables import load_line

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from impact import strikes
 from impact.base import bands
+from impact.heard import strikes
 from impact.report.lines import heading, signed, wrapped
 from impact.spread.result import UNCALIBRATED
 

@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from impact import __version__, advice, strikes
+from impact import __version__
+from impact.advice import findings as advice
+from impact.advice.resonance import pair_frequency
 from impact.base import bands
 from impact.base.units import show
+from impact.heard import strikes
 from impact.rating import astm, summary
 from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name, target_name
 from impact.report.felt import felt, small_room
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import sure
-from impact.resonance import pair_frequency
 from impact.sound import hearing
 from impact.source import people
 

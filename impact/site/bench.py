@@ -19,9 +19,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
-from impact import lowband
-from impact import stack as stacks
-from impact.assemble import Assembly, assemble, lowest_gap, permitted
 from impact.base import bands
 from impact.base.parallel import in_parallel
 from impact.design.axes import WALLS
@@ -29,7 +26,10 @@ from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
 from impact.link.joint import Joint
-from impact.stack import Stack, bending_wavenumber
+from impact.motion import lowband
+from impact.motion import stack as stacks
+from impact.motion.assemble import Assembly, assemble, lowest_gap, permitted
+from impact.motion.stack import Stack, bending_wavenumber
 
 TOP = bands.index(250.0)  # highest band that is solved by modes here
 LINES = lowband.LINES_QUICK

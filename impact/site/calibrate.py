@@ -21,12 +21,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import strikes
-from impact.assemble import Assembly, assemble, floor_plates, permitted
 from impact.base import bands
 from impact.design.parts import Design
 from impact.energy import paths as energy
 from impact.errors import Fault, InputError
+from impact.heard import strikes
+from impact.motion.assemble import Assembly, assemble, floor_plates, permitted
 from impact.spread import condensed, modal, model_error
 from impact.spread.inputs import END, FAR, Input, inputs
 from impact.spread.samples import changed

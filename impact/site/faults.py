@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact.assemble import lowest_gap
 from impact.design.axes import WALLS, shown_wall
 from impact.design.parts import Design
+from impact.motion.assemble import lowest_gap
 from impact.site.bench import FIXED_LOSS, Air, Bench, Change, prepare
 
 # A screw through board and channel into the joist: pull-out slip in softwood, some kN/mm; estimate

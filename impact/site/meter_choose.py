@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from impact import strikes
 from impact.base import levels
 from impact.errors import Fault, InputError
+from impact.heard import strikes
 from impact.site.meter import SHOWN, MeterFile, Question, is_octave_series, named, with_metric
 from impact.site.meter_tables import Series
 from impact.site.meter_words import Metric, meaning

@@ -15,7 +15,7 @@ import numpy as np
 from impact.base import bands, levels
 from impact.design.parts import Design, Fill
 from impact.energy import paths as energy
-from impact.joined import blend
+from impact.heard.joined import blend
 from impact.site.bench import DRAWN, FIXED, TOP, TOUCHING, Bench, Change, modal_power
 
 CENTRES = np.array(bands.CENTRES)

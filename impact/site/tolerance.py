@@ -12,11 +12,11 @@ from typing import Any
 
 import numpy as np
 
-from impact import strikes
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
 from impact.errors import DesignError, Fault
+from impact.heard import strikes
 from impact.rating import summary
 from impact.site import faults
 from impact.site.bench import Bench, Change

@@ -7,7 +7,7 @@ Petersson). The walker here is some 0.3 to 1.5 kN s/m between 10 and 100 Hz. So 
 where its impedance falls to eta w m (a modal mass of 200 kg at 20 Hz with eta 0.05: 1.3 kN s/m):
 there the walker takes 3 to 6 dB off, as damping. One leg is taken to stand; in the tenth of a
 stride in which both do, they take up to twice as many decibels. Phases matter: use the complex
-floor impedance at the place of the foot (`impact.underfoot`).
+floor impedance at the place of the foot (`impact.motion.underfoot`).
 """
 
 from __future__ import annotations

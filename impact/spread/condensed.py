@@ -7,11 +7,11 @@ the reaction of the sound, with forces x, are eliminated once:
     [ ...            -(M_rr - M_rx Y_r)] [r] = [ 0 ] ,    M_xx [Y_E, Y_r] = [E_x, M_xr]
 
 with D the floor's modal dynamic stiffness, E its shapes on the links and M the receptance of all
-other leaves with the links' compliances (the same receptance coupling as in `impact.stack`). What
-is heard is linear in q and r. Another floor is another D, another hanger another diagonal of M_rr:
-each a small system. Where the walked floor itself radiates, its pattern is part of E_x. Changes of
-the eliminated parts go by the adjoint: with a the answer to what is heard as a force, the power
-changes by -2 Re a . dZ . u.
+other leaves with the links' compliances (the same receptance coupling as in `impact.motion.stack`).
+What is heard is linear in q and r. Another floor is another D, another hanger another diagonal of
+M_rr: each a small system. Where the walked floor itself radiates, its pattern is part of E_x.
+Changes of the eliminated parts go by the adjoint: with a the answer to what is heard as a force,
+the power changes by -2 Re a . dZ . u.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
-from impact import stack as stacks
+from impact.motion import stack as stacks
 
 FREE = ("hangers", "perimeter")  # joints whose forces stay in the small system
 

@@ -18,17 +18,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact import advice, strikes
+from impact.advice import findings as advice
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
+from impact.heard import strikes
 from impact.source import ball
 from impact.spread import modal, model_error
 from impact.spread.inputs import END, FAR, Input, inputs
 from impact.spread.result import Share, Spread, limits
 
 if TYPE_CHECKING:
-    from impact.joined import Joined
+    from impact.heard.joined import Joined
 
 WALKER = "walker_barefoot"
 TAPPING = "tapping_machine"

@@ -8,18 +8,18 @@ from typing import Any
 
 import numpy as np
 
-from impact import stack as stacks
-from impact.assemble import Assembly, ceiling_plate, floor_plates, lowest_gap, permitted
 from impact.base import bands, levels
 from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
+from impact.motion import stack as stacks
+from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, lowest_gap, permitted
+from impact.motion.stack import Stack
 from impact.spread import condensed
 from impact.spread.inputs import END, Input
 from impact.spread.shift import Frame
 from impact.spread.values import VALUES
-from impact.stack import Stack
 
 TOP = bands.index(100.0)  # highest band; above it modes overlap and the energy balance serves
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels

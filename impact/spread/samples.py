@@ -12,18 +12,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from impact import lowband
-from impact.assemble import assemble
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
-from impact.joined import blend
+from impact.heard.joined import blend
+from impact.motion import lowband
+from impact.motion.assemble import assemble
 from impact.spread import expansion, model_error
 from impact.spread.inputs import FAR, Input, inputs
 from impact.spread.result import Spread, limits
 
 if TYPE_CHECKING:
-    from impact.joined import Joined
+    from impact.heard.joined import Joined
 
 SEED = 1
 

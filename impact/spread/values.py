@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from impact.assemble import floor_plates
 from impact.design.parts import Design, Layer
+from impact.motion.assemble import floor_plates
 
 
 def _bending(layers: Sequence[Layer]) -> float:

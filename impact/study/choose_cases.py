@@ -10,11 +10,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact.assemble import Assembly, assemble, lowest_gap
 from impact.base import bands
 from impact.design.parts import Design
 from impact.design.placing import place
 from impact.link import cavity
+from impact.motion.assemble import Assembly, assemble, lowest_gap
 from impact.study.choose_axes import Axes, bay, variant
 
 HIGHEST = bands.edges(bands.CENTRES[bands.index(100.0)])[1]  # Hz

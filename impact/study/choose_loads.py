@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact.assemble import assemble
 from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers
 from impact.design.placing import Placement, place
 from impact.gravity import channel, rest, weights
 from impact.gravity.loads import HIGHEST, SPARE_LAYERS, limits_of
 from impact.leaf.plate import Leaf
+from impact.motion.assemble import assemble
 from impact.study.choose_axes import Axes, variant
 from impact.study.layout import lay_out
 

@@ -16,11 +16,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from impact import chain, strikes, target, walking
+from impact import chain
+from impact.advice import target
 from impact.base import bands
 from impact.design.parts import Design, Target
 from impact.energy import paths as energy
-from impact.joined import Joined, join
+from impact.heard import strikes, walking
+from impact.heard.joined import Joined, join
 from impact.source import people
 from impact.study.choose_front import Place, front
 from impact.study.choose_parts import Choice, design_at, searched_target

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from impact import resonance
-from impact.assemble import assemble, lowest_gap
+from impact.advice import resonance
 from impact.design.parts import Design
 from impact.link import cavity
+from impact.motion.assemble import assemble, lowest_gap
 from impact.study import choose_rating, choose_sound
 from impact.study.choose_axes import Axes, stiffened
 from impact.study.choose_front import Place, front, nearest_misses, spread

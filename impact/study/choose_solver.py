@@ -14,15 +14,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact import lowband
-from impact import stack as stacks
-from impact.assemble import permitted
 from impact.base import bands
 from impact.link import cavity
 from impact.link.joint import Joint
+from impact.motion import lowband
+from impact.motion import stack as stacks
+from impact.motion.assemble import permitted
+from impact.motion.underfoot import Impedance, local_compliance
 from impact.sound import room
 from impact.study.choose_cases import HIGHEST, Case
-from impact.underfoot import Impedance, local_compliance
 
 NEGLIGIBLE = 1e-5  # share of the drive's square that is left out
 OPEN = ("air", "hangers")  # the joints that tell ceilings apart
@@ -47,8 +47,8 @@ class Task:
 
 def solve(task: Task) -> list[Solved]:
     """Mean-square pressure in the room per mean-square force on a rigid floor [Pa²/N²], the floor
-    yielding under each of W walkers as in `impact.underfoot`; case by case: (W, K, spacings, N) for
-    each spring, NaN where it is not wanted, and (W, N) without any."""
+    yielding under each of W walkers as in `impact.motion.underfoot`; case by case: (W, K, spacings,
+    N) for each spring, NaN where it is not wanted, and (W, N) without any."""
     parts = [_Part(case, task.centre) for case in task.cases]
     above: dict[bytes, _Above] = {}
     for part in parts:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impact import lowband, walking
-from impact.assemble import Assembly, assemble
 from impact.base import bands, levels
 from impact.base.parallel import as_they_come
 from impact.design.parts import Design
+from impact.heard import walking
+from impact.motion import lowband
+from impact.motion.assemble import Assembly, assemble
 from impact.sound import hearing, room
 from impact.source import people
 from impact.study import choose_solver
@@ -50,7 +51,7 @@ class Sound:
 
 
 def band_levels(design: Design, square: np.ndarray, source: str = WALKER) -> np.ndarray:
-    """Fast maxima (..., 8) [dB] of a person, bands 16 to 80 Hz, as `impact.walking` has them.
+    """Fast maxima (..., 8) [dB] of a person, bands 16 to 80 Hz, as `impact.heard.walking` has them.
 
     square : (..., 8) mean-square pressure per mean-square force [Pa²/N²]. source : a key of
     `source.people.SOURCES`.

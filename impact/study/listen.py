@@ -1,9 +1,10 @@
 """Footsteps to listen to: bare floor, the design, and perfect hangers, with the same steps.
 
-Each file plays one walk to and fro over the floor. Its time course is that of `impact.ringing`;
-its band levels are those of the prediction: a gain per band brings the energy mean, over all steps
-of the file, of the F maxima to what `impact.walking` predicts for one step at the chosen place.
-What that gain takes out is that the path is not the whole floor and that steps overlap.
+Each file plays one walk to and fro over the floor. Its time course is that of
+`impact.heard.ringing`; its band levels are those of the prediction: a gain per band brings the
+energy mean, over all steps of the file, of the F maxima to what `impact.heard.walking` predicts for
+one step at the chosen place. What that gain takes out is that the path is not the whole floor and
+that steps overlap.
 """
 
 from __future__ import annotations
@@ -15,13 +16,13 @@ from functools import partial
 
 import numpy as np
 
-from impact import ringing, walking
-from impact.assemble import permitted
 from impact.base import bands, levels
 from impact.design.parts import Design
-from impact.joined import Joined
+from impact.heard import ringing, walking
+from impact.heard.joined import Joined
+from impact.heard.ringing import CENTRES, RATE
+from impact.motion.assemble import permitted
 from impact.rating.weighting import a_weighting
-from impact.ringing import CENTRES, RATE
 from impact.sound import detector, hearing
 from impact.source import people, step, walk
 

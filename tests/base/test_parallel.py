@@ -10,7 +10,7 @@ import pytest
 
 import impact
 from impact.base import parallel
-from impact.joined import join
+from impact.heard.joined import join
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "06_cannot_lose_a_hanger.toml"
 

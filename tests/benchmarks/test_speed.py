@@ -8,8 +8,8 @@ from __future__ import annotations
 import pytest
 
 import impact
-from impact import stack as stacks
 from impact.base import bands
+from impact.motion import stack as stacks
 from validation.finite_elements import cases, compare
 from validation.speed import measure
 

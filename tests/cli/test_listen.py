@@ -24,13 +24,13 @@ FILES = ("bare", "design", "perfect", "tone")
 @pytest.fixture(scope="module")
 def run(predicted, tmp_path_factory):
     """Run the command in a folder of its own; the prediction is that of the session."""
-    import impact.joined
+    import impact.heard.joined
 
     joined = predicted(DESIGN.name).joined
     folder = tmp_path_factory.mktemp("listen")
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(folder)
-        patch.setattr(impact.joined, "join", lambda design: joined)
+        patch.setattr(impact.heard.joined, "join", lambda design: joined)
         yield lambda *options: CliRunner().invoke(main, ["listen", str(DESIGN), *options])
 
 
@@ -106,7 +106,7 @@ def touchdowns(samples: np.ndarray, rate: int) -> np.ndarray:
 def test_prediction_is_that_of_the_library(hard, predicted):
     """The sheet's column against the walker's levels, plus the scatter of the steps: 0.04 dB on
     average and not more than 0.15 dB."""
-    from impact import walking
+    from impact.heard import walking
 
     levels = walking.band_levels(predicted(DESIGN.name).joined, "hard")
     sheet = table(hard[1][f"{NAME}_hard_listen.txt"].decode())["design"]

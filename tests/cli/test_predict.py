@@ -11,11 +11,12 @@ import pytest
 import xarray
 from click.testing import CliRunner
 
-from impact import chain, strikes
+from impact import chain
 from impact.base.bands import NOMINAL
 from impact.cli import options
 from impact.cli.main import main
 from impact.design import reader
+from impact.heard import strikes
 from impact.report import plots
 
 EXAMPLE = "01_basement_rental.toml"

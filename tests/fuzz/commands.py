@@ -118,15 +118,15 @@ def workshop(place: Path) -> Iterator[Path]:
 @contextlib.contextmanager
 def stopped(words: list[str]) -> Iterator[None]:
     """Stop where the solver is called; a layout is quick and may run to its end."""
-    import impact.assemble
     import impact.energy.paths
+    import impact.motion.assemble
 
     def stop(*_: Any, **__: Any) -> Any:
         raise Reached
 
     with contextlib.ExitStack() as stack:
         if words[:1] != ["layout"]:
-            stack.enter_context(mock.patch.object(impact.assemble, "modes", stop))
+            stack.enter_context(mock.patch.object(impact.motion.assemble, "modes", stop))
             stack.enter_context(mock.patch.object(impact.energy.paths, "transfer", stop))
         yield
 

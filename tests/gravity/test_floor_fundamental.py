@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 from impact import gravity
-from impact.assemble import assemble
 from impact.gravity import fundamental as made
 from impact.gravity.loads import HIGHEST
+from impact.motion.assemble import assemble
 
 
 def test_the_floor_gets_a_lower_fundamental():

@@ -17,11 +17,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from impact import gravity
-from impact.assemble import assemble
 from impact.design.parts import Design
 from impact.design.placing import place
 from impact.gravity import weights
 from impact.gravity.loads import HIGHEST
+from impact.motion.assemble import assemble
 
 
 def strip(places: list[float], stiffness: float, width: float = 2.4) -> Design:

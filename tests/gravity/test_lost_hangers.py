@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from impact import gravity
-from impact.assemble import assemble
 from impact.design.placing import place
 from impact.gravity import rest, weights
 from impact.gravity.loads import HIGHEST
 from impact.gravity.parts import place_of_most
+from impact.motion.assemble import assemble
 
 
 def test_lost_hanger_equals_a_ceiling_placed_without_it():

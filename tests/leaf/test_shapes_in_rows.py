@@ -6,8 +6,8 @@ import designs
 import numpy as np
 import pytest
 
-from impact.assemble import assemble
 from impact.leaf import plate
+from impact.motion.assemble import assemble
 
 
 @pytest.fixture(scope="module")

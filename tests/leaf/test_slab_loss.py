@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from designs import on_slab
 
-from impact import assemble
 from impact.energy import leaves
 from impact.leaf import build
+from impact.motion import assemble
 
 # ISO 12354-2:2017 Annex G, 220 mm concrete of 484 kg/m2, 4 x 5 m: total loss factors, which hold
 # radiation from both sides as well.

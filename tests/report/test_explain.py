@@ -118,7 +118,7 @@ def test_thud_is_the_sum_of_its_bands(design, solved, predicted):
 
 def test_equations_come_from_the_docstrings(design):
     text = explain.page(design, explain.explain(design, "mass_spring_mass"))
-    assert "(1/2 pi) sqrt((s_a + s_h) (1/m1 + 1/m2))" in text  # of impact.resonance
+    assert "(1/2 pi) sqrt((s_a + s_h) (1/m1 + 1/m2))" in text  # of impact.advice.resonance
     assert "impact.link.cavity.static_stiffness" in text
     assert "5 % and 95 %" in text
     assert max(map(len, text.splitlines())) <= 80
@@ -168,7 +168,7 @@ def test_json():
     assert result.exit_code == 0, result.stderr
     found = json.loads(result.stdout)
     assert found["unit"] == "Hz"
-    assert [step["by"] for step in found["steps"]][-1] == "impact.resonance.frequency"
+    assert [step["by"] for step in found["steps"]][-1] == "impact.advice.resonance.frequency"
     assert found["defaults_used"]
 
 

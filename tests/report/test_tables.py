@@ -8,7 +8,7 @@ import numpy as np
 import predictions
 import pytest
 
-from impact import target
+from impact.advice import target
 from impact.design.parts import Target
 from impact.report import bandtable, lines, page_engineer, tables
 from impact.report.page_blocks import Answer

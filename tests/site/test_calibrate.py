@@ -9,12 +9,13 @@ import designs
 import numpy as np
 import pytest
 
-from impact import lowband, strikes
-from impact.assemble import assemble
 from impact.base import bands
 from impact.design.parts import OldCeiling, Spread
 from impact.energy import paths as energy
 from impact.errors import InputError
+from impact.heard import strikes
+from impact.motion import lowband
+from impact.motion.assemble import assemble
 from impact.site import calibrate
 from impact.spread.inputs import inputs
 from impact.spread.samples import changed
@@ -145,7 +146,7 @@ def test_a_floor_with_its_old_ceiling_is_solved_above_the_reach_of_loading_too()
     places = np.array([bands.index(160.0)])
     found = calibrate.Bare(design, "tapping_machine", places)
     # the energy balance, an independent method, agrees within 10 dB in a single band (up to 8 dB
-    # seen between the two below 200 Hz, see `impact.joined`)
+    # seen between the two below 200 Hz, see `impact.heard.joined`)
     high = energy.transfer(design, np.array(bands.CENTRES), ceiling=False).power_per_force
     there = strikes.band_levels(
         strikes.SOURCES["tapping_machine"], high, design, found._mobility

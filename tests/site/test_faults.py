@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 from designs import basement
 
-from impact import lowband, whole
-from impact import stack as stacks
-from impact.assemble import assemble, permitted
 from impact.base import bands
 from impact.design.axes import shown_wall
 from impact.design.parts import Patch
 from impact.energy import paths as energy
 from impact.link import springs
+from impact.motion import lowband, whole
+from impact.motion import stack as stacks
+from impact.motion.assemble import assemble, permitted
+from impact.motion.stack import Stack
 from impact.site import bench as benches
 from impact.site import faults, shifts
 from impact.site.bench import Change
-from impact.stack import Stack
 
 LOADED, UNLOADED = 5, 12  # 31.5 Hz, where sound loads the boards; 160 Hz, where it does not
 

@@ -8,11 +8,11 @@ import floors
 import numpy as np
 import pytest
 
-from impact import lowband
-from impact import stack as stacks
-from impact.assemble import assemble, permitted
 from impact.base import bands, levels
 from impact.leaf.plate import Plate, modes
+from impact.motion import lowband
+from impact.motion import stack as stacks
+from impact.motion.assemble import assemble, permitted
 from impact.spread import condensed, modal
 from impact.spread.inputs import END, inputs
 from impact.spread.shift import Frame

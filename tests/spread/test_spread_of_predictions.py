@@ -8,9 +8,10 @@ import floors
 import numpy as np
 import pytest
 
-from impact import lowband, strikes
-from impact.assemble import assemble
 from impact.base import bands, levels
+from impact.heard import strikes
+from impact.motion import lowband
+from impact.motion.assemble import assemble
 from impact.report import spread as lines
 from impact.spread import expansion, modal, model_error, result, samples
 from impact.spread.inputs import END, inputs

@@ -15,11 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from impact import gravity, walking
+from impact import gravity
 from impact.base import bands
 from impact.design.parts import Design, OldCeiling, Target
 from impact.errors import InputError
-from impact.joined import join
+from impact.heard import walking
+from impact.heard.joined import join
 from impact.report import choice, style
 from impact.study import choose_sound
 from impact.study.choose import choose, front_of

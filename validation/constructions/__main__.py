@@ -15,8 +15,8 @@ import numpy as np
 
 import impact
 from impact import chain
-from impact.joined import join
-from impact.resonance import resonances
+from impact.advice.resonance import resonances
+from impact.heard.joined import join
 
 HERE = Path(__file__).parent
 

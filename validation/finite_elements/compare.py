@@ -3,7 +3,7 @@
     python -m validation.finite_elements.compare
 
 Reads the reference's stored results; solves the same plain numbers with `impact.leaf`,
-`impact.link` and `impact.stack`, at the same frequencies and forces.
+`impact.link` and `impact.motion.stack`, at the same frequencies and forces.
 """
 
 from __future__ import annotations
@@ -14,12 +14,12 @@ from pathlib import Path
 
 import numpy as np
 
-from impact import stack as stacks
 from impact.base import bands
 from impact.leaf import plate as plates
 from impact.leaf.plate import Leaf
 from impact.link import springs
 from impact.link.joint import Joint
+from impact.motion import stack as stacks
 from validation.finite_elements import cases, model
 
 HERE = Path(__file__).parent

@@ -17,8 +17,6 @@ from pathlib import Path
 import numpy as np
 from scipy.stats import qmc
 
-from impact import lowband, strikes
-from impact.assemble import assemble
 from impact.base import bands
 from impact.design.parts import (
     Cavity,
@@ -33,6 +31,9 @@ from impact.design.parts import (
     Tapping,
 )  # fmt: skip
 from impact.energy import paths as energy
+from impact.heard import strikes
+from impact.motion import lowband
+from impact.motion.assemble import assemble
 
 HERE = Path(__file__).parent
 COUNT, SEED = 40, 12354

@@ -1,8 +1,8 @@
 """How the cost of one frequency grows: with modes, hangers, room and variants, and by what power.
 
-Every point is the least of several timings of one step of `impact.stack` on the standing example or
-a copy of it that is larger, denser or solved with more modes. The exponent is the slope of a
-straight line through the upper half of the points on logarithmic axes; small sizes show the
+Every point is the least of several timings of one step of `impact.motion.stack` on the standing
+example or a copy of it that is larger, denser or solved with more modes. The exponent is the slope
+of a straight line through the upper half of the points on logarithmic axes; small sizes show the
 overhead of a step instead.
 """
 
@@ -15,10 +15,10 @@ from pathlib import Path
 import numpy as np
 
 import impact
-from impact import stack as stacks
-from impact.assemble import assemble, permitted
 from impact.base import bands
 from impact.design.parts import Design
+from impact.motion import stack as stacks
+from impact.motion.assemble import assemble, permitted
 from impact.report import style
 from impact.study import choose, choose_axes
 from validation.speed.measure import STANDING, least

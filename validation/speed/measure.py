@@ -19,10 +19,10 @@ from pathlib import Path
 import numpy as np
 
 import impact
-from impact import stack as stacks
 from impact.base import bands
 from impact.cli.main import COMMANDS
 from impact.design.parts import Design
+from impact.motion import stack as stacks
 from impact.site import tolerance
 from impact.study import choose, choose_axes
 from validation.finite_elements import cases, compare, reference

@@ -13,7 +13,7 @@ import numpy as np
 
 import impact
 from impact.base import bands
-from impact.joined import join
+from impact.heard.joined import join
 from impact.spread import expansion, samples
 from impact.spread.inputs import END, inputs
 

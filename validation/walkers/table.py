@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from impact import walking
 from impact.base import bands, levels
+from impact.heard import walking
 from impact.source import ball
 
 if TYPE_CHECKING:

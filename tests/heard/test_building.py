@@ -10,7 +10,7 @@ from impact import chain
 from impact.base.bands import NOMINAL
 from impact.design.parts import Flank
 from impact.energy import flanking
-from impact.joined import Joined
+from impact.heard.joined import Joined
 
 
 class Solved:

@@ -11,14 +11,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact import lowband
-from impact import stack as stacks
-from impact.assemble import Assembly, assemble
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
+from impact.motion import lowband
+from impact.motion import stack as stacks
+from impact.motion.assemble import Assembly, assemble
+from impact.motion.underfoot import Underfoot
 from impact.sound import room
-from impact.underfoot import Underfoot
 
 BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three bands
 # Earliest and latest middle of the blend: below 200 Hz a joist floor has too few bays for averages
@@ -42,7 +42,7 @@ class Joined:
     mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
     paths : path -> [W/N²] of the energy method, all bands.
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
-    `impact.walking.in_room`.
+    `impact.heard.walking.in_room`.
     underfoot : variant -> single places of the foot, of the same bands.
     """
 

@@ -8,7 +8,7 @@ import numpy as np
 import predictions
 import pytest
 
-from impact import advice
+from impact.advice import findings as advice
 from impact.base import bands
 from impact.sound import hearing
 

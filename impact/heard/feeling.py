@@ -1,10 +1,10 @@
 """What feet and hands feel of people above: floor and ceiling under a walker, and timber checks.
 
 Mean squares per third octave, 4 to 80 Hz, of continuous walking: one step's exposure of force times
-the pace, through the mobilities of `impact.underfoot`, the walker's own impedance in them. R.m.s.
-over one step, as SCI P354 weighs floors whose fundamental lies above the pace's harmonics (from
-memory, check the source). The floor moves as a person beside the walker feels it, without the dent
-under the foot itself; the ceiling as the mean over its area. Figures, never verdicts.
+the pace, through the mobilities of `impact.motion.underfoot`, the walker's own impedance in them.
+R.m.s. over one step, as SCI P354 weighs floors whose fundamental lies above the pace's harmonics
+(from memory, check the source). The floor moves as a person beside the walker feels it, without the
+dent under the foot itself; the ceiling as the mean over its area. Figures, never verdicts.
 """
 
 from __future__ import annotations
@@ -14,17 +14,17 @@ from typing import Any
 
 import numpy as np
 
-from impact import lowband
-from impact.assemble import Assembly
 from impact.base import bands
 from impact.design.placing import joist_lines
-from impact.joined import Joined
+from impact.heard.joined import Joined
 from impact.leaf import build
 from impact.leaf.plate import Leaf
+from impact.motion import lowband
+from impact.motion.assemble import Assembly
+from impact.motion.stack import Stack
+from impact.motion.underfoot import Underfoot
 from impact.sound import feel as standards
 from impact.source import people, step
-from impact.stack import Stack
-from impact.underfoot import Underfoot
 
 BELOW = 1000 * bands.G ** (np.arange(-24, -20) / 3)  # Hz: 4, 5, 6.3, 8, below the bands of sound
 LABELS = (4.0, 5.0, 6.3, 8.0, *bands.NOMINAL[: bands.index(80.0) + 1])
@@ -85,7 +85,7 @@ def squares(
     joined: Joined, variant: str, below: Underfoot, one: step.Step, what: str
 ) -> np.ndarray:
     """Mean-square velocity (P, 14) [m²/s²] for P places of the foot, of fewer bands where fewer are
-    solved; what : "foot", "floor" or "ceiling", see `impact.underfoot`."""
+    solved; what : "foot", "floor" or "ceiling", see `impact.motion.underfoot`."""
     walker = people.impedance(one)
     low = below.means(what, walker)
     high = joined.underfoot[variant].means(what, walker)[:, : len(CENTRES) - len(BELOW)]

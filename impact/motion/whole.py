@@ -1,8 +1,8 @@
 """The stack as one undamped system in displacements: its modes.
 
-The same leaves and links as `impact.stack`, in the stiffness form, where rigid motions and zero
-frequency need no special care. A motion of an air layer that flows sideways is a spring in series
-with an inertia, which adds one coordinate.
+The same leaves and links as `impact.motion.stack`, in the stiffness form, where rigid motions and
+zero frequency need no special care. A motion of an air layer that flows sideways is a spring in
+series with an inertia, which adds one coordinate.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy as np
 from scipy.linalg import eigh
 
 from impact.link.joint import Joint
-from impact.stack import Stack
+from impact.motion.stack import Stack
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from designs import basement
 
-from impact import stack as stacks
-from impact import whole
-from impact.assemble import assemble, permitted
 from impact.base import bands
 from impact.leaf.plate import Plate, modes
 from impact.link import springs
 from impact.link.joint import Joint
-from impact.stack import Stack
+from impact.motion import stack as stacks
+from impact.motion import whole
+from impact.motion.assemble import assemble, permitted
+from impact.motion.stack import Stack
 
 
 @pytest.fixture(scope="module")
@@ -111,7 +111,7 @@ def test_design_and_best_case_from_one_factorization(built):
 
 
 def band_power(stack, design, centre, lines=10, dynamic=stacks.DYNAMIC, short=stacks.SHORT):
-    from impact.lowband import frequencies
+    from impact.motion.lowband import frequencies
 
     reduced = stacks.reduce(stack, *bands.edges(centre), dynamic, short)
     struck = stacks.over_area(reduced, *permitted(design))

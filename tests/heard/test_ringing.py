@@ -1,4 +1,4 @@
-"""Signals in the room against closed forms, and against the energies of `impact.walking`."""
+"""Signals in the room against closed forms, and against the energies of `impact.heard.walking`."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from impact import ringing, walking
-from impact import stack as stacks
 from impact.base import bands
+from impact.heard import ringing, walking
+from impact.motion import stack as stacks
+from impact.motion.underfoot import local_compliance
 from impact.sound import detector, room
 from impact.source import body, people, step
-from impact.underfoot import local_compliance
 
 GRID = ringing.frequency_grid()
 TIMES = np.arange(round(ringing.RATE * ringing.WINDOW)) / ringing.RATE - ringing.LEAD

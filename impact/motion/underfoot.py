@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impact import stack as stacks
+from impact.motion import stack as stacks
 
 Impedance = Callable[[np.ndarray], np.ndarray]  # Hz (n,) -> complex N s/m (n,)
 

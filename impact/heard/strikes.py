@@ -5,7 +5,8 @@ rubber ball : fast maximum in the reference room of ISO 16283-2 (50 m3, T = 0.5 
 people : fast maximum in the room described, diffuse average, of one step.
 
 All of them are force spectra; the structure does not know which it is. People's are those on a
-rigid floor: what a floor that yields takes from them is the caller's (`impact.walking.yielding`).
+rigid floor: what a floor that yields takes from them is the caller's
+(`impact.heard.walking.yielding`).
 """
 
 from __future__ import annotations

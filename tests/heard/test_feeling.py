@@ -11,12 +11,13 @@ import designs
 import numpy as np
 import pytest
 
-from impact import feeling, lowband
-from impact.assemble import assemble
 from impact.base import bands
 from impact.design.placing import joist_lines
+from impact.heard import feeling
+from impact.motion import lowband
+from impact.motion.assemble import assemble
+from impact.motion.underfoot import Underfoot
 from impact.source import people, step
-from impact.underfoot import Underfoot
 
 EXAMPLE = "03_metric_particleboard.toml"
 PLACES = 3

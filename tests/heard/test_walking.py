@@ -10,12 +10,12 @@ import designs
 import numpy as np
 import pytest
 
-from impact import below, strikes, walking
 from impact.base import bands
 from impact.design.parts import Covering
 from impact.errors import DesignError
+from impact.heard import below, strikes, walking
+from impact.motion.underfoot import Underfoot
 from impact.source import ball, body, people, step
-from impact.underfoot import Underfoot
 
 EXAMPLE = "03_metric_particleboard.toml"
 COUNT = len(bands.NOMINAL)

@@ -17,9 +17,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impact import whole
-from impact.assemble import Assembly
 from impact.link import cavity
+from impact.motion import whole
+from impact.motion.assemble import Assembly
 
 HIGHEST, MOVES = 150.0, 0.3  # Hz, and share of the energy, of a floor's fundamental
 COUPLED = 100.0  # Hz: coupled modes are listed to here

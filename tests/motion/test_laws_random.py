@@ -18,15 +18,16 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from impact import resonance, whole
-from impact import stack as stacks
-from impact.assemble import assemble, permitted
+from impact.advice import resonance
 from impact.base import bands
 from impact.design.parts import Design
 from impact.design.placing import place
 from impact.design.reader import read
 from impact.link import springs
-from impact.stack import Stack
+from impact.motion import stack as stacks
+from impact.motion import whole
+from impact.motion.assemble import assemble, permitted
+from impact.motion.stack import Stack
 
 TOP = 63.0  # Hz: links and leaves are solved to here, which keeps one design under a second
 

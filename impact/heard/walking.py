@@ -9,11 +9,12 @@ included. The room draws that out:
 each of unit area but the exposure E [Pa² s]; the room's energy decays at 13.8/T. The meter's F
 averages e over 0.125 s, and its maximum is the level. For a short blow that is ISO 16283-2's g(C);
 the low bands of a step lie below it, since the step lasts. The floor's own ringing and phases are
-left out: with them, in the signals of `impact.ringing`, single low bands come out some 2 dB apart
-and their mean the same; a lone resonance that rings longer than the room is overrated by as much.
+left out: with them, in the signals of `impact.heard.ringing`, single low bands come out some 2 dB
+apart and their mean the same; a lone resonance that rings longer than the room is overrated by as
+much.
 
-A floor that yields takes something from the walker's force (`impact.underfoot`). In the low bands
-the room is a box with its own modes (`impact.sound.room`), above it is diffuse;
+A floor that yields takes something from the walker's force (`impact.motion.underfoot`). In the low
+bands the room is a box with its own modes (`impact.sound.room`), above it is diffuse;
 over the three bands about the crossover of floor and ceiling one blends into the other.
 """
 
@@ -27,13 +28,13 @@ from typing import Any
 import numpy as np
 from scipy import signal
 
-from impact import strikes
 from impact.base import air, bands, levels
-from impact.joined import BLEND, Joined, blend
+from impact.heard import strikes
+from impact.heard.joined import BLEND, Joined, blend
+from impact.motion.underfoot import Impedance, Underfoot
 from impact.rating.weighting import a_weighting
 from impact.sound import detector, hearing, room
 from impact.source import people as persons
-from impact.underfoot import Impedance, Underfoot
 
 CENTRES = np.array(bands.CENTRES)
 A_GAIN = levels.square(a_weighting(CENTRES))
@@ -112,8 +113,8 @@ def yielding(joined: Joined, variant: str, one: persons.Source | None) -> np.nda
     """What the walker of `one` loses to a floor that yields, (28,) [-] of the sound power per
     squared force on a rigid floor; ones for None.
 
-    In the modes' bands from single places of the foot (`impact.underfoot`), above from the mean
-    mobility, where it is under 1 dB.
+    In the modes' bands from single places of the foot (`impact.motion.underfoot`), above from the
+    mean mobility, where it is under 1 dB.
     """
     walker = None if one is None else persons.impedance(one)
     if walker is None:

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from impact.advice.resonance import Resonances
 from impact.base import bands, levels
 from impact.base.units import show
 from impact.design.parts import Design, Fill, Layer
-from impact.resonance import Resonances
 from impact.sound import hearing
 
 SEVERITIES = ("low", "moderate", "high", "severe")

@@ -13,7 +13,7 @@ from impact.leaf import build
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, springs
 from impact.link.joint import Joint
-from impact.stack import Stack, bending_wavenumber
+from impact.motion.stack import Stack, bending_wavenumber
 
 INSET = 0.5  # m: source positions keep this from the edges (ISO 10140-3 cl. 4, ISO 16283-2 cl. 7)
 

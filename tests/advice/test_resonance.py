@@ -8,9 +8,9 @@ from dataclasses import replace
 import designs
 import pytest
 
-from impact.assemble import assemble
+from impact.advice.resonance import floor_fundamental, frequency, pair_frequency
 from impact.design.parts import Layer, Mat
-from impact.resonance import floor_fundamental, frequency, pair_frequency
+from impact.motion.assemble import assemble
 
 
 def supported(mass: float) -> float:

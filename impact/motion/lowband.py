@@ -11,13 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impact import stack as stacks
-from impact.assemble import Assembly, permitted
 from impact.base import bands
 from impact.base.parallel import in_parallel
+from impact.motion import stack as stacks
+from impact.motion.assemble import Assembly, permitted
+from impact.motion.stack import Stack
+from impact.motion.underfoot import Underfoot, collected, local_compliance, seen
 from impact.sound.room import Ears
-from impact.stack import Stack
-from impact.underfoot import Underfoot, collected, local_compliance, seen
 
 # Frequencies per third octave: below 100 Hz, and above, where modes overlap more. Doubling them
 # moves no band by more than 0.2 dB. A bare floor rings more sharply and is cheap.

@@ -18,14 +18,14 @@ import numpy as np
 from scipy import fft, signal
 from scipy.interpolate import CubicSpline
 
-from impact import stack as stacks
 from impact.base import bands
 from impact.base.parallel import in_parallel
-from impact.joined import Joined
+from impact.heard.joined import Joined
+from impact.motion import stack as stacks
+from impact.motion.stack import Stack
+from impact.motion.underfoot import Impedance, local_compliance
 from impact.sound import room
 from impact.source import people
-from impact.stack import Stack
-from impact.underfoot import Impedance, local_compliance
 
 RATE = 24000  # samples a second
 WINDOW = 4.0  # s that an event may last

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from impact import strikes, walking
 from impact.base import bands, levels
-from impact.joined import VARIANTS, Joined
+from impact.heard import strikes, walking
+from impact.heard.joined import VARIANTS, Joined
+from impact.heard.walking import REGIONS, bar, plain
 from impact.rating import onsite
 from impact.source.people import EVENTS, SOURCES, walker
-from impact.walking import REGIONS, bar, plain
 
 
 def people(joined: Joined) -> dict[str, Any]:

@@ -1,0 +1,1 @@
+"""What the numbers mean: resonances, warnings and levers, margins to a target."""

@@ -1,0 +1,1 @@
+"""From band energies to what people below hear and people above feel."""
