@@ -7,9 +7,10 @@ import re
 from typing import Any
 
 from impact.base.air import SPEED
-from impact.base.bands import CENTRES, NOMINAL, G
+from impact.base.bands import NOMINAL
 from impact.base.units import FOOT
 from impact.design import catalogue
+from impact.design.background import nc_thirds
 from impact.design.checks import Ledger, join, read_table, read_tables
 from impact.design.parts import Flank, Floor, Patch, Room, Tapping, Target
 from impact.design.schema_room import (
@@ -26,24 +27,6 @@ from impact.design.schema_room import (
 from impact.design.walls import WHY, default_walls
 
 PATCHES = ("notches", "bulkheads", "openings", "fixtures", "obstructions")
-
-
-def nc_levels(number: float) -> tuple[float, ...]:
-    """Third-octave levels [dB] of an NC curve at the bands of `base.bands`.
-
-    Octave levels of ANSI/ASA S12.2-2019, linear between curves of 5, linear in lg f between octave
-    centres, less 10 lg 3 for a third of an octave (level spread evenly within it); below 16 Hz the
-    value at 16 Hz is held. `number` from 15 to 70; ValueError outside.
-    """
-    octaves, curves = catalogue.background_curves()
-    if not min(curves) <= number <= max(curves):
-        raise ValueError(f"NC {number:g} lies outside NC {min(curves):g} to NC {max(curves):g}")
-    lower = max(n for n in curves if n <= number)
-    upper = min(n for n in curves if n >= number)
-    share = 0.0 if upper == lower else (number - lower) / (upper - lower)
-    row = [a + share * (b - a) for a, b in zip(curves[lower], curves[upper], strict=True)]
-    exact = tuple(1000 * G ** round(math.log(f / 1000, G)) for f in octaves)
-    return tuple(_between(f, exact, row) - 10 * math.log10(3) for f in CENTRES)
 
 
 def _between(frequency: float, centres: tuple[float, ...], levels: list[float]) -> float:
@@ -141,7 +124,7 @@ def _background(raw: Any, ledger: Ledger) -> tuple[tuple[float, ...], str]:
         )
         return (), ""
     try:
-        return nc_levels(float(match[1])), f"NC {float(match[1]):g}"
+        return nc_thirds(float(match[1])), f"NC {float(match[1]):g}"
     except ValueError as fault:
         ledger.fault(path, str(fault))
         return (), ""

@@ -144,12 +144,3 @@ def nearest(word: str, known: list[str]) -> str | None:
 def suggest(name: str, *kinds: str) -> str | None:
     """The nearest known name among `kinds`, for an error message; None when nothing is near."""
     return nearest(name, [entry.name for entry in entries(*kinds)])
-
-
-@lru_cache
-def background_curves() -> tuple[tuple[float, ...], dict[float, tuple[float, ...]]]:
-    """Octave centres [Hz] and the NC curves {number: octave levels, dB} of ANSI/ASA S12.2-2019."""
-    raw = resources.files("impact.design").joinpath("data/background.toml").read_text("utf-8")
-    table = tomllib.loads(raw)
-    curves = {float(number): tuple(map(float, row)) for number, row in table["NC"].items()}
-    return tuple(map(float, table["octaves_hz"])), curves

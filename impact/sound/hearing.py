@@ -11,9 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.base.bands import NOMINAL, OCTAVES
-from impact.base.levels import decibel, square
-from impact.design.catalogue import background_curves
+from impact.base.bands import NOMINAL
 
 # ISO 226:2023 Table 1: frequency [Hz], exponent alpha_f, transfer L_U [dB], threshold T_f [dB].
 # Rows above 5 kHz are not used here.
@@ -120,37 +118,6 @@ def loudness_level(levels_db: Any, bands_hz: Sequence[float] = NOMINAL) -> NDArr
     heard = 10 ** (alpha * (levels + transfer) / 10) - 10 ** (alpha * (limit + transfer) / 10)
     heard = np.where(heard >= 0, heard, np.nan)
     return 100 / 3 * np.log10(heard * 4e-10 ** (alpha - 0.3) + 10**0.072)
-
-
-def nc_octaves(number: float) -> NDArray:
-    """NC curve in octaves 16 Hz to 4 kHz [dB], shape (9,); between curves interpolated.
-
-    ANSI/ASA S12.2-2019; editions differ by 1 dB in places. Raises ValueError outside NC 15 to 70.
-    """
-    known = background_curves()[1]
-    numbers = np.array(sorted(known))
-    if not numbers[0] <= number <= numbers[-1]:
-        raise ValueError(f"NC {number:g}: must be {numbers[0]:g} to {numbers[-1]:g}")
-    curves = np.array([known[n][: len(OCTAVES)] for n in numbers])
-    return np.array([np.interp(number, numbers, column) for column in curves.T])
-
-
-def nc_thirds(number: float) -> NDArray:
-    """NC curve as background per third octave of base.bands.NOMINAL [dB]; NaN at 10 Hz.
-
-    Straight over the logarithm of frequency between the octave centres, at such heights there that
-    the three third octaves of every octave add up to its level; level outside the last centres. The
-    split inside an octave is ours, not the standard's. Raises ValueError outside NC 15 to 70.
-    Result (28,).
-    """
-    octaves = nc_octaves(number)
-    places = np.arange(3 * len(OCTAVES), dtype=float)  # third octaves from 12.5 Hz
-    centres = places[1::3]
-    heights = octaves - decibel(3.0)
-    for _ in range(60):  # settles to 1e-9 dB, as a test shows
-        thirds = np.interp(places, centres, heights)
-        heights += octaves - decibel(square(thirds).reshape(-1, 3).sum(axis=1))
-    return np.concatenate([[np.nan], thirds])
 
 
 def over_threshold(levels_db: Any, bands_hz: Sequence[float] = NOMINAL) -> NDArray:

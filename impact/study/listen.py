@@ -17,13 +17,14 @@ from functools import partial
 import numpy as np
 
 from impact.base import bands, levels
+from impact.design.background import nc_thirds
 from impact.design.parts import Design
 from impact.heard import ringing, walking
 from impact.heard.joined import Joined
 from impact.heard.ringing import CENTRES, RATE
 from impact.motion.assemble import permitted
 from impact.rating.weighting import a_weighting
-from impact.sound import detector, hearing
+from impact.sound import detector
 from impact.source import people, step, walk
 
 FILES = {"bare": "bare", "design": "design", "best": "perfect"}  # variant -> name of its file
@@ -231,14 +232,11 @@ def background_of(design: Design, background: str) -> np.ndarray | None:
     if background == "room":
         if not design.room.background:
             raise ValueError("the design has no room.background; add it or name an NC number")
-        found = np.array(design.room.background, float)
-    else:
-        try:
-            found = hearing.nc_thirds(float(background.upper().removeprefix("NC")))
-        except ValueError as fault:
-            raise ValueError(f"{background!r}: 'none', 'room' or an NC number 15 to 70") from fault
-    known = np.flatnonzero(np.isfinite(found))
-    return np.interp(np.arange(len(found)), known, found[known])
+        return np.array(design.room.background, float)
+    try:
+        return np.array(nc_thirds(float(background.upper().removeprefix("NC"))))
+    except ValueError as fault:
+        raise ValueError(f"{background!r}: 'none', 'room' or an NC number 15 to 70") from fault
 
 
 def background_noise(band_levels: np.ndarray, count: int, seed: int) -> np.ndarray:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 
@@ -68,29 +66,6 @@ def test_nothing_is_said_below_20_hz():
     assert np.isnan(hearing.threshold()[:3]).all()
     assert np.isfinite(hearing.threshold()[3:]).all()
     assert np.isnan(hearing.contour(40.0)[:3]).all()
-
-
-def test_nc_curve_adds_up_to_its_octaves():
-    # ANSI/ASA S12.2-2019, NC 30: three third octaves carry the energy of their octave.
-    thirds = hearing.nc_thirds(30)
-    assert thirds.shape == (len(NOMINAL),)
-    assert math.isnan(thirds[0])
-    octaves = 10 * np.log10((10 ** (thirds[1:] / 10)).reshape(9, 3).sum(axis=1))
-    np.testing.assert_allclose(octaves, [81, 68, 57, 48, 41, 35, 32, 29, 28], atol=1e-9)
-
-
-def test_nc_thirds_fall_evenly():
-    # NC 30 falls by 13 dB an octave at most, 4.3 dB a band; a split by octaves would step by 13.
-    steps = np.diff(hearing.nc_thirds(30)[1:])
-    assert steps.max() <= 1e-9
-    assert steps.min() > -13 / 2
-
-
-def test_nc_between_curves():
-    np.testing.assert_allclose(hearing.nc_octaves(32.5)[5], (35 + 40) / 2)
-    for number in (14.9, 70.1, float("nan")):
-        with pytest.raises(ValueError, match="15 to 70"):
-            hearing.nc_octaves(number)
 
 
 def test_level_over_threshold_by_hand():
