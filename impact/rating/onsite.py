@@ -22,10 +22,6 @@ SMALL_ROOM = 25.0  # m3: below it the low-frequency procedure applies
 LOW_BANDS = thirds(50, 80)
 BALL_VOLUME = 50.0  # m3, V0
 
-# ISO 12999-1:2020 Table 4, in-situ standard deviation (same place, other team) [dB].
-SITE_BANDS = thirds(50, 315)
-SITE_DEVIATION = (3.2, 2.8, 2.4, 2.0, 1.6, 1.4, 1.3, 1.2, 1.2)
-
 # Rules for a background close below the signal: name -> (least difference [dB] at which energies
 # are subtracted, correction [dB] below that difference).
 BACKGROUND_RULES: dict[str, tuple[float, float]] = {
@@ -118,13 +114,3 @@ def background_corrected(
     subtracted = combined + decibel(lost)
     result = np.where(limited, combined - fixed, subtracted)
     return np.where(difference > BACKGROUND_CLEAR, combined, result), limited
-
-
-def site_deviation(bands_hz: Sequence[float]) -> NDArray:
-    """Standard deviation of an impact measurement on site [dB] per third octave.
-
-    ISO 12999-1:2020 Table 4, same place and other team, 50 to 315 Hz; NaN in bands whose value was
-    not at hand. One value per band given, (n,).
-    """
-    known = dict(zip(SITE_BANDS, SITE_DEVIATION, strict=True))
-    return np.array([known.get(float(band), np.nan) for band in bands_hz])

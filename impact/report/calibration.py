@@ -14,6 +14,7 @@ from impact.heard import strikes
 from impact.report import style
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import measure_next
+from impact.spread.inputs import END
 from impact.spread.result import UNCALIBRATED
 
 if TYPE_CHECKING:
@@ -129,7 +130,7 @@ def picture(found: Calibration, name: str) -> Figure:
     ax = figure.subplots()
     at = np.array([bands.CENTRES[bands.index(band)] for band in found.bands_hz])
     ax.errorbar(
-        at, found.measured, 1.645 * found.uncertainty, color=style.BLACK, marker="D",
+        at, found.measured, END * found.uncertainty, color=style.BLACK, marker="D",
         linestyle="none", capsize=2.5, label="measured, 90 % with the model's error",
     )  # fmt: skip
     ax.plot(at, found.before, label="design", **style.SERIES[1])

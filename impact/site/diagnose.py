@@ -23,8 +23,9 @@ import numpy as np
 from impact.base import bands
 from impact.site import faults
 from impact.site.bench import Bench
-from impact.site.diagnose_errors import PredictionError, measurement_deviation
+from impact.site.diagnose_errors import PredictionError
 from impact.site.faults import Member
+from impact.site.measured import deviations
 from impact.site.shifts import level_changes
 
 AS_DESIGNED = "as designed"
@@ -119,7 +120,7 @@ def weigh(
     residual = np.asarray(residual_db, float)
     if len(bands_hz) < BANDS or residual.shape != (len(bands_hz),):
         raise ValueError(f"{len(bands_hz)} bands, {residual.shape} levels: {BANDS} or more needed")
-    spread = measurement_deviation(bands_hz) if deviation_db is None else np.asarray(deviation_db)
+    spread = deviations(bands_hz) if deviation_db is None else np.asarray(deviation_db)
     if not (np.all(np.isfinite(residual)) and np.all(np.isfinite(spread))):
         raise ValueError("levels and deviations must be finite numbers")
     places = [bands.index(float(band)) for band in bands_hz]

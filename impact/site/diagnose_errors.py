@@ -1,6 +1,7 @@
 """How far a measurement may lie from a prediction of the right ceiling: the stated covariance.
 
-The error of the prediction, u_i in band i, and the measurement's own, v_i, as Gaussians in dB:
+The error of the prediction, u_i in band i, and the measurement's own, v_i
+(`site.measured.deviations`), as Gaussians in dB:
 
     C_ij = u_i u_j ( COMMON + SMOOTH exp(-|i - j| / REACH) + SINGLE [i = j] ) + v_i² [i = j] ,
 
@@ -17,14 +18,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from impact.base import bands
-from impact.rating.onsite import site_deviation
 from impact.spread import model_error
 
 COMMON, SMOOTH, SINGLE = 0.4, 0.3, 0.3  # shares of the variance, sum 1
 REACH = 3.0  # third octaves
-# Beyond ISO 12999-1 Table 4 as known here (50 to 315 Hz): estimates, check the standard.
-BELOW_50 = {10.0: 6.0, 12.5: 6.0, 16.0: 5.5, 20.0: 5.0, 25.0: 4.5, 31.5: 4.0, 40.0: 3.6}  # dB
-ABOVE_315, ABOVE_2500 = 1.3, 2.0  # dB, up to 2.5 kHz and above it
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,15 +38,3 @@ class PredictionError:
         apart = np.abs(places[:, None] - places[None])
         shared = COMMON + SMOOTH * np.exp(-apart / REACH) + SINGLE * (apart == 0)
         return np.asarray(np.outer(deviation, deviation) * shared)
-
-
-def measurement_deviation(bands_hz: Sequence[float]) -> np.ndarray:
-    """Standard deviation of a measurement on site (n,) [dB] for nominal third octaves [Hz].
-
-    ISO 12999-1:2020 Table 4 (same place, other team) from 50 to 315 Hz, estimates outside.
-    """
-    known = site_deviation(bands_hz)
-    other = [
-        BELOW_50.get(float(band), ABOVE_315 if band <= 2500 else ABOVE_2500) for band in bands_hz
-    ]
-    return np.where(np.isnan(known), other, known)

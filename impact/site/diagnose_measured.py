@@ -16,9 +16,8 @@ from impact.site import diagnose, faults
 from impact.site.diagnose import AS_DESIGNED, Diagnosis, Ensemble, Hypothesis
 from impact.site.diagnose_errors import PredictionError
 from impact.site.measured import Measurement
-from impact.spread.result import COVERAGE
+from impact.spread.inputs import END
 
-NORMAL_90 = 1.645  # standard deviations from the middle to either end of a 90 % band
 SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
 
 
@@ -154,6 +153,5 @@ def deviation(prediction: Prediction, source: str) -> np.ndarray:
     model together; the models' own where no band is stated."""
     if prediction.spread is None:
         return PredictionError().deviation
-    assert COVERAGE == 0.90
     width = prediction.spread.high[source] - prediction.spread.low[source]
-    return np.asarray(width / (2 * NORMAL_90))
+    return np.asarray(width / (2 * END))

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from impact.base import bands, levels
 from impact.rating import summary
 from impact.site.measured import Measurement
+from impact.spread.inputs import END
 
-COVERAGE = 1.645  # of a normal distribution, 90 % two-sided
 AGREE, HIGHER, LOWER, OPEN, GAP = (
     "agree", "measured higher", "measured lower", "cannot tell", "gap",
 )  # fmt: skip
@@ -118,7 +118,7 @@ def compare(
             "The prediction states no spread here, so only the measurement's uncertainty is set "
             "against the difference: 'agree' is strict."
         )
-    half = COVERAGE * measured.uncertainty_db
+    half = END * measured.uncertainty_db
     below = half if low is None else np.hypot(half, np.maximum(predicted - low, 0))
     above = half if high is None else np.hypot(half, np.maximum(high - predicted, 0))
     remarks += _remarks(prediction, measured, state)

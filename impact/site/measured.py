@@ -6,6 +6,7 @@ and what was done stands in `what_was_taken`, sentence by sentence.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -13,12 +14,16 @@ from numpy.typing import NDArray
 
 from impact.base.bands import G
 from impact.errors import Fault, InputError
-from impact.rating import onsite
+from impact.rating.spectrum import thirds
 from impact.rating.weighting import a_weighting, c_weighting
 from impact.site import meter, meter_choose
 
 LOWEST, HIGHEST = 10.0, 5000.0  # Hz, bands of a prediction
-SLOPE = 0.4  # dB per third octave: ISO 12999-1 Table 4 falls by it from 50 to 160 Hz
+# ISO 12999-1:2020 Table 4, in-situ standard deviation (same place, other team) [dB].
+TABLE_BANDS = thirds(50, 315)
+TABLE = (3.2, 2.8, 2.4, 2.0, 1.6, 1.4, 1.3, 1.2, 1.2)
+SLOPE = 0.4  # dB per third octave: the table falls by it from 50 to 125 Hz
+ABOVE_315, ABOVE_2500 = 1.3, 2.0  # dB up to 2.5 kHz and above it: estimates, check the standard
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,10 +109,9 @@ def _measurement(file: meter.MeterFile, chosen: meter_choose.Chosen, unweight: b
         raise InputError(file.path, [Fault("bands", what)])
     if len(bands) < len(chosen.bands):
         taken.append("bands outside 10 Hz to 5 kHz left out")
-    deviation, how = deviations(bands, chosen.octaves)
     return Measurement(
-        bands, level[np.array(inside)], deviation, chosen.source, (*taken, *how), chosen.metric,
-        chosen.octaves,
+        bands, level[np.array(inside)], deviations(bands, chosen.octaves), chosen.source,
+        (*taken, *deviations_from(bands)), chosen.metric, chosen.octaves,
     )  # fmt: skip
 
 
@@ -126,27 +130,39 @@ def _unweighted(
     return chosen.levels - {"A": a_weighting, "C": c_weighting}[name](exact)
 
 
-def deviations(bands_hz: tuple[float, ...], octaves: bool = False) -> tuple[NDArray, list[str]]:
-    """Standard uncertainty of a field measurement (n,) [dB] per band, and where it comes from.
+def deviations(bands_hz: Sequence[float], octaves: bool = False) -> NDArray:
+    """Standard uncertainty of a measurement on site (n,) [dB] per nominal third octave or octave.
 
     ISO 12999-1:2020 Table 4, same place and other team, from 50 to 315 Hz. Below, the table's own
-    slope of 0.4 dB per third octave goes on, our judgement: no standard goes there. Above, the
-    value of 315 Hz is held, an assumption: the table's own was not at hand. An octave takes the
-    largest of its thirds, judgement.
+    slope of 0.4 dB per third octave goes on, our judgement: no standard goes there. Above, 1.3 dB
+    and from 3150 Hz 2.0 dB, estimates: the table's own was not at hand. An octave takes the largest
+    of its thirds, judgement.
     """
-    low, high = onsite.SITE_BANDS[0], onsite.SITE_BANDS[-1]
+    beside = (-1, 0, 1) if octaves else (0,)
+    places = [_place(band) for band in bands_hz]
+    return np.array([max(_deviation(place + at) for at in beside) for place in places])
+
+
+def _place(band_hz: float) -> int:
+    """Of a third octave, counted from that of 1 kHz."""
+    return round(10 * np.log10(band_hz / 1000))
+
+
+def _deviation(place: int) -> float:
+    at = place - _place(TABLE_BANDS[0])
+    if at < 0:
+        return TABLE[0] - SLOPE * at
+    if at < len(TABLE):
+        return TABLE[at]
+    return ABOVE_315 if place <= _place(2500) else ABOVE_2500
+
+
+def deviations_from(bands_hz: Sequence[float]) -> list[str]:
+    """Sentences on where the `deviations` of these bands come from."""
     said = ["standard uncertainty 50-315 Hz from ISO 12999-1 Table 4 (same place, other team)"]
-    out = []
-    for band in bands_hz:
-        place = round(10 * np.log10(band / 1000)) - (1 if octaves else 0)  # lowest third of it
-        first = round(10 * np.log10(low / 1000))
-        at = place - first
-        if at < 0:
-            out.append(onsite.SITE_DEVIATION[0] - SLOPE * at)
-        else:
-            out.append(onsite.SITE_DEVIATION[min(at, len(onsite.SITE_DEVIATION) - 1)])
-    if any(band < low for band in bands_hz):
+    if any(band < TABLE_BANDS[0] for band in bands_hz):
         said.append(f"uncertainty below 50 Hz: {SLOPE:g} dB more per third octave, our judgement")
-    if any(band > high for band in bands_hz):
-        said.append("uncertainty above 315 Hz: that of 315 Hz held, an assumption")
-    return np.array(out), said
+    if any(band > TABLE_BANDS[-1] for band in bands_hz):
+        what = f"{ABOVE_315:g} dB, from 3.15 kHz {ABOVE_2500:g} dB"
+        said.append(f"uncertainty above 315 Hz: {what}, estimates")
+    return said

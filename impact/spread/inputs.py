@@ -17,7 +17,7 @@ from typing import Any
 
 from impact.design.parts import Design, Layer, Material, Spread
 
-END = 1.6449  # standard deviations from the median to the 5 % and 95 % points of a normal variable
+END = 1.6449  # standard deviations from the median of a normal variable to an end of its 90 % band
 FAR = 2.5  # draws beyond this many standard deviations are drawn in to it: ranges are not endless
 
 # How an input acts, which decides how its effect is found: see `impact.spread.modal`.

@@ -27,9 +27,9 @@ from impact.report import style
 from impact.site import diagnose, faults, shifts
 from impact.site import diagnose_measured as measured_search
 from impact.site.bench import Change
-from impact.site.diagnose_errors import PredictionError, measurement_deviation
+from impact.site.diagnose_errors import PredictionError
 from impact.site.faults import Member
-from impact.site.measured import Measurement
+from impact.site.measured import Measurement, deviations
 from validation.fault_trials import trials
 
 BANDS = bands.NOMINAL[7:20]  # 50 to 800 Hz
@@ -60,7 +60,7 @@ def stated_error(monkeypatch):
 
 def measured(level: np.ndarray, band_list=BANDS, **changes) -> Measurement:
     return Measurement(
-        tuple(band_list), level, measurement_deviation(band_list), "tapping_machine", ("taken",),
+        tuple(band_list), level, deviations(band_list), "tapping_machine", ("taken",),
         metric="ln", **changes,
     )  # fmt: skip
 
@@ -87,8 +87,8 @@ def test_covariance_by_hand():
 def test_deviation_is_the_standards_where_it_is_known():
     # ISO 12999-1:2020 Table 4, in-situ standard deviation, 50 to 315 Hz
     known = (3.2, 2.8, 2.4, 2.0, 1.6, 1.4, 1.3, 1.2, 1.2)
-    assert measurement_deviation(bands.NOMINAL[7:16]) == pytest.approx(known)
-    assert np.all(measurement_deviation(bands.NOMINAL) > 1)
+    assert deviations(bands.NOMINAL[7:16]) == pytest.approx(known)
+    assert np.all(deviations(bands.NOMINAL) > 1)
 
 
 def test_evidence_is_the_mean_likelihood():
@@ -96,7 +96,7 @@ def test_evidence_is_the_mean_likelihood():
     known, places = by_hand(), [bands.index(band) for band in BANDS]
     residual = known.shifts["bridged"][0][places] + np.linspace(-2, 2, len(BANDS))
     found = diagnose.weigh(known, BANDS, residual, error=ERROR)
-    base = ERROR.covariance(BANDS) + np.diag(measurement_deviation(BANDS) ** 2)
+    base = ERROR.covariance(BANDS) + np.diag(deviations(BANDS) ** 2)
 
     def density(shift: np.ndarray) -> float:
         covariance = base + np.diag((diagnose.SHAPE * shift) ** 2)

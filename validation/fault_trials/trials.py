@@ -2,7 +2,7 @@
 
 The truth is made on a design whose inputs differ from the drawn ones within their spreads, with
 other random places and other fixture places than the search knows, so that no case of the search
-equals the truth. Noise: ISO 12999-1 (`site.diagnose_errors.measurement_deviation`), independent in
+equals the truth. Noise: ISO 12999-1 (`site.measured.deviations`), independent in
 every band. Model error: drawn from the stated covariance. All draws are seeded.
 """
 
@@ -17,7 +17,8 @@ from impact.base import bands
 from impact.design.parts import Design
 from impact.site import diagnose, faults
 from impact.site.bench import prepare
-from impact.site.diagnose_errors import PredictionError, measurement_deviation
+from impact.site.diagnose_errors import PredictionError
+from impact.site.measured import deviations
 from impact.site.shifts import level_changes
 
 MEASURED = bands.NOMINAL[bands.index(50.0) : bands.index(3150.0) + 1]
@@ -99,7 +100,7 @@ def run(
     rng = np.random.default_rng(seed)
     model = error or PredictionError()
     places = [bands.index(band) for band in measured]
-    spread = measurement_deviation(measured)
+    spread = deviations(measured)
     covariance = model.covariance(measured)
     total = np.sqrt(np.diag(covariance) + spread**2)
     lower = np.linalg.cholesky(covariance)
