@@ -12,7 +12,6 @@ shifts the pair: the coupled modes of the whole stack say where they really lie.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,8 +19,8 @@ import numpy as np
 from impact.link import cavity
 from impact.motion import whole
 from impact.motion.assemble import Assembly
+from impact.motion.fundamental import BARE_HIGHEST, fundamental
 
-HIGHEST, MOVES = 150.0, 0.3  # Hz, and share of the energy, of a floor's fundamental
 COUPLED = 100.0  # Hz: coupled modes are listed to here
 
 
@@ -70,7 +69,7 @@ def resonances(assembly: Assembly) -> Resonances:
     floor, ceiling = assembly.floor_mass, assembly.ceiling_mass
     air_spring, hangers = air_stiffness(assembly), assembly.hanger_spring
     return Resonances(
-        floor_fundamental=floor_fundamental(assembly),
+        floor_fundamental=fundamental(assembly.bare, BARE_HIGHEST),
         hanger_only=frequency(hangers, ceiling) if hangers > 0 else None,
         air_only=pair_frequency(air_spring, floor, ceiling),
         mass_spring_mass=pair_frequency(air_spring + hangers, floor, ceiling),
@@ -78,18 +77,6 @@ def resonances(assembly: Assembly) -> Resonances:
         coupled=tuple(whole.coupled_modes(assembly.whole, reach)),
         leaf_names=tuple(leaf.name for leaf in assembly.whole.leaves), coupled_to=reach,
     )  # fmt: skip
-
-
-def floor_fundamental(assembly: Assembly, highest: float = HIGHEST) -> float:
-    """Lowest coupled mode of the bare floor that is its own [Hz]; NaN if none is below `highest`.
-
-    The floor with all that floats on it holds more than MOVES of the energy: what is left may be an
-    old ceiling bending by itself. The share is our own definition.
-    """
-    names = [leaf.name for leaf in assembly.bare.leaves]
-    count = names.index("floor") + 1
-    modes = whole.coupled_modes(assembly.bare, highest=highest)
-    return next((m.frequency for m in modes if sum(m.share[:count]) > MOVES), math.nan)
 
 
 def air_stiffness(assembly: Assembly) -> float:

@@ -17,8 +17,8 @@ from impact.base.units import show
 from impact.design.parts import Design
 from impact.leaf import build
 from impact.link import cavity
-from impact.motion import whole
 from impact.motion.assemble import Assembly, assemble, plate_mass
+from impact.motion.fundamental import fundamental
 from impact.spread.inputs import END, Input, inputs
 
 # Modes above it are not needed for masses, springs, or the lowest floor mode; Hz.
@@ -77,7 +77,7 @@ class Chain:
 
 def floor_fundamental(parts: Assembly) -> float:
     """Lowest mode of the floor without the new ceiling [Hz]; NaN when none lies below LOW."""
-    return resonance.floor_fundamental(parts, LOW)
+    return fundamental(parts.bare, LOW)
 
 
 def hanger_only(parts: Assembly) -> float:
@@ -190,7 +190,7 @@ def _last(quantity: str, value: float, parts: Assembly) -> Step:
     if quantity == "hanger_only":
         by = frequency
     elif quantity == "floor_fundamental":
-        by = whole.coupled_modes
+        by = fundamental
     return Step(f"{quantity}: {what}", number(value, "Hz", parts.design.units), by)
 
 

@@ -55,17 +55,18 @@ class JoistFloor:
                 raise ValueError(f"{name} {getattr(self, name):g} must be above 0")
 
 
-def fundamental(span: float, stiffness: float, mass_per_area: float) -> float:
+def first_frequency(span: float, stiffness: float, mass_per_area: float) -> float:
     """f1 = pi/(2 l^2) sqrt((EI)_l/m) [Hz], EN 1995-1-1 eq. (7.5): simply supported.
 
-    span m; stiffness N m2/m; mass kg/m2.
+    span m; stiffness N m2/m; mass kg/m2. The code's figure for a strip of floor; the fundamental of
+    the floor as it is held and coupled is `impact.motion.fundamental`.
     """
     return math.pi / (2 * span**2) * math.sqrt(stiffness / mass_per_area)
 
 
 def modes_to_40(floor: JoistFloor) -> float:
     """n40, first-order modes up to 40 Hz [-], EN 1995-1-1 eq. (7.7); 0 when f1 is above 40 Hz."""
-    f1 = fundamental(floor.span, floor.stiffness_along, floor.mass_per_area)
+    f1 = first_frequency(floor.span, floor.stiffness_along, floor.mass_per_area)
     ratio = floor.stiffness_along / floor.stiffness_across
     inside = ((40 / f1) ** 2 - 1) * (floor.width / floor.span) ** 4 * ratio
     return max(inside, 0.0) ** 0.25
@@ -172,7 +173,7 @@ def timber_check(
 
     deflection : mm under 1 kN at mid-span, or None; deflection_limit : a, mm/kN (b follows).
     """
-    f1 = fundamental(floor.span, floor.stiffness_along, floor.mass_per_area)
+    f1 = first_frequency(floor.span, floor.stiffness_along, floor.mass_per_area)
     return TimberCheck(
         f1=f1,
         n40=modes_to_40(floor),

@@ -23,6 +23,7 @@ from impact.motion.stack import Stack
 STEPS = 400  # of Lanczos' method; a small floor that needs more is solved in full
 EVERY = 5  # steps between looks at what is known
 FOUND = 1e-10  # a mode is found once its residual is this small, relative
+BARE_HIGHEST = 150.0  # Hz: the fundamental of a floor without its ceiling is sought to here
 NEARLY_LOOSE = 1e-10  # a stiffness matrix with a pivot so small, relative, holds nothing
 
 

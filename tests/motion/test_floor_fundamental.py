@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from impact import gravity
-from impact.gravity import fundamental as made
 from impact.gravity.loads import HIGHEST
+from impact.motion import fundamental as made
 from impact.motion.assemble import assemble
 
 
