@@ -243,8 +243,7 @@ def _number(value: float | None) -> float | None:
 
 
 def _plain(made: Choice, row: Row) -> dict[str, Any]:
-    cells = dict(zip(COLUMNS, cells_of(made, row.index), strict=True))
-    cells.pop("front")
+    cells = cells_of(made, row.index)
     return {
         **{key: _number(v) if isinstance(v, float) else v for key, v in cells.items()},
         "thud_db": round(row.thud, 4), "heard_db": round(row.heard, 4),
@@ -255,22 +254,28 @@ def _plain(made: Choice, row: Row) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def cells_of(made: Choice, index: tuple[int, ...]) -> list[Any]:
-    """One combination as a row of COLUMNS."""
+def cells_of(made: Choice, index: tuple[int, ...]) -> dict[str, Any]:
+    """One combination by COLUMNS, all but whether it is on the front."""
     h, c, s, n, d, f = index
-    a, small = made.axes, index[:4]
-    failed = [name for name, broken in made.failed.items() if broken[index]]
-    on_front = bool(len(made.front)) and bool(np.any(np.all(made.front == index, axis=1)))
-    loads = made.loads
-    return [
-        a.hangers[h].name, a.hangers[h].dynamic_stiffness, a.channel_spacings[c],
-        a.hanger_spacings[s], a.layers[n], a.depths[d], a.fills[f],
-        float(made.thud[index]), float(made.heard[index]), float(made.drop[index]),
-        float(made.headroom[index]),
-        float(made.cost[index]), _count(loads.count[small]), float(loads.worst[small]),
-        float(loads.least[small]), float(loads.spare[small]), float(loads.lost[small]),
-        bool(made.feasible[index]), on_front, "; ".join(failed),
-    ]  # fmt: skip
+    a, loads, small = made.axes, made.loads, index[:4]
+    numbers = {
+        "dynamic_stiffness_n_m": a.hangers[h].dynamic_stiffness,
+        "channel_spacing_m": a.channel_spacings[c], "hanger_spacing_m": a.hanger_spacings[s],
+        "clear_depth_m": a.depths[d], "fill_m": a.fills[f],
+        "thud_db": made.thud[index], "heard_db": made.heard[index], "drop_m": made.drop[index],
+        "headroom_m": made.headroom[index], "cost": made.cost[index],
+        "worst_load_n": loads.worst[small], "least_load_n": loads.least[small],
+        "spare_load_n": loads.spare[small], "lost_load_n": loads.lost[small],
+    }  # fmt: skip
+    cells = {
+        **{key: float(value) for key, value in numbers.items()},
+        "hangers": a.hangers[h].name,
+        "layers": a.layers[n],
+        "hanger_count": _count(loads.count[small]),
+        "feasible": bool(made.feasible[index]),
+        "failed": "; ".join(name for name, broken in made.failed.items() if broken[index]),
+    }
+    return {key: cells[key] for key in COLUMNS if key in cells}
 
 
 def _count(value: float) -> int:
@@ -280,32 +285,22 @@ def _count(value: float) -> int:
 def csv_text(made: Choice) -> str:
     """Every combination as a row; empty where a number does not exist."""
     out = io.StringIO()
-    rows = csv.writer(out, lineterminator="\n")
-    rows.writerow(COLUMNS)
-    feasible = made.feasible
+    rows = csv.DictWriter(out, COLUMNS, lineterminator="\n")
+    rows.writeheader()
     front = {tuple(int(v) for v in each) for each in made.front}
-    names = list(made.failed)
     for index in np.ndindex(made.thud.shape):
-        h, c, s, n, d, f = index
-        a, loads, small = made.axes, made.loads, index[:4]
-        numbers: list[Any] = [
-            each[index] for each in (made.thud, made.heard, made.drop, made.headroom, made.cost)
-        ]
-        held: list[Any] = [
-            each[small] for each in (loads.worst, loads.least, loads.spare, loads.lost)
-        ]
-        rows.writerow([
-            a.hangers[h].name, f"{a.hangers[h].dynamic_stiffness:.6g}",
-            *(f"{v:.6g}" for v in (a.channel_spacings[c], a.hanger_spacings[s])), a.layers[n],
-            *(f"{v:.6g}" for v in (a.depths[d], a.fills[f])), *map(_cell, numbers),
-            _count(float(loads.count[small])), *map(_cell, held), int(feasible[index]),
-            int(index in front), "; ".join(name for name in names if made.failed[name][index]),
-        ])  # fmt: skip
+        cells = cells_of(made, index) | {"front": index in front}
+        rows.writerow({key: _cell(value) for key, value in cells.items()})
     return out.getvalue()
 
 
-def _cell(value: float) -> str:
-    return f"{value:.5g}" if math.isfinite(value) else ""
+def _cell(value: Any) -> Any:
+    """As written into CSV: six digits, 0 or 1, and nothing where there is no number."""
+    if isinstance(value, bool):
+        return int(value)
+    if isinstance(value, float):
+        return f"{value:.6g}" if math.isfinite(value) else ""
+    return value
 
 
 def dataset(made: Choice) -> xarray.Dataset:

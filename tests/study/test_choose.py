@@ -293,6 +293,8 @@ def test_table_json_and_picture(searched):
     rows = choice.csv_text(searched).splitlines()
     assert len(rows) == 1 + searched.axes.count
     assert rows[0].startswith("hangers,dynamic_stiffness_n_m")
+    front = rows[0].split(",").index("front")
+    assert sum(int(row.split(",")[front]) for row in rows[1:]) == len(searched.front)
     data = choice.dataset(searched)
     assert data["thud"].attrs["units"] == "dB"
     assert data["thud"].shape == searched.thud.shape
