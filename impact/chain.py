@@ -17,6 +17,7 @@ from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
 from impact.base.parallel import in_parallel
+from impact.design.fixings import called
 from impact.design.parts import Design
 from impact.energy import flanking
 from impact.energy import paths as energy
@@ -189,7 +190,9 @@ def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
         design=design, joined=joined, resonances=found, levels=heard["design"],
         bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
         ratings_bare=rate(heard["bare"]),
-        warnings=advice.footfall_warning(found, walker, bare, design.room.background, levers),
+        warnings=advice.footfall_warning(
+            found, walker, bare, design.room.background, levers, called(design.hangers)
+        ),
         levers=levers, cautions=CAUTIONS, loads=done["loads"],
         extras={
             "people": done["people"], "not_predicted": dict(people.LEFT_OUT),

@@ -88,11 +88,12 @@ def severity(excess: float, amplification: float) -> str:
 
 def footfall_warning(
     found: Resonances, walker: np.ndarray, walker_bare: np.ndarray,
-    background: tuple[float, ...], levers: list[Lever],
+    background: tuple[float, ...], levers: list[Lever], held_by: str = "hangers",
 ) -> list[Warning]:  # fmt: skip
     """The warning `resonance_in_footfall_range`, and another where the ceiling amplifies.
 
-    walker, walker_bare : fast maxima (28,) [dB] with and without the new ceiling.
+    walker, walker_bare : fast maxima (28,) [dB] with and without the new ceiling. held_by : what
+    the ceiling hangs on, in a sentence.
     """
     rise = walker - walker_bare
     worst = FOOTFALL.start + int(np.argmax(rise[FOOTFALL]))
@@ -106,7 +107,7 @@ def footfall_warning(
         grade = severity(float(thud[most - THUD.start]), float(rise[worst]))
         out.append(Warning(
             "resonance_in_footfall_range", grade,
-            _resonance_text(found, rise, worst, excess, most, levers),
+            _resonance_text(found, rise, worst, excess, most, levers, held_by),
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     sums = [region_level(x, bands.THUD) for x in (walker, walker_bare)]
@@ -114,7 +115,7 @@ def footfall_warning(
         out.append(Warning(
             "thud_worse_than_bare_floor", "severe",
             f"The ceiling makes the thud (16-80 Hz) {sums[0] - sums[1]:.1f} dB louder than the bare"
-            " floor; change depth, mass or hangers before building.",
+            f" floor; change depth, mass or {held_by} before building.",
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     return out
@@ -122,7 +123,7 @@ def footfall_warning(
 
 def _resonance_text(
     found: Resonances, rise: np.ndarray, worst: int, excess: np.ndarray, most: int,
-    levers: list[Lever],
+    levers: list[Lever], held_by: str,
 ) -> str:  # fmt: skip
     text = (
         f"Floor and ceiling resonate in the footfall range (10-100 Hz): mass-spring-mass"
@@ -143,8 +144,10 @@ def _resonance_text(
     else:
         text += " A barefoot walker stays below hearing threshold and background."
     useful = [lever for lever in levers if lever.gain_db >= 0.5]
-    spring = "air in the cavity" if found.governing_spring == "air" else "hangers"
-    text += f" The {spring} carries most of the stiffness."
+    if found.governing_spring == "air":
+        text += " The air in the cavity carries most of the stiffness."
+    else:
+        text += f" The {held_by} carry most of the stiffness."
     if useful:
         best = useful[0]
         text += f" Largest lever: {best.change}, {best.gain_db:.1f} dB less thud."

@@ -187,8 +187,8 @@ def show(value: float, dimension: str, system: str) -> str:
     if dimension == "length":
         return _show_inches(value) if system == "imperial" else _show_metres(value)
     unit = unit_of(dimension, system)
-    if dimension == "modulus" and abs(value) >= 1e9:
-        unit = {"MPa": "GPa", "psi": "ksi"}[unit]
+    if dimension == "modulus" and abs(value) >= _LARGE_MODULUS[unit][0]:
+        unit = _LARGE_MODULUS[unit][1]
     return f"{_digits(value / factor(unit, dimension))} {unit}"
 
 
@@ -197,10 +197,12 @@ _SHOWN: dict[str, tuple[str, str]] = {
     "mass per area": ("kg/m2", "psf"), "density": ("kg/m3", "pcf"), "time": ("s", "s"),
     "frequency": ("Hz", "Hz"), "speed": ("m/s", "ft/s"), "force": ("N", "lb"),
     "moment": ("N m", "lbf ft"), "stiffness": ("N/mm", "lbf/in"),
-    "stiffness per length": ("MN/m2", "psi"), "stiffness per area": ("MN/m3", "pci"),
+    "stiffness per length": ("MN/m2", "lbf/in2"), "stiffness per area": ("MN/m3", "psi/in"),
     "modulus": ("MPa", "psi"), "bending stiffness": ("kN m2", "lbf in2"),
     "plate stiffness": ("kN m", "lbf in"), "flow resistivity": ("kPa s/m2", "kPa s/m2"),
 }  # fmt: skip
+
+_LARGE_MODULUS = {"MPa": (1e9, "GPa"), "psi": (7e7, "ksi")}  # from this on in the larger unit
 
 
 def _clean(raw: str) -> str:

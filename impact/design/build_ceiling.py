@@ -122,7 +122,8 @@ def _perimeter(values: dict[str, Any], thickness: float, along: str, ledger: Led
     if walls and stiffness is None:
         stiffness = 1e8
         why = "board pressed on board or lath, per metre (estimate, no source)"
-        ledger.default(join(path, "touching_stiffness"), "100 MN/m2", why)
+        shown = ledger.show(stiffness, "stiffness per length")
+        ledger.default(join(path, "touching_stiffness"), shown, why)
         ledger.spread_unless_given(join(path, "touching_stiffness"), 1e7, 1e9, why)
     if along == "width":
         walls = tuple(TURNED[wall] for wall in walls)

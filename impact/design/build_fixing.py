@@ -11,6 +11,7 @@ from impact.base import units
 from impact.design.build_joists import build_joists
 from impact.design.catalogue import PROPERTIES
 from impact.design.checks import Ledger, join, read_table
+from impact.design.fixings import KIND
 from impact.design.materials import Chosen, choose
 from impact.design.parts import Channel, Floor, Hangers, IndependentJoists
 from impact.design.schema_ceiling import DIRECT_FIXING, HANGERS, RESILIENT_CHANNELS
@@ -28,7 +29,6 @@ _POINT_KEYS = (
     "cold_factor",
     "mass",
 )
-_KIND = {"hangers": "hanger", "resilient_channels": "resilient channel", "direct_fixing": "direct"}
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,7 @@ def build_hangers(
     if not ledger.clean(name) or spring is None:
         return None
     return Hangers(
-        kind=_KIND[name],
+        kind=KIND[name],
         name=chosen.entry.name,
         **spring,
         channel_spacing=lines,

@@ -33,7 +33,7 @@ def build_floor(
         ledger.fault("floor", "has joists and a slab; keep one of [floor.joists] and [floor.slab]")
     if values["joists"] is None and values["slab"] is None:
         ledger.fault("floor.joists", "missing; write [floor.joists], or [floor.slab] for a plate")
-    if made and made[0].mat is not None and values["joists"] is not None:
+    if rows and rows[0]["bond"] == "floating" and values["joists"] is not None:
         ledger.fault("floor.layers[0].bond", "'floating' needs a deck below it")
     beams, plate, along = None, None, "length"
     if values["joists"] is not None:

@@ -20,7 +20,7 @@ _CLASS_KEYS = (
     "volume_per_length",
     "loss_factor",
 )
-_FASTENER = {"nailed": (0.0033, "3.3 mm"), "screwed": (0.0042, "4.2 mm")}
+_FASTENER = {"nailed": 0.0033, "screwed": 0.0042}  # m
 _FASTENER_SPACING = 0.2  # m
 STEEL_DENSITY = 7850.0  # kg/m3
 
@@ -217,14 +217,15 @@ def _slip(
         return math.inf
     if fastening == "none" or deck is None:
         return 0.0
-    standard, shown = _FASTENER[fastening]
     diameter, spacing = values["fastener_diameter"], values["fastener_spacing"]
     if diameter is None:
-        diameter = standard
+        diameter = _FASTENER[fastening]
+        shown = ledger.show(diameter, "length")
         ledger.default(join(path, "fastener_diameter"), shown, "common practice, no source")
     if spacing is None:
         spacing = _FASTENER_SPACING
-        ledger.default(join(path, "fastener_spacing"), "200 mm", "common practice, no source")
+        shown = ledger.show(spacing, "length")
+        ledger.default(join(path, "fastener_spacing"), shown, "common practice, no source")
     if kind == "steel":  # clause 7.1(3): twice the value, with the density of the timber part
         slip = 2 * slip_modulus(deck.density, diameter, fastening) / spacing
     else:

@@ -216,14 +216,24 @@ def _count(raw: Any, key: Key, path: str, ledger: Ledger) -> int | None:
 
 def _within(value: float, raw: Any, key: Key, path: str, ledger: Ledger) -> float | None:
     if key.hard and not _bound(key.hard[0], key) <= value <= _bound(key.hard[1], key):
-        ledger.fault(path, f"{_brief(raw)} lies outside {key.hard[0]} to {key.hard[1]}; {key.help}")
+        allowed = _range(key.hard[0], key.hard[1], key, ledger)
+        ledger.fault(path, f"{_brief(raw)} lies outside {allowed}; {key.help}")
         return None
     if key.usual and not _bound(key.usual[0], key) <= value <= _bound(key.usual[1], key):
         ledger.warnings.append(
-            f"{path}: {_brief(raw)} lies outside the usual {key.usual[0]} to {key.usual[1]}"
-            f" ({key.usual[2]})"
+            f"{path}: {_brief(raw)} lies outside the usual"
+            f" {_range(key.usual[0], key.usual[1], key, ledger)} ({key.usual[2]})"
         )
     return value
+
+
+def _range(low: Any, high: Any, key: Key, ledger: Ledger) -> str:
+    """A range in the file's units; rounded ends may lie outside, so the exact ones stand beside."""
+    exact = f"{low} to {high}"
+    if not key.dimension or ledger.system == "metric":
+        return exact
+    shown = " to ".join(ledger.show(_bound(end, key), key.dimension) for end in (low, high))
+    return exact if shown == exact else f"{shown} ({exact})"
 
 
 def _bound(bound: Any, key: Key) -> float:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 
+from impact.design.fixings import table_of
 from impact.design.parts import Design
 from impact.errors import DesignError, Fault
 
@@ -30,7 +31,7 @@ def check(design: Design) -> None:
             )  # fmt: skip
     count = points(design)
     if count > POINTS:
-        table = "direct_fixing" if design.hangers and design.hangers.kind == "direct" else "hangers"
+        table = table_of(design.hangers)
         faults.append(
             Fault(table, f"about {count:.0f} points in this room; at most {POINTS} can be solved. "
                   "Wider spacings, or a part of the room")

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from impact.base.units import show
+from impact.design.fixings import said_of
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, Finding, limits_of, place_of_most
 
 if TYPE_CHECKING:
@@ -20,7 +21,8 @@ def find(loads: Loads) -> tuple[Finding, ...]:
     for rule in (_steady, _lost, _overload, _underload, _margin, _withdrawal, _channels,
                  _deflection, _edge, _floor, _height, _ratings):  # fmt: skip
         found += rule(loads)
-    return tuple(Finding(code, message) for code, message in found)
+    hangers = loads.design.hangers
+    return tuple(Finding(code, said_of(hangers, message)) for code, message in found)
 
 
 def cannot_lose_one(loads: Loads) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from impact.base.air import GRAVITY
 from impact.base.units import INCH, show
 from impact.design.axes import shown_place, shown_wall
+from impact.design.fixings import said_of
 from impact.gravity import findings
 from impact.gravity.findings import finished
 from impact.gravity.parts import place_of_most
@@ -126,7 +127,8 @@ def text(loads: Loads) -> list[str]:
     if loads.worst is None:
         lines.append("No hangers: the ceiling hangs on its own joists.")
     else:
-        lines += [*_carried(loads), *_bent(loads)]
+        lines += [said_of(loads.design.hangers, line) for line in _carried(loads)]
+        lines += _bent(loads)
     lines += [_above(loads), _heights(loads)]
     return lines + [f.message for f in loads.findings if f.code not in GRAVE]
 

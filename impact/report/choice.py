@@ -13,6 +13,7 @@ from impact import __version__
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.units import factor, show, unit_of
+from impact.design.fixings import table_of
 from impact.gravity.findings import finished
 from impact.report import style
 from impact.report.bandtable import target_name
@@ -177,7 +178,6 @@ def _chosen(made: Choice) -> list[str]:
     hangers, fill = design.hangers, design.cavity.fill
     assert hangers is not None
     own = made.design.hangers
-    table = "hangers" if hangers.kind == "hanger" else "resilient_channels"
 
     def length(value: float) -> str:
         return show(value, "length", made.design.units)
@@ -187,12 +187,14 @@ def _chosen(made: Choice) -> list[str]:
     if fill:
         lines += ["[cavity.fill]", f'material = "{fill.name}"',
                   f"thickness = '{length(fill.thickness)}'"]  # fmt: skip
-    lines += [f"[{table}]", f'class = "{hangers.name}"']
+    lines += [f"[{table_of(hangers)}]", f'class = "{hangers.name}"']
     same = own is not None and hangers.name == own.name
     if own is not None and same and hangers.dynamic_stiffness != own.dynamic_stiffness:
-        lines.append(f'dynamic_stiffness = "{hangers.dynamic_stiffness / 1000:.5g} kN/m"')
+        unit = unit_of("stiffness", made.design.units)
+        value = hangers.dynamic_stiffness / factor(unit, "stiffness")
+        lines.append(f'dynamic_stiffness = "{value:.5g} {unit}"')
     lines.append(f"channel_spacing = '{length(hangers.channel_spacing)}'")
-    if table == "hangers":
+    if hangers.kind == "hanger":
         lines.append(f"hanger_spacing = '{length(hangers.hanger_spacing)}'")
     layers = len(design.ceiling.layers)
     lines.append(f"and {layers} board layer(s) in all under [[ceiling.layers]].")

@@ -12,6 +12,7 @@ from impact.advice import findings as advice
 from impact.advice.resonance import pair_frequency
 from impact.base import bands
 from impact.base.units import show
+from impact.design.fixings import called, said_of
 from impact.heard import strikes
 from impact.rating import astm, summary
 from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name, target_name
@@ -188,31 +189,31 @@ def wanted(prediction: Prediction) -> list[str]:
 def resonant(prediction: Prediction) -> list[str]:
     """One-dimensional resonances, the springs and masses behind them, and the governing spring."""
     r, units = prediction.resonances, prediction.design.units
+    held_by = called(prediction.design.hangers)
     lines = heading("Resonances")
     rows = [("floor alone, lowest", r.floor_fundamental, "joists and deck, without the ceiling")]
     if r.hanger_only is not None:
-        rows.append(("hangers only", r.hanger_only, "ceiling on its hangers, no air"))
+        rows.append((f"{held_by} only", r.hanger_only, "ceiling on them, no air"))
     rows += [
-        ("air only", r.air_only, "floor and ceiling on the air between, no hangers"),
+        ("air only", r.air_only, f"floor and ceiling, no {held_by}"),
         ("mass-spring-mass", r.mass_spring_mass, "all springs, both masses"),
     ]
     for name, value, what in rows:
         shown = f"{value:6.1f} Hz" if np.isfinite(value) else "not found"
-        lines.append(f"{name:<20}{shown:>9}  {what}")
-    springs = f"air {_meganewton(r.air_spring)}, hangers {_meganewton(r.hanger_spring)} MN/m3"
+        lines.append(f"{name:<23}{shown:>9}  {what}")
+    springs = ", ".join(
+        f"{name} {show(value, 'stiffness per area', units)}"
+        for name, value in (("air", r.air_spring), (held_by, r.hanger_spring)) if value > 0
+    )  # fmt: skip
     masses = " and ".join(
         f"{name} {show(value, 'mass per area', units)}"
         for name, value in (("all above the cavity", r.floor_mass), ("ceiling", r.ceiling_mass))
     )
     lines += wrapped(f"Springs: {springs}. Masses: {masses}.")
-    return lines + wrapped(_governs(prediction))
+    return lines + wrapped(_governs(prediction, held_by))
 
 
-def _meganewton(stiffness: float) -> str:
-    return f"{stiffness / 1e6:.3f}"
-
-
-def _governs(prediction: Prediction) -> str:
+def _governs(prediction: Prediction, held_by: str) -> str:
     r = prediction.resonances
     share = r.air_spring / (r.air_spring + r.hanger_spring)
     if r.hanger_spring <= 0:
@@ -227,7 +228,7 @@ def _governs(prediction: Prediction) -> str:
         )
     else:
         text = (
-            f"The hangers govern: {1 - share:.0%} of the stiffness. Softer ones can bring "
+            f"The {held_by} govern: {1 - share:.0%} of the stiffness. Softer ones can bring "
             f"{r.mass_spring_mass:.1f} Hz down to {r.air_only:.1f} Hz; more depth alone not below "
             f"{without_air:.1f} Hz."
         )
@@ -276,7 +277,7 @@ def loads(prediction: Prediction) -> list[str]:
     checked = prediction.loads
     if checked is None:
         return []
-    lines = heading("Loads on the hangers at rest")
+    lines = heading(said_of(prediction.design.hangers, "Loads on the hangers at rest"))
     for line in checked.lines_of_text():
         lines += wrapped(line, "", "    ")
     return lines
@@ -370,4 +371,5 @@ def load_line(prediction: Prediction) -> str:
     if checked is None:
         return "Loads not checked."
     fragile = "; it cannot lose a hanger" if checked.fragile else ""
-    return f"Loads on the hangers at rest, computed: {checked.verdict}{fragile}."
+    line = f"Loads on the hangers at rest, computed: {checked.verdict}{fragile}."
+    return said_of(prediction.design.hangers, line)

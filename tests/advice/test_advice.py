@@ -52,6 +52,21 @@ def test_a_ceiling_that_amplifies_is_one_step_worse():
         assert found[1].code == "thud_worse_than_bare_floor"
 
 
+@pytest.mark.parametrize(
+    ("spring", "held_by", "said"),
+    [
+        (1e9, "hangers", "The hangers carry most of the stiffness"),
+        (1e9, "resilient channels", "The resilient channels carry most of the stiffness"),
+        (0.0, "hangers", "The air in the cavity carries most of the stiffness"),
+    ],
+)
+def test_the_spring_that_governs_is_named(spring, held_by, said):
+    found = replace(predictions.RESONANCES, hanger_spring=spring)
+    level = over(40.0, 15.0)
+    (warning,) = advice.footfall_warning(found, level, level, (), [], held_by)
+    assert said in warning.message
+
+
 def test_nothing_is_amplified_that_is_not_heard():
     level = over(40.0, -5.0)
     (warning, worse) = warned(level, level - 6.0)

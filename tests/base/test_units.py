@@ -170,7 +170,11 @@ SHOWN = [  # by hand; a sixteenth is 1.5875 mm
     (160.0, "force", "imperial", "36 lb"), (167.25, "force", "imperial", "37.6 lb"),
     (1e5, "stiffness", "metric", "100 N/mm"), (1e5, "stiffness", "imperial", "571 lbf/in"),
     (10.7413, "mass per area", "imperial", "2.2 psf"), (2.5e9, "modulus", "metric", "2.5 GPa"),
-    (1e5, "modulus", "imperial", "14.5 psi"), (math.inf, "force", "metric", "unlimited"),
+    (1e5, "modulus", "imperial", "14.5 psi"), (5e8, "modulus", "imperial", "72.5 ksi"),
+    # N to lbf 4.4482, inch 0.0254 m (NIST SP 811): 1e6/(4.4482/0.0254^3), 1e6/(4.4482/0.0254^2)
+    (1e6, "stiffness per area", "imperial", "3.68 psi/in"),
+    (1e6, "stiffness per length", "imperial", "145 lbf/in2"),
+    (math.inf, "force", "metric", "unlimited"),
 ]  # fmt: skip
 
 

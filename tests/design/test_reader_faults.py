@@ -77,6 +77,8 @@ ONE = [
     ('edge_distance = "8 in"', 'positions = [["1 ft", "90 ft"]]', "hangers.positions[0]",
      "outside the room"),
     ('edge_distance = "8 in"', "loss_factor = 3", "hangers.loss_factor", "0.0005 to 1"),
+    ('edge_distance = "8 in"', 'edge_distance = "80 in"', "hangers.edge_distance",
+     "'80 in' lies outside 0 in to 23 5/8 in (0 mm to 600 mm)"),
     ("count = 2", "count = 99", "ceiling.layers[0].count", "1 to 8"),
     ('kind = "sealed"', 'kind = "touching"\nbead_depth = "3 mm"', "ceiling.perimeter.bead_depth",
      "'sealed'"),

@@ -1,0 +1,34 @@
+"""What holds the ceiling, in words: hangers, resilient channels or screws, as the case may be."""
+
+from __future__ import annotations
+
+import re
+
+from impact.design.parts import Hangers
+
+# kind of points -> table of the design file, what they are called together, one of them
+WORDS: dict[str, tuple[str, str, str]] = {
+    "hanger": ("hangers", "hangers", "hanger"),
+    "resilient channel": ("resilient_channels", "resilient channels", "channel fixing"),
+    "direct": ("direct_fixing", "fixings", "fixing"),
+}
+KIND = {table: kind for kind, (table, _, _) in WORDS.items()}  # table -> kind of points
+
+
+def table_of(hangers: Hangers | None) -> str:
+    """Table of the design file in which these points stand."""
+    return WORDS[hangers.kind if hangers else "hanger"][0]
+
+
+def called(hangers: Hangers | None) -> str:
+    """What the ceiling is held by, in a sentence: "hangers", "resilient channels", "fixings"."""
+    return WORDS[hangers.kind if hangers else "hanger"][1]
+
+
+def said_of(hangers: Hangers | None, text: str) -> str:
+    """A text about "hangers" with the word for points of this kind, and with their own table where
+    it names keys such as hangers.mass."""
+    table, _, point = WORDS[hangers.kind if hangers else "hanger"]
+    text = re.sub(r"\bhangers\.(?=[a-z])", f"{table}.", text)
+    text = re.sub(r"\bhanger(s?)\b(?!\.[a-z])", rf"{point}\1", text)
+    return re.sub(r"\bHanger(s?)\b", rf"{point.capitalize()}\1", text)
