@@ -14,6 +14,7 @@ from typing import Any
 from impact.advice import resonance
 from impact.advice.resonance import frequency, pair_frequency
 from impact.base.units import show
+from impact.design.fixings import said_of
 from impact.design.parts import Design
 from impact.leaf import build
 from impact.link import cavity
@@ -213,7 +214,8 @@ def _ceiling(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
             for i, layer in enumerate(design.ceiling.layers)]  # fmt: skip
     if design.hangers is not None:
         one = show(design.hangers.mass, "mass", system)
-        rows.append(("hangers", f"{len(parts.placement.points)} of {one}, half of each"))
+        what = said_of(design.hangers, "hangers")
+        rows.append((what, f"{len(parts.placement.points)} of {one}, half of each"))
     return build.board_plate, rows
 
 
@@ -237,7 +239,7 @@ def _hangers(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
     if hangers is None:
         return Assembly, [("hangers", "none")]
     return Assembly, [
-        ("hangers placed", str(len(parts.placement.points))),
+        (said_of(hangers, "hangers placed"), str(len(parts.placement.points))),
         ("dynamic_stiffness of each", show(hangers.dynamic_stiffness, "stiffness", system)),
         ("area of the room", show(room.length * room.width, "area", system)),
     ]
@@ -252,9 +254,9 @@ def number(value: float, unit: str, system: str) -> str:
     """A value with its unit, as the design's reader writes it."""
     if not math.isfinite(value):
         return "not found"
-    if unit == "N/m3":  # as `impact predict` prints springs, in both systems
-        return f"{value / 1e6:.3f} MN/m3"
-    dimension = {"kg/m2": "mass per area", "N": "force"}.get(unit)
+    dimension = {
+        "kg/m2": "mass per area", "N": "force", "N/m3": "stiffness per area",
+    }.get(unit)  # fmt: skip
     if dimension:
         return show(value, dimension, system)
     return f"{value:.1f} {unit}" if unit else f"{value:g}"

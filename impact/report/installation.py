@@ -12,6 +12,7 @@ from impact import __version__
 from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
 from impact.design.axes import shown_place, shown_wall
+from impact.design.fixings import said_of
 from impact.design.parts import Hangers
 from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
@@ -29,8 +30,8 @@ def sheet(layout: Layout) -> str:
     lines = [
         f"INSTALLATION SHEET: {design.name}",
         f"impact {__version__}, design {design.digest[:12] or 'without digest'}",
-        f"{len(layout.placement.points)} hangers, finished height "
-        f"{length(finished_height(design), design.units)} before load",
+        said_of(design.hangers, f"{len(layout.placement.points)} hangers, finished height ")
+        + f"{length(finished_height(design), design.units)} before load",
     ]
     if not layout.loads:
         lines.append("LOADS NOT CHECKED: do not hang boards before an engineer has checked them.")
@@ -49,7 +50,10 @@ def sheet(layout: Layout) -> str:
         ("QUANTITIES", _quantities(layout)),
     ):
         if body:
-            lines += ["", title, "-" * len(title), *body]
+            as_it_stands = title in ("CAUTIONS", "QUANTITIES")  # of all ceilings; by keys of prices
+            title = said_of(design.hangers, title.capitalize()).upper()
+            lines += ["", title, "-" * len(title)]
+            lines += body if as_it_stands else [said_of(design.hangers, line) for line in body]
     wrapped = (part for line in lines for part in (textwrap.wrap(
         line, WIDTH, subsequent_indent="      ", replace_whitespace=False, drop_whitespace=True,
     ) if len(line) > WIDTH else [line]))  # fmt: skip
@@ -131,9 +135,12 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
         return [
             ("Set the ceiling's own joists wall to wall; nothing may touch the floor above.", True)
         ]
+    hangers, count = layout.design.hangers, len(layout.placement.points)
+    what = f"{count} x {hangers.name} at the numbered places, each"
+    if hangers.kind != "hanger":
+        what = f"the {hangers.name} at the {count} numbered places, each"
     steps = [
-        (f"Fix {len(layout.placement.points)} x {layout.design.hangers.name} at the numbered"
-         " places, each in the middle of its joist, with the fasteners the engineer named.", False),
+        (f"Fix {what} in the middle of its joist, with the fasteners the engineer named.", False),
         ("All hangers there, tight, none tilted, none missing. Count them.", True),
     ]  # fmt: skip
     if layout.pieces:

@@ -15,6 +15,7 @@ from functools import partial
 from operator import attrgetter
 from typing import Any
 
+from impact.design.fixings import called, said_of, table_of
 from impact.design.parts import Design, Layer, Material, Spread
 
 END = 1.6449  # standard deviations from the median of a normal variable to an end of its 90 % band
@@ -224,25 +225,28 @@ def _floor(design: Design, known: dict[str, Spread]) -> list[Input]:
     if dense or _any(design.floor.layers, known, ("density",)):
         found += _made("floor_mass", "mass of the floor", "floor", partial(_heavier, known),
                        "weigh a piece of deck; list what lies on it", "mass")  # fmt: skip
+    loss = "floor.loss_factor" if "floor.loss_factor" in known else "floor.slab.loss_factor"
     found += _made(
         "floor_damping", "damping of the floor", "floor",
-        _plain(known, "floor.loss_factor", "floor", "loss_factor"),
+        _plain(known, loss, "floor", "loss_factor"),
         "let the floor ring after a heel drop and read its decay", "damping",
     )  # fmt: skip
     return found
 
 
 def _hangers(design: Design, known: dict[str, Spread]) -> list[Input]:
-    if design.hangers is None:
+    points = design.hangers
+    if points is None:
         return []
+    table, names = table_of(points), called(points)
     return _made(
-        "hanger_stiffness", "dynamic stiffness of the hangers", "points",
-        _plain(known, "hangers.dynamic_stiffness", "hangers", "dynamic_stiffness"),
-        "load one hanger on a bench and let it ring", "hangers",
+        "hanger_stiffness", f"dynamic stiffness of the {names}", "points",
+        _plain(known, f"{table}.dynamic_stiffness", "hangers", "dynamic_stiffness"),
+        said_of(points, "load one hanger on a bench and let it ring"), "hangers",
     ) + _made(
-        "hanger_damping", "damping of the hangers", "points",
-        _plain(known, "hangers.loss_factor", "hangers", "loss_factor"),
-        "load one hanger on a bench and read its decay", "hangers",
+        "hanger_damping", f"damping of the {names}", "points",
+        _plain(known, f"{table}.loss_factor", "hangers", "loss_factor"),
+        said_of(points, "load one hanger on a bench and read its decay"), "hangers",
     )  # fmt: skip
 
 

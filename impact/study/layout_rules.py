@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from impact.base.units import show
 from impact.design.axes import shown_wall
+from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers, Patch
 from impact.design.placing import CLEARANCE, LINE_GAP, SAME, Placement, blocked, inside
 
@@ -42,7 +43,7 @@ def check(design: Design, placement: Placement) -> tuple[Finding, ...]:
     if design.hangers is None:
         return ()
     return tuple(
-        Finding(name, kind, text)
+        Finding(name, kind, said_of(design.hangers, text))
         for name, rule in RULES.items()
         for kind, text in rule(design, placement, design.hangers)
     )

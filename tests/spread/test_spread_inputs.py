@@ -9,6 +9,7 @@ from scipy import stats
 
 from impact.spread import expansion, result
 from impact.spread.inputs import END, inputs, moved
+from tests.fuzz import seeds
 
 
 def test_ends_of_a_range_are_its_5_and_95_percent_points():
@@ -42,6 +43,24 @@ def test_every_range_of_a_floor_is_an_input_that_changes_what_it_names():
     assert high["edge_stiffness"].ceiling.perimeter.bead_modulus == pytest.approx(1.2e6)
     assert high["rebound"].tapping.rebound == pytest.approx(0.4)
     assert high["edge_fixity"].floor.joists.edge_fixity == pytest.approx(0.2)
+
+
+@pytest.mark.parametrize(
+    ("text", "damping", "stiffness"),
+    [
+        (seeds.CHANNELS, "floor.loss_factor", "resilient_channels.dynamic_stiffness"),
+        (seeds.SCREWED, "floor.loss_factor", "direct_fixing.dynamic_stiffness"),
+        (seeds.SLAB, "floor.slab.loss_factor", "hangers.dynamic_stiffness"),
+    ],
+)
+def test_ranges_count_whatever_table_they_stand_in(text, damping, stiffness, make):
+    """The range that the reader notes for a table, by path, is the input's at its upper end."""
+    design = make(text)
+    known = {spread.path: spread.high for spread in design.spreads}
+    high = {item.key: item.change(design, END) for item in inputs(design)}
+    assert high["floor_damping"].floor.loss_factor == pytest.approx(known[damping])
+    moved_points = high["hanger_stiffness"].hangers
+    assert moved_points.dynamic_stiffness == pytest.approx(known[stiffness])
 
 
 def test_a_design_without_ranges_has_no_inputs():
