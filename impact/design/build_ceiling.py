@@ -72,7 +72,9 @@ def build_old_ceiling(raw: Any, floor: Floor | None, ledger: Ledger) -> OldCeili
         ledger.fault(join(path, "layers"), "missing; write its boards as [[old_ceiling.layers]]")
     fill = build_fill(values["fill"], join(path, "fill"), ledger)
     if floor and floor.joists and fill and fill.thickness > floor.joists.depth + 1e-6:
-        ledger.fault(join(path, "fill.thickness"), "is more than the depth of the joists")
+        shown = [ledger.show(size, "length") for size in (fill.thickness, floor.joists.depth)]
+        what = f"{shown[0]} is more than the depth of the joists, {shown[1]}"
+        ledger.fault(join(path, "fill.thickness"), what)
     if not ledger.clean(path):
         return None
     stiffness = values["fixing_stiffness"]

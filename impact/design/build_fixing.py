@@ -261,7 +261,8 @@ def _channel(values: dict[str, Any], chosen: Chosen, path: str, ledger: Ledger) 
     if entry is None:
         entry = ledger.find(chosen.entry.channel, "channel")
         if entry is None:
-            ledger.fault(where, f"'{chosen.entry.channel}' of the class is not known")
+            what = f"'{chosen.entry.channel}' of the class is not known"
+            ledger.fault(where, f"{what}; name one: `impact materials --kind channel`")
             return None
         ledger.default(where, entry.name, f"usual with '{chosen.entry.name}'")
     picked = Chosen(entry, entry.name, entry.properties)
@@ -369,7 +370,7 @@ def _pairs(raw: Any, ledger: Ledger) -> list[tuple[float, float]] | None:
             ledger.fault(f"{path}[{i}]", str(fault))
             continue
         if point in points:
-            ledger.fault(f"{path}[{i}]", "stands there twice")
+            ledger.fault(f"{path}[{i}]", f"{x}, {y} stands there twice; leave one out")
         points.append(point)
     return points
 
@@ -382,5 +383,7 @@ def _positions(
         return None
     for i, (x, y) in enumerate(points):
         if not (0 <= x <= place.length and 0 <= y <= place.width):
-            ledger.fault(f"hangers.positions[{i}]", "lies outside the room")
+            shown = [ledger.show(size, "length") for size in (x, y, place.length, place.width)]
+            what = f"{shown[0]}, {shown[1]} lies outside the room of {shown[2]} x {shown[3]}"
+            ledger.fault(f"hangers.positions[{i}]", what)
     return tuple((y, x) if place.along == "width" else (x, y) for x, y in points)

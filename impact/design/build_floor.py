@@ -91,7 +91,9 @@ def _extent(
     length, width = values["length"], values["width"]
     if beams is not None:
         if length is not None and abs(length - beams.span) > 1e-3:
-            ledger.fault("floor.length", "differs from the joists' span; leave it out")
+            shown = [ledger.show(size, "length") for size in (length, beams.span)]
+            what = f"{shown[0]} differs from the joists' span of {shown[1]}; leave it out"
+            ledger.fault("floor.length", what)
         length = beams.span
     elif length is None:
         length = x
@@ -116,9 +118,9 @@ def _extent(
                 if room[f"offset_{key}"] is not None
                 else ("floor.length" if key == "along" else "floor.width")
             )
-            ledger.fault(
-                where, f"the room reaches beyond the floor of {ledger.show(floor_size, 'length')}"
-            )
+            shown = [ledger.show(size, "length") for size in (offset + room_size, floor_size)]
+            what = f"the room reaches to {shown[0]}, beyond the floor of {shown[1]}"
+            ledger.fault(where, f"{what}; enlarge the floor, or describe less of the room")
         offsets.append(offset)
     return (length, width), (offsets[0], offsets[1])
 
@@ -154,7 +156,9 @@ def _infill(raw: Any, beams: Joists | None, ledger: Ledger) -> tuple[float, floa
             ledger.fault(path, "needs material and thickness, or mass_per_area")
             return 0.0, 0.0
         if thickness > beams.depth:
-            ledger.fault(join(path, "thickness"), "is more than the depth of the joists")
+            shown = [ledger.show(size, "length") for size in (thickness, beams.depth)]
+            what = f"{shown[0]} is more than the depth of the joists, {shown[1]}"
+            ledger.fault(join(path, "thickness"), what)
         chosen = choose(entry, values, ("loss_factor",), path, ledger)
         note(chosen, ("density", "loss_factor"), path, ledger)
         share = 1 - beams.width / beams.spacing

@@ -89,7 +89,9 @@ def _thickness(
         ledger.fault(join(path, "layup"), f"missing; write its lamellae as [[{path}.layup]]")
         return None
     if layup and given and abs(given - total) > 1e-3:
-        ledger.fault(join(path, "thickness"), f"is not the sum of the layup, {1000 * total:g} mm")
+        shown = [ledger.show(size, "length") for size in (given, total)]
+        what = f"{shown[0]} is not the sum of the layup, {shown[1]}; leave it out"
+        ledger.fault(join(path, "thickness"), what)
         return None
     if not layup and given is None:
         ledger.fault(join(path, "thickness"), 'missing; like "140 mm"')
