@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from impact.base.units import show
 from impact.report.lines import signed
 
 if TYPE_CHECKING:
-    from matplotlib.figure import FigureBase
+    from matplotlib.figure import Figure
 
 
 MARKER = "written by impact report"  # stands in every file; without it a file is not replaced
@@ -64,17 +65,22 @@ class Table:
 
 @dataclass(frozen=True)
 class Picture:
-    """A drawing. draw : fills a figure or subfigure of width x height [in]; alt : what a person who
-    cannot see it must know; wide : as broad as the page. places : of its axes, once settled by
-    `impact.report.page_svg.fill`."""
+    """A drawing. draw : fills a figure of width x height [in]; alt : what who cannot see it must
+    know; wide : as broad as the page."""
 
-    draw: Callable[[FigureBase], None]
+    draw: Callable[[Figure], None]
     width: float
     height: float
     alt: str
     caption: Runs = ()
     wide: bool = False
-    places: list[tuple[float, float, float, float]] = field(default_factory=list, compare=False)
+
+    @cached_property
+    def figure(self) -> Figure:
+        """The drawing, made once for the page and the paper."""
+        from impact.report import style
+
+        return style.drawn(self.draw, self.width, self.height)
 
 
 @dataclass(frozen=True)

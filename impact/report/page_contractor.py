@@ -9,7 +9,7 @@ import numpy as np
 from impact.report.page_blocks import Block, Paragraph, Part, Picture, Section, Sheet
 
 if TYPE_CHECKING:
-    from matplotlib.figure import FigureBase
+    from matplotlib.figure import Figure
 
     from impact.site.tolerance import Tolerance
     from impact.study.layout import Layout
@@ -42,7 +42,7 @@ def _plan(layout: Layout) -> Picture:
 
     along, across = plan_size(layout.design)
 
-    def draw(figure: FigureBase) -> None:
+    def draw(figure: Figure) -> None:
         ax = figure.subplots()
         draw_plan(layout, ax)
         ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=3, fontsize=6.5)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from impact.heard.walking import REGIONS
 from impact.rating import astm, summary
-from impact.report import page_pictures, spread, tables
+from impact.report import page_pictures, spread, style, tables
 from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_name
 from impact.report.page_blocks import (
     Answer,
@@ -25,7 +25,7 @@ from impact.report.page_blocks import (
 )
 
 if TYPE_CHECKING:
-    from matplotlib.figure import FigureBase
+    from matplotlib.figure import Figure
 
     from impact.chain import Prediction
     from impact.site.tolerance import Tolerance
@@ -131,8 +131,9 @@ def _warnings(answer: Answer) -> tuple[Block, ...]:
 def _section(layout: Layout) -> Picture:
     from impact.report.drawing import draw_section
 
-    def draw(figure: FigureBase) -> None:
-        draw_section(layout, figure.subplots())
+    def draw(figure: Figure) -> None:
+        ax = draw_section(layout, style.place(figure, 0, 0, 0, 0))
+        ax.set_anchor("W")  # what a telephone shows first
 
     return Picture(draw, 6.9, 2.5, "Section across the joists at a wall: every layer, gap and the "
                    "finished height.", wide=True)  # fmt: skip

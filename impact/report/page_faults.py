@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from impact.report import style
 from impact.report.page_blocks import (
     Answer,
     Block,
@@ -18,7 +19,7 @@ from impact.report.page_blocks import (
     Section,
     Table,
 )
-from impact.report.page_pictures import HEIGHT, SMALL, WIDTH, octave_axis, thin
+from impact.report.page_pictures import HEIGHT, MARGINS, SMALL, WIDTH, octave_axis, thin
 from impact.report.tolerance import HOW, shares, spectra
 from impact.site.faults import FAULTS
 from impact.site.tolerance import LIMITS, RATED, REGIONS
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from matplotlib.axes import Axes
-    from matplotlib.figure import FigureBase
+    from matplotlib.figure import Figure
 
     from impact.site.tolerance import Tolerance
 
@@ -173,8 +174,8 @@ def _spectra_picture(found: Tolerance) -> Picture:
 
 
 def _picture(draw_on: Callable[[Axes], Axes], alt: str, caption: str) -> Picture:
-    def draw(figure: FigureBase) -> None:
-        ax = figure.subplots()
+    def draw(figure: Figure) -> None:
+        ax = style.place(figure, *MARGINS)
         draw_on(ax)
         thin(ax)
         ax.set_title("", loc="left")

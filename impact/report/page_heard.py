@@ -36,12 +36,10 @@ LIST: tuple[tuple[str, tuple[str, str]], ...] = (
 
 @dataclass(frozen=True)
 class Heard:
-    """One source over the three regions. grades : words; excess : dB over threshold and
-    background."""
+    """One source. bars : region -> its bar as in the JSON, `walking.bar`."""
 
     name: str
-    grades: dict[str, str]
-    excess: dict[str, float]
+    bars: dict[str, dict[str, Any]]
 
 
 def rows(prediction: Prediction, answer: Mapping[str, Any]) -> list[Heard]:
@@ -53,8 +51,7 @@ def rows(prediction: Prediction, answer: Mapping[str, Any]) -> list[Heard]:
         else:
             bars = answer.get(part, {}).get(key, {}).get("bars")
         if bars is not None:
-            excess = {r: bars[r]["over_threshold_and_background_db"] for r in REGIONS}
-            made.append(Heard(name, {r: bars[r]["grade"] for r in REGIONS}, excess))
+            made.append(Heard(name, bars))
     return made
 
 
@@ -67,10 +64,9 @@ def _steps(prediction: Prediction, who: str) -> dict[str, Any] | None:
     return {r: walking.bar(levels[0], levels[1], r, background) for r in REGIONS}
 
 
-def mark(excess: float) -> str:
-    """A disc that fills with loudness, for eyes that do not tell colours apart."""
-    words = [word for _, word in hearing.GRADES]
-    return DISCS[min(words.index(hearing.grade(excess)), len(DISCS) - 1)]
+def graded(grade: str) -> str:
+    """A word of `hearing.GRADES` after a disc that fills with loudness."""
+    return f"{DISCS[[word for _, word in hearing.GRADES].index(grade)]}\N{NO-BREAK SPACE}{grade}"
 
 
 def loudest(people: Mapping[str, Any], region: str) -> str:

@@ -23,14 +23,16 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from matplotlib.axes import Axes
-    from matplotlib.figure import FigureBase
+    from matplotlib.figure import Figure
 
     from impact.chain import Prediction
     from impact.report.page_blocks import Run
 
-WIDTH, HEIGHT = 3.4, 2.05  # in
-LOW = 1.7  # in, of the client's, who has one sheet
+WIDTH, HEIGHT = 3.4, 1.95  # in
+LOW, TALL = 1.7, 2.5  # in, of the client's, who has one sheet: in a row, and beside tables
 SMALL = 7.0  # points
+MARGINS = (0.5, 0.36, 0.04, 0.05)  # in, of spectra: left, bottom, right, top
+TICK = 3  # matplotlib's name of a marker that hangs below its point
 ZONES = ("#f4f4f4", "#e9e9e9", "#dcdcdc", "#cfcfcf", "#c2c2c2")  # from faint to extreme
 OCTAVE_TICKS = (16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000)
 
@@ -39,18 +41,18 @@ def bars(told: dict[str, tuple[float, float]]) -> Picture:
     """Thud, knock and click [dB over what is heard], without and with the ceiling."""
     before, now = zip(*(told[region] for region in REGIONS), strict=True)
 
-    def draw(figure: FigureBase) -> None:
-        draw_bars(figure.subplots(), before, now)
+    def draw(figure: Figure) -> None:
+        draw_bars(style.place(figure, 0.83, 0.62, 0.08, 0.04), before, now)
 
     said = "; ".join(
         f"{region}: {_over(b)} without, {_over(n)} with the ceiling"
         for region, b, n in zip(REGIONS, before, now, strict=True)
     )
-    return Picture(draw, WIDTH, HEIGHT, f"Three bars, how far steps stand out. {said}.")
+    return Picture(draw, WIDTH, TALL, f"Three bars, how far steps stand out. {said}.")
 
 
 def _over(excess: float) -> str:
-    return f"{excess:.0f} dB above what is heard" if excess > 0 else "not heard"
+    return f"{excess:.0f} dB above the least level heard" if excess > 0 else "not heard"
 
 
 def draw_bars(ax: Axes, before: Sequence[float], now: Sequence[float]) -> Axes:
@@ -79,22 +81,24 @@ def draw_bars(ax: Axes, before: Sequence[float], now: Sequence[float]) -> Axes:
     ax.set_yticks(range(3), names, fontsize=8.5)
     ax.set_ylim(2.5, -1.25)
     ax.set_xlim(0, top)
-    ax.set_xlabel("dB above what is heard in this room", fontsize=SMALL + 0.5)
+    ax.set_xlabel("dB above the least level heard here", fontsize=SMALL + 0.5)
     ax.tick_params(axis="x", labelsize=SMALL)
     ax.grid(False)
-    ax.legend(loc="upper center", bbox_to_anchor=(0.45, -0.25), ncols=2, fontsize=SMALL + 0.5)
+    ax.legend(loc="lower center", bbox_to_anchor=(0.55, -0.02), ncols=2, fontsize=SMALL + 0.5,
+              bbox_transform=ax.figure.transFigure)  # fmt: skip
     return ax
 
 
 def octave_axis(ax: Axes, low: float = 10) -> Axes:
     """Third-octave axis with labels at the octaves and a tick at every band."""
-    if ax.get_xscale() != "log":  # setting it makes all ticks anew
-        ax.set_xscale("log")
+    ax.set_xscale("log")
+    ax.minorticks_off()
     ax.set_xlim(low / 1.12, bands.NOMINAL[-1] * 1.12)
     shown = [f for f in OCTAVE_TICKS if f >= low]
-    ax.set_xticks(shown, [bands.label(f) for f in shown], rotation=0, fontsize=SMALL)
-    others = [f for f in bands.NOMINAL if f >= low]
-    ax.set_xticks(others, [""] * len(others), minor=True)
+    ax.set_xticks(shown, [bands.label(f) for f in shown], fontsize=SMALL)
+    at = [f for f in bands.NOMINAL if f >= low]  # as one line: a tick each would take far longer
+    ax.plot(at, [0] * len(at), color=style.BLACK, linestyle="", marker=TICK, markersize=2,
+            markeredgewidth=0.6, clip_on=False, transform=ax.get_xaxis_transform())  # fmt: skip
     ax.tick_params(axis="y", labelsize=SMALL)
     ax.set_xlabel("third-octave band [Hz]", fontsize=SMALL + 0.5)
     return ax
@@ -112,8 +116,8 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
     level, bare = prediction.levels[source], prediction.bare[source]
     background = prediction.design.room.background
 
-    def draw(figure: FigureBase) -> None:
-        ax = figure.subplots()
+    def draw(figure: Figure) -> None:
+        ax = style.place(figure, *MARGINS)
         heard = hearing.threshold()
         if background:
             heard = np.fmax(heard, np.array(background))
@@ -132,14 +136,15 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
         ax.text(17, 3, "strong in steps", fontsize=SMALL)
         ax.set_ylim(0, 10 * np.ceil((max(level[2:].max(), bare[2:].max()) + 12) / 10))
         ax.set_ylabel("sound level [dB]", fontsize=SMALL + 0.5)
-        ax.legend(loc="upper right", fontsize=SMALL)
+        ax.legend(loc="upper right", fontsize=SMALL, labelspacing=0.2, borderaxespad=0.1,
+                  frameon=True, edgecolor="none", framealpha=0.85)  # fmt: skip
 
     top = bands.NOMINAL[int(np.argmax(level))]
     return Picture(
         draw, WIDTH, LOW,
         "Sound of a barefoot step from deep to high, without and with the ceiling, and the least "
         f"level that is heard in the room. The step is strongest at {bands.label(top)} Hz.",
-        (f"A barefoot step, deep to high; without: {bare_name(prediction)}.",),
+        (f"A barefoot step, from deep to high. Without it: the {bare_name(prediction)}.",),
     )  # fmt: skip
 
 
@@ -151,10 +156,9 @@ def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
     found = answer["resonances_hz"]
     units = prediction.design.units
 
-    def draw(figure: FigureBase) -> None:
-        left, right = figure.subplots(1, 2, width_ratios=(1.5, 1))
-        draw_springs(left, stiff, masses, units)
-        draw_ruler(right, found)
+    def draw(figure: Figure) -> None:
+        draw_springs(style.place(figure, 0.02, 0.03, 1.5, 0.03), stiff, masses, units)
+        draw_ruler(style.place(figure, 2.15, 0.06, 0.03, 0.19), found)
 
     total = sum(stiff.values())
     share = ", ".join(f"{name} {value / total:.0%}" for name, value in stiff.items() if value > 0)
@@ -214,7 +218,8 @@ def draw_ruler(ax: Axes, found: dict[str, float | None]) -> Axes:
     names = {"floor_fundamental": "floor", "hanger_only": "hangers only", "air_only": "air only",
              "mass_spring_mass": "together"}  # fmt: skip
     known = sorted((v, names[k]) for k, v in found.items() if k in names and v and 4 < v < 200)
-    places = spread([float(np.log10(v)) for v, _ in known], 0.13)
+    tall = ax.get_window_extent().height / 72  # in
+    places = spread([float(np.log10(v)) for v, _ in known], 0.105 / tall * np.log10(200 / 4))
     for (value, name), place in zip(known, places, strict=True):
         bold = name == "together"
         ax.plot([0, 1.6], [value, value], color=style.BLACK, linewidth=2 if bold else 1)
@@ -235,9 +240,10 @@ def spectrum(prediction: Prediction, source: str) -> Picture:
     """The engineer's spectrum of one source, with its spread where that was predicted."""
     described = strikes.SOURCES[source]
 
-    def draw(figure: FigureBase) -> None:
-        ax = figure.subplots()
-        plots.spectrum(ax, prediction, source)
+    def draw(figure: Figure) -> None:
+        left, bottom, right, _ = MARGINS
+        ax = style.place(figure, left, bottom, right, 0.2)
+        plots.levels(ax, prediction, source)
         plots.references(ax, prediction)
         plots.footfall_range(ax)
         thin(ax)
@@ -256,14 +262,13 @@ def spectrum(prediction: Prediction, source: str) -> Picture:
 def spectrum_key(prediction: Prediction) -> Picture:
     """What the lines of `spectrum` are, once for all of them."""
 
-    def draw(figure: FigureBase) -> None:
-        aside = figure.add_axes((0, 0, 1, 1))  # of the same figure: older matplotlib insists on it
-        plots.spectrum(aside, prediction, "walker_barefoot")
-        plots.references(aside, prediction)
-        figure.delaxes(aside)
-        ax = figure.subplots()
+    def draw(figure: Figure) -> None:
+        ax = style.place(figure, 0, 0, 0, 0)
+        plots.levels(ax, prediction, "walker_barefoot")
+        plots.references(ax, prediction)
+        handles, labels = ax.get_legend_handles_labels()
+        ax.clear()
         ax.set_axis_off()
-        handles, labels = aside.get_legend_handles_labels()
         broken = [label.replace(" (unc", "\n(unc") for label in labels]  # too wide for a telephone
         ax.legend(handles, broken, loc="center", fontsize=8, handlelength=4, labelspacing=0.9)
 
@@ -279,7 +284,7 @@ def load_map(prediction: Prediction, hangers: list[dict[str, Any]], worst: Run) 
     units = prediction.design.units
     along, across = plan_size(prediction.design)
 
-    def draw(figure: FigureBase) -> None:
+    def draw(figure: Figure) -> None:
         draw_load_map(figure.subplots(), hangers, (along, across), units)
 
     tall = float(np.clip(WIDTH * across / along * 0.78 + 0.4, 1.5, 2.4))

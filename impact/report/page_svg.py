@@ -8,15 +8,13 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
 from impact.report import style
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure, FigureBase
-
     from impact.report.page_blocks import Picture
 
 # Colour as drawn -> (name of the CSS variable, the same in the dark).
@@ -40,38 +38,6 @@ _FINE = re.compile(r"(\d\.\d\d)\d+")  # hundredths of a point are fine enough
 _URL = re.compile(r"url\(#([^)]+)\)")
 
 
-def alone(picture: Picture) -> Figure:
-    """The picture as a figure of its own; call inside `style.look()`.
-
-    Where the axes go is found once and rounded, for the paper as well: the solver behind it differs
-    in the last digits from run to run.
-    """
-    made = style.figure(picture.width, picture.height)
-    picture.draw(made)
-    if not picture.places:
-        made.draw_without_rendering()
-        for ax in made.axes:
-            x, y, width, height = ax.get_position(original=True).bounds
-            picture.places.append((round(x, 4), round(y, 4), round(width, 4), round(height, 4)))
-    made.set_layout_engine("none")
-    _put(picture, made)
-    return made
-
-
-def fill(picture: Picture, corner: FigureBase) -> None:
-    """Draw a picture into a corner of a page; call inside `style.look()`."""
-    if not picture.places:
-        alone(picture)
-    picture.draw(corner)
-    _put(picture, corner)
-
-
-def _put(picture: Picture, figure: FigureBase) -> None:
-    axes: Any = figure.axes
-    for ax, place in zip(axes, picture.places, strict=True):
-        ax.set_position(place)
-
-
 def svg(picture: Picture, number: int) -> Markup:
     """The picture as an <svg> element; `number` keeps its names apart from other pictures'."""
     from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -79,11 +45,9 @@ def svg(picture: Picture, number: int) -> Markup:
     out = io.BytesIO()
     with style.look(), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from")  # browsers have other fonts
-        made = alone(picture)
-        for patch in (made.patch, *(ax.patch for ax in made.axes)):
-            patch.set_visible(False)
         about = {"Date": None, "Creator": None}
-        FigureCanvasSVG(made).print_svg(out, metadata=about)  # savefig would draw it twice
+        canvas = FigureCanvasSVG(picture.figure)
+        canvas.print_svg(out, metadata=about)  # savefig would draw it twice
     text = out.getvalue().decode()
     text = text[text.index("<svg") :]
     text = re.sub(r"<metadata>.*?</metadata>", "", text, flags=re.DOTALL)

@@ -6,48 +6,57 @@ from typing import TYPE_CHECKING
 
 from impact.report import style
 from impact.report.page_blocks import Table, plain
-from impact.report.pdf_paper import LEADING, POINT, Paper, width, wrapped
+from impact.report.pdf_paper import Paper, Setting, width, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-BODY, SMALL, TINY = 8.4, 7.3, 6.0  # points
 PAD, STRIP = 0.08, 0.25  # in, between columns and between strips
 LINE = 0.025  # in, under a row
 FEWEST = 3  # rows before a page is turned
+TOGETHER = 1.2  # in, a table no taller than this is not parted
 
 Row = list[str]
 
 
 def draw(paper: Paper, block: Table) -> None:
     """The table in the paper's present column, over pages where it must."""
+    whole = height(block, paper.room, paper.setting)
+    paper.need(whole if whole <= TOGETHER else 0.6)
     if block.caption:
-        paper.need(0.6)
-        paper.text(block.caption, SMALL, color=style.GREY)
-    size = TINY if block.small else SMALL
+        paper.text(block.caption, paper.setting.note, color=style.GREY)
+    size = paper.setting.tiny if block.small else paper.setting.table
     head, rows = texts(block)
     columns = widths([*head, *rows], paper.room, size)
-    whole = sum(columns) + PAD * (len(columns) - 1)
-    strips = int((paper.room + STRIP) / (whole + STRIP)) if block.small else 1
-    for stacks in _pages(paper, head, rows, columns, size, max(strips, 1)):
+    broad = sum(columns) + PAD * (len(columns) - 1)
+    for stacks in _pages(paper, head, rows, columns, size, _strips(block, columns, paper.room)):
         top, left, deepest = paper.y, paper.left, paper.y
         for stack in stacks:
             paper.y = top
             for number, row in enumerate([*head, *stack]):
                 _row(paper, row, columns, size, block.numeric, number < len(head))
             deepest = max(deepest, paper.y)
-            paper.left += whole + STRIP
+            paper.left += broad + STRIP
         paper.left, paper.y = left, deepest
 
 
-def height(block: Table, room: float) -> float:
+def height(block: Table, room: float, setting: Setting) -> float:
     """Height in a column of width `room` [in]."""
-    size = TINY if block.small else SMALL
+    size = setting.tiny if block.small else setting.table
     head, rows = texts(block)
     columns = widths([*head, *rows], room, size)
-    caption = len(wrapped(block.caption, room, SMALL)) if block.caption else 0
-    rows_alone = sum(_tall(row, columns, size) for row in [*head, *rows])
-    return rows_alone + caption * SMALL * LEADING * POINT + 0.08
+    caption = len(wrapped(block.caption, room, setting.note)) if block.caption else 0
+    tall = [_tall(row, columns, setting, size) for row in rows]
+    strips = _strips(block, columns, room)
+    stack = sum(tall) if strips == 1 else sum(tall) / strips + max(tall)
+    stack += sum(_tall(row, columns, setting, size) for row in head)
+    return stack + caption * setting.step(setting.note) + setting.gap + 0.02
+
+
+def _strips(block: Table, columns: Sequence[float], room: float) -> int:
+    """How often a table to look up stands side by side."""
+    whole = sum(columns) + PAD * (len(columns) - 1)
+    return max(int((room + STRIP) / (whole + STRIP)), 1) if block.small else 1
 
 
 def texts(block: Table) -> tuple[list[Row], list[Row]]:
@@ -76,12 +85,12 @@ def widths(rows: Sequence[Row], room: float, size: float) -> list[float]:
     return found
 
 
-def _tall(row: Row, columns: Sequence[float], size: float) -> float:
+def _tall(row: Row, columns: Sequence[float], setting: Setting, size: float) -> float:
     """Height of a row with its line [in]; as a head it is no lower."""
     lines = max(
         len(wrapped(cell, room, size, bold=True)) for cell, room in zip(row, columns, strict=True)
     )
-    return lines * size * LEADING * POINT + LINE
+    return lines * setting.step(size) + LINE
 
 
 def _pages(
@@ -89,8 +98,8 @@ def _pages(
     strips: int,
 ) -> Iterator[list[list[Row]]]:  # fmt: skip
     """Stacks of rows that stand side by side, page by page; turns the page between them."""
-    top = sum(_tall(row, columns, size) for row in head)
-    tall = [_tall(row, columns, size) for row in rows]
+    top = sum(_tall(row, columns, paper.setting, size) for row in head)
+    tall = [_tall(row, columns, paper.setting, size) for row in rows]
     first = 0
     while first < len(rows):
         paper.need(top + sum(tall[first : first + FEWEST]))
@@ -111,7 +120,7 @@ def _pages(
 def _row(
     paper: Paper, cells: Row, columns: Sequence[float], size: float, numeric: bool, head: bool
 ) -> None:
-    step = size * LEADING * POINT
+    step = paper.setting.step(size)
     lines = [wrapped(c, room, size, bold=head) for c, room in zip(cells, columns, strict=True)]
     x = paper.left
     for number, (room, cell) in enumerate(zip(columns, lines, strict=True)):

@@ -63,26 +63,32 @@ def foot(prediction: Prediction) -> str:
 
 
 def spectrum(ax: Axes, prediction: Prediction, source: str) -> Axes:
-    """Levels of one source below bare floor, ceiling and ceiling on perfect hangers."""
-    for levels, label, look in (
-        (prediction.bare, bare_name(prediction), BARE),
-        (prediction.levels, "with this ceiling", CEILING),
-        (prediction.best, "with perfect hangers", BEST),
-    ):
-        _line(ax, levels[source], label, look)
-    sure(ax, prediction, source)
+    """Levels of one source with title and axes."""
+    levels(ax, prediction, source)
     described = strikes.SOURCES[source]
     title = f"{described.label}: {KINDS[described.kind]}"
     if described.kind == "normalized level":
         title += " (below 50 Hz outside its standards)"
     ax.set_title(title, loc="left")
     ax.set_ylabel("level [dB re 20 µPa]")
+    return style.band_axis(ax)
+
+
+def levels(ax: Axes, prediction: Prediction, source: str) -> Axes:
+    """Levels of one source below bare floor, ceiling and ceiling on perfect hangers."""
+    for found, label, look in (
+        (prediction.bare, bare_name(prediction), BARE),
+        (prediction.levels, "with this ceiling", CEILING),
+        (prediction.best, "with perfect hangers", BEST),
+    ):
+        _line(ax, found[source], label, look)
+    sure(ax, prediction, source)
     shown = [prediction.bare, prediction.levels, prediction.best]
     if prediction.spread is not None:
         shown.append(prediction.spread.high)
     top = max(np.max(x[source]) for x in shown)
     ax.set_ylim(LOWEST, 10 * np.ceil((top + 8) / 10))
-    return style.band_axis(ax)
+    return ax
 
 
 def sure(ax: Axes, prediction: Prediction, source: str) -> Axes:

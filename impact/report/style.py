@@ -6,7 +6,7 @@ Figures are made without pyplot, so nothing opens a window and nothing global is
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -80,6 +80,38 @@ def figure(width: float = 8.0, height: float = 5.0) -> Figure:
     from matplotlib.figure import Figure
 
     return Figure(figsize=(width, height), layout="constrained")
+
+
+def drawn(draw: Callable[[Figure], None], width: float, height: float) -> Figure:
+    """A figure filled by `draw`, without backgrounds, its places settled for good.
+
+    Where `place` was used they are known; else the layout's solver finds them, and they are
+    rounded, for its last digits differ from run to run.
+    """
+    with look():
+        made = figure(width, height)
+        made.dpi = 72  # as on page and paper
+        draw(made)
+        engine = made.get_layout_engine()
+        if engine is not None:
+            engine.execute(made)
+            made.set_layout_engine("none")
+            for ax in made.axes:
+                x, y, wide, tall = ax.get_position(original=True).bounds
+                ax.set_position((round(x, 4), round(y, 4), round(wide, 4), round(tall, 4)))
+    for patch in (made.patch, *(ax.patch for ax in made.axes)):
+        patch.set_visible(False)
+    return made
+
+
+def place(figure: Figure, left: float, bottom: float, right: float, top: float) -> Axes:
+    """Axes of a figure by its margins [in], in place of the layout's solver, which takes longer
+    than the drawing."""
+    figure.set_layout_engine("none")
+    wide, tall = figure.get_size_inches()
+    return figure.add_axes(
+        (left / wide, bottom / tall, 1 - (left + right) / wide, 1 - (bottom + top) / tall)
+    )
 
 
 def series(number: int) -> dict[str, Any]:

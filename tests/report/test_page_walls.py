@@ -64,8 +64,8 @@ def test_a_prediction_without_walls():
 def test_words(grades, words):
     said = page_client.walls_sentences(grades, True)
     assert words in said
-    assert "described" not in said
-    assert "Nobody has described them" in page_client.walls_sentences(grades, False)
+    assert "describe" not in said
+    assert "The design does not describe them" in page_client.walls_sentences(grades, False)
 
 
 def test_no_words_without_walls():
@@ -76,4 +76,4 @@ def test_the_answer_then_speaks_of_the_ceiling_alone():
     gone = page_client.Told("walker_hard_heel", 50.0, -3.0, -53.0)
     told = dict.fromkeys(("thud", "knock", "click"), gone)
     said = page_client.answer_sentence(told, walls=True)
-    assert said == "You should not hear steps from above through this ceiling."
+    assert said == "Steps from above should not be heard through this ceiling."
