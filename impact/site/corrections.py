@@ -36,7 +36,8 @@ def shared(one: Measurement, other: Measurement, what: str, path: str) -> NDArra
     at = dict(zip(other.bands_hz, other.level_db, strict=True))
     found = np.array([at.get(band, np.nan) for band in one.bands_hz])
     if np.all(np.isnan(found)):
-        raise InputError(path, [Fault("bands", f"the {what} shares no band with the level")])
+        faults = f"the {what} shares no band with the level"
+        raise InputError(path, [Fault("bands", faults + "; export both in the same bands")])
     return found
 
 

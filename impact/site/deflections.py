@@ -92,7 +92,7 @@ def against(
     """
     count = len(loads.hangers)
     if count == 0:
-        raise InputError(path, [Fault("hangers", "this ceiling hangs on none")])
+        raise InputError(path, [Fault("hangers", "this ceiling hangs on none; leave the file out")])
     wrong = [n for n in measured if not 1 <= n <= count]
     if wrong:
         what = f"no such hanger; the design has 1 to {count}"
@@ -141,7 +141,8 @@ def read(
     if faults:
         raise InputError(path, faults[:20])
     if not found:
-        raise InputError(path, [Fault("file", "holds no rows 'hanger number, deflection'")])
+        what = "holds no rows 'hanger number, deflection', like 1, 2.5 mm"
+        raise InputError(path, [Fault("file", what)])
     shown = ", ".join(part for part in (*raw.said, MARKS[mark], f"unit {unit or 'in each cell'}"))
     return found, (f"{len(found)} deflections, {shown}",)
 

@@ -21,6 +21,7 @@ WIDEST = 1.3  # m between hangers: channels bend beyond, common practice, no sou
 STEPS = 8  # depths tried unless others are asked for
 DEEPER = 0.20  # m: how much deeper than the design is tried where no limit says otherwise
 FIELDS = ("hangers", "channel_spacings", "hanger_spacings", "layers", "depths", "fills")
+EMPTY = "no value to try; name some, or leave the option out"
 LEFT_OUT = ("rigid bracket",)  # isolates nothing
 
 
@@ -82,7 +83,7 @@ def axes(design: Design, **wanted: Sequence[Any] | None) -> Axes:
         made["hanger_spacings"] = (own.hanger_spacing,)
     empty = [name for name, values in made.items() if not values]
     if empty:
-        raise InputError(design.path or design.name, [Fault(n, "no value to try") for n in empty])
+        raise InputError(design.path or design.name, [Fault(n, EMPTY) for n in empty])
     return Axes(**made)
 
 

@@ -90,6 +90,24 @@ def test_all_faults_of_the_options_at_once(run):
     assert "Traceback" not in result.stderr
 
 
+@pytest.mark.parametrize(
+    ("option", "given", "said"),
+    [
+        ("--layers", "0,2", "'0,2' must hold counts from 1 to 8"),
+        ("--layers", "1:9", "1 to 8"),
+        ("--depth", "3 in : 9 in", "LOW : HIGH : COUNT"),
+        ("--depth", "3 in : 9 in : 900", "2 to 200 values"),
+        ("--depth", "-3 in", "no value that can be tried"),
+        ("--fill", ",", "no value that can be tried"),
+        ("--classes", ",", "no value to try"),
+    ],
+)
+def test_lists_that_cannot_be_tried(run, option, given, said):
+    result = run(option, given)
+    assert result.exit_code == 2
+    assert said in result.stderr
+
+
 def test_what_is_chosen_can_be_written_into_the_file(run, tmp_path):
     """The lines printed, put in place of the file's own, make the ceiling that was chosen: the same
     levels within 0.1 dB."""
