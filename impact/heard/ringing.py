@@ -12,6 +12,7 @@ kept, so that nothing is cut off with a click; `before_touchdown_db` says how mu
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +21,7 @@ from scipy.interpolate import CubicSpline
 
 from impact.base import bands
 from impact.base.parallel import in_parallel
-from impact.heard.joined import Joined
+from impact.heard.joined import VARIANTS, Joined
 from impact.motion import stack as stacks
 from impact.motion.stack import Stack
 from impact.motion.underfoot import Impedance, local_compliance
@@ -67,9 +68,10 @@ def spacing(stack: Stack) -> float:
 
 
 def modal(
-    joined: Joined, feet: np.ndarray, place: str, impedance: Impedance | None = None
-) -> dict[str, np.ndarray]:
-    """Complex pressure per force [Pa/N] for "design", "best" and "bare".
+    joined: Joined, feet: np.ndarray, place: str, impedance: Impedance | None = None,
+    variants: Collection[str] = VARIANTS,
+) -> dict[str, np.ndarray]:  # fmt: skip
+    """Complex pressure per force [Pa/N] for "design" and those of "best" and "bare" in `variants`.
 
     feet : (P, 2) [m, floor coordinates]; place : see `ear`; impedance : of the walker, who presses
     with 1/(1 + Z Y) of the force on a rigid floor, Y the mobility under that foot. Returns (P, n)
@@ -77,10 +79,12 @@ def modal(
     """
     assembly = joined.assembly
     whole = {"design": (), "best": ("hangers",)}
-    return {
-        **_solve(joined, assembly.whole, feet, place, whole, impedance),
-        **_solve(joined, assembly.bare, feet, place, {"bare": ()}, impedance),
-    }
+    if "best" not in variants:
+        del whole["best"]
+    found = _solve(joined, assembly.whole, feet, place, whole, impedance)
+    if "bare" in variants:
+        found |= _solve(joined, assembly.bare, feet, place, {"bare": ()}, impedance)
+    return found
 
 
 def ear(box: room.Box, place: str) -> np.ndarray:

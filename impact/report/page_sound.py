@@ -22,17 +22,22 @@ LARGEST = 2**15 - 1  # of a 16 bit sample
 
 def players(prediction: Prediction, others: Sequence[Prediction], seed: int) -> tuple[Sound, ...]:
     """Barefoot steps without and with the ceiling, of each other design, and the test tone."""
-    made = listen.render(prediction.joined, seconds=SECONDS, seed=seed)
+    found = _samples(prediction, ("bare", "design"), seed)
     tracks = [
-        ("Steps without the ceiling", made.recordings["bare"].samples),
-        ("Steps with the ceiling", made.recordings["design"].samples),
-    ]
+        ("Steps without the ceiling", found["bare"]), ("Steps with the ceiling", found["design"]),
+    ]  # fmt: skip
     for other in others:
-        found = listen.render(other.joined, seconds=SECONDS, seed=seed)
-        tracks.append((f"Steps with: {other.design.name}", found.recordings["design"].samples))
+        found = _samples(other, ("design",), seed)
+        tracks.append((f"Steps with: {other.design.name}", found["design"]))
     tracks.append(("Test tone, first high, then deep", listen.reference_tone()))
     scale = listen.one_two_five(max(float(np.abs(samples).max()) for _, samples in tracks))
     return tuple(Sound(title, wav(samples, scale)) for title, samples in tracks)
+
+
+def _samples(prediction: Prediction, variants: tuple[str, ...], seed: int) -> dict[str, np.ndarray]:
+    """Sound pressure [Pa] of barefoot steps below each of the variants."""
+    made = listen.render(prediction.joined, seconds=SECONDS, seed=seed, variants=variants)
+    return {name: made.recordings[name].samples for name in variants}
 
 
 def wav(samples: np.ndarray, full_scale: float) -> bytes:

@@ -10,7 +10,7 @@ that steps overlap.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -79,9 +79,9 @@ def path(joined: Joined) -> np.ndarray:
 
 def render(
     joined: Joined, who: str = "barefoot", seconds: float = 20.0, seed: int = 1,
-    place: str = "average", background: str = "none",
+    place: str = "average", background: str = "none", variants: Collection[str] = tuple(FILES),
 ) -> Listening:  # fmt: skip
-    """Sound of `seconds` of walking above, for the three variants of `joined`.
+    """Sound of `seconds` of walking above, for those of the three `variants` of `joined`.
 
     who : key of `people.WHO` or of `people.EVENTS`; place : of `room.PLACES`; background : see
     `background_of`. The same arguments give the same samples.
@@ -94,7 +94,7 @@ def render(
     landed = walk.positions(steps, line)
     which = np.argmin(np.linalg.norm(landed[:, None] - feet[None], axis=2), axis=1)
     touchdowns = np.round((steps.times + START) * RATE).astype(int)
-    low = ringing.modal(joined, feet, place, people.impedance(one))
+    low = ringing.modal(joined, feet, place, people.impedance(one), variants)
     high = ringing.noise(joined, FEET, seed)
     count = round(seconds * RATE)
 
@@ -105,9 +105,9 @@ def render(
 
     scatter = levels.decibel(np.mean(np.asarray(steps.force_scale) ** 2))
     recordings = {}
-    for variant, name in FILES.items():
+    for variant in variants:
         wanted = walking.band_levels(joined, who, variant, place) + scatter
-        recordings[variant] = _record(name, partial(play, variant), wanted, touchdowns)
+        recordings[variant] = _record(FILES[variant], partial(play, variant), wanted, touchdowns)
     return _finish(design, who, place, seed, background, touchdowns, recordings, count)
 
 
