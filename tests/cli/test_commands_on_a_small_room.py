@@ -1,0 +1,124 @@
+"""Commands from file to screen on one small invented room: what is printed, drawn and written."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from impact import chain
+from impact.cli.main import main
+
+ROOM = """
+[project]
+name = "Small room"
+units = "metric"
+[room]
+length = "2.2 m"
+width = "2 m"
+height = "2.6 m"
+[floor.joists]
+width = "45 mm"
+depth = "195 mm"
+spacing = "400 mm"
+span = "2.2 m"
+along = "length"
+[[floor.layers]]
+material = "particleboard"
+thickness = "22 mm"
+[cavity]
+clear_depth = "100 mm"
+[hangers]
+class = "rubber-in-shear clip"
+channel_spacing = "600 mm"
+hanger_spacing = "800 mm"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.5 mm"
+"""
+METER = "Hz;LZeq\n" + "".join(
+    f"{band};{70 - n}\n" for n, band in enumerate((50, 63, 80, 100, 125, 160, 200, 250, 315))
+)
+
+
+@pytest.fixture(scope="module")
+def known():
+    """Predictions by the digest of their design: each is made once."""
+    return {}
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch, known):
+    """Runs a command in a folder with room.toml, deeper.toml and meter.csv; it must answer."""
+
+    def predict(design):
+        if design.digest not in known:
+            known[design.digest] = whole(design)
+        return known[design.digest]
+
+    whole = chain.predict
+    monkeypatch.setattr(chain, "predict", predict)
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "room.toml").write_text(ROOM, encoding="utf-8")
+    (tmp_path / "deeper.toml").write_text(ROOM.replace("100 mm", "200 mm"), encoding="utf-8")
+    (tmp_path / "meter.csv").write_text(METER, encoding="utf-8")
+
+    def _run(*words: str) -> str:
+        result = CliRunner().invoke(main, list(words))
+        assert result.exit_code == 0, result.output
+        assert max(map(len, result.stdout.splitlines())) <= 80 or "json" in words
+        return result.stdout
+
+    return _run
+
+
+def test_compare(run):
+    """The same design beside itself differs by nothing; text and JSON say so of both others."""
+    said = run("compare", "room.toml", "room.toml", "deeper.toml")
+    assert said.count("Small room") >= 4
+    pairs = json.loads(run("compare", "room.toml", "room.toml", "--format", "json"))
+    walker = pairs["difference_db"]["walker_barefoot"]
+    assert len(walker) == 28
+    assert set(walker) == {0.0}
+
+
+def test_explain_without_a_name_lists_all(run):
+    known = json.loads(run("explain", "room.toml", "--format", "json"))
+    assert "mass_spring_mass" in known["quantities"]
+    assert "floor.joists.fastener_diameter" in {one["path"] for one in known["defaults_used"]}
+    assert "mass_spring_mass" in run("explain", "room.toml")
+
+
+@pytest.mark.parametrize(("ending", "begins"), [("txt", b""), ("md", b"# "), ("pdf", b"%PDF")])
+def test_survey_forms_and_checks(run, tmp_path, ending, begins):
+    for words in ((), ("--checklist",), ("--checklist", "room.toml")):
+        assert run("survey", *words, "-o", f"sheet.{ending}") == f"wrote sheet.{ending}\n"
+        content = (tmp_path / f"sheet.{ending}").read_bytes()
+        assert content.startswith(begins)
+        assert len(content) > 1000
+    if ending == "txt":
+        assert run("survey", "--checklist", "room.toml") == content.decode()
+
+
+def test_calibrate(run, tmp_path):
+    """A fit keeps every input inside the range it had, and the picture is drawn."""
+    words = ("calibrate", "room.toml", "meter.csv", "--source", "tapping_machine")
+    found = json.loads(run(*words, "--format", "json", "--plot", "fit.svg"))
+    assert len(found["prediction"]["bands_hz"]) == 28
+    assert (tmp_path / "fit.svg").read_text(encoding="utf-8").count("<svg") == 1
+    assert "Cautions" in run(*words)  # the end of the page
+
+
+def test_tolerance(run, tmp_path):
+    """A bridged hanger that is named is priced, and the curve is drawn."""
+    said = run("tolerance", "room.toml", "--places", "2", "--bridged", "1", "--plot", "t.png")
+    assert "The hangers you named" in said
+    assert (tmp_path / "t.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_diagnose(run, tmp_path):
+    said = run("diagnose", "room.toml", "meter.csv", "--source", "tapping_machine",
+               "--plot", "d.png")  # fmt: skip
+    assert said.index("Answer") < said.index("Test on site") < said.index("Explanations")
+    assert (tmp_path / "d.png").read_bytes().startswith(b"\x89PNG")
