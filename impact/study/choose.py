@@ -84,6 +84,7 @@ def _failed(
     limits, shape = limits_of(design), tried.shape
     own = design.hangers
     assert own is not None
+    pulled = hung.worst * float(limits.get("load_factor", 1.0))
     depth = np.array(tried.depths)[:, None]
     needs = np.array([h.height for h in tried.hangers])[:, None, None]
     fills = np.array(tried.fills)
@@ -95,7 +96,7 @@ def _failed(
     most, least = per_hanger("load_maximum", np.inf), per_hanger("load_minimum", -np.inf)
     small: dict[str, np.ndarray] = {
         "nothing to hang from": ~np.isfinite(hung.worst),
-        "load above rated maximum": hung.worst * float(limits.get("load_factor", 1.0)) > most,
+        "load above rated maximum": pulled > most,
         "load below rated minimum": hung.least < least,
         "no margin for another layer": (hung.spare > most) & (hung.worst <= most),
         "channel bends too far": hung.ratio < float(
@@ -104,7 +105,7 @@ def _failed(
     if own.channel is not None and own.channel.allowable_moment is not None:
         small["channel not strong enough"] = hung.moment > own.channel.allowable_moment
     if own.withdrawal_capacity is not None:
-        small["fastener pulled out"] = hung.worst > own.withdrawal_capacity
+        small["fastener pulled out"] = pulled > own.withdrawal_capacity
     if "deflection_maximum" in limits:
         small["hangers deflect too far"] = hung.deflection > limits["deflection_maximum"]
     if "floor_load_maximum" in limits:

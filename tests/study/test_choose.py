@@ -59,6 +59,37 @@ def searched():
     return choose(design, grid(design))
 
 
+def test_limits_of_the_file_part_one_layer_from_two():
+    """Each limit is set between what the load check of one and of two layers says, so that two
+    break it and one does not; drop and added mass by hand: 0.06 m and boards of 15.9 mm, 690 kg/m3
+    11 kg/m2 each."""
+    base = small_room()
+    own = base.hangers
+    tried = Axes((own,), (24 * INCH,), (16 * INCH,), (1, 2), (0.06,), (0.0,))
+    one, two = (gravity.loads(variant(base, own, 24 * INCH, 16 * INCH, n, 0.06, 0.0), coupled=False)
+                for n in (1, 2))  # fmt: skip
+
+    def between(value) -> float:
+        return (value(one) + value(two)) / 2
+
+    factor = 2.0
+    channel = replace(own.channel, allowable_moment=between(lambda x: x.channels.moment))
+    hangers = replace(own, channel=channel,
+                      withdrawal_capacity=factor * between(lambda x: x.worst.load))  # fmt: skip
+    limits = {
+        "layers_maximum": 1, "floor_load_maximum": 16.0, "drop_maximum": 0.084,
+        "deflection_maximum": between(lambda x: x.worst.deflection), "load_factor": factor,
+    }  # fmt: skip
+    design = replace(base, hangers=hangers, options={"limits": limits})
+    made = choose(design, replace(tried, hangers=(hangers,)))
+    for name in ("channel not strong enough", "fastener pulled out", "hangers deflect too far",
+                 "too heavy for the joists", "too many layers", "headroom"):  # fmt: skip
+        assert made.failed[name].ravel().tolist() == [False, True], name
+    limits["cost_maximum"] = float(made.cost.mean())
+    again = choose(replace(design, options={"limits": limits}), made.axes)
+    assert again.failed["cost"].ravel().tolist() == [False, True]
+
+
 def designs_of(made) -> list[tuple[tuple[int, ...], Design]]:
     a = made.axes
     out = []
