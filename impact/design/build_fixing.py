@@ -261,7 +261,8 @@ def _channel(values: dict[str, Any], chosen: Chosen, path: str, ledger: Ledger) 
     if entry is None:
         entry = ledger.find(chosen.entry.channel, "channel")
         if entry is None:
-            what = f"'{chosen.entry.channel}' of the class is not known"
+            what = f"'{chosen.entry.channel}', usual with the class, is not known"
+            what = what if chosen.entry.channel else "missing; the class names none"
             ledger.fault(where, f"{what}; name one: `impact materials --kind channel`")
             return None
         ledger.default(where, entry.name, f"usual with '{chosen.entry.name}'")

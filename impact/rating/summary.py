@@ -28,7 +28,8 @@ class Row:
     """One rating: its key, its clause, its symbol for Ln and for L'nT, and how it is computed.
 
     needs : third octaves it is made from [Hz]; octaves : those it may be made from instead, () for
-    none. heavy : whether it speaks of a heavy and soft source.
+    none. heavy : whether it speaks of a heavy and soft source. higher_is_better : as the ASTM
+    classes have it.
     """
 
     key: str
@@ -39,6 +40,7 @@ class Row:
     needs: tuple[float, ...]
     octaves: tuple[float, ...] = ()
     heavy: bool = False
+    higher_is_better: bool = False
 
     def applies(self, kind: str) -> bool:
         """Whether a spectrum of that kind has this rating."""
@@ -57,10 +59,10 @@ ROWS: tuple[Row, ...] = (
     Row("CI", "CI", "CI", "ISO 717-2:2020, A.2.1", iso.ci, _THIRDS, _OCTAVES),
     Row("CI_50_2500", "CI,50-2500", "CI,50-2500", "ISO 717-2:2020, A.2.1", iso.ci_50_2500,
         thirds(50, 3150), (63.0, *_OCTAVES)),
-    Row("IIC", "IIC", "NISR", "ASTM E989", astm.iic, astm.THIRDS),
-    Row("HIIC", "HIIC", "HIR", "ASTM E3222", astm.hiic, astm.HIGH_THIRDS),
+    Row("IIC", "IIC", "NISR", "ASTM E989", astm.iic, astm.THIRDS, higher_is_better=True),
+    Row("HIIC", "HIIC", "HIR", "ASTM E3222", astm.hiic, astm.HIGH_THIRDS, higher_is_better=True),
     Row("LIIC", "LIIC", "LIR", "ASTM E3207, from memory, check the standard", astm.liic,
-        astm.LOW_THIRDS),
+        astm.LOW_THIRDS, higher_is_better=True),
     Row("LiA_Fmax", "LiA,Fmax", "LiA,Fmax", "ISO 717-2:2020, Annex D", iso.li_a_fmax,
         iso.HEAVY_THIRDS, iso.HEAVY_OCTAVES, heavy=True),
     Row("unfavourable_sum_db", "unfavourable sum", "unfavourable sum", "ISO 717-2:2020, 4.3",
@@ -68,6 +70,22 @@ ROWS: tuple[Row, ...] = (
 )  # fmt: skip
 # Its bands are those of Ln,w, which says what is missing for both.
 _UNSAID = ("unfavourable_sum_db",)
+
+
+def which_way() -> str:
+    """Two sentences: which ratings are better lower and which higher, and whose they are."""
+    said = [row for row in ROWS if row.key not in _UNSAID]
+
+    def symbols(rows: list[Row]) -> str:
+        return ", ".join(row.symbol for row in rows)
+
+    lower = symbols([row for row in said if not row.higher_is_better])
+    higher = symbols([row for row in said if row.higher_is_better])
+    heavy = symbols([row for row in said if row.heavy])
+    return (
+        f"{lower}: lower is better; {higher}: higher. {heavy} is the rubber ball's, all others the"
+        " tapping machine's."
+    )
 
 
 def rate(

@@ -210,9 +210,8 @@ def _ratings(answer: Answer) -> tuple[Block, ...]:
         Table(("", *cases.values(), "clause"), tuple(rows),
               "Of the predicted levels; bare, ceiling, best: ceiling path alone."),
         Paragraph((
-            "Ln,w, CI, LiA,Fmax: lower is better; IIC, HIIC, LIIC: higher. LiA,Fmax is the rubber "
-            "ball's, all others the tapping machine's. None counts what is below 50 Hz. In the "
-            "building, with flanking walls, Ln,w reads L'n,w and IIC reads AIIC.",), "note"),
+            f"{summary.which_way()} None counts what is below 50 Hz. In the building, with "
+            "flanking walls, Ln,w reads L'n,w and IIC reads AIIC.",), "note"),
     ]  # fmt: skip
     return tuple(blocks)
 

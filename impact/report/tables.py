@@ -301,9 +301,8 @@ def ratings(prediction: Prediction) -> list[str]:
     if prediction.walls:
         lines += wrapped(_walls(prediction))
     return lines + wrapped(
-        "Ln,w, CI and LiA,Fmax: lower is better; IIC, HIIC, LIIC: higher. LiA,Fmax is the rubber "
-        "ball's, all others the tapping machine's. None of them counts what is below 50 Hz. From "
-        "memory: check the standard."
+        f"{summary.which_way()} None of them counts what is below 50 Hz. From memory: check the "
+        "standard."
     )
 
 

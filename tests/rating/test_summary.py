@@ -54,6 +54,13 @@ def test_kind_decides_what_is_rated():
         summary.rate(BANDS, LEVELS, "loud")
 
 
+def test_which_way_is_better_is_said_of_every_rating():
+    """ISO 717-2: a level, lower is better; the ASTM classes count insulation, higher is better."""
+    text = summary.which_way()
+    assert text.startswith("Ln,w, CI, CI,50-2500, LiA,Fmax: lower is better; IIC, HIIC, LIIC: ")
+    assert "LiA,Fmax is the rubber ball's" in text
+
+
 def test_order_of_bands_does_not_matter():
     assert summary.rate(BANDS[::-1], LEVELS[::-1]) == summary.rate(BANDS, LEVELS)
 
