@@ -71,9 +71,9 @@ def spread(
     Ends [dB] with model error; shares : what each input alone does at its low and high end [dB].
     """
     items = inputs(solved.assembly.design)
-    moved = expansion.structure(solved, items)
-    found = expansion.spread(solved, band_levels(solved)["design"], items, moved)
-    ends = expansion.of_source(solved, items, moved, source)
+    effects = expansion.structure(solved, items)
+    found = expansion.spread(solved, band_levels(solved)["design"], items, effects)
+    ends = expansion.of_source(solved, items, effects.ends, source)
     shares = [Share(item.label, *(float(x) for x in ends[i, :, b]))
               for i, item in enumerate(items)]  # fmt: skip
     shares = [one for one in shares if max(abs(one.low), abs(one.high)) >= 0.05]

@@ -6,13 +6,15 @@ does alone to a level [dB], drawn as two straight lines through its two ends,
     change of the level = sum over inputs of d_i(z_i) ,
 
 the first-order part of the high-dimensional representation of the level (I. M. Sobol',
-Mathematics and Computers in Simulation 55 (2001) 271-280). Effects of inputs on each other are left
+Mathematics and Computers in Simulation 55 (2001) 271-280). Where the energy balance serves, effects
+add in each path by itself (`impact.spread.by_path`). Other effects of inputs on each other are left
 out; `impact.spread.samples` has them. The model's own error joins in quadrature.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -21,10 +23,11 @@ import numpy as np
 from impact.advice import findings as advice
 from impact.base import bands, levels
 from impact.design.parts import Design
-from impact.energy import paths as energy
+from impact.energy.paths import MODES
 from impact.heard import strikes
 from impact.source import ball
-from impact.spread import modal, model_error
+from impact.spread import by_path, modal, model_error
+from impact.spread.by_path import ByPath
 from impact.spread.inputs import END, FAR, Input, inputs
 from impact.spread.result import Share, Spread, limits
 
@@ -38,23 +41,51 @@ LOW_BANDS = 50.0  # Hz: below it nothing measured exists to hold a prediction ag
 SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
 
 
+@dataclass(frozen=True, eq=False)
+class Effects:
+    """What inputs do to the radiated power.
+
+    low : (inputs, 2, n) change [dB] with each input at its ends, in the bands found from modes.
+    high : the same by path, in the bands above.
+    """
+
+    low: np.ndarray
+    high: ByPath
+
+    @property
+    def ends(self) -> np.ndarray:
+        """Change [dB] with each input at its ends (inputs, 2, 28)."""
+        return np.concatenate([self.low, self.high.alone()], axis=-1)
+
+    def changes(self, z: np.ndarray) -> np.ndarray:
+        """Change [dB] (draws, 28) with all inputs at z (draws, inputs)."""
+        return np.hstack([summed(self.low, z), self.high.changes(z)])
+
+
 def spread(
     joined: Joined, heard: dict[str, np.ndarray], items: Sequence[Input] | None = None,
-    ends: np.ndarray | None = None,
+    effects: Effects | None = None,
 ) -> Spread:  # fmt: skip
     """The band about `heard`, source -> levels (28,) [dB] as predicted with `joined`.
 
-    items : in place of the inputs of the design. ends : `structure` of these items, where it is
+    items : in place of the inputs of the design. effects : `structure` of these items, where it is
     already known.
     """
     items = inputs(joined.assembly.design) if items is None else items
-    ends = structure(joined, items) if ends is None else ends
+    effects = structure(joined, items) if effects is None else effects
+    ends = effects.ends
     by_source = {name: of_source(joined, items, ends, name) for name in heard}
-    z = _draws(len(items))
+    z = draws(len(items))
+    alike = effects.changes(z)
     model = model_error.by_band()
+    flat = np.array(limits(np.zeros(len(bands.NOMINAL)), alike, model))
     low, high = {}, {}
     for name, level in heard.items():
-        low[name], high[name] = limits(level, summed(by_source[name], z), model)
+        own = by_source[name] - ends
+        if own.any():
+            low[name], high[name] = limits(level, alike + summed(own, z), model)
+        else:
+            low[name], high[name] = level + flat
     numbers, shares = _numbers(items, heard, by_source, model, z)
     return Spread(
         low, high, numbers, shares, model,
@@ -63,26 +94,29 @@ def spread(
     )  # fmt: skip
 
 
-def structure(joined: Joined, items: Sequence[Input]) -> np.ndarray:
-    """Change of the radiated power [dB] with each input at its ends: (inputs, 2, 28).
+def structure(joined: Joined, items: Sequence[Input]) -> Effects:
+    """What each input does to the radiated power.
 
-    From the modes up to 100 Hz (or as far as they are solved), from the energy balance above: where
-    modes overlap, both move alike and the energy balance costs less.
+    From the modes up to 100 Hz, and as long as the floor has fewer modes in a band than an energy
+    balance wants, or as far as they are solved; from the energy balance above: where modes overlap,
+    both move alike and the energy balance costs less.
     """
     design = joined.assembly.design
-    top = min(modal.TOP, joined.crossover)
-    out = np.zeros((len(items), 2, len(bands.NOMINAL)))
-    first = top + 1
-    out[:, :, :first] = modal.changes(joined.assembly, items, top)
-    centres = np.array(bands.CENTRES[first:])
-    base = levels.decibel(energy.transfer(design, centres).power_per_force)
-    for i, item in enumerate(items):
-        if item.kind in modal.OUTSIDE:
-            continue
-        for k, z in enumerate((-END, END)):
-            moved = energy.transfer(item.change(design, z), centres).power_per_force
-            out[i, k, first:] = levels.decibel(moved) - base
-    return out
+    top = min(max(modal.TOP, _sparse(joined)), joined.crossover)
+    low = modal.changes(joined.assembly, items, top)
+    centres = np.array(bands.CENTRES[top + 1 :])
+    return Effects(low, by_path.effects(design, items, centres, modal.OUTSIDE))
+
+
+def _sparse(joined: Joined) -> int:
+    """Place of the highest band, of those without gap, with fewer floor modes than MODES."""
+    floor = next(leaf for leaf in joined.assembly.whole.leaves if leaf.name == "floor")
+    frequency = np.asarray(floor.omega) / (2 * np.pi)
+    for place in range(modal.TOP + 1, len(bands.CENTRES)):
+        low, high = bands.edges(bands.CENTRES[place])
+        if np.sum((frequency >= low) & (frequency < high)) >= MODES:
+            return place - 1
+    return len(bands.CENTRES) - 1
 
 
 def of_source(joined: Joined, items: Sequence[Input], ends: np.ndarray, name: str) -> np.ndarray:
@@ -113,7 +147,7 @@ def outside(joined: Joined, changed: Design, name: str) -> np.ndarray:
 
 
 @lru_cache(maxsize=8)
-def _draws(size: int) -> np.ndarray:
+def draws(size: int) -> np.ndarray:
     """Standard normal variables (DRAWS, size), always the same."""
     from scipy.special import ndtri
     from scipy.stats import qmc

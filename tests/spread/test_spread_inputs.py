@@ -74,7 +74,7 @@ def test_band_of_straight_effects_is_the_root_of_summed_squares():
     # 3 and 4 dB at the ends, 5 dB at the 5 and 95 % points of the sum. The draws are 4096 points
     # of a Sobol sequence: their quantiles are good to about 1 %.
     ends = np.array([[-3.0, 3.0], [4.0, -4.0]])[:, :, None]
-    changes = expansion.summed(ends, expansion._draws(2))
+    changes = expansion.summed(ends, expansion.draws(2))
     low, high = result.limits(np.zeros(1), changes, np.zeros(1))
     assert low[0] == pytest.approx(-5.0, abs=0.1)
     assert high[0] == pytest.approx(5.0, abs=0.1)
@@ -85,7 +85,7 @@ def test_band_of_straight_effects_is_the_root_of_summed_squares():
 
 def test_a_one_sided_effect_gives_a_one_sided_band():
     ends = np.array([[0.0, -6.0]])[:, :, None]
-    low, high = result.limits(np.zeros(1), expansion.summed(ends, expansion._draws(1)), np.zeros(1))
+    low, high = result.limits(np.zeros(1), expansion.summed(ends, expansion.draws(1)), np.zeros(1))
     assert low[0] == pytest.approx(-6.0, abs=0.1)
     assert high[0] == pytest.approx(0.0, abs=0.01)
 

@@ -1,0 +1,102 @@
+"""Middle and high bands: what each input does to every path of the energy balance.
+
+Sound comes by hangers, by air and by the edge (`impact.energy.paths`). Within one path the factors
+of most inputs multiply; which path counts changes with them: more fill silences the air until only
+the hangers are heard. So effects add in the logarithm of each path's power, and powers add,
+
+    P(z) = sum over paths p of P_p exp( sum over inputs i of d_pi(z_i) ) ,
+
+where effects that add in the level itself would go on falling for ever. d_pi is drawn as straight
+lines from 0 through the ends of the range, and through a point half way for air and boards, whose
+effects bend within it: the boards' coincidence passes through bands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from impact.base import levels
+from impact.design.parts import Design
+from impact.energy import paths as energy
+from impact.spread.inputs import END, Input
+
+LEAST = 1e-6  # share of the power below which a path is taken to stay: it is not heard
+BENT = ("air", "boards")  # kinds whose effects bend within the range
+
+
+@dataclass(frozen=True, eq=False)
+class ByPath:
+    """Effects on the paths in n bands.
+
+    power : (paths, n) as designed [W/N²]. nodes : of each input, its z above zero in rising order.
+    moved : of each input (2, nodes, paths, n), the logarithm of power over power as designed with
+    the input at minus and at plus its nodes; None where it does not touch the structure.
+    """
+
+    power: np.ndarray
+    nodes: tuple[tuple[float, ...], ...]
+    moved: tuple[np.ndarray | None, ...]
+
+    def alone(self) -> np.ndarray:
+        """Change of the whole power [dB] with each input at its ends (inputs, 2, n)."""
+        ends = np.zeros((len(self.moved), 2, *self.power.shape))
+        for i, own in enumerate(self.moved):
+            if own is not None:
+                ends[i] = own[:, -1]
+        return self._level(ends)
+
+    def changes(self, z: np.ndarray) -> np.ndarray:
+        """Change of the whole power [dB] (draws, n) with all inputs at z (draws, inputs)."""
+        heights, slopes = [np.zeros((len(z), 0))], [np.zeros((0, self.power.size))]
+        for i, own in enumerate(self.moved):
+            if own is None:
+                continue
+            for side, way in zip((-z[:, i], z[:, i]), own.reshape(2, own.shape[1], -1),
+                                 strict=True):  # fmt: skip
+                heights.append(_ramps(side, self.nodes[i]))
+                slopes.append(np.diff(way, axis=0, prepend=0.0))
+        logs = np.hstack(heights) @ np.vstack(slopes)
+        return self._level(logs.reshape(len(z), *self.power.shape))
+
+    def _level(self, logs: np.ndarray) -> np.ndarray:
+        """Change of the whole power [dB] (…, n) from the paths' logarithms (…, paths, n)."""
+        moved = np.sum(self.power * np.exp(logs), axis=-2)
+        return np.asarray(levels.decibel(moved / np.sum(self.power, axis=0)))
+
+
+def _ramps(z: np.ndarray, nodes: Sequence[float]) -> np.ndarray:
+    """Shares (draws, nodes) of the step that ends at each node; the last goes on beyond it."""
+    starts = np.array([0.0, *nodes[:-1]])
+    lengths = np.array(nodes) - starts
+    share = np.maximum((z[:, None] - starts) / lengths, 0.0)
+    share[:, :-1] = np.minimum(share[:, :-1], 1.0)
+    return share
+
+
+def effects(
+    design: Design, items: Sequence[Input], centres: np.ndarray, outside: Sequence[str]
+) -> ByPath:
+    """What each input does to the paths of `design` in third octaves at `centres` (n,) [Hz].
+
+    outside : kinds of inputs that do not touch the structure.
+    """
+    found = energy.transfer(design, centres)
+    names = tuple(found.paths)
+    least = LEAST * found.power_per_force
+
+    def solve(one: Design) -> np.ndarray:
+        paths = energy.transfer(one, centres).paths
+        return np.array([np.maximum(paths[name], least) for name in names])
+
+    power = np.array([np.maximum(found.paths[name], least) for name in names])
+    nodes, moved = [], []
+    for item in items:
+        bent = item.kind in BENT and item.part != "damping"
+        nodes.append((END / 2, END) if bent else (END,))
+        moved.append(None if item.kind in outside else np.log(np.array([
+            [solve(item.change(design, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
+        ]) / power))  # fmt: skip
+    return ByPath(power, tuple(nodes), tuple(moved))
