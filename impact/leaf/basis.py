@@ -94,7 +94,8 @@ class Basis:
 def supported(length: float, count: int, ribs: tuple[float, ...] = ()) -> Basis:
     """Sines sqrt(2/L) sin((m+1) pi x / L) on a side of `length` [m], and two functions per rib.
 
-    ribs : places of ribs that cross the side [m]; parity is then meaningless (all 0).
+    ribs : places of ribs that cross the side [m]; without a mirror image their functions have no
+    parity, and all say 0.
     """
     if ribs:
         shares = tuple(round(place / length, 12) for place in ribs)
@@ -266,7 +267,11 @@ def _unit_supported(count: int, ribs: tuple[float, ...]) -> Unit:
     select[:4, count:] = -np.array([value[0], value[1] - value[0] - c2 - c3, c2, c3])
     raw = [_raw_supported(nodes, count, ribs, d) @ select for d in (0, 1, 2)]
     own = _orthonormal(raw[0], weights)
-    _, slope, bend, mixed, parity = _matrices(raw, weights, own)
+    parity = np.zeros(count + kinks, int)
+    if _mirror(ribs) is not None:
+        parity = np.r_[np.arange(count) % 2, _kink_parity(ribs)]
+        own[parity[:, None] != parity[None, :]] = 0.0
+    _, slope, bend, mixed, _ = _matrices(raw, weights, own)
     return select @ own, slope, bend, mixed, parity
 
 

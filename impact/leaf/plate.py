@@ -191,10 +191,15 @@ def _supported_modes(
 ) -> tuple[np.ndarray, np.ndarray]:
     """One small problem per function along x, then what couples them, if anything does."""
     mass, stiffness = _blocks(plate, x, y)
-    lower = cholesky(mass, lower=True)
-    inverse = solve_triangular(lower, np.eye(y.count), lower=True)
-    squares, vectors = np.linalg.eigh(inverse @ stiffness @ inverse.T)  # (Mx, My), (Mx, My, My)
-    shapes = np.einsum("ji,mjk->mik", inverse, vectors)
+    squares, shapes = np.empty((x.count, y.count)), np.zeros((x.count, y.count, y.count))
+    sides = _families(y.parity, plate.ribs_x is None or _mirrored(plate.ribs_x, plate.width))
+    for pick in sides:
+        inside = np.ix_(pick, pick)
+        lower = cholesky(mass[inside], lower=True)
+        inverse = solve_triangular(lower, np.eye(len(pick)), lower=True)
+        each = stiffness[:, pick[:, None], pick[None, :]]
+        squares[:, pick], vectors = np.linalg.eigh(inverse @ each @ inverse.T)
+        shapes[:, pick[:, None], pick[None, :]] = inverse.T @ vectors
     first = np.repeat(np.arange(x.count), y.count)
     omega2 = squares.reshape(-1)
     columns = shapes.transpose(0, 2, 1).reshape(-1, y.count)  # (modes, My)
@@ -206,10 +211,27 @@ def _supported_modes(
     coefficients = np.zeros((x.count, y.count, len(order)))
     coefficients[first, :, np.arange(len(order))] = columns
     if coupled:
+        kind = 2 * x.parity[first] * (plate.ribs_y is None or _mirrored(plate.ribs_y, plate.length))
+        if len(sides) > 1:
+            kind = kind + np.tile(y.parity, x.count)[order]
         extra_k, extra_m = _coupling(plate, x, y, coefficients)
-        omega2, rotation = eigh(np.diag(omega2) + extra_k, np.eye(len(order)) + extra_m)
+        stiffness, mass = np.diag(omega2) + extra_k, np.eye(len(order)) + extra_m
+        omega2, rotation = _by_kind(stiffness, mass, kind)
         coefficients = coefficients @ rotation
     return np.sqrt(np.maximum(omega2, 0)), coefficients
+
+
+def _by_kind(
+    stiffness: np.ndarray, mass: np.ndarray, kind: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Rising eigenvalues (n,) and vectors (n, n) where unlike `kind` (n,) do not couple."""
+    squares, vectors = np.empty(len(kind)), np.zeros(stiffness.shape)
+    for one in np.unique(kind):
+        mine = np.flatnonzero(kind == one)
+        inside = np.ix_(mine, mine)
+        squares[mine], vectors[inside] = eigh(stiffness[inside], mass[inside])
+    order = np.argsort(squares)
+    return squares[order], vectors[:, order]
 
 
 def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
@@ -271,8 +293,8 @@ def _coupling(
 
 def _free_modes(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
     """All products at once, split by symmetry where the ribs allow it."""
-    split_x = plate.ribs_y is None or _mirrored(plate.ribs_y.positions, plate.length)
-    split_y = plate.ribs_x is None or _mirrored(plate.ribs_x.positions, plate.width)
+    split_x = plate.ribs_y is None or _mirrored(plate.ribs_y, plate.length)
+    split_y = plate.ribs_x is None or _mirrored(plate.ribs_x, plate.width)
     parts: list[tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]] = []
     for pick_x in _families(x.parity, split_x):
         for pick_y in _families(y.parity, split_y):
@@ -301,8 +323,10 @@ def _rigid(omega2: np.ndarray) -> int:
     return 3 if len(omega2) > 3 and abs(omega2[2]) < 1e-5 * abs(omega2[3]) else 0
 
 
-def _mirrored(positions: np.ndarray, side: float) -> bool:
-    return bool(np.allclose(np.sort(side - positions), np.sort(positions), atol=1e-9))
+def _mirrored(ribs: Ribs, side: float) -> bool:
+    """Whether ribs across a `side` [m] stand as in the mirror."""
+    places = np.sort(ribs.positions)
+    return bool(np.allclose(np.sort(side - places), places, atol=1e-9))
 
 
 def _families(parity: np.ndarray, split: bool) -> list[np.ndarray]:
