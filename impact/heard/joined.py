@@ -89,7 +89,7 @@ def join(design: Design) -> Joined:
         lines = lines_bare = lowband.LINES_DENSE
     low = lowband.transfers(
         assembly, assembly.whole, low_centres, lines,
-        leave_out={"best": ("hangers",)}, ears=below[0],
+        best=("hangers",), ears=below[0],
     )  # fmt: skip
     low_bare = lowband.transfers(
         assembly, assembly.bare, low_centres, lines_bare, ears=below[1]

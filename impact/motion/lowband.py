@@ -6,13 +6,14 @@ only leaves out links or changes their compliance, since all share what the leav
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from impact.base import bands
 from impact.base.parallel import in_parallel
+from impact.motion import mirror
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, permitted
 from impact.motion.stack import Stack
@@ -69,21 +70,19 @@ def frequencies(centre: float, lines: int) -> tuple[np.ndarray, np.ndarray]:
 
 def transfers(
     assembly: Assembly, stack: Stack, centres: Sequence[float],
-    lines: tuple[int, int] = LINES,
-    leave_out: Mapping[str, Sequence[str]] | None = None, ears: Ears | None = None,
+    lines: tuple[int, int] = LINES, best: Sequence[str] = (), ears: Ears | None = None,
     feet: bool = False,
 ) -> Transfers:  # fmt: skip
-    """Solve `stack` over third octaves of exact `centres` [Hz].
+    """Solve `stack` over third octaves of exact `centres` [Hz], as "design".
 
-    leave_out : further variants by name -> names of the joints they lack; the stack itself is
-    "design". ears : the room below, to be heard in as well. feet : whether `underfoot` is wanted
-    without it.
+    best : names of joints that a second variant, "best", lacks. ears : the room below, to be heard
+    in as well. feet : whether `underfoot` is wanted without it.
     """
-    variants: dict[str, Sequence[str]] = {"design": (), **(leave_out or {})}
+    variants = ("design", "best") if best else ("design",)
     area = permitted(assembly.design)
 
     def solve(centre: float) -> _Band:
-        return _band(stack, centre, lines[int(centre > 90)], variants, area, ears, feet)
+        return _band(stack, centre, lines[int(centre > 90)], best, area, ears, feet)
 
     # highest band first: it takes longest; every band is solved the same way on any thread
     solved = in_parallel(solve, centres[::-1])[::-1]
@@ -112,32 +111,30 @@ class _Band:
 
 
 def _band(
-    stack: Stack, centre: float, lines: int, variants: Mapping[str, Sequence[str]],
+    stack: Stack, centre: float, lines: int, best: Sequence[str],
     area: tuple[tuple[float, float], tuple[float, float]], ears: Ears | None, feet: bool,
 ) -> _Band:  # fmt: skip
     """Power of every variant, mobility and the room's answer in one band."""
     reduced = stacks.reduce(stack, *bands.edges(centre))
-    struck = stacks.over_area(reduced, *area)
-    count = struck.shape[1]  # the columns that make up the mean over the floor
+    groups = mirror.split(reduced, best)
     feet = feet or ears is not None
-    if feet:
-        points = standing(area)
-        struck = np.hstack([struck, stacks.at_points(reduced, points)])
-        local = local_compliance(reduced, points)
-    rows = {name: _rows(reduced, lacking) for name, lacking in variants.items()}
-    listened: dict[str, list] = {name: [] for name in variants} if feet else {}
-    out = _Band(dict.fromkeys(variants, 0.0), {name: {} for name in variants}, listened)
+    points = standing(area) if feet else np.zeros((0, 2))
+    struck = mirror.over_area(groups, *area, points)
+    count = struck.count  # the columns that make up the mean over the floor
+    local = local_compliance(reduced, points)
+    names = ("design", "best") if best else ("design",)
+    listened: dict[str, list] = {name: [] for name in names} if feet else {}
+    out = _Band(dict.fromkeys(names, 0.0), {name: {} for name in names}, listened)
     for frequency, weight in zip(*frequencies(centre, lines), strict=True):
-        at = stacks.line(reduced, 2 * np.pi * frequency, struck)
-        for name, answer in _answers(reduced, at, rows).items():
-            power = float(answer.power[:count].sum())
-            out.power[name] += weight * power
-            if name == "design":
-                out.mobility += weight * complex(answer.mobility[:count].sum())
+        omega = 2 * np.pi * frequency
+        both = mirror.answers(reduced, groups, omega, struck, best)
+        out.mobility += weight * complex(both[0].mobility[:count].sum())
+        for name, answer in zip(names, both, strict=False):
+            out.power[name] += weight * float(answer.power[:count].sum())
             if feet:
-                one = seen(reduced, at, answer, count, local)
+                one = seen(reduced, omega, answer, count, local)
                 if ears is not None:
-                    one |= _listen(out.heard[name], weight, reduced, at, answer, ears, count)
+                    one |= _listen(out.heard[name], weight, reduced, omega, answer, ears, count)
                 listened[name].append((frequency, weight, one))
     for places in out.heard.values():
         if places:
@@ -145,32 +142,13 @@ def _band(
     return out
 
 
-def _answers(
-    reduced: stacks.Reduced, at: stacks.Line, rows: Mapping[str, np.ndarray | None]
-) -> dict[str, stacks.Answer]:
-    """Every variant at one frequency; one that lacks links comes with the design for free."""
-    found: dict[str, stacks.Answer] = {}
-    for name, use in rows.items():
-        if use is not None and not use.all():
-            found["design"], found[name] = stacks.answer_both(reduced, at, use)
-    if "design" not in found:
-        found["design"] = stacks.answer(reduced, at)
-    return {name: found.get(name, found["design"]) for name in rows}
-
-
 def _listen(
-    heard: dict[str, np.ndarray], weight: float, reduced: stacks.Reduced, at: stacks.Line,
+    heard: dict[str, np.ndarray], weight: float, reduced: stacks.Reduced, omega: float,
     answer: stacks.Answer, ears: Ears, count: int,
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """Add one line to what is heard at each place of the room; returns that of single places."""
     r = reduced.stack.radiating
-    squares = ears.squares(at.omega, answer.motion[r], reduced.keep[r])
+    squares = ears.squares(omega, answer.motion[r], reduced.keep[r])
     for place, square in squares.items():
         heard[place] = heard.get(place, 0.0) + weight * square[..., :count].sum(axis=-1)
     return {place: square[..., count:] for place, square in squares.items()}
-
-
-def _rows(reduced: stacks.Reduced, lacking: Sequence[str]) -> np.ndarray | None:
-    if not lacking:
-        return None
-    return ~np.isin(reduced.names, list(lacking))

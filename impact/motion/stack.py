@@ -218,9 +218,9 @@ def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
 
 
 def _pattern(leaf: Leaf, omega: float, keep: np.ndarray) -> radiation.Pattern:
-    """Radiation pattern of the first modes of a leaf, kept with the leaf for other stacks."""
+    """Radiation pattern of some modes of a leaf, kept with the leaf for other stacks."""
     kept = leaf.kept.setdefault("pattern", {})
-    key = (round(omega, 9), len(keep))
+    key = (round(omega, 9), keep.tobytes())
     if key not in kept:
         kept[key] = radiation.pattern(leaf, omega, keep)
     return kept[key]
@@ -268,7 +268,7 @@ def answer(
     use = np.arange(size) if rows is None else np.flatnonzero(rows)
     matrix, right = system(reduced, at, own, use)
     both = _solved(matrix, right)
-    return _answer(reduced, at, own, use, both)
+    return answered(reduced, at, own, use, both)
 
 
 def _solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
@@ -279,28 +279,54 @@ def _solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
     return lu_solve(factor, right, check_finite=False)
 
 
-def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, Answer]:
-    """The design, and the same without the motions where `stays` (L,) is False, from one
-    factorization (the few that go are put back by their Schur complement)."""
-    own = compliances(reduced, at.omega)
-    use = np.arange(len(own))
-    matrix, right = system(reduced, at, own, use)
+@dataclass(frozen=True, eq=False)
+class Opened:
+    """A stack solved without the few links that `gone` names, and what putting them back takes.
+
+    kept, gone : places in the system; lone : (N, P) forces without them; moved : what a unit force
+    of each that is gone moves; schur, push : their own small system.
+    """
+
+    kept: np.ndarray
+    gone: np.ndarray
+    lone: np.ndarray
+    moved: np.ndarray
+    schur: np.ndarray
+    push: np.ndarray
+
+    def closed(self, lone: np.ndarray, back: np.ndarray) -> np.ndarray:
+        """Forces (L + Q, P) with the links put back, which press with `back`."""
+        both = np.empty((len(self.kept) + len(self.gone), back.shape[1]), complex)
+        both[self.gone] = back
+        both[self.kept] = lone - self.moved @ back
+        return both
+
+
+def opened(reduced: Reduced, at: Line, own: np.ndarray, stays: np.ndarray) -> Opened:
+    """Solve one frequency without the motions where `stays` (L,) is False; own : (L,) compliances.
+    The few that go are put back by their Schur complement."""
+    matrix, right = system(reduced, at, own, np.arange(len(own)))
     kept = np.r_[np.flatnonzero(stays), np.arange(len(own), len(matrix))]
     gone = np.flatnonzero(~stays)
     beside = matrix[np.ix_(kept, gone)]
     solved = _solved(matrix[np.ix_(kept, kept)], np.hstack([right[kept], beside]))
     count = right.shape[1]
     lone, moved = solved[:, :count], solved[:, count:]
-    schur = matrix[np.ix_(gone, gone)] - beside.T @ moved
-    put_back = np.linalg.solve(schur, right[gone] - beside.T @ lone)
-    both = np.empty_like(right)
-    both[gone] = put_back
-    both[kept] = lone - moved @ put_back
-    without = _answer(reduced, at, own, np.flatnonzero(stays), lone)
-    return _answer(reduced, at, own, use, both), without
+    return Opened(kept, gone, lone, moved, matrix[np.ix_(gone, gone)] - beside.T @ moved,
+                  right[gone] - beside.T @ lone)  # fmt: skip
 
 
-def _answer(
+def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, Answer]:
+    """The design, and the same without the motions where `stays` (L,) is False, from one
+    factorization."""
+    own = compliances(reduced, at.omega)
+    half = opened(reduced, at, own, stays)
+    both = half.closed(half.lone, np.linalg.solve(half.schur, half.push))
+    without = answered(reduced, at, own, np.flatnonzero(stays), half.lone)
+    return answered(reduced, at, own, np.arange(len(own)), both), without
+
+
+def answered(
     reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray, both: np.ndarray
 ) -> Answer:
     """Motion, power, mobility and loss from the forces: links' in `use`, then the sound's."""

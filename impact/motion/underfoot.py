@@ -64,7 +64,7 @@ def local_compliance(reduced: stacks.Reduced, points: np.ndarray) -> np.ndarray:
 
 
 def seen(
-    reduced: stacks.Reduced, at: stacks.Line, answer: stacks.Answer, first: int, local: np.ndarray
+    reduced: stacks.Reduced, omega: float, answer: stacks.Answer, first: int, local: np.ndarray
 ) -> dict[str, np.ndarray]:
     """One line of `Underfoot` for the columns of `answer` from `first` on.
 
@@ -73,23 +73,23 @@ def seen(
     walked, lowest = reduced.stack.walked, reduced.stack.radiating
     mobility = answer.mobility[first:]
     return {
-        "mobility": mobility + 1j * at.omega * local,
+        "mobility": mobility + 1j * omega * local,
         "power": answer.power[first:],
         "foot": np.abs(mobility) ** 2,
-        "floor": _over_leaf(reduced, at, answer, walked)[first:],
-        "ceiling": _over_leaf(reduced, at, answer, lowest)[first:],
+        "floor": _over_leaf(reduced, omega, answer, walked)[first:],
+        "ceiling": _over_leaf(reduced, omega, answer, lowest)[first:],
     }
 
 
 def _over_leaf(
-    reduced: stacks.Reduced, at: stacks.Line, answer: stacks.Answer, leaf: int
+    reduced: stacks.Reduced, omega: float, answer: stacks.Answer, leaf: int
 ) -> np.ndarray:
     """Mean-square velocity over a leaf, weighted by mass: w² sum |q|²/M from unit modal masses."""
     plate = reduced.stack.leaves[leaf].plate
     mass = plate.mass * plate.length * plate.width
     for ribs, along in ((plate.ribs_x, plate.length), (plate.ribs_y, plate.width)):
         mass += 0.0 if ribs is None else ribs.mass * len(ribs.positions) * along
-    return at.omega**2 * np.sum(np.abs(answer.motion[leaf]) ** 2, axis=0) / mass
+    return omega**2 * np.sum(np.abs(answer.motion[leaf]) ** 2, axis=0) / mass
 
 
 def collected(bands: list[list[tuple[float, float, dict[str, np.ndarray]]]]) -> Underfoot:

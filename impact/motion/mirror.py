@@ -1,0 +1,321 @@
+"""A stack that is its own mirror image, taken apart into motions that keep and that change sign.
+
+Where leaves and links are the same seen in a mirror across the middle of the floor, even and odd
+motions know nothing of each other: the system falls into halves, each of which costs an eighth
+(symmetry in structural dynamics, any textbook; the reduction by group representations). Links that
+come in mirrored pairs are combined to their sum and difference, over the root of two. Nothing is
+assumed: what the shapes do in the mirror is looked up, and what has no mirror image stays whole.
+Hangers alone often stand without one; then the halves are solved without them, and their forces
+found from what both halves do there (the Schur complement that gives the best case anyway).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from impact.leaf.basis import Basis
+from impact.leaf.plate import Leaf
+from impact.motion import stack as stacks
+from impact.motion.stack import Answer, Reduced
+
+PURE = 1e-9  # part of a shape that may have the other sign in the mirror, of its size
+WORTH = 100  # motions and modes of a part below which halves cost more than they save
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One symmetry's share of a reduced stack.
+
+    modes : per leaf, the places of its modes among those of the whole.
+    """
+
+    reduced: Reduced
+    modes: tuple[np.ndarray, ...]
+
+
+Group = tuple[Part, ...]  # parts that only the links held apart join
+
+
+@dataclass(frozen=True, eq=False)
+class Struck:
+    """Unit forces on the parts of a stack.
+
+    own : group by group, part by part (n, P) the forces that move this part only; shared : the
+    same order, (n, F) each part's share of forces that move all.
+    """
+
+    own: list[list[np.ndarray]]
+    shared: list[list[np.ndarray]]
+
+    @property
+    def count(self) -> int:
+        """Number of forces that belong to one part, all parts together: the first columns."""
+        return sum(one.shape[1] for group in self.own for one in group)
+
+
+def over_area(
+    groups: Sequence[Group], x: tuple[float, float], y: tuple[float, float], points: np.ndarray
+) -> Struck:
+    """Forces that stand for a random place in a rectangle, as `stack.over_area`, then unit forces
+    at points (F, 2) [m, floor coordinates]. The rectangle must have the mirrors the stack has."""
+    return Struck(
+        [[stacks.over_area(part.reduced, x, y) for part in group] for group in groups],
+        [[stacks.at_points(part.reduced, points) for part in group] for group in groups],
+    )
+
+
+def at_points(groups: Sequence[Group], points: np.ndarray) -> Struck:
+    """Unit forces at points (F, 2) [m, floor coordinates]."""
+    shared = [[stacks.at_points(part.reduced, points) for part in group] for group in groups]
+    return Struck([[one[:, :0] for one in group] for group in shared], shared)
+
+
+def answers(
+    reduced: Reduced, groups: Sequence[Group], omega: float, struck: Struck, lacking: Sequence[str]
+) -> tuple[Answer, Answer]:
+    """One frequency of the stack, and of the same without the links named in `lacking`.
+
+    groups : from `split` with the same `lacking`; omega : rad/s. The columns of both answers are
+    the parts' own forces in their order, then the shared ones. Motions add up over the parts; so
+    do powers and losses, since even and odd shapes radiate and lose energy independently.
+    """
+    wide = struck.count
+    found: list[list[tuple[Part, int, Answer]]] = [[], []]  # with where its own columns begin
+    start = 0
+    for group, own, shared in zip(groups, struck.own, struck.shared, strict=True):
+        columns = [np.hstack(pair) for pair in zip(own, shared, strict=True)]
+        if len(group) == 1:
+            both = _alone(group[0].reduced, omega, columns[0], lacking)
+            for collected, one in zip(found, both, strict=True):
+                collected.append((group[0], start, one))
+        else:
+            widths = [one.shape[1] for one in own]
+            design, without = _joined(group, omega, columns, widths, lacking)
+            found[0] += [(part, start, one) for part, one in zip(group, design, strict=True)]
+            begins = start + np.cumsum([0, *widths])
+            found[1] += list(zip(group, begins.tolist(), without, strict=False))
+        start += sum(one.shape[1] for one in own)
+    shared_count = struck.shared[0][0].shape[1]
+    design, best = (_together(reduced, each, wide, shared_count) for each in found)
+    return design, best
+
+
+def _alone(
+    reduced: Reduced, omega: float, struck: np.ndarray, lacking: Sequence[str]
+) -> tuple[Answer, Answer]:
+    at = stacks.line(reduced, omega, struck)
+    stays = ~np.isin(reduced.names, list(lacking))
+    if stays.all():
+        one = stacks.answer(reduced, at)
+        return one, one
+    return stacks.answer_both(reduced, at, stays)
+
+
+def _joined(
+    group: Group, omega: float, columns: list[np.ndarray], widths: list[int],
+    lacking: Sequence[str],
+) -> tuple[list[Answer], list[Answer]]:  # fmt: skip
+    """Parts that the `lacking` links join: with them, all columns of the group for every part;
+    without them, each part's own columns."""
+    total = sum(widths)
+    shared = columns[0].shape[1] - widths[0]
+    solved, design, without = [], [], []
+    schur: np.ndarray | float = 0.0
+    push: np.ndarray | float = 0.0
+    begin = 0
+    for number, (part, struck, width) in enumerate(zip(group, columns, widths, strict=True)):
+        reduced = part.reduced
+        gone = np.isin(reduced.names, list(lacking))
+        own = stacks.compliances(reduced, omega)
+        if number:
+            own[gone] = 0.0  # the links' own compliance counts once
+        at = stacks.line(reduced, omega, struck)
+        halves = stacks.opened(reduced, at, own, ~gone)
+        schur = schur + halves.schur
+        push = push + _wide(halves.push, begin, width, total)
+        without.append(stacks.answered(reduced, at, own, np.flatnonzero(~gone), halves.lone))
+        whole = replace(at, struck=_wide(struck, begin, width, total))
+        solved.append((reduced, whole, own, halves, _wide(halves.lone, begin, width, total)))
+        begin += width
+    back = np.linalg.solve(schur, push)
+    for reduced, at, own, halves, lone in solved:
+        both = halves.closed(lone, back)
+        design.append(stacks.answered(reduced, at, own, np.arange(len(own)), both))
+    assert all(one.power.shape == (total + shared,) for one in design)
+    return design, without
+
+
+def _wide(values: np.ndarray, begin: int, width: int, total: int) -> np.ndarray:
+    """Columns (…, width own and some shared) among `total` own ones; zeros for the others'."""
+    shared = values.shape[-1] - width
+    out = np.zeros((*values.shape[:-1], total + shared), values.dtype)
+    out[..., begin : begin + width] = values[..., :width]
+    out[..., total:] = values[..., width:]
+    return out
+
+
+def _together(
+    reduced: Reduced, found: Iterable[tuple[Part, int, Answer]], total: int, shared: int
+) -> Answer:
+    """One answer from those of the parts, whose own columns begin at the given places."""
+    out = Answer(
+        np.zeros(total + shared), np.zeros(total + shared, complex),
+        {i: np.zeros((len(k), total + shared), complex) for i, k in enumerate(reduced.keep)},
+        np.zeros(total + shared),
+    )  # fmt: skip
+    for part, begin, one in found:
+        width = len(one.power) - shared
+        for own, several in ((slice(begin, begin + width), slice(0, width)),
+                             (slice(total, None), slice(width, None))):  # fmt: skip
+            out.power[own] += one.power[several]
+            out.mobility[own] += one.mobility[several]
+            out.dissipated[own] += one.dissipated[several]
+            for i, modes in enumerate(part.modes):
+                out.motion[i][modes, own] = one.motion[i][:, several]
+    return out
+
+
+def split(
+    reduced: Reduced, lacking: Sequence[str] = (), worth: int = WORTH
+) -> tuple[Group, ...]:
+    """The stack by its mirrors along x and y; itself alone where it has none.
+
+    lacking : names of links that may stand without a mirror image. worth : in place of WORTH.
+    """
+    groups: list[Group] = [(Part(reduced, tuple(np.arange(len(k)) for k in reduced.keep)),)]
+    left = []
+    for axis in (0, 1):
+        halved = [_halves(part, axis, (), worth) for (part,) in groups]
+        if all(len(halves) == 1 for halves in halved):
+            left.append(axis)
+        groups = [(half,) for halves in halved for half in halves]
+    for axis in left if lacking else ():
+        groups = [
+            tuple(half for part in group for half in _halves(part, axis, lacking, worth))
+            for group in groups
+        ]
+    return tuple(groups)
+
+
+def _halves(part: Part, axis: int, lacking: Sequence[str], worth: int) -> Group:
+    """Even and odd half about the middle of side `axis`; the part itself where it has none."""
+    reduced = part.reduced
+    leaves = reduced.stack.leaves
+    if len(reduced.joint_of) + sum(len(m) for m in part.modes) < worth:
+        return (part,)
+    middles = [_side(lf, axis).length / 2 + lf.plate.origin[axis] for lf in leaves]
+    signs = [signs_of(leaf, axis) for leaf in leaves]
+    mine = [s[k] for s, k in zip(signs, reduced.keep, strict=True) if s is not None]
+    if len(mine) < len(leaves) or np.ptp(middles) > PURE:
+        return (part,)
+    if any(abs(s.sum()) == len(s) for s in mine):
+        return (part,)  # a leaf with motions of one kind only
+    image = _images(reduced, mine, np.isin(reduced.names, list(lacking)))
+    if image is None:
+        return (part,)
+    return tuple(_half(part, [s == sign for s in mine], image, sign) for sign in (1, -1))
+
+
+def _half(part: Part, chosen: list[np.ndarray], image: np.ndarray, sign: int) -> Part:
+    """Modes `chosen` per leaf, and the links' motions that keep (1) or change (-1) their sign.
+
+    image : see `_images`. Links held apart are in both.
+    """
+    reduced = part.reduced
+    place = np.arange(len(image))
+    partner = np.where(image == 0, place, np.abs(image) - 1)
+    pure = (partner == place) & ((np.sign(image) == sign) | (image == 0))
+    first = place[pure | (partner > place)]
+    pair = partner[first] != first
+    scale = np.where(pair, np.sqrt(0.5), 1.0)[:, None]
+
+    def combined(rows: np.ndarray) -> np.ndarray:
+        out = rows[first]
+        out[pair] += sign * rows[partner[first[pair]]]
+        return out * scale
+
+    shapes = tuple(
+        combined(b[:, c]) for b, c in zip(reduced.shapes, chosen, strict=True)
+    )  # fmt: skip
+    residual = combined(combined(reduced.residual).T)
+    if sign < 0:  # the compliance at the links held apart counts once
+        held = np.flatnonzero(image[first] == 0)
+        residual[np.ix_(held, held)] = 0.0
+    half = replace(
+        reduced, keep=tuple(k[c] for k, c in zip(reduced.keep, chosen, strict=True)),
+        shapes=shapes, joint_of=reduced.joint_of[first], motion_of=reduced.motion_of[first],
+        residual=residual,
+    )  # fmt: skip
+    return Part(half, tuple(m[c] for m, c in zip(part.modes, chosen, strict=True)))
+
+
+def _images(reduced: Reduced, signs: list[np.ndarray], apart: np.ndarray) -> np.ndarray | None:
+    """(L,) for each motion of a link the place of its mirror image, from 1 up, negative where the
+    sign changes, 0 for those held `apart` (L,); None where another has no image.
+
+    Found by what a few fixed mixtures of modes do, then checked mode by mode.
+    """
+    count = len(reduced.joint_of)
+    place = np.arange(count)
+    rows = np.hstack(reduced.shapes)
+    turned = np.concatenate(signs)
+    mixture = np.random.default_rng(1).standard_normal((rows.shape[1], 3))
+    here, there = rows @ mixture, rows @ (turned[:, None] * mixture)
+    size = PURE * np.linalg.norm(rows, axis=1) + 1e-300
+    image = np.zeros(count, int)
+    for sign in (1, -1):
+        same = np.abs(there - sign * here).max(axis=1) < 10 * size
+        image[same] = sign * (place[same] + 1)
+    image[apart] = 0
+    lone = np.flatnonzero((image == 0) & ~apart)
+    if len(lone):
+        off = np.abs(there[lone][:, None] - here[lone][None]).max(axis=2)
+        off[reduced.joint_of[lone][:, None] != reduced.joint_of[lone][None]] = np.inf
+        nearest = off.argmin(axis=1)
+        if (off[np.arange(len(lone)), nearest] > 10 * size[lone]).any():
+            return None
+        image[lone] = lone[nearest] + 1
+        own = stacks.compliances(reduced, 2 * np.pi * 100.0)
+        partner = lone[nearest]
+        if not np.allclose(own[lone], own[partner], rtol=PURE, atol=0):
+            return None
+    partner = np.where(image == 0, place, np.abs(image) - 1)
+    off = rows * turned - np.sign(image)[:, None] * rows[partner]
+    alike = np.abs(off).max(axis=1, initial=0.0) <= 10 * size
+    return image if (alike | apart).all() and (partner[partner] == place).all() else None
+
+
+def signs_of(leaf: Leaf, axis: int) -> np.ndarray | None:
+    """(n,) 1 or -1: whether a leaf's modes keep or change their sign in a mirror across the middle
+    of side x (0) or y (1); None where they do neither."""
+    key = ("signs", axis)
+    if key not in leaf.kept:
+        leaf.kept[key] = _found_signs(leaf, axis)
+    return leaf.kept[key]
+
+
+def _found_signs(leaf: Leaf, axis: int) -> np.ndarray | None:
+    parity = _parity(_side(leaf, axis))
+    if parity is None:
+        return None
+    squares = np.moveaxis(leaf.coefficients**2, axis, 0).sum(axis=1)
+    odd = squares[parity == 1].sum(axis=0) / squares.sum(axis=0)
+    if (np.minimum(odd, 1 - odd) > PURE**2).any():
+        return None
+    return np.where(odd > 0.5, -1, 1)
+
+
+def _parity(side: Basis) -> np.ndarray | None:
+    """(M,) 0 or 1 as the functions stand in the mirror; None where they have no parity."""
+    places = side.length * (0.5 + np.array([0.071, 0.193, 0.287, 0.411]))
+    one, other = side.values(places), side.values(side.length - places)
+    sign = 1 - 2 * side.parity
+    alike = np.allclose(other, sign * one, rtol=0, atol=PURE * np.abs(one).max())
+    return side.parity if alike else None
+
+
+def _side(leaf: Leaf, axis: int) -> Basis:
+    return leaf.y if axis else leaf.x
