@@ -26,6 +26,7 @@ LINES = (10, 5)
 LINES_BARE = (14, 12)
 LINES_QUICK = (6, 5)
 LINES_DENSE = (5, 5)  # of a large room, whose modes overlap sooner
+AT_ONCE = 300_000  # entries of the systems that are solved at once
 STANDING = 16  # single places of the foot, for the spread over places
 
 
@@ -125,30 +126,44 @@ def _band(
     names = ("design", "best") if best else ("design",)
     listened: dict[str, list] = {name: [] for name in names} if feet else {}
     out = _Band(dict.fromkeys(names, 0.0), {name: {} for name in names}, listened)
-    for frequency, weight in zip(*frequencies(centre, lines), strict=True):
-        omega = 2 * np.pi * frequency
+    places, weights = frequencies(centre, lines)
+    for some in _together(lines, max(len(part.reduced.joint_of) for g in groups for part in g)):
+        omega, share = 2 * np.pi * places[some], weights[some]
         both = mirror.answers(reduced, groups, omega, struck, best)
-        out.mobility += weight * complex(both[0].mobility[:count].sum())
+        out.mobility += complex(share @ both[0].mobility[:, :count].sum(axis=1))
         for name, answer in zip(names, both, strict=False):
-            out.power[name] += weight * float(answer.power[:count].sum())
-            if feet:
-                one = seen(reduced, omega, answer, count, local)
-                if ears is not None:
-                    one |= _listen(out.heard[name], weight, reduced, omega, answer, ears, count)
-                listened[name].append((frequency, weight, one))
-    for places in out.heard.values():
-        if places:
-            places["corner"] = np.max(places.pop("corners"))
+            out.power[name] += float(share @ answer.power[:, :count].sum(axis=1))
+            if not feet:
+                continue
+            one = seen(reduced, omega, answer, count, local)
+            if ears is not None:
+                one |= _listen(out.heard[name], share, reduced, omega, answer, ears, count)
+            listened[name] += [
+                (frequency, weight, {key: value[n] for key, value in one.items()})
+                for n, (frequency, weight) in enumerate(zip(places[some], share, strict=True))
+            ]
+    for heard in out.heard.values():
+        if heard:
+            heard["corner"] = np.max(heard.pop("corners"))
     return out
 
 
+def _together(lines: int, size: int) -> list[slice]:
+    """Lines that are solved at once: many while their systems of `size` links are small, which
+    saves most of the time of low bands, and few where they would only fill the memory."""
+    several = max(1, AT_ONCE // max(size, 1) ** 2)
+    return [slice(start, start + several) for start in range(0, lines, several)]
+
+
 def _listen(
-    heard: dict[str, np.ndarray], weight: float, reduced: stacks.Reduced, omega: float,
+    heard: dict[str, np.ndarray], weights: np.ndarray, reduced: stacks.Reduced, omega: np.ndarray,
     answer: stacks.Answer, ears: Ears, count: int,
 ) -> dict[str, np.ndarray]:  # fmt: skip
-    """Add one line to what is heard at each place of the room; returns that of single places."""
+    """Add lines to what is heard at each place of the room; returns that of single places."""
     r = reduced.stack.radiating
-    squares = ears.squares(omega, answer.motion[r], reduced.keep[r])
-    for place, square in squares.items():
-        heard[place] = heard.get(place, 0.0) + weight * square[..., :count].sum(axis=-1)
-    return {place: square[..., count:] for place, square in squares.items()}
+    single: dict[str, list[np.ndarray]] = {}
+    for weight, one, motion in zip(weights, omega, answer.motion[r], strict=True):
+        for place, square in ears.squares(float(one), motion, reduced.keep[r]).items():
+            heard[place] = heard.get(place, 0.0) + weight * square[..., :count].sum(axis=-1)
+            single.setdefault(place, []).append(square[..., count:])
+    return {place: np.stack(values) for place, values in single.items()}

@@ -74,13 +74,13 @@ def at_points(groups: Sequence[Group], points: np.ndarray) -> Struck:
 
 
 def answers(
-    reduced: Reduced, groups: Sequence[Group], omega: float, struck: Struck, lacking: Sequence[str]
+    reduced: Reduced, groups: Sequence[Group], omega: float | np.ndarray, struck: Struck, lacking: Sequence[str]
 ) -> tuple[Answer, Answer]:
-    """One frequency of the stack, and of the same without the links named in `lacking`.
+    """One or more frequencies of the stack, and of the same without the links named in `lacking`.
 
-    groups : from `split` with the same `lacking`; omega : rad/s. The columns of both answers are
+    groups : from `split` with the same `lacking`; omega : (…,) rad/s. The columns of both answers are
     the parts' own forces in their order, then the shared ones. Motions add up over the parts; so
-    do powers and losses, since even and odd shapes radiate and lose energy independently.
+    do powers, since even and odd shapes radiate independently. Forces of links are left out.
     """
     wide = struck.count
     found: list[list[tuple[Part, int, Answer]]] = [[], []]  # with where its own columns begin
@@ -104,7 +104,7 @@ def answers(
 
 
 def _alone(
-    reduced: Reduced, omega: float, struck: np.ndarray, lacking: Sequence[str]
+    reduced: Reduced, omega: float | np.ndarray, struck: np.ndarray, lacking: Sequence[str]
 ) -> tuple[Answer, Answer]:
     at = stacks.line(reduced, omega, struck)
     stays = ~np.isin(reduced.names, list(lacking))
@@ -115,13 +115,12 @@ def _alone(
 
 
 def _joined(
-    group: Group, omega: float, columns: list[np.ndarray], widths: list[int],
+    group: Group, omega: float | np.ndarray, columns: list[np.ndarray], widths: list[int],
     lacking: Sequence[str],
 ) -> tuple[list[Answer], list[Answer]]:  # fmt: skip
     """Parts that the `lacking` links join: with them, all columns of the group for every part;
     without them, each part's own columns."""
     total = sum(widths)
-    shared = columns[0].shape[1] - widths[0]
     solved, design, without = [], [], []
     schur: np.ndarray | float = 0.0
     push: np.ndarray | float = 0.0
@@ -131,20 +130,19 @@ def _joined(
         gone = np.isin(reduced.names, list(lacking))
         own = stacks.compliances(reduced, omega)
         if number:
-            own[gone] = 0.0  # the links' own compliance counts once
+            own[..., gone] = 0.0  # the links' own compliance counts once
         at = stacks.line(reduced, omega, struck)
         halves = stacks.opened(reduced, at, own, ~gone)
         schur = schur + halves.schur
         push = push + _wide(halves.push, begin, width, total)
-        without.append(stacks.answered(reduced, at, own, np.flatnonzero(~gone), halves.lone))
+        without.append(stacks.answered(reduced, at, np.flatnonzero(~gone), halves.lone))
         whole = replace(at, struck=_wide(struck, begin, width, total))
         solved.append((reduced, whole, own, halves, _wide(halves.lone, begin, width, total)))
         begin += width
     back = np.linalg.solve(schur, push)
     for reduced, at, own, halves, lone in solved:
         both = halves.closed(lone, back)
-        design.append(stacks.answered(reduced, at, own, np.arange(len(own)), both))
-    assert all(one.power.shape == (total + shared,) for one in design)
+        design.append(stacks.answered(reduced, at, np.arange(own.shape[-1]), both))
     return design, without
 
 
@@ -161,20 +159,23 @@ def _together(
     reduced: Reduced, found: Iterable[tuple[Part, int, Answer]], total: int, shared: int
 ) -> Answer:
     """One answer from those of the parts, whose own columns begin at the given places."""
+    parts = list(found)
+    before = parts[0][2].power.shape[:-1]
+    wide = (*before, total + shared)
     out = Answer(
-        np.zeros(total + shared), np.zeros(total + shared, complex),
-        {i: np.zeros((len(k), total + shared), complex) for i, k in enumerate(reduced.keep)},
-        np.zeros(total + shared),
+        np.zeros(wide), np.zeros(wide, complex),
+        {i: np.zeros((*before, len(k), total + shared), complex)
+         for i, k in enumerate(reduced.keep)},
+        np.zeros((*before, 0, total + shared), complex),
     )  # fmt: skip
-    for part, begin, one in found:
-        width = len(one.power) - shared
+    for part, begin, one in parts:
+        width = one.power.shape[-1] - shared
         for own, several in ((slice(begin, begin + width), slice(0, width)),
                              (slice(total, None), slice(width, None))):  # fmt: skip
-            out.power[own] += one.power[several]
-            out.mobility[own] += one.mobility[several]
-            out.dissipated[own] += one.dissipated[several]
+            out.power[..., own] += one.power[..., several]
+            out.mobility[..., own] += one.mobility[..., several]
             for i, modes in enumerate(part.modes):
-                out.motion[i][modes, own] = one.motion[i][:, several]
+                out.motion[i][..., modes, own] = one.motion[i][..., several]
     return out
 
 

@@ -30,6 +30,7 @@ from impact.sound import radiation
 # springs.
 DYNAMIC = 1.6
 SPARE = 30.0  # Hz
+SQUARES = 150  # links from which half a product is worth a loop over frequencies
 SHORT = 1.1  # area motions up to this multiple of the highest bending wavenumber are kept
 
 
@@ -48,17 +49,17 @@ class Stack:
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """Response to unit rms point forces at P places on the walked leaf, at one frequency.
+    """Response to unit rms point forces at P places on the walked leaf, at one frequency or more.
 
-    power : (P,) radiated [W/N²]; mobility : (P,) complex driving-point [m/(N s)];
-    motion : leaf -> (n, P) modal displacements [kg^1/2 m/N] of the kept modes.
-    dissipated : (P,) [W/N²] lost in leaves and links, without the radiated power.
+    power : (…, P) radiated [W/N²]; mobility : (…, P) complex driving-point [m/(N s)];
+    motion : leaf -> (…, n, P) modal displacements [kg^1/2 m/N] of the kept modes.
+    forces : (…, L, P) of the links that are in use [-].
     """
 
     power: np.ndarray
     mobility: np.ndarray
     motion: dict[int, np.ndarray]
-    dissipated: np.ndarray
+    forces: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +78,14 @@ class Reduced:
     def names(self) -> np.ndarray:
         """(L,) name of the joint of each motion."""
         return np.array([joint.name for joint in self.stack.joints], str)[self.joint_of]
+
+    @cached_property
+    def squares(self) -> tuple[np.ndarray, ...]:
+        """Per leaf omega_n² (1 + i eta) (n,) of the kept modes [rad²/s²]."""
+        return tuple(
+            leaf.omega[k] ** 2 * (1 + 1j * leaf.losses[k])
+            for leaf, k in zip(self.stack.leaves, self.keep, strict=True)
+        )
 
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:
@@ -145,32 +154,45 @@ def _residual(
     return out
 
 
-def compliances(reduced: Reduced, omega: float) -> np.ndarray:
-    """(L,) complex 1/k of every kept motion at omega [rad/s]."""
+def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
+    """(…, L) complex 1/k of every kept motion at omega (…,) [rad/s]."""
+    if np.ndim(omega):
+        return np.stack([compliances(reduced, float(one)) for one in omega])  # type: ignore[union-attr]
     out = np.zeros(len(reduced.joint_of), complex)
     for number, joint in enumerate(reduced.stack.joints):
         rows = reduced.joint_of == number
         if rows.any():
-            out[rows] = joint.compliance(omega)[reduced.motion_of[rows]]
+            out[rows] = joint.compliance(float(omega))[reduced.motion_of[rows]]
     return out
 
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """Everything about one frequency that does not depend on the links' stiffness."""
+    """Everything about one frequency, or several at once, that does not depend on the links'
+    stiffness. Several stand in front of the other axes, (F, …)."""
 
-    omega: float
-    gram: np.ndarray  # (L, L) sum B D^-1 B^T + residual
-    drive: np.ndarray  # (L, P) B_s D_s^-1 phi_s
-    inverse: tuple[np.ndarray, ...]  # per leaf 1/D (n,)
+    omega: float | np.ndarray
+    gram: np.ndarray  # (…, L, L) sum B D^-1 B^T + residual
+    drive: np.ndarray  # (…, L, P) B_s D_s^-1 phi_s
+    inverse: tuple[np.ndarray, ...]  # per leaf 1/D (…, n)
     struck: np.ndarray  # (n_s, P)
     pattern: radiation.Pattern
-    radiate: np.ndarray  # (Q, L) rows of the pattern times D_r^-1 B_r^T; none without load
+    radiate: np.ndarray  # (…, Q, L) rows of the pattern times D_r^-1 B_r^T; none without load
+
+    @property
+    def wide(self) -> np.ndarray:
+        """omega (…, 1), to be multiplied with what has one more axis."""
+        return np.asarray(self.omega, float)[..., None]
 
 
 def _times(real: np.ndarray, other: np.ndarray) -> np.ndarray:
-    """real (A, B) @ complex (B, C), as one product of real matrices."""
+    """real (…, A, B) @ complex (…, B, C), as one product of real matrices."""
     return (real @ np.ascontiguousarray(other).view(float)).view(complex)
+
+
+def _by(other: np.ndarray, real: np.ndarray) -> np.ndarray:
+    """complex (…, C, B) @ real (…, B, A)."""
+    return _times(real.swapaxes(-1, -2), other.swapaxes(-1, -2)).swapaxes(-1, -2)
 
 
 def _squared(values: np.ndarray) -> np.ndarray:
@@ -179,11 +201,20 @@ def _squared(values: np.ndarray) -> np.ndarray:
 
 
 def _summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.ndarray:
-    """Sum over leaves of B diag(w) B^T (L, L).
+    """Sum over leaves of B diag(w) B^T, w (…, n): (…, L, L).
 
-    As squares, since numpy computes just one half of a @ a.T, and lets other threads run meanwhile.
+    Large ones as squares, since numpy computes just one half of a @ a.T; both ways let other
+    threads run meanwhile.
     """
-    total = np.zeros((len(shapes[0]),) * 2)
+    size = len(shapes[0])
+    if size < SQUARES and weights[0].ndim > 1:
+        return np.asarray(sum(
+            ((b * w[..., None, :]).reshape(-1, b.shape[1]) @ b.T).reshape(*w.shape[:-1], size, size)
+            for b, w in zip(shapes, weights, strict=True)
+        ))  # fmt: skip
+    if weights[0].ndim > 1:
+        return np.stack([_summed(shapes, each) for each in zip(*weights, strict=True)])
+    total = np.zeros((size, size))
     for sign in (1.0, -1.0):
         chosen = [sign * w > 0 for w in weights]
         scaled = np.hstack([
@@ -195,34 +226,34 @@ def _summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.n
     return total
 
 
-def line(reduced: Reduced, omega: float, phi: np.ndarray) -> Line:
-    """Prepare one frequency at omega [rad/s].
+def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
+    """Prepare one frequency at omega [rad/s], or several at omega (F,).
 
     phi : (n, P) what is struck: a column per force, from `at_points` or `over_area`.
     """
     stack = reduced.stack
-    inverse = tuple(
-        1 / (leaf.omega[k] ** 2 * (1 + 1j * leaf.losses[k]) - omega**2)
-        for leaf, k in zip(stack.leaves, reduced.keep, strict=True)
-    )
-    gram = np.empty(reduced.residual.shape, complex)
+    square = np.asarray(omega, float)[..., None] ** 2
+    inverse = tuple(1 / (own - square) for own in reduced.squares)
+    gram = np.empty((*square.shape[:-1], *reduced.residual.shape), complex)
     gram.real = reduced.residual + _summed(reduced.shapes, [d.real for d in inverse])
     gram.imag = _summed(reduced.shapes, [d.imag for d in inverse])
     s, r = stack.walked, stack.radiating
-    drive = _times(reduced.shapes[s], inverse[s][:, None] * phi)
+    drive = _times(reduced.shapes[s], inverse[s][..., None] * phi)
     shape = _pattern(stack.leaves[r], omega, reduced.keep[r])
-    radiate = np.zeros((0, len(gram)), complex)
+    radiate = np.zeros((*square.shape[:-1], 0, gram.shape[-1]), complex)
     if reduced.loaded:
-        radiate = _times(reduced.shapes[r], (shape.rows * inverse[r]).T).T
+        radiate = _by(shape.rows * inverse[r][..., None, :], reduced.shapes[r].T)
     return Line(omega, gram, drive, inverse, phi, shape, radiate)
 
 
-def _pattern(leaf: Leaf, omega: float, keep: np.ndarray) -> radiation.Pattern:
+def _pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiation.Pattern:
     """Radiation pattern of some modes of a leaf, kept with the leaf for other stacks."""
+    if np.ndim(omega):
+        return radiation.stacked([_pattern(leaf, float(one), keep) for one in omega])  # type: ignore[union-attr]
     kept = leaf.kept.setdefault("pattern", {})
-    key = (round(omega, 9), keep.tobytes())
+    key = (round(float(omega), 9), keep.tobytes())
     if key not in kept:
-        kept[key] = radiation.pattern(leaf, omega, keep)
+        kept[key] = radiation.pattern(leaf, float(omega), keep)
     return kept[key]
 
 
@@ -259,20 +290,20 @@ def answer(
     reduced: Reduced, at: Line, compliance: np.ndarray | None = None,
     rows: np.ndarray | None = None,
 ) -> Answer:  # fmt: skip
-    """Solve one frequency for the design itself or a variant of its links.
+    """Solve one frequency, or several, for the design itself or a variant of its links.
 
-    compliance : (L,) in place of the links' own; rows : (L,) bool, motions that stay.
+    compliance : (…, L) in place of the links' own; rows : (L,) bool, motions that stay.
     """
     own = compliances(reduced, at.omega) if compliance is None else compliance
-    size = len(own)
-    use = np.arange(size) if rows is None else np.flatnonzero(rows)
+    use = np.arange(own.shape[-1]) if rows is None else np.flatnonzero(rows)
     matrix, right = system(reduced, at, own, use)
-    both = _solved(matrix, right)
-    return answered(reduced, at, own, use, both)
+    return answered(reduced, at, use, _solved(matrix, right))
 
 
 def _solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
     """Solution of a symmetric system whose matrix is no longer needed."""
+    if matrix.ndim > 2:
+        return np.linalg.solve(matrix, right)
     if not len(matrix):
         return right
     factor = lu_factor(matrix.T, overwrite_a=True, check_finite=False)  # .T: no copy to turn it
@@ -281,10 +312,10 @@ def _solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
 
 @dataclass(frozen=True, eq=False)
 class Opened:
-    """A stack solved without the few links that `gone` names, and what putting them back takes.
+    """A stack solved without the few links that are `gone`, and what putting them back takes.
 
-    kept, gone : places in the system; lone : (N, P) forces without them; moved : what a unit force
-    of each that is gone moves; schur, push : their own small system.
+    kept, gone : places in the system; lone : (…, N, P) forces without them; moved : what a unit
+    force of each that is gone moves; schur, push : their own small system.
     """
 
     kept: np.ndarray
@@ -295,87 +326,104 @@ class Opened:
     push: np.ndarray
 
     def closed(self, lone: np.ndarray, back: np.ndarray) -> np.ndarray:
-        """Forces (L + Q, P) with the links put back, which press with `back`."""
-        both = np.empty((len(self.kept) + len(self.gone), back.shape[1]), complex)
-        both[self.gone] = back
-        both[self.kept] = lone - self.moved @ back
+        """Forces (…, L + Q, P) with the links put back, which press with `back`."""
+        count = len(self.kept) + len(self.gone)
+        both = np.empty((*back.shape[:-2], count, back.shape[-1]), complex)
+        both[..., self.gone, :] = back
+        both[..., self.kept, :] = lone - self.moved @ back
         return both
 
 
 def opened(reduced: Reduced, at: Line, own: np.ndarray, stays: np.ndarray) -> Opened:
-    """Solve one frequency without the motions where `stays` (L,) is False; own : (L,) compliances.
-    The few that go are put back by their Schur complement."""
-    matrix, right = system(reduced, at, own, np.arange(len(own)))
-    kept = np.r_[np.flatnonzero(stays), np.arange(len(own), len(matrix))]
+    """Solve without the motions where `stays` (L,) is False; own : (…, L) compliances.
+
+    The few that go are put back by their Schur complement.
+    """
+    count = own.shape[-1]
+    matrix, right = system(reduced, at, own, np.arange(count))
+    kept = np.r_[np.flatnonzero(stays), np.arange(count, matrix.shape[-1])]
     gone = np.flatnonzero(~stays)
-    beside = matrix[np.ix_(kept, gone)]
-    solved = _solved(matrix[np.ix_(kept, kept)], np.hstack([right[kept], beside]))
-    count = right.shape[1]
-    lone, moved = solved[:, :count], solved[:, count:]
-    return Opened(kept, gone, lone, moved, matrix[np.ix_(gone, gone)] - beside.T @ moved,
-                  right[gone] - beside.T @ lone)  # fmt: skip
+    beside = matrix[..., kept[:, None], gone]
+    both = np.concatenate([right[..., kept, :], beside], axis=-1)
+    solved = _solved(matrix[..., kept[:, None], kept], both)
+    columns = right.shape[-1]
+    lone, moved = solved[..., :columns], solved[..., columns:]
+    turned = beside.swapaxes(-1, -2)
+    schur = matrix[..., gone[:, None], gone] - turned @ moved
+    return Opened(kept, gone, lone, moved, schur, right[..., gone, :] - turned @ lone)
 
 
 def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, Answer]:
     """The design, and the same without the motions where `stays` (L,) is False, from one
     factorization."""
-    own = compliances(reduced, at.omega)
-    half = opened(reduced, at, own, stays)
+    half = opened(reduced, at, compliances(reduced, at.omega), stays)
     both = half.closed(half.lone, np.linalg.solve(half.schur, half.push))
-    without = answered(reduced, at, own, np.flatnonzero(stays), half.lone)
-    return answered(reduced, at, own, np.arange(len(own)), both), without
+    without = answered(reduced, at, np.flatnonzero(stays), half.lone)
+    return answered(reduced, at, np.arange(len(stays)), both), without
 
 
-def answered(
-    reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray, both: np.ndarray
-) -> Answer:
-    """Motion, power, mobility and loss from the forces: links' in `use`, then the sound's."""
-    stack, omega = reduced.stack, at.omega
+def answered(reduced: Reduced, at: Line, use: np.ndarray, both: np.ndarray) -> Answer:
+    """Motion, power and mobility from the forces: links' in `use`, then the sound's."""
+    stack, count = reduced.stack, len(use)
     s, r = stack.walked, stack.radiating
-    forces, sound = both[: len(use)], both[len(use) :]
+    forces, sound = both[..., :count, :], both[..., count:, :]
     motion = {}
     for i, d in enumerate(at.inverse):
-        shapes = reduced.shapes[i] if len(use) == len(own) else reduced.shapes[i][use]
+        shapes = reduced.shapes[i] if count == len(reduced.joint_of) else reduced.shapes[i][use]
         push = -_times(shapes.T, forces)
         if i == s:
-            push = push + at.struck
-        if i == r and len(sound):
-            push = push - _times(at.pattern.rows.T, sound)
-        motion[i] = d[:, None] * push
-    heard = _times(at.pattern.rows, motion[r]) * omega
-    power = at.pattern.weight @ _squared(heard)
-    mobility = 1j * omega * np.sum(at.struck * motion[s], axis=0)
-    lost = np.zeros(at.struck.shape[1])
-    for i, leaf in enumerate(stack.leaves):
-        stiff = leaf.omega[reduced.keep[i]] ** 2 * leaf.losses[reduced.keep[i]]
-        lost += omega * stiff @ _squared(motion[i])
-    lost += -omega * own[use].imag @ _squared(forces)
-    return Answer(power, mobility, motion, lost)
+            push += at.struck
+        if i == r and sound.shape[-2]:
+            push -= _times(at.pattern.rows.swapaxes(-1, -2), sound)
+        push *= d[..., None]
+        motion[i] = push
+    heard = _times(at.pattern.rows, motion[r])
+    power = (at.pattern.weight[..., None, :] @ _squared(heard))[..., 0, :] * at.wide**2
+    mobility = 1j * at.wide * np.sum(at.struck * motion[s], axis=-2)
+    return Answer(power, mobility, motion, forces)
+
+
+def dissipated(
+    reduced: Reduced, at: Line, found: Answer, compliance: np.ndarray | None = None
+) -> np.ndarray:
+    """(…, P) [W/N²] lost in leaves and links of the whole stack, without the radiated power.
+
+    compliance : (…, L) the links' where it was not their own.
+    """
+    own = compliances(reduced, at.omega) if compliance is None else compliance
+    lost = -np.sum(own.imag[..., None] * _squared(found.forces), axis=-2)
+    for i, squares in enumerate(reduced.squares):
+        lost += np.sum(squares.imag[:, None] * _squared(found.motion[i]), axis=-2)
+    return np.asarray(at.wide * lost)
 
 
 def system(
     reduced: Reduced, at: Line, own: np.ndarray, use: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Symmetric matrix and right side for the forces of the links in `use` (L',), and of the
-    sound's reaction (Q,) where it loads the leaf."""
-    whole = len(use) == len(own)
-    gram = at.gram.copy() if whole else at.gram[np.ix_(use, use)]
-    gram[np.diag_indices_from(gram)] += own[use]
-    drive = at.drive[use]
+    sound's reaction (Q,) where it loads the leaf. own : (…, L) compliances."""
+    count, whole = len(use), len(use) == own.shape[-1]
+    size = count + at.radiate.shape[-2]
+    matrix = np.empty((*at.gram.shape[:-2], size, size), complex)
+    matrix[..., :count, :count] = at.gram if whole else at.gram[..., use[:, None], use]
+    place = np.arange(size)
+    matrix[..., place[:count], place[:count]] += own[..., use]
+    drive = at.drive if whole else at.drive[..., use, :]
     if not reduced.loaded:
-        return gram, drive
+        return matrix, drive
     r = reduced.stack.radiating
     rows, weight = at.pattern.rows, at.pattern.weight
-    beside = at.radiate[:, use]
-    below = (rows * at.inverse[r]) @ rows.T
-    below[np.diag_indices_from(below)] += 1 / (1j * at.omega * weight)
-    joined = np.block([[gram, beside.T], [beside, below]])
-    return joined, np.vstack([drive, _heard_directly(reduced, at)])
+    beside = at.radiate if whole else at.radiate[..., use]
+    matrix[..., count:, :count] = beside
+    matrix[..., :count, count:] = beside.swapaxes(-1, -2)
+    matrix[..., count:, count:] = _by(rows * at.inverse[r][..., None, :], rows.swapaxes(-1, -2))
+    matrix[..., place[count:], place[count:]] += 1 / (1j * at.wide * weight)
+    return matrix, np.concatenate([drive, _heard_directly(reduced, at)], axis=-2)
 
 
 def _heard_directly(reduced: Reduced, at: Line) -> np.ndarray:
-    """(Q, P) pattern of the struck leaf itself where it is the one that radiates."""
+    """(…, Q, P) pattern of the struck leaf itself where it is the one that radiates."""
     s, r = reduced.stack.walked, reduced.stack.radiating
     if s != r:
-        return np.zeros((len(at.pattern.weight), at.struck.shape[1]), complex)
-    return (at.pattern.rows * at.inverse[r]) @ at.struck
+        return np.zeros((*at.pattern.weight.shape, at.struck.shape[1]), complex)
+    return _by(at.pattern.rows * at.inverse[r][..., None, :], at.struck)

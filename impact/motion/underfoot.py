@@ -64,32 +64,34 @@ def local_compliance(reduced: stacks.Reduced, points: np.ndarray) -> np.ndarray:
 
 
 def seen(
-    reduced: stacks.Reduced, omega: float, answer: stacks.Answer, first: int, local: np.ndarray
-) -> dict[str, np.ndarray]:
-    """One line of `Underfoot` for the columns of `answer` from `first` on.
+    reduced: stacks.Reduced, omega: np.ndarray, answer: stacks.Answer, first: int,
+    local: np.ndarray,
+) -> dict[str, np.ndarray]:  # fmt: skip
+    """Lines (n, P) of `Underfoot` at omega (n,) [rad/s], for the columns of `answer` from `first`.
 
     local : (P,) of `local_compliance`; what moves beside the foot is without it.
     """
     walked, lowest = reduced.stack.walked, reduced.stack.radiating
-    mobility = answer.mobility[first:]
+    mobility = answer.mobility[:, first:]
     return {
-        "mobility": mobility + 1j * omega * local,
-        "power": answer.power[first:],
+        "mobility": mobility + 1j * omega[:, None] * local,
+        "power": answer.power[:, first:],
         "foot": np.abs(mobility) ** 2,
-        "floor": _over_leaf(reduced, omega, answer, walked)[first:],
-        "ceiling": _over_leaf(reduced, omega, answer, lowest)[first:],
+        "floor": _over_leaf(reduced, omega, answer.motion[walked][..., first:], walked),
+        "ceiling": _over_leaf(reduced, omega, answer.motion[lowest][..., first:], lowest),
     }
 
 
 def _over_leaf(
-    reduced: stacks.Reduced, omega: float, answer: stacks.Answer, leaf: int
+    reduced: stacks.Reduced, omega: np.ndarray, motion: np.ndarray, leaf: int
 ) -> np.ndarray:
-    """Mean-square velocity over a leaf, weighted by mass: w² sum |q|²/M from unit modal masses."""
+    """Mean-square velocity (n, P) over a leaf, weighted by mass: w² sum |q|²/M from unit modal
+    masses; motion : (n, modes, P)."""
     plate = reduced.stack.leaves[leaf].plate
     mass = plate.mass * plate.length * plate.width
     for ribs, along in ((plate.ribs_x, plate.length), (plate.ribs_y, plate.width)):
         mass += 0.0 if ribs is None else ribs.mass * len(ribs.positions) * along
-    return omega**2 * np.sum(np.abs(answer.motion[leaf]) ** 2, axis=0) / mass
+    return omega[:, None] ** 2 * np.sum(np.abs(motion) ** 2, axis=-2) / mass
 
 
 def collected(bands: list[list[tuple[float, float, dict[str, np.ndarray]]]]) -> Underfoot:

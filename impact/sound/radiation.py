@@ -11,6 +11,7 @@ resistive part of the radiation matrix as a sum of squares, so power in and powe
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,8 +27,8 @@ WEAK = 1e-10  # ways to radiate this far below the strongest are left out
 class Pattern:
     """Radiation of modes: W = sum_q weight_q |rows_q . velocity|² for modal velocities (rms).
 
-    rows : (Q, n) [m2 kg^-1/2 (Pa s/m3)^1/2]; weight : (Q,) [-]. As few as matter: a plate much
-    smaller than the wavelength radiates in few ways.
+    rows : (…, Q, n) [m2 kg^-1/2 (Pa s/m3)^1/2]; weight : (…, Q) [-]. As few as matter: a plate
+    much smaller than the wavelength radiates in few ways.
     """
 
     rows: np.ndarray
@@ -57,6 +58,15 @@ def pattern(leaf: Leaf, omega: float, keep: np.ndarray | slice, spare: int = 3) 
     rows = (y_parts @ along).reshape(4, -1, n) * np.sqrt(factor)[:, None]
     rows = _fewest(rows)
     return Pattern(rows, np.ones(len(rows)))
+
+
+def stacked(patterns: Sequence[Pattern]) -> Pattern:
+    """Several frequencies as one, (F, Q, n); where one has fewer rows, zeros fill the others."""
+    most = max(len(one.rows) for one in patterns)
+    rows = np.zeros((len(patterns), most, patterns[0].rows.shape[1]))
+    for number, one in enumerate(patterns):
+        rows[number, : len(one.rows)] = one.rows
+    return Pattern(rows, np.ones((len(patterns), most)))
 
 
 def _fewest(rows: np.ndarray) -> np.ndarray:
