@@ -15,13 +15,17 @@ INSIDE = (-0.04, -0.02, 0.0, 0.02, 0.04)  # places inside a third octave, lg(f/f
 EDGES_LARGEST = 2.0  # ISO 12354-1:2017 Annex B: sigma is at most 2
 
 
-def critical(bending: float, mass: float, speed: float = air.SPEED) -> float:
+def critical(bending: float | NDArray, mass: float, speed: float = air.SPEED) -> float:
     """Critical frequency c^2/(2 pi) sqrt(m''/B) [Hz] of a thin plate; B [N m], m'' [kg/m2]."""
     return speed**2 / (2 * np.pi) * np.sqrt(mass / bending)
 
 
 def free_waves(
-    frequencies: NDArray, critical_hz: float, short: float, long: float, speed: float = air.SPEED
+    frequencies: NDArray,
+    critical_hz: float | NDArray,
+    short: float,
+    long: float,
+    speed: float = air.SPEED,
 ) -> NDArray:
     """Reverberant bending waves of a plate short x long [m], simply supported, in a baffle.
 
@@ -65,15 +69,10 @@ def orthotropic(
     geometric mean (Huber); the density of modes in a direction goes with 1/sqrt(B). bending (Bx,
     By) [N m].
     """
-    f = np.asarray(frequencies, float)
-    total, weights = np.zeros(f.shape), 0.0
-    for angle in ANGLES:
-        root = np.sqrt(bending[0]) * np.cos(angle) ** 2 + np.sqrt(bending[1]) * np.sin(angle) ** 2
-        fc = critical(root**2, mass)
-        for step in INSIDE:
-            total = total + free_waves(f * 10**step, fc, short, long) / root
-            weights += 1 / root
-    return total / weights
+    f = np.asarray(frequencies, float) * 10 ** np.array(INSIDE)[:, None, None]
+    root = np.sqrt(bending[0]) * np.cos(ANGLES) ** 2 + np.sqrt(bending[1]) * np.sin(ANGLES) ** 2
+    sigma = free_waves(f, critical(root[:, None] ** 2, mass), short, long)
+    return np.asarray(np.average(sigma.mean(axis=0), axis=0, weights=1 / root))
 
 
 def homogeneous(

@@ -161,9 +161,8 @@ def _listen(
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """Add lines to what is heard at each place of the room; returns that of single places."""
     r = reduced.stack.radiating
-    single: dict[str, list[np.ndarray]] = {}
-    for weight, one, motion in zip(weights, omega, answer.motion[r], strict=True):
-        for place, square in ears.squares(float(one), motion, reduced.keep[r]).items():
-            heard[place] = heard.get(place, 0.0) + weight * square[..., :count].sum(axis=-1)
-            single.setdefault(place, []).append(square[..., count:])
-    return {place: np.stack(values) for place, values in single.items()}
+    squares = ears.squares(omega, answer.motion[r], reduced.keep[r])
+    for place, square in squares.items():
+        mean = np.tensordot(weights, square[..., :count].sum(axis=-1), 1)
+        heard[place] = heard.get(place, 0.0) + mean
+    return {place: square[..., count:] for place, square in squares.items()}

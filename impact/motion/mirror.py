@@ -74,7 +74,11 @@ def at_points(groups: Sequence[Group], points: np.ndarray) -> Struck:
 
 
 def answers(
-    reduced: Reduced, groups: Sequence[Group], omega: float | np.ndarray, struck: Struck, lacking: Sequence[str]
+    reduced: Reduced,
+    groups: Sequence[Group],
+    omega: float | np.ndarray,
+    struck: Struck,
+    lacking: Sequence[str],
 ) -> tuple[Answer, Answer]:
     """One or more frequencies of the stack, and of the same without the links named in `lacking`.
 
@@ -179,9 +183,7 @@ def _together(
     return out
 
 
-def split(
-    reduced: Reduced, lacking: Sequence[str] = (), worth: int = WORTH
-) -> tuple[Group, ...]:
+def split(reduced: Reduced, lacking: Sequence[str] = (), worth: int = WORTH) -> tuple[Group, ...]:
     """The stack by its mirrors along x and y; itself alone where it has none.
 
     lacking : names of links that may stand without a mirror image. worth : in place of WORTH.

@@ -104,36 +104,40 @@ class Box:
         right = leaf.y.cosines(nb, offset[1] - leaf.plate.origin[1], self.width)
         return leaf.project(left, right).reshape(na * nb, -1)
 
-    def down(self, omega: float, z: np.ndarray, shapes: np.ndarray) -> np.ndarray:
-        """p_lm(z)/v_lm (P, M) [Pa s/m] at depths z (P,) [m] below the ceiling.
+    def down(self, omega: float | np.ndarray, z: np.ndarray, shapes: np.ndarray) -> np.ndarray:
+        """p_lm(z)/v_lm (…, P, M) [Pa s/m] at depths z (P,) [m] below the ceiling.
 
-        omega : rad/s; shapes : (M,) places of the shapes.
+        omega : (…,) rad/s; shapes : (M,) places of the shapes.
         """
         kz, scale = self._column(omega, shapes)
-        field = scale * np.cos(kz * (self.height - np.asarray(z, float)[:, None]))
-        field[:, shapes == 0] += self._leak_correction(omega)
-        return field
+        levels, row = np.unique(np.asarray(z, float), return_inverse=True)
+        field = scale[..., None, :] * np.cos(kz[..., None, :] * (self.height - levels[:, None]))
+        field[..., shapes == 0] += np.asarray(self._leak_correction(omega))[..., None, None]
+        return np.asarray(field[..., row, :])
 
-    def mean_square_down(self, omega: float, shapes: np.ndarray) -> np.ndarray:
-        """Mean over the depth of |p_lm/v_lm|² (M,) [Pa2 s2/m2]."""
+    def mean_square_down(self, omega: float | np.ndarray, shapes: np.ndarray) -> np.ndarray:
+        """Mean over the depth of |p_lm/v_lm|² (…, M) [Pa2 s2/m2]."""
         kz, scale = self._column(omega, shapes)
         wave, fade = kz.real * self.height, kz.imag * self.height
         mean = (_sinhc(2 * fade) + np.sinc(2 * wave / np.pi)) / 2
         square = np.abs(scale) ** 2 * mean
         extra = self._leak_correction(omega)
-        first = np.flatnonzero(shapes == 0)
-        for place in first:
-            together = scale[place] * np.sin(kz[place] * self.height) / (kz[place] * self.height)
-            square[place] += 2 * (together * np.conj(extra)).real + abs(extra) ** 2
-        return square
+        for place in np.flatnonzero(shapes == 0):
+            down = kz[..., place] * self.height
+            together = scale[..., place] * np.sin(down) / down
+            square[..., place] += 2 * (together * np.conj(extra)).real + np.abs(extra) ** 2
+        return np.asarray(square)
 
-    def _column(self, omega: float, shapes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def _column(
+        self, omega: float | np.ndarray, shapes: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
         delta = DECAY / self.reverberation_time
-        square = (omega**2 - 2j * delta * omega) / air.SPEED**2 - self.wavenumbers[shapes] ** 2
+        wide = np.asarray(omega, float)[..., None]
+        square = (wide**2 - 2j * delta * wide) / air.SPEED**2 - self.wavenumbers[shapes] ** 2
         kz = np.sqrt(square)
-        return kz, -1j * omega * air.DENSITY / (kz * np.sin(kz * self.height))
+        return kz, -1j * wide * air.DENSITY / (kz * np.sin(kz * self.height))
 
-    def _leak_correction(self, omega: float) -> complex:
+    def _leak_correction(self, omega: float | np.ndarray) -> complex | np.ndarray:
         """What the uniform pressure's own leak changes against the decay of the other modes."""
         delta = DECAY / self.reverberation_time
         rate = delta if self.leak_time is None else 1 / self.leak_time
@@ -231,45 +235,49 @@ class Ears:
         return self.box.across(points), points[:, 2]
 
     def velocity(
-        self, omega: float, motion: np.ndarray, keep: np.ndarray
+        self, omega: float | np.ndarray, motion: np.ndarray, keep: np.ndarray
     ) -> tuple[np.ndarray, np.ndarray]:
-        """Shapes that matter (M,) and the ceiling's velocity on them (M, P) [m²/s].
+        """Shapes that matter (M,) and the ceiling's velocity on them (…, M, P) [m²/s].
 
-        motion : (n, P) displacements of the leaf's modes `keep`.
+        motion : (…, n, P) displacements of the leaf's modes `keep`; omega : (…,) rad/s.
         """
-        shapes = self.box.kept(omega / (2 * np.pi))
-        return shapes, 1j * omega * (self.projection[np.ix_(shapes, keep)] @ motion)
+        shapes = self.box.kept(float(np.max(omega)) / (2 * np.pi))
+        onto = self.projection[np.ix_(shapes, keep)]
+        moved = (onto @ np.ascontiguousarray(motion).view(float)).view(complex)
+        return shapes, 1j * np.asarray(omega)[..., None, None] * moved
 
     def pressure(
-        self, omega: float, motion: np.ndarray, keep: np.ndarray, points: np.ndarray
+        self, omega: float | np.ndarray, motion: np.ndarray, keep: np.ndarray, points: np.ndarray
     ) -> np.ndarray:
-        """Complex pressure (Q, P) [Pa] at points (Q, 3) [m], z down from the ceiling."""
+        """Complex pressure (…, Q, P) [Pa] at points (Q, 3) [m], z down from the ceiling."""
         shapes, velocity = self.velocity(omega, motion, keep)
         return self._pressure(omega, shapes, velocity, *self._at(points))
 
     def _pressure(
-        self, omega: float, shapes: np.ndarray, velocity: np.ndarray, across: np.ndarray,
-        depth: np.ndarray,
+        self, omega: float | np.ndarray, shapes: np.ndarray, velocity: np.ndarray,
+        across: np.ndarray, depth: np.ndarray,
     ) -> np.ndarray:  # fmt: skip
-        return (across[:, shapes] * self.box.down(omega, depth, shapes)) @ velocity
+        return np.asarray((across[:, shapes] * self.box.down(omega, depth, shapes)) @ velocity)
 
-    def squares(self, omega: float, motion: np.ndarray, keep: np.ndarray) -> dict[str, np.ndarray]:
-        """Mean squares (…, P) [Pa²] per column of `motion`, by place.
+    def squares(
+        self, omega: float | np.ndarray, motion: np.ndarray, keep: np.ndarray
+    ) -> dict[str, np.ndarray]:
+        """Mean squares (…, P) [Pa²] per column of `motion` (…, n, P), by place.
 
-        average : over the volume; inside : over the usual microphones; corners : (8, P);
+        average : over the volume; inside : over the usual microphones; corners : (…, 8, P);
         middle, pillow : at a listener.
         """
         shapes, velocity = self.velocity(omega, motion, keep)
         mean = self.box.mean_square_down(omega, shapes) / (self.box.length * self.box.width)
-        out = {"average": mean @ np.abs(velocity) ** 2}
+        out = {"average": (mean[..., None, :] @ np.abs(velocity) ** 2)[..., 0, :]}
         at = {"inside": self._inside, "corners": self._corners, "listeners": self._listeners}
         found = {
             name: np.abs(self._pressure(omega, shapes, velocity, *place)) ** 2
             for name, place in at.items()
         }
-        out["inside"] = found["inside"].mean(axis=0)
+        out["inside"] = found["inside"].mean(axis=-2)
         out["corners"] = found["corners"]
-        out["middle"], out["pillow"] = found["listeners"]
+        out["middle"], out["pillow"] = np.moveaxis(found["listeners"], -2, 0)
         return out
 
 
