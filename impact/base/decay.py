@@ -8,9 +8,22 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from scipy.linalg import solve_banded
 
 FAST = 0.125  # s, time constant F (IEC 61672-1)
 CONSTANT = 1.7275  # s, T of a decay as fast as F: 13.8155 x 0.125 = 1.7269, as the standard rounds
+
+
+def smoothed(values: np.ndarray, kept: float) -> np.ndarray:
+    """First-order low-pass from rest, y_n = kept y_(n-1) + (1 - kept) x_n, of values (…, time).
+
+    kept : what is left after one sample, exp(-dt/tau) [-]. The recursion is a bidiagonal system.
+    """
+    x = np.asarray(values, float)
+    flat = x.reshape(-1, x.shape[-1]).T
+    diagonals = np.vstack([np.ones(len(flat)), np.full(len(flat), -kept)])
+    found = solve_banded((1, 0), diagonals, flat, check_finite=False)
+    return np.asarray((1 - kept) * found.T.reshape(x.shape))
 
 
 def fast_gain(ratio: Any) -> Any:

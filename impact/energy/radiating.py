@@ -5,6 +5,8 @@ sigma = W / (rho c S <v^2>), one side, plate in a rigid baffle unless said other
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,7 +17,7 @@ INSIDE = (-0.04, -0.02, 0.0, 0.02, 0.04)  # places inside a third octave, lg(f/f
 EDGES_LARGEST = 2.0  # ISO 12354-1:2017 Annex B: sigma is at most 2
 
 
-def critical(bending: float | NDArray, mass: float, speed: float = air.SPEED) -> float:
+def critical(bending: Any, mass: float, speed: float = air.SPEED) -> Any:
     """Critical frequency c^2/(2 pi) sqrt(m''/B) [Hz] of a thin plate; B [N m], m'' [kg/m2]."""
     return speed**2 / (2 * np.pi) * np.sqrt(mass / bending)
 

@@ -16,12 +16,12 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import fft, signal
-from scipy.interpolate import CubicSpline
+from scipy import fft
 
 from impact.base import bands
 from impact.base.parallel import in_parallel
 from impact.heard.joined import VARIANTS, Joined
+from impact.motion import mirror
 from impact.motion import stack as stacks
 from impact.motion.stack import Stack
 from impact.motion.underfoot import Impedance, local_compliance
@@ -106,38 +106,28 @@ def _solve(
     lines = np.geomspace(LOWEST, TOP, count)
     parts = np.array_split(lines, 12)
 
+    lacking = next((names for names in variants.values() if names), ())
+
     def solve(part: np.ndarray) -> dict[str, np.ndarray]:
         reduced = stacks.reduce(stack, float(part[0]), float(part[-1]))
-        struck = stacks.at_points(reduced, feet)
+        groups = mirror.split(reduced, lacking)
+        struck = mirror.at_points(groups, feet)
         local = local_compliance(reduced, feet)
         walker = np.zeros(len(part)) if impedance is None else impedance(part)
+        r = stack.radiating
         out: dict[str, list] = {name: [] for name in variants}
-        for frequency, own in zip(part, walker, strict=True):
-            line = stacks.line(reduced, 2 * np.pi * frequency, struck)
-            for name, answer in _answers(reduced, line, variants).items():
-                motion, keep = answer.motion[stack.radiating], reduced.keep[stack.radiating]
-                pressure = ears.pressure(line.omega, motion, keep, at)[0]
-                mobility = answer.mobility + 1j * line.omega * local
-                out[name].append(pressure / (1 + own * mobility))
-        return {name: np.array(values) for name, values in out.items()}
+        for some in mirror.at_once(groups, len(part)):
+            omega = 2 * np.pi * part[some]
+            design, without = mirror.answers(reduced, groups, omega, struck, lacking)
+            for name, names in variants.items():
+                answer = without if names else design
+                pressure = ears.pressure(omega, answer.motion[r], reduced.keep[r], at)[:, 0]
+                mobility = answer.mobility + 1j * omega[:, None] * local
+                out[name].append(pressure / (1 + walker[some, None] * mobility))
+        return {name: np.concatenate(values) for name, values in out.items()}
 
     solved = in_parallel(solve, parts[::-1])[::-1]
     return {name: _uniform(lines, np.concatenate([s[name] for s in solved]).T) for name in variants}
-
-
-def _answers(
-    reduced: stacks.Reduced, line: stacks.Line, variants: dict[str, tuple]
-) -> dict[str, stacks.Answer]:
-    """Each variant (name -> joints it lacks; the first lacks none) at one frequency."""
-    whole, *others = variants
-    found = {}
-    for name in others:
-        stays = ~np.isin(reduced.names, list(variants[name]))
-        if not stays.all():
-            found[whole], found[name] = stacks.answer_both(reduced, line, stays)
-    if whole not in found:
-        found[whole] = stacks.answer(reduced, line)
-    return {name: found.get(name, found[whole]) for name in variants}
 
 
 def _uniform(lines: np.ndarray, values: np.ndarray) -> np.ndarray:
@@ -145,6 +135,9 @@ def _uniform(lines: np.ndarray, values: np.ndarray) -> np.ndarray:
 
     Below the first line as frequency squared, a floor at rest into a closed room.
     """
+    from scipy import signal  # both take their time to load, and only signals need them
+    from scipy.interpolate import CubicSpline
+
     grid = frequency_grid()
     inside = np.flatnonzero((grid >= lines[0]) & (grid <= lines[-1]))
     under = np.flatnonzero(grid < lines[0])

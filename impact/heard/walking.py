@@ -26,9 +26,8 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from scipy import signal
 
-from impact.base import air, bands, levels
+from impact.base import air, bands, decay, levels
 from impact.heard import strikes
 from impact.heard.joined import BLEND, Joined, blend
 from impact.motion.underfoot import Impedance, Underfoot
@@ -73,7 +72,7 @@ def drawn_out(shares: np.ndarray, reverberation: float, weighting: str = "fast")
 
 def _decay(energy: np.ndarray, rate: float) -> np.ndarray:
     kept = math.exp(-min(rate / RATE, 700.0))
-    return signal.lfilter([1 - kept], [1, -kept], energy, axis=-1)
+    return decay.smoothed(energy, kept)
 
 
 @dataclass(frozen=True, eq=False)

@@ -26,7 +26,6 @@ LINES = (10, 5)
 LINES_BARE = (14, 12)
 LINES_QUICK = (6, 5)
 LINES_DENSE = (5, 5)  # of a large room, whose modes overlap sooner
-AT_ONCE = 300_000  # entries of the systems that are solved at once
 STANDING = 16  # single places of the foot, for the spread over places
 
 
@@ -127,7 +126,7 @@ def _band(
     listened: dict[str, list] = {name: [] for name in names} if feet else {}
     out = _Band(dict.fromkeys(names, 0.0), {name: {} for name in names}, listened)
     places, weights = frequencies(centre, lines)
-    for some in _together(lines, max(len(part.reduced.joint_of) for g in groups for part in g)):
+    for some in mirror.at_once(groups, lines):
         omega, share = 2 * np.pi * places[some], weights[some]
         both = mirror.answers(reduced, groups, omega, struck, best)
         out.mobility += complex(share @ both[0].mobility[:, :count].sum(axis=1))
@@ -146,13 +145,6 @@ def _band(
         if heard:
             heard["corner"] = np.max(heard.pop("corners"))
     return out
-
-
-def _together(lines: int, size: int) -> list[slice]:
-    """Lines that are solved at once: many while their systems of `size` links are small, which
-    saves most of the time of low bands, and few where they would only fill the memory."""
-    several = max(1, AT_ONCE // max(size, 1) ** 2)
-    return [slice(start, start + several) for start in range(0, lines, several)]
 
 
 def _listen(

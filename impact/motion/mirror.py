@@ -22,6 +22,7 @@ from impact.motion import stack as stacks
 from impact.motion.stack import Answer, Reduced
 
 PURE = 1e-9  # part of a shape that may have the other sign in the mirror, of its size
+AT_ONCE = 300_000  # entries of the systems that are solved at once
 WORTH = 100  # motions and modes of a part below which halves cost more than they save
 
 
@@ -73,6 +74,14 @@ def at_points(groups: Sequence[Group], points: np.ndarray) -> Struck:
     return Struck([[one[:, :0] for one in group] for group in shared], shared)
 
 
+def at_once(groups: Sequence[Group], lines: int) -> list[slice]:
+    """Which of a number of `lines` to solve together: many while the systems are small, which
+    saves most of the time of low bands, and few where they would only fill the memory."""
+    size = max(len(part.reduced.joint_of) for group in groups for part in group)
+    several = max(1, AT_ONCE // max(size, 1) ** 2)
+    return [slice(start, start + several) for start in range(0, lines, several)]
+
+
 def answers(
     reduced: Reduced,
     groups: Sequence[Group],
@@ -82,9 +91,9 @@ def answers(
 ) -> tuple[Answer, Answer]:
     """One or more frequencies of the stack, and of the same without the links named in `lacking`.
 
-    groups : from `split` with the same `lacking`; omega : (…,) rad/s. The columns of both answers are
-    the parts' own forces in their order, then the shared ones. Motions add up over the parts; so
-    do powers, since even and odd shapes radiate independently. Forces of links are left out.
+    groups : from `split` with the same `lacking`; omega : (…,) rad/s. The columns of both answers
+    are the parts' own forces in their order, then the shared ones. Motions add up over the parts;
+    so do powers, since even and odd shapes radiate independently. Forces of links are left out.
     """
     wide = struck.count
     found: list[list[tuple[Part, int, Answer]]] = [[], []]  # with where its own columns begin
@@ -97,10 +106,10 @@ def answers(
                 collected.append((group[0], start, one))
         else:
             widths = [one.shape[1] for one in own]
-            design, without = _joined(group, omega, columns, widths, lacking)
-            found[0] += [(part, start, one) for part, one in zip(group, design, strict=True)]
-            begins = start + np.cumsum([0, *widths])
-            found[1] += list(zip(group, begins.tolist(), without, strict=False))
+            with_them, without = _joined(group, omega, columns, widths, lacking)
+            found[0] += [(part, start, one) for part, one in zip(group, with_them, strict=True)]
+            begins = (start + np.cumsum([0, *widths[:-1]])).tolist()
+            found[1] += list(zip(group, begins, without, strict=True))
         start += sum(one.shape[1] for one in own)
     shared_count = struck.shared[0][0].shape[1]
     design, best = (_together(reduced, each, wide, shared_count) for each in found)

@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from scipy.linalg import eigh, lu_factor, lu_solve
@@ -171,7 +172,7 @@ class Line:
     """Everything about one frequency, or several at once, that does not depend on the links'
     stiffness. Several stand in front of the other axes, (F, …)."""
 
-    omega: float | np.ndarray
+    omega: Any  # rad/s, a number or (F,)
     gram: np.ndarray  # (…, L, L) sum B D^-1 B^T + residual
     drive: np.ndarray  # (…, L, P) B_s D_s^-1 phi_s
     inverse: tuple[np.ndarray, ...]  # per leaf 1/D (…, n)

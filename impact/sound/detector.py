@@ -17,14 +17,14 @@ import warnings
 from typing import Any
 
 import numpy as np
-from scipy import fft, signal
+from scipy import fft
+
+from impact.base import decay
 
 TIME_CONSTANTS = {"fast": 0.125, "slow": 1.0}  # s, IEC 61672-1
 ORDER = 3
 _NARROWING = math.sin(math.pi / (2 * ORDER)) / (math.pi / (2 * ORDER))
 _HALF = 10**0.05  # G^(1/6), from centre to edge
-# Anti-alias filter of one halving, more than 100 dB down where it folds onto bands still to come
-_HALVING = signal.firwin(63, 0.45, window=("kaiser", 12.0))
 _RIPPLE_LIMIT = 200.0  # Hz: below, squares keep their ripple at twice the frequency, as a meter's
 
 
@@ -58,6 +58,8 @@ def band_signal(samples: Any, rate: float, centre: float) -> Any:
     low, high = _design_edges(centre)
     if high > 0.45 * rate:
         raise ValueError(f"band {centre:.5g} Hz needs more than {high / 0.45:.0f} samples a second")
+    from scipy import signal  # half a second, and only signals need it
+
     sections = signal.butter(ORDER, [low, high], "bandpass", fs=rate, output="sos")
     return signal.sosfilt(sections, samples, axis=-1)
 
@@ -68,7 +70,7 @@ def exponential(mean_square: Any, rate: float, weighting: str = "fast") -> Any:
     weighting : "fast" or "slow". IEC 61672-1, time constants 0.125 and 1 s.
     """
     kept = math.exp(-1 / (rate * TIME_CONSTANTS[weighting]))
-    return signal.lfilter([1 - kept], [1, -kept], mean_square, axis=-1)
+    return decay.smoothed(mean_square, kept)
 
 
 def band_maxima(samples: Any, rate: float, centres: Any, weighting: str = "fast") -> Any:
@@ -77,6 +79,10 @@ def band_maxima(samples: Any, rate: float, centres: Any, weighting: str = "fast"
     samples : (..., time), from rest; add a second of silence behind a short event. centres :
     exact, Hz. Low bands work on the signal decimated by powers of two (16 and more a period).
     """
+    from scipy import signal
+
+    # anti-alias filter of one halving, over 100 dB down where it folds onto bands still to come
+    halving = signal.firwin(63, 0.45, window=("kaiser", 12.0))
     centre = np.asarray(centres, float)
     # silence in front, so that the symmetric halving filters do not lose what comes at once
     silence = [(0, 0)] * (np.ndim(samples) - 1) + [(math.ceil(3 * rate / centre.min()), 0)]
@@ -84,7 +90,7 @@ def band_maxima(samples: Any, rate: float, centres: Any, weighting: str = "fast"
     maxima = np.empty((*current.shape[:-1], centre.size))
     for place in np.argsort(centre)[::-1]:
         while current_rate / 2 >= 16 * centre[place] and current.shape[-1] > 64:
-            current = signal.resample_poly(current, 1, 2, axis=-1, window=_HALVING)
+            current = signal.resample_poly(current, 1, 2, axis=-1, window=halving)
             current_rate /= 2
         band = band_signal(current, current_rate, centre[place])
         maxima[..., place] = np.max(exponential(band**2, current_rate, weighting), axis=-1)

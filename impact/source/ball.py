@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from impact.base import bands, decay, levels
+from impact.base.monotone import monotone
 
 # ISO 10140-5:2021 Table F.1 = ISO 16283-2:2020 Table A.1: octave [Hz], level [dB re 1 N, 1 s],
 # tolerance [dB]
@@ -108,8 +108,8 @@ def _thirds_with_octave_sums(
     nodes = targets - 10 * math.log10(3)
     for _ in range(200):
         beyond = nodes[-1] + (nodes[-1] - nodes[-2])
-        curve = PchipInterpolator(position, np.concatenate([low_levels, nodes, [beyond]]))
-        thirds = curve(np.log2(np.array(centres)))
+        known = np.concatenate([low_levels, nodes, [beyond]])
+        thirds = monotone(position, known, np.log2(np.array(centres)))
         miss = targets - levels.add(thirds.reshape(-1, 3), axis=1)
         nodes = nodes + miss
         if np.max(np.abs(miss)) < 1e-10:

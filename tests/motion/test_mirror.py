@@ -1,0 +1,118 @@
+"""Halves of a symmetric stack against the whole of it: the same system, so equal but for rounding.
+
+That even and odd motions do not couple is linear algebra; the whole stack's own answer is checked
+against closed forms and finite elements elsewhere.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from texts import FEWEST, SLAB
+
+from impact.base import bands
+from impact.design.reader import read
+from impact.motion import mirror, underfoot
+from impact.motion import stack as stacks
+from impact.motion.assemble import assemble, permitted
+from impact.motion.stack import Stack
+
+LOW, HIGH = bands.edges(bands.CENTRES[bands.index(80.0)])
+OMEGA = 2 * np.pi * np.geomspace(LOW, HIGH, 3)
+FEET = np.array([[1.2, 0.9], [2.9, 3.3]])
+SQUARE = SLAB.format(slab='kind = "concrete"\nthickness = "140 mm"').replace('"5 m"', '"4 m"')
+LOPSIDED = FEWEST + '[ceiling.perimeter]\nkind = "touching"\ntouching_walls = ["west"]\n'
+
+
+def built(text: str):
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "one.toml"
+        path.write_text(text, encoding="utf-8")
+        design = read(path)
+    return assemble(design, 100.0).whole, permitted(design)
+
+
+def one_hanger_fewer(stack: Stack) -> Stack:
+    """The same with the first hanger gone, so that the hangers have no mirror image."""
+    joints = []
+    for joint in stack.joints:
+        if joint.name == "hangers":
+            value = joint.compliance(1.0)[1:]
+            joint = replace(
+                joint, shapes={i: rows[1:] for i, rows in joint.shapes.items()},
+                compliance=lambda omega, value=value: value, wavenumber=joint.wavenumber[1:],
+            )  # fmt: skip
+        joints.append(joint)
+    return replace(stack, joints=tuple(joints))
+
+
+def compared(stack: Stack, area, lacking) -> tuple[tuple, tuple, int, tuple]:
+    """Answers of the parts, those of the whole, the number of area columns and the parts."""
+    reduced = stacks.reduce(stack, LOW, HIGH)
+    groups = mirror.split(reduced, lacking, worth=0)
+    struck = mirror.over_area(groups, *area, FEET)
+    parts = mirror.answers(reduced, groups, OMEGA, struck, lacking)
+    phi = np.hstack([stacks.over_area(reduced, *area), stacks.at_points(reduced, FEET)])
+    at = stacks.line(reduced, OMEGA, phi)
+    stays = ~np.isin(reduced.names, list(lacking))
+    whole = stacks.answer_both(reduced, at, stays) if lacking else (stacks.answer(reduced, at),) * 2
+    return parts, whole, struck.count, groups
+
+
+# parts without hangers held apart, and with
+CASES = {
+    "hangers lopsided across the joists": (lambda: built(FEWEST), 2, 4),
+    "hangers without mirror": (lambda: one(built(FEWEST)), 1, 4),
+    "repeated roots": (lambda: built(SQUARE), 4, 4),
+    "touching one wall": (lambda: built(LOPSIDED), 2, 2),
+}
+
+
+def one(pair):
+    return one_hanger_fewer(pair[0]), pair[1]
+
+
+@pytest.mark.parametrize("lacking", [("hangers",), ()])
+@pytest.mark.parametrize("case", CASES)
+def test_parts_answer_as_the_whole(case, lacking):
+    make, *counts = CASES[case]
+    stack, area = make()
+    parts, whole, columns, groups = compared(stack, area, lacking)
+    assert sum(len(group) for group in groups) == counts[len(lacking)]
+    for found, known in zip(parts, whole, strict=True):
+        many = known.power.shape[1] - len(FEET)
+        # over the floor only sums mean something: the columns differ by a rotation
+        assert found.power[:, :columns].sum(1) == pytest.approx(
+            known.power[:, :many].sum(1), rel=1e-8)  # fmt: skip
+        assert found.mobility[:, :columns].sum(1) == pytest.approx(
+            known.mobility[:, :many].sum(1), rel=1e-8)  # fmt: skip
+        assert found.power[:, columns:] == pytest.approx(known.power[:, many:], rel=1e-8)
+        assert found.mobility[:, columns:] == pytest.approx(known.mobility[:, many:], rel=1e-8)
+        for leaf, motion in known.motion.items():
+            size = np.abs(motion).max()
+            assert (
+                np.abs(found.motion[leaf][..., columns:] - motion[..., many:]).max() < 1e-8 * size
+            )
+
+
+def test_several_lines_answer_as_each_alone():
+    stack, _ = built(FEWEST)
+    reduced = stacks.reduce(stack, LOW, HIGH)
+    phi = stacks.at_points(reduced, FEET)
+    many = stacks.answer(reduced, stacks.line(reduced, OMEGA, phi))
+    for number, omega in enumerate(OMEGA):
+        alone = stacks.answer(reduced, stacks.line(reduced, float(omega), phi))
+        assert many.power[number] == pytest.approx(alone.power, rel=1e-9)
+        assert many.mobility[number] == pytest.approx(alone.mobility, rel=1e-9)
+
+
+def test_each_place_has_its_own_compliance():
+    """Foot places are kept with the leaf: another set of places must not get the first one's."""
+    stack, _ = built(FEWEST)
+    reduced = stacks.reduce(stack, LOW, HIGH)
+    first = underfoot.local_compliance(reduced, FEET)
+    assert underfoot.local_compliance(reduced, FEET[::-1].copy()) == pytest.approx(first[::-1])
