@@ -16,12 +16,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact.leaf.basis import Basis
-from impact.leaf.plate import Leaf
+from impact.leaf import mirror as leaf_mirror
+from impact.leaf.mirror import PURE
 from impact.motion import stack as stacks
 from impact.motion.stack import Answer, Reduced
 
-PURE = 1e-9  # part of a shape that may have the other sign in the mirror, of its size
 AT_ONCE = 300_000  # entries of the systems that are solved at once
 WORTH = 100  # motions and modes of a part below which halves cost more than they save
 
@@ -218,8 +217,8 @@ def _halves(part: Part, axis: int, lacking: Sequence[str], worth: int) -> Group:
     leaves = reduced.stack.leaves
     if len(reduced.joint_of) + sum(len(m) for m in part.modes) < worth:
         return (part,)
-    middles = [_side(lf, axis).length / 2 + lf.plate.origin[axis] for lf in leaves]
-    signs = [signs_of(leaf, axis) for leaf in leaves]
+    middles = [leaf_mirror.side(lf, axis).length / 2 + lf.plate.origin[axis] for lf in leaves]
+    signs = [leaf_mirror.signs(leaf, axis) for leaf in leaves]
     mine = [s[k] for s, k in zip(signs, reduced.keep, strict=True) if s is not None]
     if len(mine) < len(leaves) or np.ptp(middles) > PURE:
         return (part,)
@@ -298,36 +297,3 @@ def _images(reduced: Reduced, signs: list[np.ndarray], apart: np.ndarray) -> np.
     off = rows * turned - np.sign(image)[:, None] * rows[partner]
     alike = np.abs(off).max(axis=1, initial=0.0) <= 10 * size
     return image if (alike | apart).all() and (partner[partner] == place).all() else None
-
-
-def signs_of(leaf: Leaf, axis: int) -> np.ndarray | None:
-    """(n,) 1 or -1: whether a leaf's modes keep or change their sign in a mirror across the middle
-    of side x (0) or y (1); None where they do neither."""
-    key = ("signs", axis)
-    if key not in leaf.kept:
-        leaf.kept[key] = _found_signs(leaf, axis)
-    return leaf.kept[key]
-
-
-def _found_signs(leaf: Leaf, axis: int) -> np.ndarray | None:
-    parity = _parity(_side(leaf, axis))
-    if parity is None:
-        return None
-    squares = np.moveaxis(leaf.coefficients**2, axis, 0).sum(axis=1)
-    odd = squares[parity == 1].sum(axis=0) / squares.sum(axis=0)
-    if (np.minimum(odd, 1 - odd) > PURE**2).any():
-        return None
-    return np.where(odd > 0.5, -1, 1)
-
-
-def _parity(side: Basis) -> np.ndarray | None:
-    """(M,) 0 or 1 as the functions stand in the mirror; None where they have no parity."""
-    places = side.length * (0.5 + np.array([0.071, 0.193, 0.287, 0.411]))
-    one, other = side.values(places), side.values(side.length - places)
-    sign = 1 - 2 * side.parity
-    alike = np.allclose(other, sign * one, rtol=0, atol=PURE * np.abs(one).max())
-    return side.parity if alike else None
-
-
-def _side(leaf: Leaf, axis: int) -> Basis:
-    return leaf.y if axis else leaf.x

@@ -249,12 +249,10 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
 
 def _pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiation.Pattern:
     """Radiation pattern of some modes of a leaf, kept with the leaf for other stacks."""
-    if np.ndim(omega):
-        return radiation.stacked([_pattern(leaf, float(one), keep) for one in omega])  # type: ignore[union-attr]
     kept = leaf.kept.setdefault("pattern", {})
-    key = (round(float(omega), 9), keep.tobytes())
+    key = (np.asarray(omega).tobytes(), keep.tobytes())
     if key not in kept:
-        kept[key] = radiation.pattern(leaf, float(omega), keep)
+        kept[key] = radiation.pattern(leaf, omega, keep)
     return kept[key]
 
 

@@ -11,13 +11,13 @@ resistive part of the radiation matrix as a sum of squares, so power in and powe
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from impact.base import air
 from impact.base.quadrature import gauss
+from impact.leaf import mirror
 from impact.leaf.plate import Leaf
 
 WEAK = 1e-10  # ways to radiate this far below the strongest are left out
@@ -35,8 +35,8 @@ class Pattern:
     weight: np.ndarray
 
 
-def pattern(leaf: Leaf, omega: float, keep: np.ndarray | slice, spare: int = 3) -> Pattern:
-    """Radiation pattern of the modes `keep` of a leaf at omega [rad/s].
+def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int = 3) -> Pattern:
+    """Radiation pattern of the modes `keep` of a leaf at omega (…,) [rad/s].
 
     spare : angles each way beyond the half waves k L / 2 pi that fit on the leaf.
 
@@ -44,37 +44,42 @@ def pattern(leaf: Leaf, omega: float, keep: np.ndarray | slice, spare: int = 3) 
     sin t sin a above are here sin u and cos u sin v, dOmega = cos u du dv.
     See `Pattern` for the shapes.
     """
-    k = omega / air.SPEED
-    u, du = _quarter(k * leaf.plate.length, spare)
-    v, dv = _quarter(k * leaf.plate.width, spare)
-    ky = k * np.outer(np.cos(u), np.sin(v)).ravel()
+    k = np.atleast_1d(omega) / air.SPEED
+    u, du = _quarter(float(k.max()) * leaf.plate.length, spare)
+    v, dv = _quarter(float(k.max()) * leaf.plate.width, spare)
     coefficients = leaf.coefficients[:, :, keep]
     mx, my, n = coefficients.shape
-    # four combinations of even and odd parts stand for the four quarters of the hemisphere
-    x_parts = np.vstack(leaf.x.transforms(k * np.sin(u)))  # (2 U, Mx)
-    y_parts = np.stack(leaf.y.transforms(ky)).reshape(2, len(u), len(v), my)
-    along = (x_parts @ coefficients.reshape(mx, -1)).reshape(2, 1, len(u), my, n)
-    factor = 4 * air.IMPEDANCE * k**2 / (4 * np.pi**2) * np.outer(du * np.cos(u), dv).ravel()
-    rows = (y_parts @ along).reshape(4, -1, n) * np.sqrt(factor)[:, None]
-    rows = _fewest(rows)
-    return Pattern(rows, np.ones(len(rows)))
+    # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters
+    x_parts = _parts(leaf, 0, np.outer(k, np.sin(u)), keep)  # (X, F, U, Mx)
+    y_parts = _parts(leaf, 1, k[:, None, None] * np.outer(np.cos(u), np.sin(v)), keep)
+    along = (x_parts @ coefficients.reshape(mx, -1)).reshape(*x_parts.shape[:-1], my, n)
+    factor = 4 * air.IMPEDANCE * k[:, None, None] ** 2 / (4 * np.pi**2)
+    rows = y_parts[:, None] @ along[None]  # (Y, X, F, U, V, n)
+    rows = rows * np.sqrt(factor * np.outer(du * np.cos(u), dv))[..., None]
+    rows = _fewest(np.moveaxis(rows, 2, 0).reshape(len(k), len(x_parts) * len(y_parts), -1, n))
+    if np.ndim(omega) == 0:
+        rows = rows[0]
+    return Pattern(rows, np.ones(rows.shape[:-1]))
 
 
-def stacked(patterns: Sequence[Pattern]) -> Pattern:
-    """Several frequencies as one, (F, Q, n); where one has fewer rows, zeros fill the others."""
-    most = max(len(one.rows) for one in patterns)
-    rows = np.zeros((len(patterns), most, patterns[0].rows.shape[1]))
-    for number, one in enumerate(patterns):
-        rows[number, : len(one.rows)] = one.rows
-    return Pattern(rows, np.ones((len(patterns), most)))
+def _parts(leaf: Leaf, axis: int, wavenumber: np.ndarray, keep: np.ndarray) -> np.ndarray:
+    """Transforms (parts, …, M) of a side's functions: cosines where some modes are even in its
+    mirror, sines where some are odd, both where that is unknown."""
+    signs = mirror.signs(leaf, axis)
+    both = mirror.side(leaf, axis).transforms(wavenumber.ravel())
+    wanted = (1, -1) if signs is None else [s for s in (1, -1) if (signs[keep] == s).any()]
+    chosen = [both[0] if sign > 0 else both[1] for sign in wanted]
+    return np.reshape(chosen, (len(wanted), *wavenumber.shape, both[0].shape[-1]))
 
 
 def _fewest(rows: np.ndarray) -> np.ndarray:
-    """As few rows as give the same sum of squares to WEAK of the strongest: (C, Q, n) -> (R, n)."""
-    squares, turn = np.linalg.eigh(rows @ rows.transpose(0, 2, 1))
-    strong = squares > WEAK * squares.max()
-    turned = turn.transpose(0, 2, 1) @ rows
-    return np.concatenate([one[kept] for one, kept in zip(turned, strong, strict=True)])
+    """As few rows as give the same sum of squares to WEAK of the strongest:
+    (F, C, Q, n) -> (F, R, n), as many at every frequency."""
+    squares, turn = np.linalg.eigh(rows @ rows.swapaxes(-1, -2))
+    strong = squares > WEAK * squares.max(axis=(-1, -2), keepdims=True)
+    turned = turn.swapaxes(-1, -2) @ rows
+    most = strong.any(axis=0)  # (C, Q)
+    return np.asarray(turned[:, most])
 
 
 def _quarter(waves: float, spare: int) -> tuple[np.ndarray, np.ndarray]:

@@ -1,0 +1,45 @@
+"""What the modes of a leaf do in a mirror across its middle: whether they keep their sign."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from impact.leaf.basis import Basis
+from impact.leaf.plate import Leaf
+
+PURE = 1e-9  # part of a shape that may have the other sign in the mirror, of its size
+
+
+def signs(leaf: Leaf, axis: int) -> np.ndarray | None:
+    """(n,) 1 or -1: whether a leaf's modes keep or change their sign in a mirror across the middle
+    of side x (0) or y (1); None where they do neither."""
+    key = ("signs", axis)
+    if key not in leaf.kept:
+        leaf.kept[key] = _found(leaf, axis)
+    return leaf.kept[key]
+
+
+def side(leaf: Leaf, axis: int) -> Basis:
+    """The functions along x (0) or y (1)."""
+    return leaf.y if axis else leaf.x
+
+
+def _found(leaf: Leaf, axis: int) -> np.ndarray | None:
+    parity = _parity(side(leaf, axis))
+    if parity is None:
+        return None
+    squares = np.moveaxis(leaf.coefficients**2, axis, 0).sum(axis=1)
+    odd = squares[parity == 1].sum(axis=0) / squares.sum(axis=0)
+    if (np.minimum(odd, 1 - odd) > PURE**2).any():
+        return None
+    return np.where(odd > 0.5, -1, 1)
+
+
+def _parity(functions: Basis) -> np.ndarray | None:
+    """(M,) 0 or 1 as the functions stand in the mirror; None where they have no parity."""
+    places = functions.length * (0.5 + np.array([0.071, 0.193, 0.287, 0.411]))
+    one, other = functions.values(places), functions.values(functions.length - places)
+    alike = np.allclose(
+        other, (1 - 2 * functions.parity) * one, rtol=0, atol=PURE * np.abs(one).max()
+    )
+    return functions.parity if alike else None
