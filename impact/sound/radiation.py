@@ -35,7 +35,7 @@ class Pattern:
     weight: np.ndarray
 
 
-def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int = 3) -> Pattern:
+def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int = 4) -> Pattern:
     """Radiation pattern of the modes `keep` of a leaf at omega (…,) [rad/s].
 
     spare : angles each way beyond the half waves k L / 2 pi that fit on the leaf.

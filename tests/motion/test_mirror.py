@@ -106,8 +106,9 @@ def test_several_lines_answer_as_each_alone():
     many = stacks.answer(reduced, stacks.line(reduced, OMEGA, phi))
     for number, omega in enumerate(OMEGA):
         alone = stacks.answer(reduced, stacks.line(reduced, float(omega), phi))
-        assert many.power[number] == pytest.approx(alone.power, rel=1e-9)
-        assert many.mobility[number] == pytest.approx(alone.mobility, rel=1e-9)
+        # the angles of the radiated sound are those that the highest line needs
+        assert many.power[number] == pytest.approx(alone.power, rel=1e-5)
+        assert many.mobility[number] == pytest.approx(alone.mobility, rel=1e-5)
 
 
 def test_each_place_has_its_own_compliance():
