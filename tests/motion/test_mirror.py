@@ -107,8 +107,8 @@ def test_several_lines_answer_as_each_alone():
     for number, omega in enumerate(OMEGA):
         alone = stacks.answer(reduced, stacks.line(reduced, float(omega), phi))
         # the angles of the radiated sound are those that the highest line needs
-        assert many.power[number] == pytest.approx(alone.power, rel=1e-5)
-        assert many.mobility[number] == pytest.approx(alone.mobility, rel=1e-5)
+        assert many.power[number] == pytest.approx(alone.power, rel=1e-4)
+        assert many.mobility[number] == pytest.approx(alone.mobility, rel=1e-4)
 
 
 def test_each_place_has_its_own_compliance():
