@@ -250,7 +250,7 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
 def _pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiation.Pattern:
     """Radiation pattern of some modes of a leaf, kept with the leaf for other stacks."""
     kept = leaf.kept.setdefault("pattern", {})
-    key = (np.asarray(omega).tobytes(), keep.tobytes())
+    key = (np.shape(omega), np.asarray(omega).tobytes(), keep.tobytes())
     if key not in kept:
         kept[key] = radiation.pattern(leaf, omega, keep)
     return kept[key]

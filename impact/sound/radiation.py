@@ -38,15 +38,18 @@ class Pattern:
 def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int = 4) -> Pattern:
     """Radiation pattern of the modes `keep` of a leaf at omega (…,) [rad/s].
 
-    spare : angles each way beyond the half waves k L / 2 pi that fit on the leaf.
+    spare : angles each way beyond the half waves k L / 2 pi that fit on the leaf, k at the upper
+    edge of the third octave: all lines of a band are summed over the same angles.
 
     The sphere's axis lies along x, so that a ring of directions shares its kx: sin t cos a and
     sin t sin a above are here sin u and cos u sin v, dOmega = cos u du dv.
     See `Pattern` for the shapes.
     """
     k = np.atleast_1d(omega) / air.SPEED
-    u, du = _quarter(float(k.max()) * leaf.plate.length, spare)
-    v, dv = _quarter(float(k.max()) * leaf.plate.width, spare)
+    band = np.round(10 * np.log10(np.max(omega) / (2 * np.pi)))
+    highest = 2 * np.pi * 10 ** ((band + 0.5) / 10) / air.SPEED
+    u, du = _quarter(highest * leaf.plate.length, spare)
+    v, dv = _quarter(highest * leaf.plate.width, spare)
     coefficients = leaf.coefficients[:, :, keep]
     mx, my, n = coefficients.shape
     # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters

@@ -22,7 +22,7 @@ from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
 
 LOW, HIGH = bands.edges(bands.CENTRES[bands.index(80.0)])
-OMEGA = 2 * np.pi * np.geomspace(LOW, HIGH, 3)
+OMEGA = 2 * np.pi * np.geomspace(LOW * 1.01, HIGH / 1.01, 3)
 FEET = np.array([[1.2, 0.9], [2.9, 3.3]])
 SQUARE = SLAB.format(slab='kind = "concrete"\nthickness = "140 mm"').replace('"5 m"', '"4 m"')
 LOPSIDED = FEWEST + '[ceiling.perimeter]\nkind = "touching"\ntouching_walls = ["west"]\n'
@@ -106,9 +106,8 @@ def test_several_lines_answer_as_each_alone():
     many = stacks.answer(reduced, stacks.line(reduced, OMEGA, phi))
     for number, omega in enumerate(OMEGA):
         alone = stacks.answer(reduced, stacks.line(reduced, float(omega), phi))
-        # the angles of the radiated sound are those that the highest line needs
-        assert many.power[number] == pytest.approx(alone.power, rel=1e-4)
-        assert many.mobility[number] == pytest.approx(alone.mobility, rel=1e-4)
+        assert many.power[number] == pytest.approx(alone.power, rel=1e-8)
+        assert many.mobility[number] == pytest.approx(alone.mobility, rel=1e-8)
 
 
 def test_each_place_has_its_own_compliance():
