@@ -84,18 +84,23 @@ SCREEN: tuple[Part, ...] = (
     }, asleep=True),
 )  # fmt: skip
 
-# Values shown for keys that have no default to show.
-SHOWN: dict[str, str] = {
-    "note": '"what to remember"', "background": '"NC 25"', "headroom_minimum": '"7 ft"',
-    "along": '"width"', "bond": '"nailed"', "strong_axis": '"across"',
-    "mat": '"rebond foam mat 64 kg/m3, 20 mm"  # with bond = "floating"',
-    "flow_resistivity": '"12 kPa s/m2"', "reverberation_time": '"0.5 s"',
-    "dynamic_stiffness": '{value = "100 N/mm", low = "50 N/mm", high = "200 N/mm"}',
-    "loss_factor": "0.1", "dynamic_to_static": "1.4",
-    "load_deflection": '[["100 N", "1.4 mm"], ["160 N", "2.2 mm"]]',
-    "load_minimum": '"10 lb"', "load_maximum": '"36 lb"', "edge_distance": '"8 in"',
-    "channel": '"furring channel 7/8 in, 18 mil"', "sealant": '"acoustical sealant"',
-    "bead_depth": '"5/8 in"', "touching_walls": '["north"]',
+# Values shown for keys that have no default to show: imperial, metric.
+SHOWN: dict[str, tuple[str, str]] = {
+    "note": both('"what to remember"'), "background": both('"NC 25"'),
+    "headroom_minimum": ('"7 ft"', '"2.2 m"'),
+    "along": both('"width"'), "bond": both('"nailed"'), "strong_axis": both('"across"'),
+    "mat": both('"rebond foam mat 64 kg/m3, 20 mm"  # with bond = "floating"'),
+    "flow_resistivity": both('"12 kPa s/m2"'), "reverberation_time": both('"0.5 s"'),
+    "dynamic_stiffness": ('"570 lbf/in"', '"100 N/mm"'),
+    "loss_factor": both("0.1"), "dynamic_to_static": both("1.4"),
+    "load_deflection": (
+        '[["22 lb", "0.055 in"], ["36 lb", "0.085 in"]]',
+        '[["100 N", "1.4 mm"], ["160 N", "2.2 mm"]]',
+    ),
+    "load_minimum": ('"10 lb"', '"45 N"'), "load_maximum": ('"36 lb"', '"160 N"'),
+    "edge_distance": ('"8 in"', '"200 mm"'),
+    "channel": both('"furring channel 7/8 in, 18 mil"'), "sealant": both('"acoustical sealant"'),
+    "bead_depth": ('"5/8 in"', '"16 mm"'), "touching_walls": both('["north"]'),
 }  # fmt: skip
 
 HEAD = """\
@@ -127,16 +132,17 @@ def _part(part: Part, place: int) -> str:
     for name, written in part.used.items():
         lines += _line(mark + f"{name} = {written[place]}", rows[name])
     for name in part.further:
-        lines += _line(f"# {name} = {_sample(rows[name])}", rows[name])
+        lines += _line(f"# {name} = {_sample(rows[name], place)}", rows[name])
     return "\n".join(lines) + "\n"
 
 
-def _sample(key: Key) -> str:
+def _sample(key: Key, place: int) -> str:
     if key.name in SHOWN and not (key.name == "loss_factor" and key.default is not None):
-        return SHOWN[key.name]
+        return SHOWN[key.name][place]
     if key.default is not None:
         return f'"{key.default}"' if isinstance(key.default, str) else str(key.default).lower()
-    return units.DIMENSIONS[key.dimension][1].split(" or ")[0]
+    metric, *imperial = units.DIMENSIONS[key.dimension][1].split(" or ")
+    return imperial[0] if imperial and place == 0 else metric
 
 
 def _line(written: str, key: Key) -> Iterable[str]:

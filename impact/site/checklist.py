@@ -5,10 +5,12 @@ Points and order are common practice, no source; they are the faults that undo a
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from impact.base.units import show
 from impact.design.axes import shown_wall
+from impact.design.fixings import said_of
 from impact.site.deflections import LIMIT, READING
 from impact.site.document import Document, Section
 
@@ -35,12 +37,17 @@ def checklist(design: Design | None = None, loads: Loads | None = None) -> Docum
         Section("5. Services", _services()),
         Section("6. After loading, before taping", _after(design, loads)),
     )
+    hangers = design.hangers if design else None
+    worded = tuple(
+        replace(part, items=tuple(said_of(hangers, item) for item in part.items))
+        for part in sections
+    )
     foot = (
         "Overhead load: hangers, fasteners and joists are checked by a licensed engineer. Fire "
         "rating, seismic bracing, height and ways out follow the local code.",
         SIGN,
     )
-    return Document("CHECKS BEFORE CLOSING", head, sections, foot)
+    return Document("CHECKS BEFORE CLOSING", head, worded, foot)
 
 
 def _size(value: float, design: Design) -> str:
