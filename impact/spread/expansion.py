@@ -28,7 +28,8 @@ from impact.heard import strikes
 from impact.source import ball
 from impact.spread import by_path, modal, model_error
 from impact.spread.by_path import ByPath
-from impact.spread.inputs import END, FAR, Input, inputs
+from impact.spread.draws import draw
+from impact.spread.inputs import END, Input, inputs
 from impact.spread.result import Share, Spread, limits
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
 
 WALKER = "walker_barefoot"
 TAPPING = "tapping_machine"
-DRAWS = 4096  # of the sum of effects, from Sobol's sequence: a power of 2
+DRAWS = 4096  # of the sum of effects
 LOW_BANDS = 50.0  # Hz: below it nothing measured exists to hold a prediction against
 SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
 
@@ -149,13 +150,7 @@ def outside(joined: Joined, changed: Design, name: str) -> np.ndarray:
 @lru_cache(maxsize=8)
 def draws(size: int) -> np.ndarray:
     """Standard normal variables (DRAWS, size), always the same."""
-    from scipy.special import ndtri
-    from scipy.stats import qmc
-
-    if size == 0:
-        return np.zeros((DRAWS, 0))
-    shares = qmc.Sobol(d=size, rng=np.random.default_rng(0)).random(DRAWS)
-    return np.clip(np.asarray(ndtri(np.clip(shares, 1e-9, 1 - 1e-9))), -FAR, FAR)
+    return draw(DRAWS, size, 0)
 
 
 def summed(ends: np.ndarray, z: np.ndarray) -> np.ndarray:

@@ -29,7 +29,8 @@ from impact.heard.joined import blend
 from impact.motion import lowband
 from impact.motion.assemble import assemble
 from impact.spread import expansion, model_error
-from impact.spread.inputs import FAR, Input, inputs
+from impact.spread.draws import draw
+from impact.spread.inputs import Input, inputs
 from impact.spread.result import Spread, limits
 
 if TYPE_CHECKING:
@@ -109,17 +110,6 @@ def _distance(first: Spread, found: dict[str, tuple[np.ndarray, np.ndarray]]) ->
         f"{apart[worst].max():.1f} dB at most ({worst}, {bands.NOMINAL[place]:g} Hz), with a "
         f"standard error of {found[worst][1][side, place]:.1f} dB there by chance."
     )
-
-
-def draw(count: int, size: int, seed: int) -> np.ndarray:
-    """Standard normal variables (count, size), each evenly stratified (Latin hypercube)."""
-    from scipy.special import ndtri
-    from scipy.stats import qmc
-
-    if size == 0:
-        return np.zeros((count, 0))
-    shares = qmc.LatinHypercube(d=size, rng=np.random.default_rng(seed)).random(count)
-    return np.clip(np.asarray(ndtri(shares)), -FAR, FAR)
 
 
 def changed(design: Design, items: Sequence[Input], z: np.ndarray) -> Design:
