@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from impact.design.fixings import called, said_of
 from impact.heard.walking import REGIONS
 from impact.rating import astm, summary
 from impact.report import page_pictures, spread, style, tables
@@ -66,7 +67,7 @@ def part(
         Section("Section", (_section(layout),)),
         Section("", (people,)),
         Section("Spectra", _spectra(prediction, answer)),
-        Section("Resonances", (Columns(_resonances(answer), _modes(answer)),)),
+        Section("Resonances", (Columns(_resonances(prediction, answer), _modes(answer)),)),
     ]
     if answer.get("feel"):
         sections.append(Section("What feet feel", _felt(answer)))
@@ -147,9 +148,10 @@ def _spectra(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     )
 
 
-def _resonances(answer: Answer) -> tuple[Block, ...]:
+def _resonances(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+    held_by = called(prediction.design.hangers)
     names = (
-        ("floor alone, lowest", "floor_fundamental"), ("hangers only", "hanger_only"),
+        ("floor alone, lowest", "floor_fundamental"), (f"{held_by} only", "hanger_only"),
         ("air only", "air_only"), ("mass-spring-mass", "mass_spring_mass"),
     )  # fmt: skip
     rows: list[tuple[Runs, ...]] = [
@@ -157,17 +159,14 @@ def _resonances(answer: Answer) -> tuple[Block, ...]:
         for name, key in names
         if answer.get(f"resonances_hz.{key}") is not None
     ]
-    for name in ("air", "hangers"):
-        path = f"stiffness_per_area_n_m3.{name}"
-        number = answer.get(path)
-        shown: Runs = ("–",)
-        if number is not None:
-            shown = (answer.size(path, 3, 1e-6), " MN/m3")
-        rows.append(((f"stiffness per area, {name}",), shown))
+    for name, shown in (("air", "air"), ("hangers", held_by)):
+        cell = answer.quantity(f"stiffness_per_area_n_m3.{name}", "stiffness per area")
+        rows.append(((f"stiffness per area, {shown}",), (cell,)))
     for name in ("floor", "ceiling"):
         cell = answer.quantity(f"mass_per_area_kg_m2.{name}", "mass per area")
         rows.append(((f"mass per area, {name}",), (cell,)))
-    rows.append((("governing spring",), (str(answer.get("governing_spring")),)))
+    governs = "air" if answer.get("governing_spring") == "air" else held_by
+    rows.append((("governing spring",), (governs,)))
     return (Table(("", ""), tuple(rows)),)
 
 
@@ -288,11 +287,12 @@ def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
             cells.append(answer.quantity(path, dimension, scale))
         return (name,), tuple(cells)
 
+    points = prediction.design.hangers
     rows = (
         (("verdict",), (str(answer.get("loads.verdict")),)),
         row("weight", ("loads.weight_n", "force", 1)),
-        row("sum of the hangers' loads", ("loads.sum_n", "force", 1)),
-        row("load on a hanger", ("loads.best.load_n", "force", 1),
+        row(said_of(points, "sum of the hangers' loads"), ("loads.sum_n", "force", 1)),
+        row(said_of(points, "load on a hanger"), ("loads.best.load_n", "force", 1),
             ("loads.worst.load_n", "force", 1)),
         row("rated load", ("loads.rated_minimum_n", "force", 1),
             ("loads.rated_maximum_n", "force", 1)),

@@ -97,6 +97,8 @@ def test_what_is_shown_is_the_number(read):
 def dimension_of(key):
     if key.endswith("_n"):
         return "force"
+    if "stiffness_per_area" in key:
+        return "stiffness per area"
     if "mass_per_area" in key or key.endswith("kg_m2"):
         return "mass per area"
     return "length"
