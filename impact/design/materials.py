@@ -24,6 +24,9 @@ _POINT = (
         "height": 0.041,
     },
 )
+MAT_DENSITY = 64.0  # kg/m3, of mats that do not say: median of MAT_SOURCE
+MAT_FLOW = 51e3  # Pa s/m2, of such mats: fibres of 6 um at MAT_DENSITY, see data/mats.toml
+MAT_SOURCE = "median of the mats of Hopkins 2007 Table A3"
 _STIFF = {
     "loss_factor": 0.05,
     "dynamic_to_static": 1.0,
@@ -35,7 +38,8 @@ NEEDS: dict[str, tuple[tuple[str, ...], dict[str, float]]] = {
     "board": _SOLID, "timber": _SOLID, "slab": _SOLID,
     "fill": (("flow_resistivity",), {"density": 40.0}),
     "loose fill": (("density",), {"loss_factor": 0.05}),
-    "mat": (("stiffness_per_area", "thickness"), {"loss_factor": 0.1}),
+    "mat": (("stiffness_per_area", "thickness"),
+            {"loss_factor": 0.1, "density": MAT_DENSITY, "flow_resistivity": MAT_FLOW}),
     "covering": (("contact_stiffness",),
                  {"loss_factor": 0.2, "mass_per_area": 2.0, "thickness": 0.007}),
     "sealant": (("shear_modulus",), {"loss_factor": 0.2}),
@@ -253,7 +257,7 @@ def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | N
         ledger.fault(
             join(path, "count"), "a floating layer stands alone; the next is 'glued' to it"
         )
-    raw = row["mat"]
+    raw, rest = row["mat"], NEEDS["mat"][1]
     if raw is None:
         ledger.fault(join(path, "mat"), 'missing; a floating layer needs mat = "name of a mat"')
         return None
@@ -270,13 +274,22 @@ def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | N
         if missing:
             return None
         entry = Entry("mat", "mat", "of the file's own", {}, "")
-    keys = ("stiffness_per_area", "loss_factor", "thickness")
+    keys = ("stiffness_per_area", "loss_factor", "thickness", "density", "flow_resistivity")
     chosen = choose(entry, values, keys, where, ledger)
     note(chosen, keys, where, ledger)
+    spacing = row["batten_spacing"]
+    density, flow = (chosen.value(key, rest[key]) for key in ("density", "flow_resistivity"))
+    if spacing is not None:
+        density, flow = 0.0, 0.0  # how much strip there is, and so its mass, is not known
+    elif "density" not in chosen.properties:
+        text = f"{ledger.show(density, 'density')}, a fibre mat"
+        ledger.default(join(where, "density"), text, MAT_SOURCE)
     return Mat(
         chosen.name,
         chosen.value("stiffness_per_area"),
-        chosen.value("loss_factor", 0.1),
+        chosen.value("loss_factor", rest["loss_factor"]),
         chosen.value("thickness"),
-        row["batten_spacing"],
+        spacing,
+        density,
+        flow,
     )

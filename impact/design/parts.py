@@ -73,6 +73,8 @@ class Mat:
     loss_factor: float
     thickness: float  # m
     line_spacing: float | None = None  # m: battens at this spacing, running across the joists
+    density: float = 0.0  # kg/m3: its mass gives it waves of its own; 0 for a spring without mass
+    flow_resistivity: float = 0.0  # Pa s/m2 of a porous mat; 0 where no air moves in it
 
 
 @dataclass(frozen=True)

@@ -64,6 +64,9 @@ MAT: tuple[Key, ...] = (
              "dynamic stiffness s'"),
     number("loss_factor", (0.001, 1), "of the mat"),
     quantity("thickness", "length", ("0.5 mm", "300 mm"), "of the mat"),
+    quantity("density", "density", ("5 kg/m3", "2000 kg/m3"), "of the mat under its load"),
+    quantity("flow_resistivity", "flow resistivity", ("0 Pa s/m2", "500 kPa s/m2"),
+             "of a porous mat; 0 where no air moves in it"),
 )  # fmt: skip
 
 COVERING: tuple[Key, ...] = (

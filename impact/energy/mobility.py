@@ -30,7 +30,9 @@ def orthotropic_plate(bending_x: Array, bending_y: Array, mass: Array) -> Any:
     return plate(np.sqrt(bending_x * bending_y), mass)
 
 
-def plate_on_mat(bending: float, mass: float, stiffness: complex, omega: Array) -> NDArray:
+def plate_on_mat(
+    bending: float, mass: float, stiffness: complex | NDArray, omega: Array
+) -> NDArray:
     """Plate on a resilient mat over a rigid base, complex, shape of `omega`.
 
     With a mat of s'' [N/m3] (complex with its loss) the plate's inertia omega^2 m'' becomes

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from impact.base import air
 from impact.design.parts import Design, Mat
 from impact.energy import leaves, mobility, radiating
+from impact.energy import mat as mats
 from impact.energy.balance import Balance, point_link, points
 from impact.energy.leaves import BeamLeaf, PlateLeaf
 
@@ -44,9 +45,7 @@ class Upper:
 def build(design: Design, frequencies: NDArray) -> Upper:
     """The floor of a design as leaves.
 
-    The force that a floating leaf m1 hands through its mat s'' to what lies below, m2, moving with
-    it at low frequency: H = (mu/m1) s/(s - omega^2 mu), mu = m1 m2/(m1 + m2): two masses on a
-    spring, the upper one struck (any text on vibration). frequencies (n,) [Hz].
+    What a floating leaf hands through its mat: `mat.force_handed_down`. frequencies (n,) [Hz].
     """
     omega = 2 * np.pi * np.asarray(frequencies, float)
     if design.floor.joists is None:
@@ -61,13 +60,9 @@ def build(design: Design, frequencies: NDArray) -> Upper:
     if beams is not None and design.floor.joists is not None:
         below += design.floor.joists.mass_per_length / beams.spacing
     for mat, leaf in floating:
-        spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
-        moving = leaf.mass * below / (leaf.mass + below)
-        inside = omega[:, None] * 10 ** np.array(radiating.INSIDE)  # resonance averaged in its band
-        force = moving / leaf.mass * spring / (spring - inside**2 * moving)
-        through = np.mean(np.abs(force) ** 2, axis=1)
+        through = mats.force_handed_down(mat, leaf.mass, below, omega)
         passed.append(through)
-        own = mobility.plate_on_mat(leaf.bending, leaf.mass, spring, omega)
+        own = _own_mobility(mat, leaf, omega)
         top = own + np.minimum(through, 1.0) * top
         below += leaf.mass
     return Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed)
@@ -131,10 +126,9 @@ def _enter_floating(balance: Balance, upper: Upper) -> None:
     below: list[PlateLeaf] = [upper.bay] + [leaf for _, leaf in upper.floating]
     for i in reversed(range(len(upper.floating))):
         mat, leaf = upper.floating[i]
-        spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
-        own = mobility.plate_on_mat(leaf.bending, leaf.mass, spring, omega)
-        balance.driven(leaf.name, direct * np.real(own))
-        lost = omega * leaf.loss * leaf.mass + mat.stiffness_per_area * mat.loss_factor / omega
+        balance.driven(leaf.name, direct * np.real(_own_mobility(mat, leaf, omega)))
+        over_still_base = np.mean(np.real(mats.impedances(mat, mats.inside(omega))[0]), axis=1)
+        lost = omega * leaf.loss * leaf.mass + over_still_base
         balance.loses(leaf.name, (lost + air.IMPEDANCE * leaf.radiation) * leaf.area)
         base = upper.at_base if i == 0 else np.full(omega.shape, below[i].mobility, complex)
         link = _mat_link(mat, leaf, below[i], base, omega)
@@ -146,6 +140,13 @@ def _enter_floating(balance: Balance, upper: Upper) -> None:
     balance.driven(upper.bay.name, direct * upper.into_bay)
     if upper.beams is not None:
         balance.driven("joists", direct * upper.into_beams)
+
+
+def _own_mobility(mat: Mat, leaf: PlateLeaf, omega: NDArray) -> NDArray:
+    """Mobility of a leaf on its mat over a still base, mean over each band, complex (n,)."""
+    at = mats.inside(omega)
+    spring = 1j * at * mats.impedances(mat, at)[0]
+    return np.mean(mobility.plate_on_mat(leaf.bending, leaf.mass, spring, at), axis=1)
 
 
 def _mat_link(
@@ -160,13 +161,12 @@ def _mat_link(
     lines and do not keep the pattern: share 1, points half a wave apart along them.
     """
     k1, k2 = leaf.wavenumber(omega), below.wavenumber(omega)
-    y_leaf = leaf.mobility
-    spring = mat.stiffness_per_area * (1 + 1j * mat.loss_factor)
+    y_leaf = np.full(omega.shape, leaf.mobility, complex)
     half = np.pi / np.maximum(k1, k2)
     if mat.line_spacing:
         half = np.pi / k1
         number = leaf.area / mat.line_spacing / half
-        return point_link(number, spring * mat.line_spacing * half, y_leaf, base, omega)
+        return number * mats.conductance(mat, mat.line_spacing * half, (y_leaf, base), omega)
     number = leaf.area / half**2
     long, short = np.minimum(k1, k2), np.maximum(k1, k2)
     ratio = short / long
@@ -176,7 +176,7 @@ def _mat_link(
         for f, r in zip(sound, ratio, strict=True)
     ])  # fmt: skip
     share = np.minimum(1.0, analog * ratio**2 / 2)
-    return share * point_link(number, spring * half**2, y_leaf, base, omega)
+    return share * number * mats.conductance(mat, half**2, (y_leaf, base), omega)
 
 
 def hung_from(upper: Upper) -> tuple[str, NDArray]:

@@ -8,6 +8,8 @@ compression by itself, which one-parameter fits outside their range (below f/sig
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from impact.base import air
@@ -19,7 +21,7 @@ POROSITY = 0.99  # fibrous fills; from memory
 EMPTY_LOSS = 0.02  # loss factor of sound in an empty joist cavity; from memory, thin base
 
 
-def fluid(omega: float, flow_resistivity: float) -> tuple[complex, complex]:
+def fluid(omega: Any, flow_resistivity: float) -> tuple[Any, Any]:
     """Effective density [kg/m3] and bulk modulus [Pa] of air inside a fill, e^{+i omega t}.
 
     flow_resistivity : sigma [Pa s/m2]. Characteristic lengths: viscous from sigma for cylindrical
