@@ -1,6 +1,6 @@
 """The air between two leaves as an equivalent fluid: spring, sideways flow and losses in one model.
 
-Pressure p is uniform over the (shallow) depth and obeys volume conservation
+A shallow layer of pressure p, the same over its depth, obeys volume conservation
 
     (d/K) p - div( (d/rho) grad p ) / omega² = w_above - w_below
 
@@ -11,6 +11,14 @@ with rigid side walls. In orthonormal cosines this is a compliance per area for 
 which is the air spring K/d for kx = ky = 0, the cavity's own cross modes where it crosses zero,
 and a locally reacting spring where the fill's resistance makes rho large. Derived here from Euler's
 equation and mass conservation (any acoustics textbook, e.g. Allard and Atalla 2009 ch. 1).
+
+A deep layer, or a fill, does not hold one pressure: sound needs time for the depth, is used up in
+the fill, and dies out across it where leaves bend in shorter waves than the air's. What one leaf
+hands to the other is then p_below/w_above of the layers' transfer matrix (Allard and Atalla ch.
+11): for a single one 1/k_r = sin(kz d) kz/(rho omega²), kz² = omega² rho/K - kx² - ky², of which
+the form above is the limit kz d -> 0. Its magnitude is taken, with the phase of the shallow layer:
+a push that comes late feeds energy in unless the stiffnesses that act on one leaf alone are kept
+too (inertia and resistance of the air it moves), and these are left out beside its own mass.
 
 Depth is volume over area: joists displace air. Across the joists air passes only below them:
 (d/rho)_y is the series of the open bay and the slot under the joist.
@@ -82,7 +90,18 @@ def _per_area(gap: Gap, omega: float) -> tuple[complex, complex, complex]:
 def compliance(gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
     """1/k_r [m3/N] for shapes with wavenumbers kx, ky (L,) [rad/m] at omega [rad/s]."""
     spring, along, across = _per_area(gap, omega)
-    return spring - (kx**2 * along + ky**2 * across) / omega**2
+    shallow = spring - (kx**2 * along + ky**2 * across) / omega**2
+    side = kx**2 + (across / along if along else 0.0) * ky**2
+    filled = sum(gap.fill_depth())
+    pressed, moved = np.zeros(len(side), complex), np.ones(len(side), complex)
+    for depth, porous_ in ((filled, True), (gap.depth - filled, False)):
+        if depth <= 1e-9:
+            continue
+        rho, bulk = porous.fluid(omega, gap.flow_resistivity) if porous_ else porous.empty()
+        kz = np.sqrt(omega**2 * rho / bulk - side + 0j)
+        z, c, s = omega * rho / kz, np.cos(kz * depth), 1j * np.sin(kz * depth)
+        pressed, moved = pressed * c + moved * s / z, pressed * s * z + moved * c
+    return np.asarray(shallow * np.abs(pressed / omega / shallow))
 
 
 def undamped(
@@ -99,9 +118,9 @@ def undamped(
 
 
 def static_stiffness(gap: Gap, omega: float = 2 * np.pi * 25) -> float:
-    """Air spring per area [N/m3] without sideways flow, real part at `omega` (25 Hz)."""
-    zero = np.zeros(1)
-    return float(np.real(1 / compliance(gap, omega, zero, zero)[0]))
+    """Air spring per area [N/m3] of the shallow layer, without sideways flow, real part at `omega`
+    (25 Hz)."""
+    return float(np.real(1 / _per_area(gap, omega)[0]))
 
 
 def joint(
