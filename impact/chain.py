@@ -277,7 +277,7 @@ def _low_levels(joined: Joined) -> Callable[[Design], np.ndarray]:
             "power", walker
         )
         if last < thud.stop:
-            above = energy.transfer(design, bands.CENTRES[last : thud.stop])
+            above = energy.transfer(design, bands.CENTRES[last : thud.stop], exact=True)
             power[last : thud.stop] = above.power_per_force
         mobility = np.zeros(len(bands.NOMINAL), complex)
         return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)

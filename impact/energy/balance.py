@@ -59,6 +59,13 @@ class Balance:
         """Power put into a leaf per mean-square force [W/N2], (n,)."""
         self.source[:, self.names.index(leaf)] += power
 
+    def holds(self, leaf: str, square: NDArray) -> None:
+        """A leaf whose mean-square velocity per mean-square force is given [m2/s2/N2], (n,)."""
+        i = self.names.index(leaf)
+        self.matrix[:, i, :] = 0.0
+        self.matrix[:, i, i] = 1.0
+        self.source[:, i] = square
+
     def solve(self) -> dict[str, NDArray]:
         """Mean-square velocity of each leaf per mean-square force (n,).
 

@@ -116,7 +116,7 @@ def split_layers(layers: Sequence[Layer]) -> tuple[list[Layer], list[tuple[Mat, 
     return base, floating
 
 
-def _section(layers: Sequence[Layer]) -> Section:
+def section_of(layers: Sequence[Layer]) -> Section:
     """Section of layers, the first of a floating leaf counted as held."""
     return section([replace(x, bond="nailed") if x.bond == "floating" else x for x in layers])
 
@@ -148,7 +148,7 @@ def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, Pla
     _, floating = split_layers(floor.layers)
     return [
         (mat, plate_leaf(
-            f"floating {i + 1}", _section(layers), area, (floor.length, floor.width),
+            f"floating {i + 1}", section_of(layers), area, (floor.length, floor.width),
             layers_loss(layers), frequencies,
         ))
         for i, (mat, layers) in enumerate(floating)
@@ -160,7 +160,7 @@ def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     slab, floor = design.floor.slab, design.floor
     assert slab is not None
     base, _ = split_layers(floor.layers)
-    extra = _section(base) if base else None
+    extra = section_of(base) if base else None
     mass = slab.mass_per_area + (extra.mass if extra else 0.0)
     bx = slab.bending_stiffness_along + (extra.bending_x if extra else 0.0)
     by = slab.bending_stiffness_across + (extra.bending_y if extra else 0.0)
@@ -186,7 +186,7 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     floor, joists = design.floor, design.floor.joists
     assert joists is not None
     base, _ = split_layers(floor.layers)
-    sec = _section(base)
+    sec = section_of(base)
     omega = 2 * np.pi * np.asarray(frequencies, float)
     area = floor.length * floor.width
     eta = floor.loss_factor + floor.infill_loss_factor
@@ -280,7 +280,7 @@ def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     sides = (joists.spacing if joists else room.width, room.length)
     eta = max(layers_loss(old.layers), design.ceiling.loss_factor)
     area = room.length * room.width
-    leaf = plate_leaf("old ceiling", _section(old.layers), area, sides, eta, frequencies)
+    leaf = plate_leaf("old ceiling", section_of(old.layers), area, sides, eta, frequencies)
     return _nailed(leaf, old.fixing_spacing, (room.length, room.width), frequencies)
 
 

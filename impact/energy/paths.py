@@ -1,9 +1,10 @@
 """Sound power into the room below per mean-square force on the floor, and by which path.
 
-Source-averaged statistical energy for the middle and high bands. Leaves: floating layers, deck and
-joists or slab, an old ceiling, the new boards. Paths to the room: "direct" from the floor itself,
-"points" through hangers, channels, nails, "cavity" through the air, "edge" through a touching or
-sealed perimeter.
+Source-averaged energy for the middle and high bands. Leaves: floating layers, deck and joists or
+slab, an old ceiling, the new boards. Paths to the room: "direct" from the floor itself, "points"
+through hangers, channels, nails, "cavity" through the air, "edge" through a touching or sealed
+perimeter. Where it is asked for, and as long as fasteners hold a joist floor along lines, its equal
+bays are solved exactly (`bays`); above, and for slabs, all is statistical.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 
 from impact.base import air, bands
 from impact.design.parts import Design
-from impact.energy import flanking, leaves, radiating, through_air, upper
+from impact.energy import bays, flanking, leaves, radiating, through_air, upper
 from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
@@ -36,7 +37,9 @@ class Energy:
     mobility : complex mean mobility under the source [m/(N s)].
     overlap : modal overlap eta f n(f) of each leaf [-].
     crossover_hz : from where on at least five modes of every leaf lie in a third octave or overlap
-        into it, n f (0.23 + pi/2 eta), and a deck bay holds half a wave; last band if never.
+        into it, n f (0.23 + pi/2 eta), a deck bay holds half a wave from joist to joist, and five
+        shapes longer than the waves of sound (which alone the whole floor radiates) come in a third
+        octave; last band if never.
     velocity : mean-square velocity of each leaf per mean-square force [m2/s2/N2].
     density : modes of all leaves together [1/Hz].
     """
@@ -62,10 +65,14 @@ class Below:
     at_point: NDArray | None = None  # its mobility there
 
 
-def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool = True) -> Energy:
+def transfer(
+    design: Design, centres: Sequence[float] | NDArray, ceiling: bool = True, exact: bool = False
+) -> Energy:
     """Energy answer of a design.
 
     centres : third-octave centres [Hz]. ceiling False : the same floor without the new ceiling.
+    exact : solve the bays of a joist floor (some 0.3 s) where averages alone serve for what changes
+        between many designs.
     Raises ValueError when the floor has neither joists nor slab, or no deck on its joists.
     Arrays of the answer are (n,) over the n centres.
     """
@@ -74,51 +81,92 @@ def transfer(design: Design, centres: Sequence[float] | NDArray, ceiling: bool =
         raise ValueError("a floor needs joists or a slab")
     up = upper.build(design, f)
     lower = _below(design, up, f, ceiling)
-    full = _solve(design, up, lower, cavity=True, edge=ceiling)
-    without = _solve(design, up, lower, cavity=False, edge=False)
-    held = flanking.edge_line(design)[1] > 0
-    without_edge = _solve(design, up, lower, cavity=True, edge=False) if held else full
-    total = _sound(design, up, lower, full, cavity=True)
-    by_points = _sound(design, up, lower, without, cavity=False)
-    no_edge = _sound(design, up, lower, without_edge, cavity=True)
-    if lower:
-        paths = {
-            "points": by_points, "cavity": np.maximum(no_edge - by_points, 0.0),
-            "edge": np.maximum(total - no_edge, 0.0),
-        }  # fmt: skip
-    else:
-        paths = {"direct": total}
+    velocity, paths = _statistical(design, up, lower, ceiling)
+    mobility = up.at_top
+    solved = bays.solve(design, up, [x.leaf for x in lower], ceiling) if exact else None
+    if solved is not None:
+        share = solved.share
+        velocity, found = _in_bays(design, up, lower, ceiling, solved, velocity, paths)
+        paths = {name: share * found[name] + (1 - share) * paths[name] for name in paths}
+        mobility = share * solved.field.mobility + (1 - share) * mobility
+    total = np.sum(list(paths.values()), axis=0)
     overlap, crossover = _overlap(up, lower)
     around = flanking.walls(design)
-    walls = {flank.name: flanking.power(flank, up, full) for flank in around}
+    walls = {flank.name: flanking.power(flank, up, velocity) for flank in around}
     density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
-    return Energy(f, total, walls, up.at_top, overlap, paths, crossover, full, density)
+    return Energy(f, total, walls, mobility, overlap, paths, crossover, velocity, density)
+
+
+def _statistical(
+    design: Design, up: Upper, lower: list[Below], ceiling: bool
+) -> tuple[dict[str, NDArray], dict[str, NDArray]]:
+    """Velocities and paths when all leaves are averages."""
+    full = _solve(design, up, lower, cavity=True, edge=ceiling)
+    total = _sound(design, up, lower, full, cavity=True)
+    if not lower:
+        return full, {"direct": total}
+    without = _solve(design, up, lower, cavity=False, edge=False)
+    by_points = _sound(design, up, lower, without, cavity=False)
+    no_edge = total
+    if flanking.edge_line(design)[1] > 0:
+        free = _solve(design, up, lower, cavity=True, edge=False)
+        no_edge = _sound(design, up, lower, free, cavity=True)
+    return full, {
+        "points": by_points, "cavity": np.maximum(no_edge - by_points, 0.0),
+        "edge": np.maximum(total - no_edge, 0.0),
+    }  # fmt: skip
+
+
+def _in_bays(
+    design: Design, up: Upper, lower: list[Below], ceiling: bool, solved: bays.Bays,
+    velocity: dict[str, NDArray], paths: dict[str, NDArray],
+) -> tuple[dict[str, NDArray], dict[str, NDArray]]:  # fmt: skip
+    """The same where the bays are solved: velocities (both methods blended), and paths (exact).
+
+    Deck and joists move as solved; what hangers and a held edge add follows from that. Boards
+    nailed to the joists hear nails and air at once; these are told apart as the averages do.
+    """
+    share, area = solved.share, design.floor.length * design.floor.width
+    held = {}
+    for name, found in ((up.bay.name, solved.field.deck), ("joists", solved.field.joists)):
+        held[name] = share * found / area + (1 - share) * velocity[name]
+    if not lower:
+        return {**velocity, **held}, {"direct": solved.field.power}
+    moved = _solve(design, up, lower, cavity=False, edge=ceiling, held=held)
+    if solved.nailed:
+        whole = paths["points"] + paths["cavity"]
+        points = solved.field.power * paths["points"] / whole
+        return {**velocity, **held}, {
+            "points": points, "cavity": solved.field.power - points, "edge": paths["edge"],
+        }  # fmt: skip
+    still = _solve(design, up, lower, cavity=False, edge=False, held=held)
+    points = _sound(design, up, lower, still, cavity=False)
+    edge = np.maximum(_sound(design, up, lower, moved, cavity=False) - points, 0.0)
+    return {**velocity, **held}, {"points": points, "cavity": solved.field.power, "edge": edge}
 
 
 def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     """Leaves under the floor, from the top."""
     out: list[Below] = []
     joists, omega = design.floor.joists, up.omega
-    share = leaves.displaced_share(joists) if joists else 1.0
-    bay, apart = (joists.depth, joists.spacing) if joists else (0.0, 0.0)
-    blocks = joists.kind != "open-web" if joists else False
+    apart = joists.spacing if joists else 0.0
     infill = design.floor.infill_mass_per_area if joists else 0.0
     above = up.bay.mass
     old = design.old_ceiling
     if old is not None:
         leaf = leaves.old_leaf(design, f)
-        gap = _gap(0.0 if joists else 0.02, bay, share, blocks, old.fill)
+        gap = bays.bay_gap(design, first=True)
         item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
         across = joists.spacing if joists else old.fixing_spacing
         spacing = (old.fixing_spacing, across)
         count = leaf.area / (spacing[0] * spacing[1])
         _hang(up, item, count, spacing, old.fixing_stiffness, None)
         out.append(item)
-        bay, infill, above = 0.0, 0.0, leaf.mass
+        infill, above = 0.0, leaf.mass
     if not ceiling:
         return out
     leaf = leaves.ceiling_leaf(design, f)
-    gap = _gap(design.cavity.clear_depth, bay, share, blocks, design.cavity.fill)
+    gap = bays.bay_gap(design, first=False)
     item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
     hangers = design.hangers
     if hangers is not None:
@@ -133,12 +181,6 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     return out
 
 
-def _gap(clear: float, bay: float, share: float, blocks: bool, fill: object) -> Gap:
-    thickness = getattr(fill, "thickness", 0.0)
-    resistivity = getattr(fill, "flow_resistivity", 0.0)
-    return Gap(clear, bay, share, blocks, thickness, resistivity)
-
-
 def _hang(
     up: Upper, item: Below, count: float, spacing: tuple[float, float], stiffness: complex,
     y_down: NDArray | None,
@@ -151,9 +193,10 @@ def _hang(
 
 
 def _solve(
-    design: Design, up: Upper, lower: list[Below], cavity: bool, edge: bool
-) -> dict[str, NDArray]:
-    """Mean-square velocity of every leaf per mean-square force."""
+    design: Design, up: Upper, lower: list[Below], cavity: bool, edge: bool,
+    held: dict[str, NDArray] | None = None,
+) -> dict[str, NDArray]:  # fmt: skip
+    """Mean-square velocity of every leaf per mean-square force; `held` ones are given."""
     names = upper.leaf_names(up) + [item.leaf.name for item in lower]
     balance = Balance(names, len(up.omega))
     upper.enter(balance, up, design)
@@ -168,6 +211,8 @@ def _solve(
             _through_air(balance, up, lower, i)
         if edge and i == len(lower) - 1:
             _through_edge(balance, design, up, leaf)
+    for name, square in (held or {}).items():
+        balance.holds(name, square)
     return balance.solve()
 
 
@@ -248,7 +293,7 @@ def _below_fill(design: Design, up: Upper, velocity: dict[str, NDArray], area: f
     carried = air.IMPEDANCE * area * radiating.strip(f, joists.spacing) * velocity["joists"]
     share, blocks = leaves.displaced_share(joists), joists.kind != "open-web"
     through = through_air.passage(
-        _gap(0.0, joists.depth / 2, share, blocks, None), f, up.bay.mass,
+        Gap(0.0, joists.depth / 2, share, blocks), f, up.bay.mass,
         design.floor.infill_mass_per_area, 0.0, joists.spacing,
     )  # fmt: skip
     still = {**velocity, "joists": np.zeros_like(f)}
@@ -280,7 +325,10 @@ def _overlap(up: Upper, lower: list[Below]) -> tuple[dict[str, NDArray], float]:
             judged = judged + overlap["joists"]
         good &= _per_hertz(up, leaf) * f * bands.WIDTH + np.pi / 2 * judged >= MODES
     if up.beams is not None:
-        good &= up.bay.wavenumber(up.omega) * up.beams.spacing >= np.pi
+        across = (up.omega**2 * up.bay.mass / up.bay.bending_y) ** 0.25
+        good &= across * up.beams.spacing >= np.pi
+    # waves longer than those of sound, S k^2/4 pi, that come into each band
+    good &= up.bay.area * up.omega**2 / (2 * np.pi * air.SPEED**2) * bands.WIDTH >= MODES
     bad = np.flatnonzero(~good)
     first = 0 if bad.size == 0 else min(int(bad[-1]) + 1, len(f) - 1)
     return overlap, float(f[first])

@@ -70,6 +70,19 @@ def _fluids(gap: Gap, omega: float) -> list[tuple[float, complex, complex]]:
     return parts
 
 
+def layers(gap: Gap, omega: float, side: NDArray) -> NDArray:
+    """Transfer matrices (2, 2, ...) of a gap from its upper to its lower face, (p, v) each.
+
+    side : wavenumbers along the gap [1/m], any shape; unloaded by what lies in it but the fill.
+    """
+    one, none = np.ones(side.shape, complex), np.zeros(side.shape, complex)
+    whole = np.array([[one, none], [none, one]])
+    for depth, wavenumber, impedance in _fluids(gap, omega):
+        part = _layer(depth, wavenumber, impedance, side)
+        whole = np.einsum("ij...,jk...->ik...", whole, part)
+    return whole
+
+
 def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
     """Flow across the joists / flow along them for the same slope of pressure, 0..1.
 

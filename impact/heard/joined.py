@@ -21,8 +21,9 @@ from impact.motion.underfoot import Underfoot
 from impact.sound import room
 
 BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three bands
-# Earliest and latest middle of the blend: below 200 Hz a joist floor has too few bays for averages
-# (the two methods differ by up to 8 dB there), above 400 Hz modes cost more than they tell.
+# Earliest and latest middle of the blend: below 200 Hz a floor of ordinary size has too few shapes
+# that the room hears for averages (methods differ by up to 5 dB there), above 400 Hz modes cost
+# more than they tell.
 LOW_LIMIT = (bands.index(200.0), bands.index(400.0))
 # More moving modes than this are not solved: the crossover comes down, and `joined` says so. The
 # time of a line grows with the third power of the number; 1800 take about half a second.
@@ -73,8 +74,8 @@ class Joined:
 def join(design: Design) -> Joined:
     """Solve `design`, its best case and its bare floor from 10 Hz to 5 kHz."""
     centres = np.array(bands.CENTRES)
-    high = energy.transfer(design, centres)
-    high_bare = energy.transfer(design, centres, ceiling=False)
+    high = energy.transfer(design, centres, exact=True)
+    high_bare = energy.transfer(design, centres, ceiling=False, exact=True)
     wanted = int(np.clip(np.searchsorted(centres, high.crossover_hz * 0.999), *LOW_LIMIT))
     middle = min(wanted, _affordable(centres, high.density))
     top = middle + 1
@@ -98,7 +99,7 @@ def join(design: Design) -> Joined:
              "bare": low_bare.power["design"]}  # fmt: skip
     high_best = high
     if assembly.hanger_spring > 0:
-        high_best = energy.transfer(_without_hangers(design), centres)
+        high_best = energy.transfer(_without_hangers(design), centres, exact=True)
     statistical = {"design": high.power_per_force, "best": high_best.power_per_force,
                    "bare": high_bare.power_per_force}  # fmt: skip
     power, mismatch = {}, {}

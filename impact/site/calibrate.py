@@ -124,8 +124,10 @@ class Bare:
     def __init__(self, design: Design, source: str, places: np.ndarray) -> None:
         self.design, self.source = design, source
         centres = np.array(bands.CENTRES)
-        high = energy.transfer(design, centres, ceiling=False)
+        high = energy.transfer(design, centres, ceiling=False, exact=True)
         self._mobility = np.array(high.mobility, complex)
+        averages = energy.transfer(design, centres, ceiling=False)
+        self._bays = high.power_per_force / averages.power_per_force  # averages taken for others
         few = int(np.searchsorted(high.density * centres, MOST_MODES)) - 1
         self.top = max(0, min(TOP, few, max(places)))
         self.assembly: Assembly = assemble(design, bands.edges(centres[self.top])[1])
@@ -143,7 +145,7 @@ class Bare:
         """Levels (28,) [dB] below the bare floor of `other`, which differs from the design by its
         inputs alone; modes up to 200 Hz or MOST_MODES, energy above; room diffuse."""
         high = energy.transfer(other, np.array(bands.CENTRES), ceiling=False)
-        power = np.array(high.power_per_force)
+        power = high.power_per_force * self._bays
         power[: self.top + 1] = self._low(other)
         return strikes.band_levels(strikes.SOURCES[self.source], power, other, self._mobility)
 

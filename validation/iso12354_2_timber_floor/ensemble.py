@@ -101,7 +101,7 @@ def level(guess: Guess, top: float = 400.0) -> np.ndarray:
     centres = bands.CENTRES[:count]
     assembly = assemble(built, bands.edges(centres[-1])[1])
     low = lowband.transfers(assembly, assembly.bare, centres, (10, 8))
-    high = energy.transfer(built, np.array(bands.CENTRES), ceiling=False)
+    high = energy.transfer(built, np.array(bands.CENTRES), ceiling=False, exact=True)
     power = np.array(high.power_per_force)
     power[:count] = low.power["design"]
     mobility = np.array(high.mobility, complex)
