@@ -45,7 +45,8 @@ class Sheet:
 
     def stiffness(self, kx: NDArray, ky: NDArray, omega: float) -> NDArray:
         """Dynamic stiffness per area B k^4 (1 + i eta) - omega^2 m'' [N/m3]; orthotropic plate,
-        2 (D_nu + 2 D_66) kx^2 ky^2 between (Cremer/Heckl/Petersson 2005)."""
+        2 (D_nu + 2 D_66) kx^2 ky^2 between (Cremer/Heckl/Petersson 2005). Of the shape of the
+        wavenumbers."""
         s = self.section
         mixed = 2 * (s.bending_nu + 2 * s.twisting)
         bent = s.bending_x * kx**4 + mixed * kx**2 * ky**2 + s.bending_y * ky**4
