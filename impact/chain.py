@@ -17,6 +17,7 @@ from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
 from impact.base.parallel import in_parallel
+from impact.base.plain import finite
 from impact.design.fixings import called
 from impact.design.parts import Design
 from impact.energy import flanking
@@ -111,10 +112,10 @@ class Prediction:
             "spread": self.spread.as_dict() if self.spread else None,
             "levels_in_building_db": _plain(self.building),
             "resonances_hz": {
-                "floor_fundamental": _number(r.floor_fundamental),
-                "hanger_only": _number(r.hanger_only),
-                "air_only": _number(r.air_only),
-                "mass_spring_mass": _number(r.mass_spring_mass),
+                "floor_fundamental": finite(r.floor_fundamental, None),
+                "hanger_only": finite(r.hanger_only, None),
+                "air_only": finite(r.air_only, None),
+                "mass_spring_mass": finite(r.mass_spring_mass, None),
             },
             "stiffness_per_area_n_m3": {"air": r.air_spring, "hangers": r.hanger_spring},
             "mass_per_area_kg_m2": {"floor": r.floor_mass, "ceiling": r.ceiling_mass},
@@ -154,10 +155,6 @@ class Prediction:
 
 def _plain(levels: dict[str, np.ndarray]) -> dict[str, list[float]]:
     return {name: [round(float(x), 4) for x in values] for name, values in levels.items()}
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None or not np.isfinite(value) else float(value)
 
 
 def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from impact.base.air import GRAVITY
+from impact.base.plain import finite
 from impact.base.units import INCH, show
 from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import said_of
@@ -15,11 +16,6 @@ from impact.gravity.parts import place_of_most
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
-
-
-def _number(value: float | None, digits: int = 4) -> float | None:
-    """Rounded; None for what is not finite, as JSON has no such numbers."""
-    return None if value is None or not math.isfinite(value) else round(float(value), digits)
 
 
 def as_dict(loads: Loads) -> dict[str, Any]:
@@ -33,67 +29,67 @@ def as_dict(loads: Loads) -> dict[str, Any]:
     return {
         "verdict": loads.verdict,
         "findings": [vars(finding) for finding in loads.findings],
-        "weight_n": _number(loads.weight),
-        "sum_n": _number(loads.reaction),
-        "rated_minimum_n": _number(kind.load_minimum) if kind else None,
-        "rated_maximum_n": _number(kind.load_maximum) if kind else None,
+        "weight_n": finite(loads.weight),
+        "sum_n": finite(loads.reaction),
+        "rated_minimum_n": finite(kind.load_minimum) if kind else None,
+        "rated_maximum_n": finite(kind.load_maximum) if kind else None,
         "worst": _row(loads, worst),
         "best": _row(loads, best),
         "margin": {
             "layers": loads.margin.layers,
             "load_factor": loads.margin.factor,
-            "worst_load_n": _number(max((h.spare_load for h in loads.hangers), default=math.nan)),
+            "worst_load_n": finite(max((h.spare_load for h in loads.hangers), default=math.nan)),
         },
         "hangers": [_row(loads, at) for at in range(len(hangers))],
         "lost_hanger": {
             "cannot_lose_one": findings.cannot_lose_one(loads),
             "fatal": len(loads.hangers) - len(lost),
             "worst_lost": worst_loss + 1 if hangers else None,
-            "worst_load_n": _number(hangers[worst_loss].lost_load) if hangers else None,
-            "worst_sag_mm": _number(1000 * max((h.lost_sag for h in lost), default=math.nan)),
+            "worst_load_n": finite(hangers[worst_loss].lost_load) if hangers else None,
+            "worst_sag_mm": finite(1000 * max((h.lost_sag for h in lost), default=math.nan)),
             "channel_lines": [
-                {"from_wall": shown_wall(loads.design, "west"), "distance_m": _number(line.x),
-                 "worst_load_n": _number(line.load),
+                {"from_wall": shown_wall(loads.design, "west"), "distance_m": finite(line.x),
+                 "worst_load_n": finite(line.load),
                  "worst_hanger": line.at + 1 if line.at >= 0 else None,
-                 "sag_mm": _number(1000 * line.sag)}
+                 "sag_mm": finite(1000 * line.sag)}
                 for line in loads.lines
             ],
         },
         "sag": None if loads.sag is None else {
-            "most_mm": _number(1000 * loads.sag.most), "least_mm": _number(1000 * loads.sag.least),
-            "edge_mm": _number(1000 * loads.sag.edge), "edge_slope": _number(loads.sag.slope, 6),
-            "perimeter_gap_left_mm": _number(1000 * loads.sag.gap_left),
+            "most_mm": finite(1000 * loads.sag.most), "least_mm": finite(1000 * loads.sag.least),
+            "edge_mm": finite(1000 * loads.sag.edge), "edge_slope": finite(loads.sag.slope, 6),
+            "perimeter_gap_left_mm": finite(1000 * loads.sag.gap_left),
         },
         "channel": None if loads.channels is None else {
-            "span_m": _number(loads.channels.span), "spans": loads.channels.spans,
-            "deflection_mm": _number(1000 * loads.channels.deflection),
-            "span_over_deflection": _number(loads.channels.ratio, 1),
+            "span_m": finite(loads.channels.span), "spans": loads.channels.spans,
+            "deflection_mm": finite(1000 * loads.channels.deflection),
+            "span_over_deflection": finite(loads.channels.ratio, 1),
             "limit_span_over_deflection": loads.channels.limit,
-            "moment_n_m": _number(loads.channels.moment),
-            "allowable_moment_n_m": _number(loads.channels.allowable),
-            "with_boards_mm": _number(1000 * loads.channels.elastic_deflection),
-            "overhang_m": _number(loads.channels.overhang),
+            "moment_n_m": finite(loads.channels.moment),
+            "allowable_moment_n_m": finite(loads.channels.allowable),
+            "with_boards_mm": finite(1000 * loads.channels.elastic_deflection),
+            "overhang_m": finite(loads.channels.overhang),
         },
         "floor": {
-            "added_kg_m2": _number(loads.above.added),
-            "joist_line_load_n_m": _number(loads.above.line_load),
+            "added_kg_m2": finite(loads.above.added),
+            "joist_line_load_n_m": finite(loads.above.line_load),
             "joist_deflection_mm": _milli(loads.above.deflection_formula),
-            "floor_deflection_mm": _number(1000 * loads.above.deflection),
-            "fundamental_before_hz": _number(loads.above.fundamental_before),
-            "fundamental_hz": _number(loads.above.fundamental),
+            "floor_deflection_mm": finite(1000 * loads.above.deflection),
+            "fundamental_before_hz": finite(loads.above.fundamental_before),
+            "fundamental_hz": finite(loads.above.fundamental),
         },
         "headroom": {
-            "ceiling_m": _number(loads.headroom.ceiling),
-            "lowest_m": _number(loads.headroom.lowest),
+            "ceiling_m": finite(loads.headroom.ceiling),
+            "lowest_m": finite(loads.headroom.lowest),
             "lowest": show(loads.headroom.lowest, "length", loads.design.units),
-            "minimum_m": _number(loads.headroom.minimum),
-            "places": {name: _number(height) for name, height in loads.headroom.places},
+            "minimum_m": finite(loads.headroom.minimum),
+            "places": {name: finite(height) for name, height in loads.headroom.places},
         },
     }  # fmt: skip
 
 
 def _milli(value: float | None) -> float | None:
-    return None if value is None else _number(1000 * value)
+    return None if value is None else finite(1000 * value)
 
 
 def _row(loads: Loads, at: int) -> dict[str, Any] | None:
@@ -104,16 +100,16 @@ def _row(loads: Loads, at: int) -> dict[str, Any] | None:
     x, y = shown_place(loads.design, hanger.x, hanger.y)
     return {
         "number": at + 1,
-        "x_m": _number(x), "y_m": _number(y),
-        "load_n": _number(hanger.load), "verdict": hanger.verdict,
-        "deflection_mm": _number(1000 * hanger.deflection),
-        "deflection_long_mm": _number(1000 * hanger.deflection_long),
-        "deflection_cold_mm": _number(1000 * hanger.deflection_cold),
-        "tributary_n": _number(hanger.tributary), "spare_load_n": _number(hanger.spare_load),
+        "x_m": finite(x), "y_m": finite(y),
+        "load_n": finite(hanger.load), "verdict": hanger.verdict,
+        "deflection_mm": finite(1000 * hanger.deflection),
+        "deflection_long_mm": finite(1000 * hanger.deflection_long),
+        "deflection_cold_mm": finite(1000 * hanger.deflection_cold),
+        "tributary_n": finite(hanger.tributary), "spare_load_n": finite(hanger.spare_load),
         "if_lost": {
-            "worst_load_n": _number(hanger.lost_load),
+            "worst_load_n": finite(hanger.lost_load),
             "worst_hanger": hanger.lost_at + 1 if hanger.lost_at >= 0 else None,
-            "sag_mm": _number(1000 * hanger.lost_sag),
+            "sag_mm": finite(1000 * hanger.lost_sag),
         },
     }  # fmt: skip
 

@@ -12,6 +12,7 @@ import numpy as np
 from impact import __version__
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
+from impact.base.plain import finite
 from impact.base.units import factor, show, unit_of
 from impact.design.fixings import table_of
 from impact.gravity.findings import finished
@@ -225,7 +226,7 @@ def as_dict(made: Choice) -> dict[str, Any]:
         "feasible": int(made.feasible.sum()),
         "best_case_heard_db": None
         if best is None
-        else {"perfect_hangers": _number(best.perfect), "found": _number(best.found)},
+        else {"perfect_hangers": finite(best.perfect), "found": finite(best.found)},
         "failed": {
             name: {"count": int(broken.sum()), "only_this": made.only(name)}
             for name, broken in made.failed.items()
@@ -240,17 +241,13 @@ def as_dict(made: Choice) -> dict[str, Any]:
     }
 
 
-def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(float(value), 4)
-
-
 def _plain(made: Choice, row: Row) -> dict[str, Any]:
     cells = cells_of(made, row.index)
     return {
-        **{key: _number(v) if isinstance(v, float) else v for key, v in cells.items()},
+        **{key: finite(v) if isinstance(v, float) else v for key, v in cells.items()},
         "thud_db": round(row.thud, 4), "heard_db": round(row.heard, 4),
         "level_db": [round(float(v), 4) for v in row.level],
-        "f0_hz": _number(row.f0), "target_value": _number(row.reached),
+        "f0_hz": finite(row.f0), "target_value": finite(row.reached),
         "target_predicted_in_full": None if row.reached is None else row.verified,
         "failed": list(row.failed),
     }  # fmt: skip

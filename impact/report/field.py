@@ -15,8 +15,9 @@ from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
-from impact.site.deflections import LIMIT, Deflections
+from impact.site.deflections import Deflections
 from impact.site.field import AGREE, HIGHER, LOWER, OPEN, Comparison
+from impact.study.layout import SAME_DEFLECTION
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -197,8 +198,8 @@ def deflection_lines(found: Deflections, units: str) -> list[str]:
     off = found.outliers
     count = len(found.readings)
     lines += wrapped(
-        f"{len(off)} of {count} hangers lie more than {100 * LIMIT:.0f} % from what is expected; "
-        f"in the middle they move {found.median_ratio:.2f} times what is expected."
+        f"{len(off)} of {count} hangers lie more than {100 * SAME_DEFLECTION:.0f} % from what is "
+        f"expected; in the middle they move {found.median_ratio:.2f} times what is expected."
     )
     if off:
         lines += wrapped("Look at: " + ", ".join(

@@ -17,11 +17,10 @@ from impact.design.parts import Hangers
 from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
 from impact.study import quantities
-from impact.study.layout import SAME_DEFLECTION, Layout
+from impact.study.layout import READING, SAME_DEFLECTION, Layout
 from impact.study.layout_rules import length
 
 WIDTH = 80
-READING = 0.0005  # m: what a ruler tells apart
 
 
 def sheet(layout: Layout) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from impact.advice.findings import HEAVES
 from impact.design.fixings import called, said_of
 from impact.heard.walking import REGIONS
 from impact.rating import astm, summary
@@ -172,7 +173,7 @@ def _resonances(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
 
 def _modes(answer: Answer) -> tuple[Block, ...]:
     modes = answer.get("coupled_modes") or []
-    chosen = [i for i, mode in enumerate(modes) if mode["heave"] >= tables.HEAVES]
+    chosen = [i for i, mode in enumerate(modes) if mode["heave"] >= HEAVES]
     chosen = sorted(chosen, key=lambda i: -modes[i]["heave"])[: tables.MODES_SHOWN]
     if not chosen:
         reach = answer.value("coupled_modes_to_hz", 0)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from impact.report import style
+from impact.report.pdf_paper import SIZES
 
-SIZES = {"metric": (8.27, 11.69), "imperial": (8.5, 11.0)}  # inches: A4, letter
 MARGIN = 0.8  # inches
 POINTS = 9.0
 LEADING = 1.32  # line height over type size

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 PEOPLE = tuple(people.SOURCES)
 WALKER = PEOPLE[0]
 MODES_SHOWN = 8
-HEAVES = 0.02  # least heave of a mode that is printed: the others radiate little
 LIMITS_OF_TABLE = (
     "Below 100 Hz a level is uncertain by about 5 dB or more (judgement, no source), and it "
     "changes by several dB from place to place. People walk differently; workmanship is not "
@@ -239,7 +238,7 @@ def modes(prediction: Prediction) -> list[str]:
     """Coupled modes in which the ceiling moves as one, and the lowest that is mostly floor."""
     r = prediction.resonances
     lines = heading(f"Coupled modes that matter most below {r.coupled_to:.0f} Hz")
-    chosen = {i for i, mode in enumerate(r.coupled) if mode.heave >= HEAVES}
+    chosen = {i for i, mode in enumerate(r.coupled) if mode.heave >= advice.HEAVES}
     strongest = sorted(chosen, key=lambda i: -r.coupled[i].heave)[: MODES_SHOWN - 1]
     floor = next((i for i, mode in enumerate(r.coupled) if mode.share[0] >= 0.5), None)
     if floor is not None and floor not in strongest:

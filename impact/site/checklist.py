@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from impact.base.units import show
 from impact.design.axes import shown_wall
 from impact.design.fixings import said_of
-from impact.site.deflections import LIMIT, READING
 from impact.site.document import Document, Section
+from impact.study.layout import READING, SAME_DEFLECTION
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
@@ -146,10 +146,10 @@ def _after(design: Design | None, loads: Loads | None) -> tuple[str, ...]:
         low = min(hanger.deflection for hanger in loads.hangers)
         high = max(hanger.deflection for hanger in loads.hangers)
         expected = f"{_small(low, design)} to {_small(high, design)}"
-        gauge = "; by dial gauge, a ruler is too coarse" if LIMIT * low < READING else ""
+        gauge = "; by dial gauge, a ruler is too coarse" if SAME_DEFLECTION * low < READING else ""
     return (
-        f"Deflection read at every hanger: expected {expected}, each within {100 * LIMIT:.0f}"
-        f" %{gauge}",
+        f"Deflection read at every hanger: expected {expected}, each within"
+        f" {100 * SAME_DEFLECTION:.0f} %{gauge}",
         "Readings written down as 'number, deflection' and checked: impact field DESIGN "
         "--deflections FILE",
         "The gap is still open all round; boards level",

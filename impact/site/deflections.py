@@ -17,12 +17,11 @@ from impact.errors import Fault, InputError
 from impact.site import meter_cells
 from impact.site.meter import MARKS, Question
 from impact.site.meter_words import is_gap, number
+from impact.study.layout import READING, SAME_DEFLECTION
 
 if TYPE_CHECKING:
     from impact.gravity import Loads
 
-LIMIT = 0.20  # of the expected deflection
-READING = 0.0005  # m, what a ruler tells apart; common practice, no source
 LARGEST = 0.2  # m, no hanger moves more
 UNITS = ("mm", "cm", "in")
 WIDE = 3  # of an outlier's surroundings: few readings make no pattern
@@ -69,7 +68,7 @@ class Deflections:
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and text for JSON, deflections in mm."""
         return {
-            "limit": LIMIT,
+            "limit": SAME_DEFLECTION,
             "median_ratio": round(self.median_ratio, 3),
             "hangers": [
                 {"number": r.number, "expected_mm": round(1000 * r.expected, 3),
@@ -107,7 +106,7 @@ def against(
 
 
 def _verdict(expected: float, value: float) -> str:
-    if abs(value / expected - 1) <= LIMIT + 1e-9:
+    if abs(value / expected - 1) <= SAME_DEFLECTION + 1e-9:
         return "as expected"
     word = "too little" if value < expected else "too much"
     return word + (" (within a ruler's reading)" if abs(value - expected) <= READING else "")

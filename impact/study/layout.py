@@ -28,6 +28,7 @@ SCREW_LENGTHS: dict[str, tuple[float, ...]] = {  # sold sizes, common practice, 
     "metric": (0.025, 0.035, 0.045, 0.055, 0.070, 0.080, 0.090, 0.100),
 }
 SAME_DEFLECTION = 0.20  # a hanger off its expected deflection by more than this is looked at
+READING = 0.0005  # m, what a ruler tells apart; common practice, no source
 
 
 @dataclass(frozen=True)
