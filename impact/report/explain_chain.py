@@ -14,7 +14,7 @@ from typing import Any
 from impact.advice import resonance
 from impact.advice.resonance import frequency, pair_frequency
 from impact.base.units import show
-from impact.design.fixings import said_of
+from impact.design.fixings import KIND, said_of
 from impact.design.parts import Design
 from impact.leaf import build
 from impact.link import cavity
@@ -129,9 +129,9 @@ FLOOR_HOLDS = (
 # Where in the design file the inputs of a number stand.
 KEYS = {
     "floor_mass": ("floor", "materials", "old_ceiling"),
-    "ceiling_mass": ("ceiling", "hangers", "materials", "independent_joists"),
+    "ceiling_mass": ("ceiling", *KIND, "materials", "independent_joists"),
     "air_spring": ("cavity", "floor.joists", "fills"),
-    "hanger_spring": ("hangers", "resilient_channels", "direct_fixing"),
+    "hanger_spring": tuple(KIND),
 }
 
 

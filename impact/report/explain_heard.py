@@ -12,6 +12,7 @@ from impact.base import bands, levels
 from impact.base.units import show
 from impact.chain import band_levels
 from impact.design.axes import shown_place
+from impact.design.fixings import said_of, table_of
 from impact.design.parts import Design
 from impact.energy import paths
 from impact.heard import joined, strikes, walking
@@ -228,17 +229,19 @@ def load(design: Design) -> Chain:
     system, worst = design.units, found.worst
     value = worst.load if worst else float("nan")
     rows = [("all that hangs", show(found.weight, "force", system)),
-            ("hangers", str(len(found.hangers)))]  # fmt: skip
+            (said_of(design.hangers, "hangers"), str(len(found.hangers)))]  # fmt: skip
     steps = [Step("weights", rows[0][1], weights.weigh, tuple(rows))]
     if worst is not None:
         steps.append(Step(
-            "greatest load on one hanger", show(value, "force", system), rest,
+            said_of(design.hangers, "greatest load on one hanger"),
+            show(value, "force", system), rest,
             (("place from the room's south-west corner",
               ", ".join(show(s, "length", system)
                         for s in shown_place(design, worst.x, worst.y))),
              ("by tributary area it would be", show(worst.tributary, "force", system)),
              ("rated", worst.verdict))))  # fmt: skip
-    return Chain("hanger_load", "greatest load on one hanger at rest", value, "N", tuple(steps),
+    what = said_of(design.hangers, "greatest load on one hanger at rest")
+    return Chain("hanger_load", what, value, "N", tuple(steps),
                  "A calculation, not an approval: a licensed engineer must check hangers, "
                  "fasteners and joists. The perimeter carries nothing.",
-                 keys=("ceiling", "hangers", "materials", "room"))  # fmt: skip
+                 keys=("ceiling", table_of(design.hangers), "materials", "room"))  # fmt: skip
