@@ -218,17 +218,21 @@ def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> di
     """One of the three bars: thud, knock or click.
 
     level, bare : (28,) [dB] with and without the ceiling. Level over threshold, and loudness level
-    [phon, ISO 226, 0 below threshold], are those of the region's foremost band from 20 Hz up.
+    [phon, ISO 226, 0 below threshold], are those of the region's foremost band from 20 Hz up; the
+    change is that of the region's sum, heard or not.
     """
     part = bands.between(REGIONS[region])
     over = np.nanmax(hearing.over_threshold(level)[part])
-    excess = np.nanmax(hearing.audible_excess(level, background)[part])
+    excess, before = (
+        np.nanmax(hearing.audible_excess(one, background)[part]) for one in (level, bare)
+    )
     phon = np.nan_to_num(hearing.loudness_level(level)[part]).max()
     change = float(levels.add(level[part]) - levels.add(bare[part]))
     return {
         "level_db": plain(levels.add(level[part])),
         "over_threshold_db": plain(over),
         "over_threshold_and_background_db": plain(excess),
+        "bare_over_threshold_and_background_db": plain(before),
         "loudness_level_phon": plain(phon),
         "grade": hearing.grade(float(excess)),
         "change_db": plain(change),

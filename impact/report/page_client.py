@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from impact.base.units import show
+from impact.design.fixings import said_of
 from impact.report import page_costs, page_heard, page_pictures
 from impact.report.page_blocks import (
     Answer,
@@ -46,8 +47,13 @@ SURE: tuple[str, ...] = (
     "To meet a code does not mean that no steps are heard.",
 )
 SCALE = (
-    f"A change under {hearing.NOTICED:.0f} dB is hardly noticed. {hearing.HALF_AS_LOUD:.0f} dB "
-    "less sounds about half as loud."
+    f"dB above the least level heard here. {hearing.HALF_AS_LOUD:.0f} dB less sounds about half as "
+    f"loud; less than {hearing.NOTICED:.0f} dB is hardly noticed."
+)
+WORSE = "Stop: this ceiling makes the thud louder than no ceiling. Change it before you build."
+FELT = (
+    "Take care: the deepest part of the thud gets stronger than with no ceiling. It may be felt, "
+    "or make things rattle, where it is not heard."
 )
 SOUND_NOTE = (
     "Phones and laptops cannot play a thud. Use good headphones or a subwoofer. Play the test tone "
@@ -69,12 +75,16 @@ class Option:
 @dataclass(frozen=True)
 class Told:
     """One region, for the kind of step that stands out most in it: dB over what is heard without
-    and with the ceiling, and the change of the region's level [dB]."""
+    and with the ceiling."""
 
     source: str
     before: float
     now: float
-    change: float
+
+    @property
+    def change(self) -> float:
+        """Of what is heard [dB]."""
+        return self.now - self.before
 
 
 def part(
@@ -148,33 +158,28 @@ def _fate(one: Told) -> str:
     return f"drops from {before} to {now}"
 
 
-def told_of(prediction: Prediction, answer: Answer) -> dict[str, Told]:
+def told_of(answer: Answer) -> dict[str, Told]:
     """What is said of each region."""
-    people, background = answer.get("people"), prediction.design.room.background
-    found = {}
+    people, found = answer.get("people"), {}
     for region in REGIONS:
         source = page_heard.loudest(people, region)
         bar = people[source]["bars"][region]
         found[region] = Told(
-            source, page_heard.excess_of(prediction.bare[source], background, region),
-            bar["over_threshold_and_background_db"], bar["change_db"],
+            source, bar[f"bare_{page_heard.EXCESS}"], bar[page_heard.EXCESS]
         )  # fmt: skip
     return found
 
 
 def _answer(prediction: Prediction, answer: Answer, carried: dict[str, str]) -> tuple[Block, ...]:
     """The sentence, what stops the work, and both tables. carried : `page_heard.walls_carry`."""
-    told = told_of(prediction, answer)
+    told = told_of(answer)
     blocks: list[Block] = [Paragraph((answer_sentence(told, bool(carried)),), "answer")]
     codes = {warning["code"] for warning in answer.get("warnings") or []}
     if "thud_worse_than_bare_floor" in codes:
-        text = (
-            "Stop: this ceiling makes the thud louder than no ceiling. Change it before you build."
-        )
-        blocks.append(Paragraph((text,), "alarm"))
+        blocks.append(Paragraph((WORSE if told["thud"].change > 0 else FELT,), "alarm"))
     if "above" in (answer.get("loads.verdict") or ""):
         text = "Stop: some hangers carry more than their rated load. Change it before you build."
-        blocks.append(Paragraph((text,), "alarm"))
+        blocks.append(Paragraph((said_of(prediction.design.hangers, text),), "alarm"))
     if carried:
         text = walls_sentences(carried, any(wall["given"] for wall in prediction.walls))
         blocks.append(Paragraph((text,), "alarm"))
@@ -183,17 +188,22 @@ def _answer(prediction: Prediction, answer: Answer, carried: dict[str, str]) -> 
         path = f"people.{one.source}.bars.{region}"
         rows.append((
             (region.capitalize(),),
-            (page_heard.graded(hearing.grade(one.before)),),
-            (page_heard.graded(answer.get(f"{path}.grade")),),
-            (answer.value(f"{path}.change_db", 0, sign=True), " dB"),
+            _loud(answer, hearing.grade(one.before), f"{path}.bare_{page_heard.EXCESS}"),
+            _loud(answer, answer.get(f"{path}.grade"), f"{path}.{page_heard.EXCESS}"),
         ))  # fmt: skip
     right = (
-        Table(("Loudest steps", "Without", "With it", "Change"), tuple(rows)),
+        Table(("Loudest steps", "Without", "With the ceiling"), tuple(rows)),
         Paragraph((SCALE,), "note"),
         Heading("What will still be heard"), *_heard(page_heard.rows(prediction, answer.answer)),
     )  # fmt: skip
     bars = page_pictures.bars({r: (one.before, one.now) for r, one in told.items()})
     return (*blocks, Columns((bars,), right))
+
+
+def _loud(answer: Answer, grade: str, path: str) -> Runs:
+    """A grade with its number, where there is something to be heard."""
+    words = page_heard.graded(grade)
+    return (words, ", ", answer.value(path, 0), " dB") if answer.get(path) > 0 else (words,)
 
 
 def _heard(rows: list[page_heard.Heard]) -> tuple[Block, ...]:
@@ -246,7 +256,7 @@ def _options(
         for found in option.pair["alarms"]:
             text = (
                 f"Take care with {option.pair['second']}: its rating is better, but the deep bands "
-                f"get louder: more thud would be heard. ({found['message']})"
+                f"get stronger: more thud may be heard or felt. ({found['message']})"
             )
             blocks.append(Paragraph((text,), "alarm"))
     head = ("Option", "Thud", "Knock", "Click", "Height", "Weight", "Cost")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from impact.advice import findings as advice
 from impact.base.units import show
+from impact.design.fixings import said_of
 from impact.report.page_blocks import Answer, Run, Runs, Value
 from impact.sound import hearing
 from impact.study import quantities
@@ -26,6 +27,10 @@ HELD = {
     "no rated load": "no rated load of the hangers is known",
     "no hangers": "the ceiling hangs on its own joists",
 }
+STRONGER = (
+    " But the hangers would then carry more than their rated load: choose stronger ones, or more "
+    "of them, first."
+)
 
 
 def money(layout: Layout) -> Runs:
@@ -65,8 +70,9 @@ def costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs,
     cost = money(layout)
     items.append(("Money: ", *cost, " at the prices given.") if cost
                  else ("Money: no prices were given, so no sum is shown.",))  # fmt: skip
-    items.append((f"Safety: {_held(answer)}. A ceiling that falls can kill: have a licensed "
-                  "engineer check it.",))  # fmt: skip
+    held = said_of(prediction.design.hangers, _held(answer))
+    items.append((f"Safety: {held}. A ceiling that falls can kill: have a licensed engineer check "
+                  "it.",))  # fmt: skip
     return tuple(items)
 
 
@@ -113,8 +119,7 @@ def next_step(prediction: Prediction, answer: Answer, layout: Layout) -> Runs:
 def hitch(prediction: Prediction, answer: Answer, kind: str) -> str:
     """What stands in the way of a lever, as a further sentence; empty where nothing does."""
     if kind == "mass" and _overloads(answer):
-        return (" But the hangers would then carry more than their rated load: choose stronger "
-                "ones, or more of them, first.")  # fmt: skip
+        return said_of(prediction.design.hangers, STRONGER)
     least, left = (answer.get(f"loads.headroom.{key}_m") for key in ("minimum", "lowest"))
     if kind == "depth" and least is not None and left is not None:
         design = prediction.design

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 MORE_THAN_HALF = 10 * np.log10(2)  # dB that the sum lies above the ceiling alone
 REGIONS = tuple(bands.REGIONS)
+EXCESS = "over_threshold_and_background_db"  # of a bar: how far it stands out
 DISCS = ("○", "◔", "◑", "◕", "●", "●●")  # one for each of hearing.GRADES
 # Name in the list -> where its bars stand in the JSON, or whose step it is.
 LIST: tuple[tuple[str, tuple[str, str]], ...] = (
@@ -71,13 +72,7 @@ def graded(grade: str) -> str:
 
 def loudest(people: Mapping[str, Any], region: str) -> str:
     """Key of the kind of step that stands out most in a region with the ceiling."""
-    return max(people, key=lambda k: people[k]["bars"][region]["over_threshold_and_background_db"])
-
-
-def excess_of(levels: Any, background: Any, region: str) -> float:
-    """Largest level of a region over threshold and background [dB]; levels (28,) [dB]."""
-    part = bands.between(walking.REGIONS[region])
-    return float(np.nanmax(hearing.audible_excess(levels, background or None)[part]))
+    return max(people, key=lambda who: people[who]["bars"][region][EXCESS])
 
 
 def walls_carry(prediction: Prediction) -> dict[str, str]:

@@ -12,6 +12,7 @@ import numpy as np
 
 from impact.base import bands
 from impact.base.units import show
+from impact.design.fixings import called
 from impact.heard import strikes
 from impact.report import plots, style
 from impact.report.bandtable import bare_name
@@ -151,14 +152,16 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
 def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
     """A weight on two springs: masses and stiffnesses of this design to scale, and where it
     bounces."""
-    stiff = {k: v or 0.0 for k, v in answer["stiffness_per_area_n_m3"].items()}
+    held_by = called(prediction.design.hangers).split()[-1]  # hangers, channels, fixings
+    per_area = answer["stiffness_per_area_n_m3"]
+    stiff = {"air": per_area["air"] or 0.0, held_by: per_area["hangers"] or 0.0}
     masses = answer["mass_per_area_kg_m2"]
     found = answer["resonances_hz"]
     units = prediction.design.units
 
     def draw(figure: Figure) -> None:
         draw_springs(style.place(figure, 0.02, 0.03, 1.5, 0.03), stiff, masses, units)
-        draw_ruler(style.place(figure, 2.15, 0.06, 0.03, 0.19), found)
+        draw_ruler(style.place(figure, 2.15, 0.06, 0.03, 0.19), found, held_by)
 
     total = sum(stiff.values())
     share = ", ".join(f"{name} {value / total:.0%}" for name, value in stiff.items() if value > 0)
@@ -168,8 +171,8 @@ def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
         f"their share of the stiffness: {share}. Together they bounce at "
         f"{found['mass_spring_mass']:.0f} Hz.",
         ("A weight on two springs, to scale: blocks are as tall as heavy, springs as thick as "
-         "stiff. Softer hangers thin one spring only." if stiff["hangers"] > 0 else
-         "A weight on one spring, the air: no hangers. Blocks are as tall as heavy.",),
+         f"stiff. Softer {held_by} thin one spring only." if stiff[held_by] > 0 else
+         f"A weight on one spring, the air: no {held_by}. Blocks are as tall as heavy.",),
     )  # fmt: skip
 
 
@@ -188,7 +191,7 @@ def draw_springs(ax: Axes, stiff: dict[str, float], masses: dict[str, float], un
         ax.text(5, place, text, ha="center", va="bottom" if name == "floor" else "top",
                 fontsize=SMALL + 0.5)  # fmt: skip
     most, total = max(stiff.values()), sum(stiff.values())
-    for x, name, colour in ((1.7, "air", style.BLUE), (5.9, "hangers", style.VERMILION)):
+    for x, name, colour in zip((1.7, 5.9), stiff, (style.BLUE, style.VERMILION), strict=True):
         if stiff[name] <= 0:
             ax.text(x, 4.8, f"no {name}", ha="center", fontsize=SMALL)
             continue
@@ -204,7 +207,7 @@ def draw_springs(ax: Axes, stiff: dict[str, float], masses: dict[str, float], un
     return ax
 
 
-def draw_ruler(ax: Axes, found: dict[str, float | None]) -> Axes:
+def draw_ruler(ax: Axes, found: dict[str, float | None], held_by: str) -> Axes:
     """Resonances on an upright scale of frequency, with the range of footsteps."""
     from impact.report.drawing_shapes import spread
 
@@ -215,7 +218,7 @@ def draw_ruler(ax: Axes, found: dict[str, float | None]) -> Axes:
     ax.axhspan(low, high, facecolor=style.PALE, alpha=0.6, zorder=0)
     middle = float(np.sqrt(low * high))
     ax.text(9.8, middle, "strong in steps", fontsize=6.2, ha="right", va="center", rotation=90)
-    names = {"floor_fundamental": "floor", "hanger_only": "hangers only", "air_only": "air only",
+    names = {"floor_fundamental": "floor", "hanger_only": f"{held_by} only", "air_only": "air only",
              "mass_spring_mass": "together"}  # fmt: skip
     known = sorted((v, names[k]) for k, v in found.items() if k in names and v and 4 < v < 200)
     tall = ax.get_window_extent().height / 72  # in

@@ -113,7 +113,7 @@ def _section(paper: Paper, section: Section) -> None:
 
 
 def _sized(block: Block, tall: float) -> Block:
-    """The block with its pictures so much taller or lower."""
+    """The block with its pictures so much lower; beside a table that would save nothing."""
     if tall == 1:
         return block
 
@@ -125,7 +125,7 @@ def _sized(block: Block, tall: float) -> Block:
             return replace(block, height=block.height * tall)
         case Gallery():
             return Gallery(tuple(replace(p, height=p.height * tall) for p in block.pictures))
-        case Columns():
+        case Columns() if not any(isinstance(b, Table) for b in (*block.left, *block.right)):
             return Columns(sized(block.left), sized(block.right))
     return block
 

@@ -141,6 +141,7 @@ def test_bars_count_from_threshold_and_background():
     bar = walking.bar(level, level + 4.7, "thud", None)
     assert bar["over_threshold_db"] == pytest.approx(8.5)
     assert bar["grade"] == "faint"
+    assert bar["bare_over_threshold_and_background_db"] == pytest.approx(13.2)
     assert bar["change"] == "noticeably quieter"
     assert walking.bar(level, level + 4.6, "thud", None)["change"] == "little or no difference"
     loud = walking.bar(level, level, "thud", np.full(COUNT, 35.0))

@@ -73,7 +73,7 @@ def test_no_words_without_walls():
 
 
 def test_the_answer_then_speaks_of_the_ceiling_alone():
-    gone = page_client.Told("walker_hard_heel", 50.0, -3.0, -53.0)
+    gone = page_client.Told("walker_hard_heel", 50.0, -3.0)
     told = dict.fromkeys(("thud", "knock", "click"), gone)
     said = page_client.answer_sentence(told, walls=True)
     assert said == "Steps from above should not be heard through this ceiling."

@@ -78,10 +78,10 @@ def test_cautions_and_uncertainty_are_said_to_the_client(client):
 
 
 def test_the_answer_follows_the_numbers():
-    same = Told("walker_barefoot", 33.0, 31.0, -2.0)
-    less = Told("walker_hard_heel", 32.0, 12.0, -20.0)
-    gone = Told("walker_hard_heel", 50.0, -3.0, -53.0)
-    worse = Told("walker_barefoot", 25.0, 35.0, 9.0)
+    same = Told("walker_barefoot", 33.0, 31.0)
+    less = Told("walker_hard_heel", 32.0, 12.0)
+    gone = Told("walker_hard_heel", 50.0, -3.0)
+    worse = Told("walker_barefoot", 25.0, 35.0)
     # Grades as `hearing.GRADES`: 31 very loud, 32 to 12 very loud to clear.
     assert answer_sentence({"thud": same, "knock": less, "click": gone}) == (
         "Steps from above will still be heard: the thud stays about as it was, very loud, the "
@@ -90,6 +90,26 @@ def test_the_answer_follows_the_numbers():
     assert "the thud gets louder" in answer_sentence({"thud": worse, "knock": less, "click": gone})
     said = answer_sentence(dict.fromkeys(("thud", "knock", "click"), gone))
     assert said == "Steps from above should not be heard in this room."
+
+
+@pytest.mark.parametrize(("before", "said"), [(50.0, "It may be felt"), (20.0, "Stop: this")])
+def test_a_stronger_thud_is_said_as_it_is_heard(predicted, before, said):
+    """The whole region gets stronger in both cases; what stands out of it in the first does not:
+    the client must not read "very loud to clear" beside "louder than no ceiling"."""
+    import copy
+    from dataclasses import replace
+
+    from impact.advice.findings import Warning
+
+    made = predicted(BASEMENT)
+    extras = copy.deepcopy(made.extras)
+    for person in extras["people"].values():
+        person["bars"]["thud"]["bare_over_threshold_and_background_db"] = before
+    worse = Warning("thud_worse_than_bare_floor", "severe", "", 16.0, 1.0)
+    text = " ".join(sentences(page.document(replace(made, extras=extras,
+                                                    warnings=[worse])).parts[0]))  # fmt: skip
+    assert said in text
+    assert ("Stop: this" in text) is ("gets louder" in text or "stays about" in text)
 
 
 def test_the_list_of_what_is_still_heard(client):
