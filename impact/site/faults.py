@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from impact.base.units import show
 from impact.design.axes import WALLS, shown_wall
 from impact.design.parts import Design
 from impact.motion.assemble import lowest_gap
@@ -255,6 +256,14 @@ def _cavity(*states: tuple[str, float, str]) -> Callable[..., list[Member]]:
     return make
 
 
+def _level(
+    at: Bench, rng: np.random.Generator, repeats: int, counts: list[int] | None
+) -> list[Member]:
+    high = show(OUT_OF_LEVEL, "length", at.design.units)
+    make = _cavity(("lifted", OUT_OF_LEVEL, f"one end {high} too high"))
+    return make(at, rng, repeats, counts)
+
+
 def _fixture(
     at: Bench, rng: np.random.Generator, repeats: int, counts: list[int] | None
 ) -> list[Member]:
@@ -288,7 +297,7 @@ _MAKERS: dict[str, Callable[..., list[Member]]] = {
     "touching": _touching,
     "fill missing": _cavity(("half filled", 0.5, "half of it"), ("unfilled", 1.0, "all of it")),
     "fill packed": _cavity(("packed", 1.0, "stuffed between deck and boards")),
-    "level": _cavity(("lifted", OUT_OF_LEVEL, "one end 30 mm too high")),
+    "level": _level,
     "wrong hanger": _wrong,
     "fixture": _fixture,
     "flanking": _flanking,

@@ -177,3 +177,11 @@ def test_walls_are_named_as_the_file_means_them(at):
     turned = replace(at.design, floor=replace(at.design.floor, joists=joists))
     assert shown_wall(turned, "west") == "south"
     assert shown_wall(turned, "north") == "east"
+
+
+@pytest.mark.parametrize(("system", "words"), [("imperial", "1 3/16 in"), ("metric", "30 mm")])
+def test_a_length_of_a_fault_is_told_in_the_units_of_the_design(system, words):
+    # 30 mm is 1.181 in, nearest sixteenth 1 3/16 in = 1.1875 in
+    at = faults.bench(replace(basement(), units=system), places=0)
+    one = faults.members(at, "level", np.random.default_rng(0), 1)[0]
+    assert words in one.words
