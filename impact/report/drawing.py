@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show, unit_of
+from impact.design.fixings import said_of
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
 from impact.report.drawing_shapes import (
@@ -24,7 +25,6 @@ from impact.report.drawing_shapes import (
     plan_dimensions,
     plan_size,
     plan_strokes,
-    point_word,
     section_bands,
     section_labels,
     spread,
@@ -111,7 +111,7 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
         edge = style.VERMILION if word in (BELOW, ABOVE) else style.BLACK
         drawn = ax.scatter(
             xs, ys, s=46, marker=symbol, edgecolors=edge, linewidths=1.2, zorder=5,
-            label=f"{point_word(layout.design)}, {VERDICTS[word]}", **look,
+            label=said_of(layout.design.hangers, f"hanger, {VERDICTS[word]}"), **look,
         )  # fmt: skip
     plate = {"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.8}
     for mark in found:
@@ -121,7 +121,8 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
         )  # fmt: skip
     if norm is not None and drawn is not None and ax.figure is not None:
         bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.45, aspect=28, pad=0.01)
-        bar.set_label(f"load on the hanger at rest [{unit}]")
+        label = said_of(layout.design.hangers, "load on the hanger at rest")
+        bar.set_label(f"{label} [{unit}]")
 
 
 def _dimension(layout: Layout, ax: Axes) -> None:
@@ -277,20 +278,23 @@ def sheet(layout: Layout) -> Figure:
     text.legend(handles, names, loc="upper left", ncols=2, fontsize=7.5, borderaxespad=0)
     text.text(0, 0.76, "\n".join(_notes(layout)), va="top", fontsize=7.5, transform=text.transAxes,
               linespacing=1.35)  # fmt: skip
-    drawing.suptitle(f"{design.name}: hanger layout", fontsize=13, fontweight="bold")
+    title = said_of(design.hangers, "hanger layout")
+    drawing.suptitle(f"{design.name}: {title}", fontsize=13, fontweight="bold")
     return drawing
 
 
 def _notes(layout: Layout) -> list[str]:
     design, placement = layout.design, layout.placement
     lines = [
-        f"{len(placement.points)} {point_word(design)}s, {len(placement.channels)} channel lines."
+        said_of(design.hangers, f"{len(placement.points)} hangers")
+        + f", {len(placement.channels)} channel lines."
     ]
     if not layout.loads:
         lines.append("LOADS NOT CHECKED.")
     else:
         low, high = (show(f(layout.loads), "force", design.units) for f in (min, max))
-        lines.append(f"Load on a hanger at rest: {low} to {high}.")
+        load = said_of(design.hangers, "Load on a hanger at rest")
+        lines.append(f"{load}: {low} to {high}.")
     if layout.held is not None and layout.held.fragile:
         lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check on the sheet.")
     if layout.screws:
@@ -303,7 +307,8 @@ def _notes(layout: Layout) -> list[str]:
         if zone.kind != "field" and zone.mass > 0:
             near = ", ".join(str(i + 1) for i in zone.hangers[:10])
             mass = show(zone.mass, "mass", design.units)
-            lines.append(f"{zone.kind} {zone.name}: {mass}, at hangers {near}")
+            where = said_of(design.hangers, f"at hangers {near}")
+            lines.append(f"{zone.kind} {zone.name}: {mass}, {where}")
     broken = [finding for finding in layout.findings if finding.kind == "broken"]
     lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")
     shown = broken[:5] + [finding for finding in layout.findings if finding.kind == "note"][:4]

@@ -12,6 +12,7 @@ from typing import Any
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import INCH, show
 from impact.design.axes import is_turned
+from impact.design.fixings import said_of
 from impact.errors import Fault, InputError
 from impact.gravity.parts import ABOVE, BELOW, WITHIN
 from impact.report.drawing_shapes import (
@@ -127,7 +128,8 @@ def _plan(layout: Layout, pen: _Pen) -> None:
             words += WRONG.get(mark.verdict, "")
             below = 2.2 + 1.5 * (columns[mark.number - 1] % 2)  # neighbours: other lines of text
             pen.text("LOADS", x + 1.2 * HANGER_SIZE, y - below * HANGER_SIZE, words, 0.6 * TEXT)
-    notes = [f"{design.name}: hanger layout, reflected ceiling plan"]
+    title = said_of(design.hangers, "hanger layout")
+    notes = [f"{design.name}: {title}, reflected ceiling plan"]
     notes += [] if layout.loads else ["LOADS NOT CHECKED"]
     notes += [f"{f.rule}: {f.text}" for f in layout.findings]
     notes += CAUTIONS_SHEET

@@ -112,12 +112,6 @@ def patch_labels(design: Design) -> list[tuple[Point, str]]:
     return [(shown_place(design, *at), text) for at, text in labels]
 
 
-def point_word(design: Design) -> str:
-    """What the points are called on the drawing."""
-    kind = design.hangers.kind if design.hangers else ""
-    return "fixing" if kind in ("direct", "resilient channel") else "hanger"
-
-
 def marks(layout: Layout) -> list[Mark]:
     """Every hanger with number (from 1), load and verdict."""
     count = len(layout.placement.points)
