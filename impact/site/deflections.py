@@ -200,5 +200,5 @@ def _row(
         raise Question(path, "unit", text)
     metres = value * factor(own, "length")
     if not 0 <= metres <= LARGEST:
-        return Fault(row.where, f"{row.cells[1][:30]} {own} lies outside 0 to 200 mm")
+        return Fault(row.where, f"{row.cells[1][:30]} {own} lies outside 0 to 200 mm (7.9 in)")
     return hanger, metres
