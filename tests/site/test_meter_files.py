@@ -163,4 +163,4 @@ def test_uncertainty_is_that_of_the_table(tmp_path):
     # ISO 12999-1:2020 Table 4, same place and other team, 50 to 315 Hz
     table = (3.2, 2.8, 2.4, 2.0, 1.6, 1.4, 1.3, 1.2, 1.2)
     assert tuple(found.uncertainty_db[:9]) == table
-    assert any("assumption" in line for line in found.what_was_taken)
+    assert any("estimates" in line for line in found.what_was_taken)
