@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -29,6 +29,7 @@ from impact.motion.assemble import assemble
 from impact.rating import iso, summary
 from impact.source import people
 from impact.spread import expansion
+from impact.spread.inputs import Input
 from impact.spread.result import Spread
 
 if TYPE_CHECKING:
@@ -157,17 +158,20 @@ def _plain(levels: dict[str, np.ndarray]) -> dict[str, list[float]]:
     return {name: [round(float(x), 4) for x in values] for name, values in levels.items()}
 
 
-def predict(design: Design, samples: int = 0, seed: int = 1) -> Prediction:
+def predict(
+    design: Design, samples: int = 0, seed: int = 1, items: Sequence[Input] | None = None
+) -> Prediction:
     """Predict a design from 10 Hz to 5 kHz: levels, resonances, warnings, levers, ratings.
 
-    samples : floors drawn at random (with `seed`) for the 90 % band; 0 for first order.
+    samples : floors drawn at random (with `seed`) for the 90 % band; 0 for first order. items : for
+    first order, uncertain inputs in place of those that the design states.
     """
     joined = join(design)
     heard = band_levels(joined)
     changes = advice.variants(design)
     low_levels = _low_levels(joined)
     jobs: dict[str, Callable[[], Any]] = {  # long ones first
-        "spread": partial(expansion.spread, joined, heard["design"]),
+        "spread": partial(expansion.spread, joined, heard["design"], items),
         **{f"lever {kind}": partial(low_levels, one) for kind, (_, one) in changes.items()},
         "feel": partial(feeling.feel, joined), "loads": partial(gravity.loads, design),
         "resonances": partial(resonances, joined.assembly), "people": partial(below.people, joined),

@@ -303,8 +303,5 @@ def _value(item: Input, moved: Design, design: Design) -> float:
 def repredicted(found: Calibration) -> Prediction:
     """The ceiling again, on the fitted floor, with what remains of the inputs' spread."""
     from impact.chain import predict
-    from impact.spread import expansion
 
-    again = predict(found.design)
-    spread = expansion.spread(again.joined, again.levels, found.items)
-    return replace(again, spread=spread)
+    return predict(found.design, items=found.items)

@@ -96,9 +96,14 @@ def ensemble(
     rng = np.random.default_rng(seed)
     made = {key: faults.members(at, key, rng, repeats) for key in keys}
     made = {key: cases for key, cases in made.items() if cases}
+    return Ensemble(at.hangers, made, levels_moved(at, made))
+
+
+def levels_moved(at: Bench, made: Mapping[str, Sequence[Member]]) -> dict[str, np.ndarray]:
+    """Changes of level (cases, 28) [dB] of the cases of each fault, all solved together."""
     moved = level_changes(at, [one.change for cases in made.values() for one in cases])
     cuts = np.cumsum([len(cases) for cases in made.values()])[:-1]
-    return Ensemble(at.hangers, made, dict(zip(made, np.split(moved, cuts), strict=True)))
+    return dict(zip(made, np.split(moved, cuts), strict=True))
 
 
 def shows(shift: np.ndarray, uncertainty: np.ndarray) -> np.ndarray:

@@ -19,7 +19,6 @@ from impact.site import diagnose, faults
 from impact.site.bench import prepare
 from impact.site.diagnose_errors import PredictionError
 from impact.site.measured import deviations
-from impact.site.shifts import level_changes
 
 MEASURED = bands.NOMINAL[bands.index(50.0) : bands.index(3150.0) + 1]
 OTHER_PLACES = 4  # fixture places of the truth, beyond those of the search
@@ -87,9 +86,7 @@ def truth(design: Design, seed: int, repeats: int, keys: Sequence[str] | None = 
     places = faults.fixture_places(design, 4 + OTHER_PLACES)[known:]
     at = prepare(real, places, faults.cavity_states(real))
     made = {key: faults.members(at, key, rng, repeats) for key in keys or faults.FAULTS}
-    moved = level_changes(at, [one.change for cases in made.values() for one in cases])
-    cuts = np.cumsum([len(cases) for cases in made.values()])[:-1]
-    return Truth(dict(zip(made, np.split(moved, cuts), strict=True)))
+    return Truth(diagnose.levels_moved(at, made))
 
 
 def run(
