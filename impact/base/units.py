@@ -99,10 +99,10 @@ _FEET_INCHES = re.compile(
 _QUANTITY = re.compile(rf"([+-]?)\s*({_NUMBER})\s*([^\s\d.,/+-].*)")
 _BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
 _COMMA = re.compile(r"\d\s*,\s*\d")
-_FACTOR = re.compile(r"(\"|''|'|[A-Za-zμ]+)\^?(-?\d)?")
+_FACTOR = re.compile(r"(\"|''|'|[A-Za-zμ]+)\^?(-?[1-9])?")
 # What may be handed to pint: names with one small power each (towers of powers never end).
 _FOREIGN = re.compile(
-    r"[\s(]*[A-Za-zμ°_]+(?:\^-?\d)?[\s)]*(?:[*/\s(]+[A-Za-zμ°_]+(?:\^?-?\d)?[\s)]*)*"
+    r"[\s(]*[A-Za-zμ°_]+(?:\^-?[1-9])?[\s)]*(?:[*/\s(]+[A-Za-zμ°_]+(?:\^?-?[1-9])?[\s)]*)*"
 )
 _QUOTES = str.maketrans({
     "’": "'", "′": "'", "”": '"', "″": '"', "“": '"', "·": "*", "⋅": "*", "−": "-", "⁄": "/",

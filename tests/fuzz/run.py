@@ -120,7 +120,7 @@ def designs(count: int, seed: int, folder: Path) -> Iterator[tuple[str, str, str
                 yield (
                     "loads of it",
                     label,
-                    trials.judged(lambda: trials.loads(folder / "fuzzed.toml")),
+                    trials.judged(lambda: trials.loads(folder / "fuzzed.toml"), WEIGHING),
                 )
 
 
