@@ -244,9 +244,6 @@ def _text(raw: Any, key: Key, path: str, ledger: Ledger) -> str | None:
     if not isinstance(raw, str):
         ledger.fault(path, f"{_brief(raw)} is no text; write it in quotes")
         return None
-    if len(raw) > 2000:
-        ledger.fault(path, f"text of {len(raw)} characters; at most 2000")
-        return None
     return raw
 
 

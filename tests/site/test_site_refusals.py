@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from types import SimpleNamespace
 
 import designs
@@ -84,6 +85,19 @@ def test_meter_files(tmp_path, text, said):
 def test_a_workbook_without_its_reader(tmp_path, monkeypatch):
     monkeypatch.setitem(__import__("sys").modules, "openpyxl", None)
     refused(lambda: meter.load(put(tmp_path, b"PK\x03\x04 and more")), "workbook", "pip install")
+
+
+def test_spectra_of_other_bands_are_not_averaged(tmp_path):
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    for sheet, bands in (("kitchen", (50, 63, 80)), ("hall", (100, 125, 160))):
+        page = book.create_sheet(sheet)
+        for row in (("Hz", "LZeq"), *((band, 60) for band in bands)):
+            page.append(row)
+    path = tmp_path / "two.xlsx"
+    book.save(path)
+    read = partial(measured.read, str(path), source="tapping_machine", profile="all")
+    refused(read, "two.xlsx", "profile", "cannot be averaged", "kitchen", "hall")
 
 
 def test_nothing_that_could_be_bridged():
