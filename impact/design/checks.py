@@ -289,25 +289,26 @@ def read_property(raw: Any, name: str, path: str, ledger: Ledger) -> Property | 
     """A property of an entry in the file's own tables: quantity or number, or with its spread."""
     dimension = catalogue.PROPERTIES[name][0]
     holds = "quantity" if dimension else "number"
-    key = Key(name, holds, catalogue.PROPERTIES[name][1], dimension, *_POSITIVE.get(name, (None,)))
+    key = Key(name, holds, catalogue.PROPERTIES[name][1], dimension, *_RATIOS.get(name, (None,)))
     before = dict(ledger.spreads)
     value = _value(raw, key, path, ledger)
     spread = ledger.spreads.get(path)
     ledger.spreads = before  # the entry's users note it under the entry's own path
     if value is None:
         return None
-    if value < 0 or (value == 0 and name in _NONZERO):
+    if value < 0 or (value == 0 and name in _ABOVE_ZERO):
         ledger.fault(path, f"{_brief(raw)} must be above zero")
         return None
     low, high = (spread.low, spread.high) if spread else (value, value)
     return Property(value, low, high, "", "", spread.source if spread else "design file")
 
 
-_POSITIVE: dict[str, tuple[tuple[float, float]]] = {
+# pure numbers of an entry -> their range, as the keys of the file have it
+_RATIOS: dict[str, tuple[tuple[float, float]]] = {
     "poisson": ((0.0, 0.49),), "loss_factor": ((1e-4, 1.0),), "dynamic_to_static": ((1.0, 5.0),),
     "creep_factor": ((1.0, 5.0),), "cold_factor": ((0.5, 5.0),),
 }  # fmt: skip
-_NONZERO = {
+_ABOVE_ZERO = {
     "density",
     "youngs_modulus",
     "youngs_modulus_across",
