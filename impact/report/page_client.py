@@ -203,7 +203,9 @@ def _answer(prediction: Prediction, answer: Answer, carried: dict[str, str]) -> 
 def _loud(answer: Answer, grade: str, path: str) -> Runs:
     """A grade with its number, where there is something to be heard."""
     words = page_heard.graded(grade)
-    return (words, ", ", answer.value(path, 0), " dB") if answer.get(path) > 0 else (words,)
+    if answer.get(path) < 0.5:
+        return (words,)
+    return words, ", ", answer.value(path, 0), "\N{NO-BREAK SPACE}dB"
 
 
 def _heard(rows: list[page_heard.Heard]) -> tuple[Block, ...]:

@@ -24,7 +24,8 @@ PRICES = {"hanger": 22.0, "channel_per_m": 2.6, "board_per_m2": 7.5, "fill_per_m
 def small(predicted):
     """The prediction of a small room, with prices."""
     made = predicted(SMALL)
-    named = {**made.design.options, "currency": "USD", "client": "A client"}
+    client = "A client of " + "Llanfair" * 8  # no place to break, wider than a telephone
+    named = {**made.design.options, "currency": "USD", "client": client}
     return replace(made, design=replace(made.design, prices=PRICES, options=named))
 
 
