@@ -199,12 +199,12 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
         stiff = bending(np.sqrt(omega**2 * line / stiff))
     beams = BeamLeaf(
         stiff, line, strip, joists.spacing, area / joists.spacing,
-        np.full(np.shape(omega), max(eta, joists.loss_factor)), _crushing(joists), joists.depth,
+        np.full(np.shape(omega), max(eta, joists.loss_factor)), crushing(joists), joists.depth,
     )  # fmt: skip
     return deck, beams
 
 
-def _crushing(joists: Joists) -> float:
+def crushing(joists: Joists) -> float:
     """Stiffness per length from a face of a joist to its middle [N/m2].
 
     Solid timber: 2 E90 b/d; E90 = E/30 and G = E/16 give E90 = 16 G/30, ratios of the softwood

@@ -1,6 +1,6 @@
 """Predict each design of this folder and print what came out.
 
-    python -m validation.constructions [NAME...]
+    python -m validation.constructions [NAME or DESIGN.toml ...]
 
 Nothing published stands behind these: they show that every construction runs, which of its numbers
 differ, and how far modes and energy stand apart where they meet.
@@ -30,7 +30,7 @@ def line(path: Path) -> str:
     found = resonances(joined.assembly)
     apart = {name: np.abs(values).max() for name, values in joined.mismatch_db.items()}
     return (
-        f"{path.stem:<20}{bare['Ln_w']:>5}{design['Ln_w']:>8}"
+        f"{path.stem[:19]:<20}{bare['Ln_w']:>5}{design['Ln_w']:>8}"
         f"{building['Ln_w']:>9}{design['IIC']:>5}"
         f"{found.floor_fundamental:>8.1f}{found.mass_spring_mass:>8.1f}"
         f"{apart['bare']:>8.1f}{apart['design']:>8.1f}"
@@ -38,11 +38,12 @@ def line(path: Path) -> str:
 
 
 def main(names: list[str]) -> None:
-    """Print the table for the designs named, or for all."""
+    """Print the table for the designs named, for design files, or for all of this folder."""
+    files = [Path(name) for name in names if name.endswith(".toml")]
     print(f"{'':<20}{'Ln,w: bare, ceiling, building':>22}  IIC  {'floor':>5}{'f0 Hz':>8}"
           f"{'apart: bare, design dB':>24}")  # fmt: skip
-    for path in sorted(HERE.glob("*.toml")):
-        if not names or path.stem in names:
+    for path in [*files, *sorted(HERE.glob("*.toml"))]:
+        if not names or path in files or path.stem in names:
             print(line(path), flush=True)
 
 
