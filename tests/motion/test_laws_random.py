@@ -24,6 +24,7 @@ from impact.design.parts import Design
 from impact.design.placing import place
 from impact.design.reader import read
 from impact.link import springs
+from impact.motion import mirror
 from impact.motion import stack as stacks
 from impact.motion import whole
 from impact.motion.assemble import assemble, permitted
@@ -172,6 +173,24 @@ def test_reciprocity_and_passivity(drawn, frequency, places):
         assert np.all(lost > 0)
         # the sound's reaction is part of the motion, so nothing of the power is left over
         assert found.power + lost == pytest.approx(found.mobility.real, rel=1e-7)
+
+
+@given(rooms, st.integers(12, 18))
+@few
+def test_symmetric_or_not_the_parts_answer_as_the_whole(drawn, number):
+    design = made(text_of(drawn))
+    low, high = bands.edges(bands.CENTRES[number - 10])
+    omega = 2 * np.pi * np.array([low * 1.05, high / 1.05])
+    stack = assemble(design, TOP).whole
+    reduced = stacks.reduce(stack, low, high)
+    points = np.array([[0.31, 0.22], [0.74, 0.55]]) * (design.floor.length, design.floor.width)
+    at = stacks.line(reduced, omega, stacks.at_points(reduced, points))
+    whole_of_it = stacks.answer_both(reduced, at, reduced.names != "hangers")
+    groups = mirror.split(reduced, ("hangers",), worth=0)
+    parts = mirror.answers(reduced, groups, omega, mirror.at_points(groups, points), ("hangers",))
+    for found, known in zip(parts, whole_of_it, strict=True):
+        assert found.power == pytest.approx(known.power, rel=1e-7)
+        assert found.mobility == pytest.approx(known.mobility, rel=1e-7)
 
 
 @given(rooms, st.floats(0.05, 0.95), st.floats(0.05, 0.95), st.floats(4, 7))
