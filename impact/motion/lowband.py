@@ -116,10 +116,10 @@ def _band(
 ) -> _Band:  # fmt: skip
     """Power of every variant, mobility and the room's answer in one band."""
     reduced = stacks.reduce(stack, *bands.edges(centre))
-    groups = mirror.split(reduced, best)
+    groups = mirror.split(reduced, best, area)
     feet = feet or ears is not None
     points = standing(area) if feet else np.zeros((0, 2))
-    struck = mirror.over_area(groups, *area, points)
+    struck = mirror.over_area(groups, area, points)
     count = struck.count  # the columns that make up the mean over the floor
     local = local_compliance(reduced, points)
     names = ("design", "best") if best else ("design",)

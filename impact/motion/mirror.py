@@ -19,6 +19,7 @@ import numpy as np
 from impact.leaf import mirror as leaf_mirror
 from impact.leaf.mirror import PURE
 from impact.motion import stack as stacks
+from impact.motion import striking
 from impact.motion.stack import Answer, Reduced
 
 AT_ONCE = 300_000  # entries of the systems that are solved at once
@@ -36,6 +37,7 @@ class Part:
     modes: tuple[np.ndarray, ...]
 
 
+Area = tuple[tuple[float, float], tuple[float, float]]  # x and y, low and high [m]
 Group = tuple[Part, ...]  # parts that only the links held apart join
 
 
@@ -56,20 +58,18 @@ class Struck:
         return sum(one.shape[1] for group in self.own for one in group)
 
 
-def over_area(
-    groups: Sequence[Group], x: tuple[float, float], y: tuple[float, float], points: np.ndarray
-) -> Struck:
-    """Forces that stand for a random place in a rectangle, as `stack.over_area`, then unit forces
-    at points (F, 2) [m, floor coordinates]. The rectangle must have the mirrors the stack has."""
+def over_area(groups: Sequence[Group], area: Area, points: np.ndarray) -> Struck:
+    """Forces that stand for a random place in a rectangle, as `striking.over_area`, then unit
+    forces at points (F, 2) [m, floor coordinates]. groups : from `split` for the same rectangle."""
     return Struck(
-        [[stacks.over_area(part.reduced, x, y) for part in group] for group in groups],
-        [[stacks.at_points(part.reduced, points) for part in group] for group in groups],
+        [[striking.over_area(part.reduced, *area) for part in group] for group in groups],
+        [[striking.at_points(part.reduced, points) for part in group] for group in groups],
     )
 
 
 def at_points(groups: Sequence[Group], points: np.ndarray) -> Struck:
     """Unit forces at points (F, 2) [m, floor coordinates]."""
-    shared = [[stacks.at_points(part.reduced, points) for part in group] for group in groups]
+    shared = [[striking.at_points(part.reduced, points) for part in group] for group in groups]
     return Struck([[one[:, :0] for one in group] for group in shared], shared)
 
 
@@ -191,14 +191,17 @@ def _together(
     return out
 
 
-def split(reduced: Reduced, lacking: Sequence[str] = (), worth: int = WORTH) -> tuple[Group, ...]:
+def split(
+    reduced: Reduced, lacking: Sequence[str] = (), area: Area | None = None, worth: int = WORTH
+) -> tuple[Group, ...]:
     """The stack by its mirrors along x and y; itself alone where it has none.
 
-    lacking : names of links that may stand without a mirror image. worth : in place of WORTH.
+    lacking : names of links that may stand without a mirror image. area : the rectangle for
+    `over_area`, which must stand in the middle too. worth : in place of WORTH.
     """
     groups: list[Group] = [(Part(reduced, tuple(np.arange(len(k)) for k in reduced.keep)),)]
     left = []
-    for axis in (0, 1):
+    for axis in _centred(reduced, area):
         halved = [_halves(part, axis, (), worth) for (part,) in groups]
         if all(len(halves) == 1 for halves in halved):
             left.append(axis)
@@ -211,16 +214,30 @@ def split(reduced: Reduced, lacking: Sequence[str] = (), worth: int = WORTH) -> 
     return tuple(groups)
 
 
+def _centred(reduced: Reduced, area: Area | None) -> list[int]:
+    """Sides along which all leaves, and the rectangle, have the same middle."""
+    out = []
+    for axis in (0, 1):
+        middles = [
+            leaf_mirror.side(leaf, axis).length / 2 + leaf.plate.origin[axis]
+            for leaf in reduced.stack.leaves
+        ]
+        if area is not None:
+            middles.append(sum(area[axis]) / 2)
+        if np.ptp(middles) < PURE:
+            out.append(axis)
+    return out
+
+
 def _halves(part: Part, axis: int, lacking: Sequence[str], worth: int) -> Group:
     """Even and odd half about the middle of side `axis`; the part itself where it has none."""
     reduced = part.reduced
     leaves = reduced.stack.leaves
     if len(reduced.joint_of) + sum(len(m) for m in part.modes) < worth:
         return (part,)
-    middles = [leaf_mirror.side(lf, axis).length / 2 + lf.plate.origin[axis] for lf in leaves]
     signs = [leaf_mirror.signs(leaf, axis) for leaf in leaves]
     mine = [s[k] for s, k in zip(signs, reduced.keep, strict=True) if s is not None]
-    if len(mine) < len(leaves) or np.ptp(middles) > PURE:
+    if len(mine) < len(leaves):
         return (part,)
     if any(abs(s.sum()) == len(s) for s in mine):
         return (part,)  # a leaf with motions of one kind only

@@ -20,9 +20,8 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from scipy.linalg import eigh, lu_factor, lu_solve
+from scipy.linalg import lu_factor, lu_solve
 
-from impact.base.quadrature import gauss
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.sound import radiation
@@ -230,7 +229,7 @@ def _summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.n
 def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
     """Prepare one frequency at omega [rad/s], or several at omega (F,).
 
-    phi : (n, P) what is struck: a column per force, from `at_points` or `over_area`.
+    phi : (n, P) what is struck: a column per force, from `impact.motion.striking`.
     """
     stack = reduced.stack
     square = np.asarray(omega, float)[..., None] ** 2
@@ -254,54 +253,6 @@ def _pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiati
     if key not in kept:
         kept[key] = radiation.pattern(leaf, omega, keep)
     return kept[key]
-
-
-def at_points(reduced: Reduced, points: np.ndarray) -> np.ndarray:
-    """Unit forces at points (P, 2) [m, floor coordinates] on the walked leaf: (n, P)."""
-    s = reduced.stack.walked
-    return shapes_at(reduced.stack.leaves[s], points)[:, reduced.keep[s]].T
-
-
-def shapes_at(leaf: Leaf, points: np.ndarray) -> np.ndarray:
-    """`Leaf.shapes` at a few points (P, 2) [m] that are asked for again and again."""
-    kept = leaf.kept.setdefault("places", {})
-    key = points.tobytes()
-    if key not in kept:
-        kept[key] = leaf.shapes(points)
-    return kept[key]
-
-
-def over_area(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) -> np.ndarray:
-    """Unit force at a random place in a rectangle of the walked leaf, exactly averaged: (n, R).
-
-    x, y : (low, high) [m, floor coordinates]. The columns u satisfy sum u u^T = mean of phi phi^T
-    over the rectangle, so that sums over columns are means over all places.
-    """
-    s = reduced.stack.walked
-    keep = reduced.keep[s]
-    mean = _mean_square(reduced.stack.leaves[s], x, y, int(keep[-1]) + 1)[np.ix_(keep, keep)]
-    squares, vectors = eigh((mean + mean.T) / 2)
-    strong = squares > 1e-7 * squares[-1]
-    return vectors[:, strong] * np.sqrt(squares[strong])
-
-
-def _mean_square(
-    leaf: Leaf, x: tuple[float, float], y: tuple[float, float], count: int
-) -> np.ndarray:
-    """Mean of phi phi^T over a rectangle for the first `count` modes and maybe more, kept with the
-    leaf."""
-    kept = leaf.kept.setdefault("means", {})
-    if len(kept.get((x, y), ())) < count:
-        coefficients = leaf.coefficients[:, :, :count]
-        sides = []
-        for family, (low, high), start in ((leaf.x, x, 0), (leaf.y, y, 1)):
-            points, weights = gauss(2 * family.count + 16)
-            values = family.values(low + points * (high - low) - leaf.plate.origin[start])
-            sides.append((values.T * weights) @ values)
-        moved = (sides[0] @ coefficients.reshape(leaf.x.count, -1)).reshape(coefficients.shape)
-        moved = (sides[1] @ moved).reshape(-1, count)
-        kept[x, y] = coefficients.reshape(-1, count).T @ moved
-    return np.asarray(kept[x, y])
 
 
 def answer(

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.motion import stack as stacks
+from impact.motion import striking
 
 Impedance = Callable[[np.ndarray], np.ndarray]  # Hz (n,) -> complex N s/m (n,)
 
@@ -60,7 +61,7 @@ def local_compliance(reduced: stacks.Reduced, points: np.ndarray) -> np.ndarray:
     """Static compliance (P,) [m/N] under each point of the walked leaf's modes that do not move."""
     leaf, keep = reduced.stack.leaves[reduced.stack.walked], reduced.keep[reduced.stack.walked]
     rest = np.setdiff1d(np.arange(len(leaf.omega)), keep)
-    return stacks.shapes_at(leaf, points)[:, rest] ** 2 @ (1 / leaf.omega[rest] ** 2)
+    return striking.shapes_at(leaf, points)[:, rest] ** 2 @ (1 / leaf.omega[rest] ** 2)
 
 
 def seen(

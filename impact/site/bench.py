@@ -26,7 +26,7 @@ from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
 from impact.link.joint import Joint
-from impact.motion import lowband
+from impact.motion import lowband, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, assemble, lowest_gap, permitted
 from impact.motion.stack import Stack, bending_wavenumber
@@ -195,7 +195,7 @@ def modal_power(
 
 def _band(bench: Bench, centre: float, lines: int, changes: Sequence[Change]) -> np.ndarray:
     reduced = stacks.reduce(bench.stack, *bands.edges(centre))
-    struck = stacks.over_area(reduced, *permitted(bench.design))
+    struck = striking.over_area(reduced, *permitted(bench.design))
     groups = {
         air: [n for n, change in enumerate(changes) if change.air == air]
         for air in dict.fromkeys(change.air for change in changes)

@@ -14,6 +14,7 @@ from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
 from impact.motion import stack as stacks
+from impact.motion import striking
 from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, lowest_gap, permitted
 from impact.motion.stack import Stack
 from impact.spread import condensed
@@ -102,7 +103,7 @@ def _lines(
     """Weight in the band at exact `centre` [Hz], the stack cut down, and each line of it."""
     low, high = bands.edges(centre)
     reduced = stacks.reduce(stack, low, high, DYNAMIC, SHORT)
-    struck = stacks.over_area(reduced, *area)
+    struck = striking.over_area(reduced, *area)
     places = low * (high / low) ** ((np.arange(lines) + 0.5) / lines)
     for frequency, weight in zip(places, places / places.sum(), strict=True):
         yield float(weight), reduced, stacks.line(reduced, 2 * np.pi * frequency, struck)

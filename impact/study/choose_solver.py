@@ -17,7 +17,7 @@ import numpy as np
 from impact.base import bands
 from impact.link import cavity
 from impact.link.joint import Joint
-from impact.motion import lowband
+from impact.motion import lowband, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import permitted
 from impact.motion.underfoot import Impedance, local_compliance
@@ -166,8 +166,8 @@ class _Above:
         # what radiates is the ceiling's own matter
         self.reduced = replace(stacks.reduce(stack, *bands.edges(centre)), loaded=False)
         area = permitted(part.case.assembly.design)
-        mean, points = stacks.over_area(self.reduced, *area), lowband.standing(area)
-        self.struck = np.hstack([mean, stacks.at_points(self.reduced, points)])
+        mean, points = striking.over_area(self.reduced, *area), lowband.standing(area)
+        self.struck = np.hstack([mean, striking.at_points(self.reduced, points)])
         self.local, self.columns = local_compliance(self.reduced, points), mean.shape[1]
         self.open = sum(joint.count for joint in links)
 

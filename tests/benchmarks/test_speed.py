@@ -10,6 +10,7 @@ import pytest
 import impact
 from impact.base import bands
 from impact.motion import stack as stacks
+from impact.motion import striking
 from validation.finite_elements import cases, compare
 from validation.speed import measure
 
@@ -26,7 +27,7 @@ def test_warm_prediction(benchmark):
 def test_one_frequency_of_the_hung_ceiling(benchmark):
     whole = compare.stack(cases.hung_ceiling())
     reduced = stacks.reduce(whole, *bands.edges(bands.CENTRES[bands.index(63.0)]))
-    struck = stacks.at_points(reduced, cases.SOURCES)
+    struck = striking.at_points(reduced, cases.SOURCES)
     found = benchmark(lambda: stacks.answer(reduced, stacks.line(reduced, 400.0, struck)))
     assert (found.power > 0).all()
 

@@ -13,6 +13,7 @@ from scipy import signal
 from impact.base import bands
 from impact.heard import ringing, walking
 from impact.motion import stack as stacks
+from impact.motion import striking
 from impact.motion.underfoot import local_compliance
 from impact.sound import detector, room
 from impact.source import body, people, step
@@ -124,7 +125,7 @@ def test_modal_replies_are_the_stack_s_own_answer(example):
     b, a = signal.butter(*ringing.HIGH_PASS, "highpass", analog=True)
     for frequency in (12.25, 26.5, 41.75, 78.0):
         reduced = stacks.reduce(whole, frequency * 0.9, frequency * 1.1)
-        line = stacks.line(reduced, 2 * math.pi * frequency, stacks.at_points(reduced, feet))
+        line = stacks.line(reduced, 2 * math.pi * frequency, striking.at_points(reduced, feet))
         answer = stacks.answer(reduced, line)
         motion = answer.motion[whole.radiating]
         exact = ears.pressure(line.omega, motion, reduced.keep[whole.radiating], at)[0]

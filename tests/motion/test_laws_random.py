@@ -24,9 +24,8 @@ from impact.design.parts import Design
 from impact.design.placing import place
 from impact.design.reader import read
 from impact.link import springs
-from impact.motion import mirror
+from impact.motion import mirror, striking, whole
 from impact.motion import stack as stacks
-from impact.motion import whole
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
 
@@ -145,7 +144,7 @@ def solved(
     """Shapes at the points, the answer to unit forces there and what is lost."""
     near = min(bands.CENTRES, key=lambda centre: abs(centre - frequency))
     reduced = stacks.reduce(stack, *bands.edges(near))
-    struck = stacks.at_points(reduced, points)
+    struck = striking.at_points(reduced, points)
     at = stacks.line(reduced, 2 * np.pi * frequency, struck)
     found = stacks.answer(reduced, at)
     return struck, found, stacks.dissipated(reduced, at, found)
@@ -184,7 +183,7 @@ def test_symmetric_or_not_the_parts_answer_as_the_whole(drawn, number):
     stack = assemble(design, TOP).whole
     reduced = stacks.reduce(stack, low, high)
     points = np.array([[0.31, 0.22], [0.74, 0.55]]) * (design.floor.length, design.floor.width)
-    at = stacks.line(reduced, omega, stacks.at_points(reduced, points))
+    at = stacks.line(reduced, omega, striking.at_points(reduced, points))
     whole_of_it = stacks.answer_both(reduced, at, reduced.names != "hangers")
     groups = mirror.split(reduced, ("hangers",), worth=0)
     parts = mirror.answers(reduced, groups, omega, mirror.at_points(groups, points), ("hangers",))

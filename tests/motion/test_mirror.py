@@ -16,7 +16,7 @@ from texts import FEWEST, SLAB
 
 from impact.base import bands
 from impact.design.reader import read
-from impact.motion import mirror, underfoot
+from impact.motion import mirror, striking, underfoot
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
@@ -53,10 +53,10 @@ def one_hanger_fewer(stack: Stack) -> Stack:
 def compared(stack: Stack, area, lacking) -> tuple[tuple, tuple, int, tuple]:
     """Answers of the parts, those of the whole, the number of area columns and the parts."""
     reduced = stacks.reduce(stack, LOW, HIGH)
-    groups = mirror.split(reduced, lacking, worth=0)
-    struck = mirror.over_area(groups, *area, FEET)
+    groups = mirror.split(reduced, lacking, area, worth=0)
+    struck = mirror.over_area(groups, area, FEET)
     parts = mirror.answers(reduced, groups, OMEGA, struck, lacking)
-    phi = np.hstack([stacks.over_area(reduced, *area), stacks.at_points(reduced, FEET)])
+    phi = np.hstack([striking.over_area(reduced, *area), striking.at_points(reduced, FEET)])
     at = stacks.line(reduced, OMEGA, phi)
     stays = ~np.isin(reduced.names, list(lacking))
     whole = stacks.answer_both(reduced, at, stays) if lacking else (stacks.answer(reduced, at),) * 2
@@ -99,10 +99,19 @@ def test_parts_answer_as_the_whole(case, lacking):
             )
 
 
+def test_a_rectangle_beside_the_middle_is_not_split():
+    stack, ((x_low, x_high), y) = built(FEWEST)
+    parts, whole, columns, groups = compared(stack, ((x_low, x_high - 0.8), y), ("hangers",))
+    assert sum(len(group) for group in groups) == 2
+    many = whole[0].power.shape[1] - len(FEET)
+    assert parts[0].power[:, :columns].sum(1) == pytest.approx(
+        whole[0].power[:, :many].sum(1), rel=1e-8)  # fmt: skip
+
+
 def test_several_lines_answer_as_each_alone():
     stack, _ = built(FEWEST)
     reduced = stacks.reduce(stack, LOW, HIGH)
-    phi = stacks.at_points(reduced, FEET)
+    phi = striking.at_points(reduced, FEET)
     many = stacks.answer(reduced, stacks.line(reduced, OMEGA, phi))
     for number, omega in enumerate(OMEGA):
         alone = stacks.answer(reduced, stacks.line(reduced, float(omega), phi))

@@ -13,7 +13,7 @@ from impact.leaf.plate import Plate, modes
 from impact.link import springs
 from impact.link.joint import Joint
 from impact.motion import stack as stacks
-from impact.motion import whole
+from impact.motion import striking, whole
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
 
@@ -65,7 +65,7 @@ def test_power_in_is_power_out(built):
     for stack in (built.whole, built.bare):
         for centre in (bands.CENTRES[4], bands.CENTRES[8]):
             reduced = stacks.reduce(stack, *bands.edges(centre))
-            struck = stacks.over_area(reduced, *permitted(built.design))
+            struck = striking.over_area(reduced, *permitted(built.design))
             at = stacks.line(reduced, 2 * np.pi * centre, struck)
             found = stacks.answer(reduced, at)
             lost = stacks.dissipated(reduced, at, found)
@@ -75,7 +75,7 @@ def test_power_in_is_power_out(built):
 def test_reciprocity(built):
     reduced = stacks.reduce(built.whole, *bands.edges(bands.CENTRES[7]))
     here, there = np.array([[1.1, 0.9]]), np.array([[2.7, 2.2]])
-    both = stacks.at_points(reduced, np.vstack([here, there]))
+    both = striking.at_points(reduced, np.vstack([here, there]))
     omega = 2 * np.pi * 50.0
     found = stacks.answer(reduced, stacks.line(reduced, omega, both))
     transfer = both.T @ found.motion[0]
@@ -100,7 +100,7 @@ def test_added_spring_interlaces(built):
 
 def test_design_and_best_case_from_one_factorization(built):
     reduced = stacks.reduce(built.whole, *bands.edges(bands.CENTRES[6]))
-    struck = stacks.over_area(reduced, *permitted(built.design))
+    struck = striking.over_area(reduced, *permitted(built.design))
     at = stacks.line(reduced, 2 * np.pi * 40.0, struck)
     names = np.array([j.name for j in built.whole.joints])[reduced.joint_of]
     stays = names != "hangers"
@@ -114,7 +114,7 @@ def band_power(stack, design, centre, lines=10, dynamic=stacks.DYNAMIC, short=st
     from impact.motion.lowband import frequencies
 
     reduced = stacks.reduce(stack, *bands.edges(centre), dynamic, short)
-    struck = stacks.over_area(reduced, *permitted(design))
+    struck = striking.over_area(reduced, *permitted(design))
     total = 0.0
     for f, weight in zip(*frequencies(centre, lines), strict=True):
         total += (
@@ -146,7 +146,7 @@ def test_a_square_room_works():
 
 def test_hangers_to_infinity_tie_the_points(built):
     reduced = stacks.reduce(built.whole, *bands.edges(bands.CENTRES[6]))
-    struck = stacks.over_area(reduced, *permitted(built.design))
+    struck = striking.over_area(reduced, *permitted(built.design))
     at = stacks.line(reduced, 2 * np.pi * 40.0, struck)
     names = np.array([j.name for j in built.whole.joints])[reduced.joint_of]
     own = stacks.compliances(reduced, at.omega)

@@ -13,7 +13,7 @@ from impact.design.axes import shown_wall
 from impact.design.parts import Patch
 from impact.energy import paths as energy
 from impact.link import springs
-from impact.motion import lowband, whole
+from impact.motion import lowband, striking, whole
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
@@ -52,7 +52,7 @@ def test_bordered_system_is_the_whole_system_solved_anew(at, place):
     # same equations solved in another order: only rounding may differ, far below 1e-9
     edges, omega = bands.edges(bands.CENTRES[place]), 2 * np.pi * bands.CENTRES[place]
     reduced = stacks.reduce(at.stack, *edges)
-    struck = stacks.over_area(reduced, *permitted(at.design))
+    struck = striking.over_area(reduced, *permitted(at.design))
     line = benches.prepare_line(reduced, omega, struck)
     for change in states(at):
         quick = benches.powers_at(at, reduced, line, [change], change.air)[0]

@@ -10,7 +10,7 @@ import pytest
 
 from impact.base import bands, levels
 from impact.leaf.plate import Plate, modes
-from impact.motion import lowband
+from impact.motion import lowband, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
 from impact.spread import condensed, modal
@@ -64,7 +64,7 @@ def assembly():
 def one_line(stack, design, band=31.5, frequency=30.0):
     low, high = bands.edges(bands.CENTRES[bands.index(band)])
     reduced = stacks.reduce(stack, low, high)
-    struck = stacks.over_area(reduced, *permitted(design))
+    struck = striking.over_area(reduced, *permitted(design))
     return reduced, stacks.line(reduced, 2 * np.pi * frequency, struck)
 
 

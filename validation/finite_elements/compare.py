@@ -20,6 +20,7 @@ from impact.leaf.plate import Leaf
 from impact.link import springs
 from impact.link.joint import Joint
 from impact.motion import stack as stacks
+from impact.motion import striking
 from validation.finite_elements import cases, model
 
 HERE = Path(__file__).parent
@@ -130,7 +131,7 @@ def differences(name: str, only: tuple[float, ...] | None = None) -> list[dict[s
             continue
         low, high = bands.edges(bands.CENTRES[bands.index(band)])
         reduced = replace(stacks.reduce(whole, low, high), loaded=False)
-        struck = stacks.at_points(reduced, cases.SOURCES)
+        struck = striking.at_points(reduced, cases.SOURCES)
         total = np.zeros(3)
         for f in frequencies[band]:
             omega = 2 * np.pi * f

@@ -18,6 +18,7 @@ import impact
 from impact.base import bands
 from impact.design.parts import Design
 from impact.motion import stack as stacks
+from impact.motion import striking
 from impact.motion.assemble import assemble, permitted
 from impact.report import style
 from impact.study import choose, choose_axes
@@ -45,7 +46,7 @@ def one_line(design: Design, dynamic: float = stacks.DYNAMIC) -> tuple[int, int,
     """Modes that move, motions of the links, and seconds of one frequency of the 63 Hz band."""
     assembly = assemble(design, bands.edges(BAND)[1] * 1.6 * dynamic)
     reduced = stacks.reduce(assembly.whole, *bands.edges(BAND), dynamic, dynamic / 1.5)
-    struck = stacks.over_area(reduced, *permitted(design))
+    struck = striking.over_area(reduced, *permitted(design))
 
     def solve() -> None:
         stacks.answer(reduced, stacks.line(reduced, 2 * np.pi * BAND, struck))

@@ -23,6 +23,7 @@ from impact.base import bands
 from impact.cli.main import COMMANDS
 from impact.design.parts import Design
 from impact.motion import stack as stacks
+from impact.motion import striking
 from impact.site import tolerance
 from impact.study import choose, choose_axes
 from validation.finite_elements import cases, compare, reference
@@ -134,7 +135,7 @@ def finite_elements() -> Row:
     def ours() -> None:
         whole = compare.stack(assembly)
         reduced = stacks.reduce(whole, *bands.edges(centre))
-        struck = stacks.at_points(reduced, cases.SOURCES)
+        struck = striking.at_points(reduced, cases.SOURCES)
         for f in lines:
             stacks.answer(reduced, stacks.line(reduced, 2 * np.pi * f, struck))
 
