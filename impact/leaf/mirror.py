@@ -1,4 +1,7 @@
-"""What the modes of a leaf do in a mirror across its middle: whether they keep their sign."""
+"""What the modes of a leaf do in a mirror across its middle: whether they keep their sign.
+
+Where a structure is its own mirror image, each mode is even or odd (any textbook of vibration).
+"""
 
 from __future__ import annotations
 
@@ -11,7 +14,7 @@ PURE = 1e-9  # part of a shape that may have the other sign in the mirror, of it
 
 
 def signs(leaf: Leaf, axis: int) -> np.ndarray | None:
-    """(n,) 1 or -1: whether a leaf's modes keep or change their sign in a mirror across the middle
+    """(n,) 1 or -1 [-]: whether a leaf's modes keep or change their sign in a mirror across the middle
     of side x (0) or y (1); None where they do neither."""
     key = ("signs", axis)
     if key not in leaf.kept:
