@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING
 
 import click
@@ -58,10 +59,14 @@ def report(
     page, paper = _targets(stem)
     from impact.chain import predict
     from impact.design.reader import read
+    from impact.report import style
 
     plans = [read(path) for path in (design, *against, *more)]
+    loading = Thread(target=style.load)  # while the prediction leaves a core free at times
+    loading.start()
     first, *others = [predict(plan) for plan in plans]
     cost = _faults(plans[0]) if faults else None
+    loading.join()
 
     from impact.base.files import write_whole
     from impact.base.parallel import beside

@@ -64,6 +64,14 @@ RC: Any = {
 }
 
 
+def load() -> None:
+    """Load what draws pages and paper, which takes half a second."""
+    import jinja2  # noqa: F401
+    import matplotlib.backends.backend_pdf
+    import matplotlib.backends.backend_svg
+    import matplotlib.figure  # noqa: F401
+
+
 @contextmanager
 def look() -> Iterator[None]:
     """The project's look for everything drawn or saved inside the with block."""
