@@ -14,8 +14,8 @@ PURE = 1e-9  # part of a shape that may have the other sign in the mirror, of it
 
 
 def signs(leaf: Leaf, axis: int) -> np.ndarray | None:
-    """(n,) 1 or -1 [-]: whether a leaf's modes keep or change their sign in a mirror across the middle
-    of side x (0) or y (1); None where they do neither."""
+    """(n,) 1 or -1 [-]: whether a leaf's modes keep or change their sign in a mirror across the
+    middle of side x (0) or y (1); None where they do neither."""
     key = ("signs", axis)
     if key not in leaf.kept:
         leaf.kept[key] = _found(leaf, axis)
