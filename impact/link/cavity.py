@@ -21,7 +21,10 @@ a push that comes late feeds energy in unless the stiffnesses that act on one le
 too (inertia and resistance of the air it moves), and these are left out beside its own mass.
 
 Depth is volume over area: joists displace air. Across the joists air passes only below them:
-(d/rho)_y is the series of the open bay and the slot under the joist.
+(d/rho)_y is the series of the open bay and the slot under the joist. Where boards lie straight on
+the joists there is no slot: each bay is a cavity of its own, its shapes are cosines over its clear
+width, and air flows freely inside it. Below its first cross mode, c/(2 width) or some 450 Hz, it
+then answers what the boards displace over its width, and not each place by itself.
 """
 
 from __future__ import annotations
@@ -58,6 +61,11 @@ class Gap:
         """Volume over area [m]."""
         return self.clear + self.bay * self.open_share
 
+    @property
+    def closed(self) -> bool:
+        """Whether every bay is a cavity of its own: solid joists and boards straight on them."""
+        return self.blocks and self.bay > 0 and self.clear == 0
+
     def fill_depth(self) -> tuple[float, float]:
         """Fill in the bays and below them, as volume over area [m]."""
         in_bay = min(self.fill, self.bay) if self.bay > 0 else 0.0
@@ -66,7 +74,10 @@ class Gap:
 
 
 def _per_area(gap: Gap, omega: float) -> tuple[complex, complex, complex]:
-    """d/K [m/Pa] and (d/rho) along and across the joists [m4/kg] at omega [rad/s]."""
+    """d/K [m/Pa] and (d/rho) along and across the joists [m4/kg] at omega [rad/s].
+
+    Of the plan; of closed bays, of the area between the joists.
+    """
     rho_e, bulk_e = porous.empty()
     in_bay, below = gap.fill_depth()
     filled = in_bay + below
@@ -75,13 +86,17 @@ def _per_area(gap: Gap, omega: float) -> tuple[complex, complex, complex]:
     else:
         rho_f, bulk_f = rho_e, bulk_e
     spring = (gap.depth - filled) / bulk_e + filled / bulk_f
+    if gap.closed:
+        share = gap.open_share
+        inside = (gap.bay - in_bay / share) / rho_e + in_bay / share / rho_f
+        return spring / share, inside, inside
     slot = (gap.clear - below) / rho_e + below / rho_f
     # along the joists: bays (their share of the plan) and slot side by side
     along = slot + (gap.bay * gap.open_share - in_bay) / rho_e + in_bay / rho_f
     if gap.bay > 0 and gap.blocks:
         share = gap.open_share
         bay = slot + (gap.bay - in_bay / share) / rho_e + in_bay / share / rho_f
-        across = 1 / (share / bay + (1 - share) / slot) if gap.clear > 0 else 0j
+        across = 1 / (share / bay + (1 - share) / slot)
     else:
         across = along
     return spring, along, across
@@ -92,9 +107,10 @@ def compliance(gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.nda
     spring, along, across = _per_area(gap, omega)
     shallow = spring - (kx**2 * along + ky**2 * across) / omega**2
     side = kx**2 + (across / along if along else 0.0) * ky**2
-    filled = sum(gap.fill_depth())
+    share = gap.open_share if gap.closed else 1.0
+    filled, whole = sum(gap.fill_depth()) / share, gap.depth / share
     pressed, moved = np.zeros(len(side), complex), np.ones(len(side), complex)
-    for depth, porous_ in ((filled, True), (gap.depth - filled, False)):
+    for depth, porous_ in ((filled, True), (whole - filled, False)):
         if depth <= 1e-9:
             continue
         rho, bulk = porous.fluid(omega, gap.flow_resistivity) if porous_ else porous.empty()
@@ -118,9 +134,10 @@ def undamped(
 
 
 def static_stiffness(gap: Gap, omega: float = 2 * np.pi * 25) -> float:
-    """Air spring per area [N/m3] of the shallow layer, without sideways flow, real part at `omega`
-    (25 Hz)."""
-    return float(np.real(1 / _per_area(gap, omega)[0]))
+    """Air spring per area of the plan [N/m3] of the shallow layer, without sideways flow, real part
+    at `omega` (25 Hz). Closed bays press on their own share of the plan only."""
+    share = gap.open_share if gap.closed else 1.0
+    return float(np.real(share / _per_area(gap, omega)[0]))
 
 
 def joint(

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from impact.base import air
 from impact.design.parts import Design, Layer, OldCeiling
 from impact.design.placing import Placement, joist_lines, place
 from impact.leaf import build
@@ -15,6 +16,7 @@ from impact.link import cavity, springs
 from impact.link.joint import Joint
 from impact.motion.stack import Stack, bending_wavenumber
 
+LIGHT = 0.01  # share of a leaf's mass that air in a closed bay may add without being counted
 INSET = 0.5  # m: source positions keep this from the edges (ISO 10140-3 cl. 4, ISO 16283-2 cl. 7)
 
 
@@ -232,6 +234,47 @@ def _shapes_over(
     return (sides[0], sides[1]), kx.ravel()[chosen], ky.ravel()[chosen]
 
 
+def _air_shapes(
+    design: Design, leaves: list[Leaf], pair: tuple[int, int], gap: cavity.Gap, highest: float
+) -> tuple[tuple[np.ndarray, np.ndarray], np.ndarray, np.ndarray]:
+    """As `_shapes_over`; of closed bays, cosines over the room's length and each bay's own width.
+
+    A bay is as wide as its air: where a joist is no plain rectangle, volume over depth counts.
+    Waves so short that the open air, flowing to and fro, adds less than LIGHT of the lighter leaf's
+    mass, rho/(d (k² - k0²)), are left out.
+    """
+    joists = design.floor.joists
+    if not gap.closed or joists is None:
+        return _shapes_over(design, leaves, pair, highest)
+    room = design.room
+    wave = max(bending_wavenumber(leaves[i], 2 * np.pi * highest) for i in pair)
+    reach = 1.3 * wave + 2 * np.pi / min(room.length, room.width)
+    if gap.fill == 0:
+        lighter = min(leaves[i].plate.mass for i in pair)
+        carried = air.DENSITY / (gap.bay * LIGHT * lighter)
+        reach = min(reach, float(np.hypot(2 * np.pi * highest / air.SPEED, np.sqrt(carried))))
+    order = np.arange(int(np.ceil(reach * room.length / np.pi)) + 1) * np.pi / room.length
+    half = joists.volume_per_length / joists.depth / 2
+    lines = np.array(joist_lines(design.floor, room)) - room.offset_y
+    starts = np.r_[0.0, lines + half]
+    widths = np.r_[lines - half, room.width] - starts
+    shapes: tuple[list, list] = ([], [])
+    waves = []
+    for start, width in zip(starts[widths > 0], widths[widths > 0], strict=True):
+        across = np.arange(int(np.ceil(reach * width / np.pi)) + 1) * np.pi / width
+        kx, ky = (k.ravel() for k in np.meshgrid(order, across, indexing="ij"))
+        chosen = np.hypot(kx, ky) <= reach
+        waves.append(np.stack([kx, ky])[:, chosen])
+        for i, found in zip(pair, shapes, strict=True):
+            leaf = leaves[i]
+            dx, dy = np.array(_origin(design)) - leaf.plate.origin
+            left = leaf.x.cosines(len(order), dx, room.length)
+            right = leaf.y.cosines(len(across), dy + start, width)
+            found.append(leaf.project(left, right).reshape(len(kx), -1)[chosen])
+    kx, ky = np.hstack(waves)
+    return (np.vstack(shapes[0]), np.vstack(shapes[1])), kx, ky
+
+
 def _mat_joint(design: Design, leaves: list[Leaf], upper: int, mat, highest: float) -> Joint:
     whole = replace(
         design,
@@ -264,7 +307,7 @@ def _old_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Join
         0.0, bay, share, blocks, fill.thickness if fill else 0.0,
         fill.flow_resistivity if fill else 0.0,
     )  # fmt: skip
-    shapes, kx, ky = _shapes_over(design, leaves, pair, highest)
+    shapes, kx, ky = _air_shapes(design, leaves, pair, gap, highest)
     return [fixings, cavity.joint(gap, pair, shapes, kx, ky, "old air")]
 
 
@@ -272,7 +315,7 @@ def _ceiling_joints(
     design: Design, leaves: list[Leaf], gap: cavity.Gap, placement: Placement, highest: float
 ) -> list[Joint]:
     pair = (len(leaves) - 2, len(leaves) - 1)
-    shapes, kx, ky = _shapes_over(design, leaves, pair, highest)
+    shapes, kx, ky = _air_shapes(design, leaves, pair, gap, highest)
     joints = [cavity.joint(gap, pair, shapes, kx, ky)]
     hangers = design.hangers
     if hangers is not None and placement.points:
