@@ -257,11 +257,15 @@ def _air_shapes(
     half = joists.volume_per_length / joists.depth / 2
     lines = np.array(joist_lines(design.floor, room)) - room.offset_y
     starts = np.r_[0.0, lines + half]
-    widths = np.r_[lines - half, room.width] - starts
+    widths = np.round(np.r_[lines - half, room.width] - starts, 9)
     shapes: tuple[list, list] = ([], [])
     waves = []
     for start, width in zip(starts[widths > 0], widths[widths > 0], strict=True):
         across = np.arange(int(np.ceil(reach * width / np.pi)) + 1) * np.pi / width
+        if start + width / 2 > room.width / 2:  # counted from its far side: bays in mirrored pairs
+            turn = (-1.0) ** np.arange(len(across))[:, None]
+        else:
+            turn = np.ones((len(across), 1))
         kx, ky = (k.ravel() for k in np.meshgrid(order, across, indexing="ij"))
         chosen = np.hypot(kx, ky) <= reach
         waves.append(np.stack([kx, ky])[:, chosen])
@@ -269,7 +273,7 @@ def _air_shapes(
             leaf = leaves[i]
             dx, dy = np.array(_origin(design)) - leaf.plate.origin
             left = leaf.x.cosines(len(order), dx, room.length)
-            right = leaf.y.cosines(len(across), dy + start, width)
+            right = turn * leaf.y.cosines(len(across), dy + start, width)
             found.append(leaf.project(left, right).reshape(len(kx), -1)[chosen])
     kx, ky = np.hstack(waves)
     return (np.vstack(shapes[0]), np.vstack(shapes[1])), kx, ky
