@@ -44,8 +44,8 @@ def rebound(
     ch. 3.6), and what was taken cannot also throw the hammer back.
 
     Joists close to the blow can: they reflect within the contact. Blows followed in time
-    (`validation/blows.py`) rebound with 0.66 from boards on joists 0.4 m apart, where this bound leaves
-    0.14: a low estimate there, by 3 dB.
+    (`validation/blows.py`) rebound with 0.66 from boards on joists 0.4 m apart, where this bound
+    leaves 0.14: a low estimate there, by 3 dB.
     """
     contact = math.sqrt(stiffness / MASS) / (2 * math.pi)
     centre = np.asarray(centres, float)
