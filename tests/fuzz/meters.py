@@ -16,7 +16,7 @@ from .trials import ACCEPTED, Wrong
 
 WRITERS = Path(__file__).parents[1] / "site" / "meter_files.py"
 # Every number at every place, with point, comma or neither: "50,67.3" holds 50, 50.67 and 67.3.
-NUMBER = re.compile(r"(?<![\d])(?=(-?(?:\d+(?:[.,]\d+)?|\.\d+)(?:[eE][+-]?\d+)?))")
+NUMBER = re.compile(r"(?<![\d])(?=(-?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][+-]?\d+)?))")
 NOT_A_WRITER = ("comma", "bomb")  # a helper, and a file that must be refused
 
 
