@@ -30,6 +30,7 @@ then answers what the boards displace over its width, and not each place by itse
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -149,10 +150,15 @@ def joint(
     projections : (L, n) of both leaves' shapes on the orthonormal cosines; kx, ky (L,) [rad/m].
     """
     above, below = leaves
+
+    @lru_cache(maxsize=64)  # lines of a band are asked for again by each part and variant
+    def at(omega: float) -> np.ndarray:
+        return compliance(gap, omega, kx, ky)
+
     return Joint(
         name,
         {above: projections[0], below: -projections[1]},
-        lambda omega: compliance(gap, omega, kx, ky),
+        at,
         np.hypot(kx, ky),
         local=False,
         undamped=lambda omega: undamped(gap, omega, kx, ky),
