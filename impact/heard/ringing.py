@@ -21,10 +21,10 @@ from scipy import fft
 from impact.base import bands
 from impact.base.parallel import in_parallel
 from impact.heard.joined import VARIANTS, Joined
-from impact.motion import mirror
+from impact.motion import mirror, striking
 from impact.motion import stack as stacks
 from impact.motion.stack import Stack
-from impact.motion.underfoot import Impedance, local_compliance
+from impact.motion.underfoot import Impedance
 from impact.sound import room
 from impact.source import people
 
@@ -112,7 +112,7 @@ def _solve(
         reduced = stacks.reduce(stack, float(part[0]), float(part[-1]))
         groups = mirror.split(reduced, lacking)
         struck = mirror.at_points(groups, feet)
-        local = local_compliance(reduced, feet)
+        local = striking.compliance_at(reduced, feet)
         walker = np.zeros(len(part)) if impedance is None else impedance(part)
         r = stack.radiating
         out: dict[str, list] = {name: [] for name in variants}

@@ -13,11 +13,11 @@ import numpy as np
 
 from impact.base import bands
 from impact.base.parallel import in_parallel
-from impact.motion import mirror
+from impact.motion import mirror, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, permitted
 from impact.motion.stack import Stack
-from impact.motion.underfoot import Underfoot, collected, local_compliance, seen
+from impact.motion.underfoot import Underfoot, collected, seen
 from impact.sound.room import Ears
 
 # Frequencies per third octave: below 100 Hz, and above, where modes overlap more. Doubling them
@@ -121,15 +121,17 @@ def _band(
     points = standing(area) if feet else np.zeros((0, 2))
     struck = mirror.over_area(groups, area, points)
     count = struck.count  # the columns that make up the mean over the floor
-    local = local_compliance(reduced, points)
+    local = striking.compliance_at(reduced, points)
     names = ("design", "best") if best else ("design",)
     listened: dict[str, list] = {name: [] for name in names} if feet else {}
     out = _Band(dict.fromkeys(names, 0.0), {name: {} for name in names}, listened)
+    resting = striking.compliance_over(reduced, *area)
     places, weights = frequencies(centre, lines)
     for some in mirror.at_once(groups, lines):
         omega, share = 2 * np.pi * places[some], weights[some]
         both = mirror.answers(reduced, groups, omega, struck, best)
-        out.mobility += complex(share @ both[0].mobility[:, :count].sum(axis=1))
+        at_places = both[0].mobility[:, :count].sum(axis=1) + 1j * omega * resting
+        out.mobility += complex(share @ at_places)
         for name, answer in zip(names, both, strict=False):
             out.power[name] += float(share @ answer.power[:, :count].sum(axis=1))
             if not feet:

@@ -39,6 +39,32 @@ def over_area(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) 
     return vectors[:, strong] * np.sqrt(squares[strong])
 
 
+def compliance_at(reduced: Reduced, points: np.ndarray) -> np.ndarray:
+    """Complex compliance (P,) [m/N] under each point of the walked leaf's modes that do not move:
+    sum phi²/(omega_n² (1 + i eta)), at rest. Small, but all the loss there is below the first mode.
+    """
+    leaf, rest, squares = _resting(reduced)
+    return np.asarray(shapes_at(leaf, points)[:, rest] ** 2 @ (1 / squares))
+
+
+def compliance_over(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) -> complex:
+    """`compliance_at`, averaged over a rectangle as in `over_area` [m/N]."""
+    leaf, rest, squares = _resting(reduced)
+    kept = leaf.kept.setdefault("mean squares", {})
+    if (x, y) not in kept:
+        moved = _moved(leaf, x, y, len(leaf.omega))
+        kept[x, y] = np.sum(leaf.flat() * moved, axis=0)
+    return complex(kept[x, y][rest] @ (1 / squares))
+
+
+def _resting(reduced: Reduced) -> tuple[Leaf, np.ndarray, np.ndarray]:
+    """The walked leaf, places of its modes that do not move, and their omega_n² (1 + i eta)."""
+    s = reduced.stack.walked
+    leaf = reduced.stack.leaves[s]
+    rest = np.setdiff1d(np.arange(len(leaf.omega)), reduced.keep[s])
+    return leaf, rest, leaf.omega[rest] ** 2 * (1 + 1j * leaf.losses[rest])
+
+
 def _mean_square(
     leaf: Leaf, x: tuple[float, float], y: tuple[float, float], count: int
 ) -> np.ndarray:
@@ -46,13 +72,19 @@ def _mean_square(
     leaf."""
     kept = leaf.kept.setdefault("means", {})
     if len(kept.get((x, y), ())) < count:
-        coefficients = leaf.coefficients[:, :, :count]
-        sides = []
-        for family, (low, high), start in ((leaf.x, x, 0), (leaf.y, y, 1)):
-            points, weights = gauss(2 * family.count + 16)
-            values = family.values(low + points * (high - low) - leaf.plate.origin[start])
-            sides.append((values.T * weights) @ values)
-        moved = (sides[0] @ coefficients.reshape(leaf.x.count, -1)).reshape(coefficients.shape)
-        moved = (sides[1] @ moved).reshape(-1, count)
-        kept[x, y] = coefficients.reshape(-1, count).T @ moved
+        coefficients = leaf.coefficients[:, :, :count].reshape(-1, count)
+        kept[x, y] = coefficients.T @ _moved(leaf, x, y, count)
     return np.asarray(kept[x, y])
+
+
+def _moved(leaf: Leaf, x: tuple[float, float], y: tuple[float, float], count: int) -> np.ndarray:
+    """Coefficients (Mx My, count) of the first modes times the functions' mean products over the
+    rectangle."""
+    coefficients = leaf.coefficients[:, :, :count]
+    sides = []
+    for family, (low, high), start in ((leaf.x, x, 0), (leaf.y, y, 1)):
+        points, weights = gauss(2 * family.count + 16)
+        values = family.values(low + points * (high - low) - leaf.plate.origin[start])
+        sides.append((values.T * weights) @ values)
+    moved = (sides[0] @ coefficients.reshape(leaf.x.count, -1)).reshape(coefficients.shape)
+    return np.asarray((sides[1] @ moved).reshape(-1, count))

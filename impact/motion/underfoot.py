@@ -14,7 +14,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.motion import stack as stacks
-from impact.motion import striking
 
 Impedance = Callable[[np.ndarray], np.ndarray]  # Hz (n,) -> complex N s/m (n,)
 
@@ -57,20 +56,13 @@ class Underfoot:
         return loaded / free
 
 
-def local_compliance(reduced: stacks.Reduced, points: np.ndarray) -> np.ndarray:
-    """Static compliance (P,) [m/N] under each point of the walked leaf's modes that do not move."""
-    leaf, keep = reduced.stack.leaves[reduced.stack.walked], reduced.keep[reduced.stack.walked]
-    rest = np.setdiff1d(np.arange(len(leaf.omega)), keep)
-    return striking.shapes_at(leaf, points)[:, rest] ** 2 @ (1 / leaf.omega[rest] ** 2)
-
-
 def seen(
     reduced: stacks.Reduced, omega: np.ndarray, answer: stacks.Answer, first: int,
     local: np.ndarray,
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """Lines (n, P) of `Underfoot` at omega (n,) [rad/s], for the columns of `answer` from `first`.
 
-    local : (P,) of `local_compliance`; what moves beside the foot is without it.
+    local : (P,) of `striking.compliance_at`; what moves beside the foot is without it.
     """
     walked, lowest = reduced.stack.walked, reduced.stack.radiating
     mobility = answer.mobility[:, first:]

@@ -20,7 +20,7 @@ from impact.link.joint import Joint
 from impact.motion import lowband, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import permitted
-from impact.motion.underfoot import Impedance, local_compliance
+from impact.motion.underfoot import Impedance
 from impact.sound import room
 from impact.study.choose_cases import HIGHEST, Case
 
@@ -168,7 +168,7 @@ class _Above:
         area = permitted(part.case.assembly.design)
         mean, points = striking.over_area(self.reduced, *area), lowband.standing(area)
         self.struck = np.hstack([mean, striking.at_points(self.reduced, points)])
-        self.local, self.columns = local_compliance(self.reduced, points), mean.shape[1]
+        self.local, self.columns = striking.compliance_at(self.reduced, points), mean.shape[1]
         self.open = sum(joint.count for joint in links)
 
     def at(self, omega: float) -> _Seen:

@@ -14,7 +14,6 @@ from impact.base import bands
 from impact.heard import ringing, walking
 from impact.motion import stack as stacks
 from impact.motion import striking
-from impact.motion.underfoot import local_compliance
 from impact.sound import detector, room
 from impact.source import body, people, step
 
@@ -129,7 +128,7 @@ def test_modal_replies_are_the_stack_s_own_answer(example):
         answer = stacks.answer(reduced, line)
         motion = answer.motion[whole.radiating]
         exact = ears.pressure(line.omega, motion, reduced.keep[whole.radiating], at)[0]
-        mobility = answer.mobility + 1j * line.omega * local_compliance(reduced, feet)
+        mobility = answer.mobility + 1j * line.omega * striking.compliance_at(reduced, feet)
         exact = exact / (1 + body.walker_impedance(frequency, 76.0) * mobility)
         passed = signal.freqs(b, a, [frequency])[1][0]
         got = low["design"][:, round(frequency * ringing.WINDOW)]

@@ -16,7 +16,7 @@ from texts import FEWEST, SLAB
 
 from impact.base import bands
 from impact.design.reader import read
-from impact.motion import mirror, striking, underfoot
+from impact.motion import mirror, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
@@ -123,5 +123,5 @@ def test_each_place_has_its_own_compliance():
     """Foot places are kept with the leaf: another set of places must not get the first one's."""
     stack, _ = built(FEWEST)
     reduced = stacks.reduce(stack, LOW, HIGH)
-    first = underfoot.local_compliance(reduced, FEET)
-    assert underfoot.local_compliance(reduced, FEET[::-1].copy()) == pytest.approx(first[::-1])
+    first = striking.compliance_at(reduced, FEET)
+    assert striking.compliance_at(reduced, FEET[::-1].copy()) == pytest.approx(first[::-1])

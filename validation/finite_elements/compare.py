@@ -132,12 +132,13 @@ def differences(name: str, only: tuple[float, ...] | None = None) -> list[dict[s
         low, high = bands.edges(bands.CENTRES[bands.index(band)])
         reduced = replace(stacks.reduce(whole, low, high), loaded=False)
         struck = striking.at_points(reduced, cases.SOURCES)
+        resting = striking.compliance_at(reduced, cases.SOURCES)
         total = np.zeros(3)
         for f in frequencies[band]:
             omega = 2 * np.pi * f
             found = stacks.answer(reduced, stacks.line(reduced, omega, struck))
             total += [
-                found.mobility.real.mean(),
+                (found.mobility + 1j * omega * resting).real.mean(),
                 _mean_square(
                     whole.leaves[-1], reduced.keep[-1], found.motion[len(whole.leaves) - 1]
                 )
