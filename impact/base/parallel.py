@@ -7,9 +7,7 @@ cores. Every item is worked out alone and in the same way, whatever the number o
 from __future__ import annotations
 
 import os
-import sys
 import threading
-import warnings
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
@@ -47,41 +45,3 @@ def as_they_come(work: Callable[[T], R], items: Iterable[T]) -> Iterator[R]:
 
     with ThreadPoolExecutor(threads) as pool:
         yield from pool.map(alone, waiting)
-
-
-def beside(work: Callable[[], object], meanwhile: Callable[[], R]) -> R:
-    """meanwhile(), while work() runs in a copy of this process; for Python code, which threads
-    would not speed up.
-
-    Of `work` only the files stay that it wrote. Where no copy can be made, or it failed, `work`
-    runs here afterwards, so that its errors are raised here.
-    """
-    copy = _copied(work)
-    failed = True
-    try:
-        result = meanwhile()
-    finally:
-        if copy is not None:
-            failed = os.waitpid(copy, 0)[1] != 0
-    if failed:
-        work()
-    return result
-
-
-def _copied(work: Callable[[], object]) -> int | None:
-    """Number of a copy of this process that does `work` and ends; None where there can be none:
-    another thread may hold a lock that nobody would open in the copy."""
-    cores = os.cpu_count() or 1
-    if not sys.platform.startswith("linux") or cores < 2 or threading.active_count() > 1:
-        return None
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)  # of threads, which were counted above
-        number = os.fork()
-    if number:
-        return number
-    code = 1
-    try:
-        work()
-        code = 0
-    finally:
-        os._exit(code)  # nothing of the caller's, and no output twice

@@ -69,7 +69,6 @@ def report(
     loading.join()
 
     from impact.base.files import write_whole
-    from impact.base.parallel import beside
     from impact.report import pdf
     from impact.report.page import document, html
 
@@ -79,11 +78,10 @@ def report(
 
         sounds = players(first, others, SEED)
     made = document(first, others, sounds, SEED if sound else None, cost)
-    made.draw()  # for both
-    beside(lambda: write_whole(paper, lambda path: pdf.save(made, path)),
-           lambda: write_whole(page, html(made)))  # fmt: skip
-    for path in (page, paper):
-        click.echo(f"wrote {path}")
+    write_whole(page, html(made))
+    click.echo(f"wrote {page}")
+    write_whole(paper, lambda path: pdf.save(made, path))
+    click.echo(f"wrote {paper}")
 
 
 def _faults(design: Design) -> Tolerance:

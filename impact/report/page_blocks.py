@@ -153,23 +153,6 @@ class Document:
     marker: str
     units: str
 
-    def draw(self) -> None:
-        """Draw every picture, for all that is made of the document afterwards."""
-        for part in self.parts:
-            for section in part.sections:
-                _draw(section.blocks)
-
-
-def _draw(blocks: tuple[Block, ...]) -> None:
-    for block in blocks:
-        match block:
-            case Picture():
-                _ = block.figure
-            case Gallery():
-                _draw(block.pictures)
-            case Columns():
-                _draw((*block.left, *block.right))
-
 
 class Answer:
     """The answer of `impact predict` as JSON holds it, read by path: "loads.worst.load_n",

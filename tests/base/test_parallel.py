@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import sys
 import threading
 from pathlib import Path
 
@@ -24,50 +22,6 @@ def test_items_keep_their_order_and_inner_work_stays_in_its_thread():
         return n, [m for _, m in inner]
 
     assert parallel.in_parallel(outer, range(5)) == [(n, [0, 1, 2, 3]) for n in range(5)]
-
-
-def test_work_beside_leaves_its_files_and_what_is_done_meanwhile_is_given_back(tmp_path):
-    mine = os.getpid()
-    found = parallel.beside(lambda: (tmp_path / "pid").write_text(str(os.getpid())), lambda: 3)
-    assert found == 3
-    copied = sys.platform.startswith("linux") and (os.cpu_count() or 1) > 1
-    assert (int((tmp_path / "pid").read_text()) != mine) is copied
-
-
-def test_work_that_fails_beside_is_done_here_and_raises_here(tmp_path):
-    mine, tried = os.getpid(), tmp_path / "tried"
-
-    def work():
-        tried.write_text(str(os.getpid()))
-        raise OSError("disk full")
-
-    with pytest.raises(OSError, match="disk full"):
-        parallel.beside(work, lambda: None)
-    assert int(tried.read_text()) == mine
-
-
-def test_an_error_meanwhile_waits_for_the_copy(monkeypatch):
-    def fails():
-        raise ValueError("no")
-
-    ended = []
-
-    def ends(number, options):
-        ended.append(number)
-        return number, 0
-
-    monkeypatch.setattr(parallel, "_copied", lambda work: 4711)
-    monkeypatch.setattr(os, "waitpid", ends)
-    with pytest.raises(ValueError, match="no"):
-        parallel.beside(lambda: None, fails)
-    assert ended == [4711]
-
-
-def test_no_copy_beside_other_threads(monkeypatch):
-    monkeypatch.setattr(threading, "active_count", lambda: 2)
-    done = []
-    assert parallel.beside(lambda: done.append(1), lambda: len(done)) == 0
-    assert done == [1]  # here, for a copy's list would not be this one
 
 
 def test_results_come_in_order_while_later_items_are_still_held_back():
