@@ -271,13 +271,11 @@ def _held_spacing(design: Design) -> float | None:
 
 
 def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
-    """The old ceiling left in place: bays between joists, or the whole below a slab.
-
-    frequencies (n,) [Hz].
-    """
+    """The old ceiling left in place, held by the joists. frequencies (n,) [Hz]."""
     room, old, joists = design.room, design.old_ceiling, design.floor.joists
     assert old is not None
-    sides = (joists.spacing if joists else room.width, room.length)
+    assert joists is not None
+    sides = (joists.spacing, room.length)
     eta = max(layers_loss(old.layers), design.ceiling.loss_factor)
     area = room.length * room.width
     leaf = plate_leaf("old ceiling", section_of(old.layers), area, sides, eta, frequencies)

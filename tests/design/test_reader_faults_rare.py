@@ -37,6 +37,8 @@ RARE = {
         FEWEST + OLD + '[old_ceiling.fill]\nmaterial = "glass wool"\nthickness = "300 mm"\n',
         "old_ceiling.fill.thickness", ("300 mm", "220 mm"),
     ),
+    "an old ceiling under a slab": (CONCRETE + OLD, "old_ceiling",
+                                    ("needs joists", "floor.slab.mass_per_area")),
     "three of two": (
         FEWEST.replace(CLASS, CLASS + '\ndynamic_stiffness = "80 N/mm"\n'
                        'static_stiffness = "60 N/mm"\ndynamic_to_static = 1.3'),
