@@ -143,6 +143,8 @@ def _spring(
     if dynamic is None and static is not None:
         dynamic = static * ratio
         why = f"static stiffness times {ratio:g}"
+        if own := chosen.properties.get("dynamic_stiffness"):
+            why += f", in place of the class's {ledger.show(own.value, 'stiffness')}"
         ledger.default(join(path, "dynamic_stiffness"), ledger.show(dynamic, "stiffness"), why)
         spread = chosen.properties["dynamic_to_static"]
         ledger.spread(
