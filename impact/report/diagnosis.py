@@ -8,13 +8,13 @@ import numpy as np
 
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
+from impact.design.fixings import said_of
 from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
 from impact.site.diagnose import AS_DESIGNED, BANDS, SIGMAS, Hypothesis
 from impact.site.diagnose_measured import Search, signature
-from impact.site.faults import FAULTS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -58,7 +58,7 @@ def _answer(search: Search) -> list[str]:
     lines = []
     if found.verdict != "cannot tell":
         case = f": {first.best.words}" if first.best else ""
-        lines += wrapped(f"Most likely {first.name}{case} ({_percent(first.probability)}).")
+        lines += wrapped(f"Most likely {search.name(first)}{case} ({_percent(first.probability)}).")
     elif first.key == AS_DESIGNED:
         lines += wrapped(
             f"Cannot tell from this: as designed fits best ({_percent(first.probability)}), and so "
@@ -66,18 +66,18 @@ def _answer(search: Search) -> list[str]:
         )
     else:
         lines += wrapped(
-            f"Cannot tell: {first.name} fits best ({_percent(first.probability)}), but not clearly "
-            "better than nothing or a fault too faint to show."
+            f"Cannot tell: {search.name(first)} fits best ({_percent(first.probability)}), but not "
+            "clearly better than nothing or a fault too faint to show."
         )
     if found.alike:
-        names = ", ".join(FAULTS[key].name for key in found.alike)
+        names = ", ".join(search.fault(key).name for key in found.alike)
         lines += wrapped(f"The data do not tell this from: {names}.")
     for text, keys in (
         ("Would not show here at all", found.faint),
         ("Would show only when large", found.partly_faint),
     ):
         if keys:
-            lines += wrapped(f"{text}: {', '.join(FAULTS[key].name for key in keys)}.")
+            lines += wrapped(f"{text}: {', '.join(search.fault(key).name for key in keys)}.")
     return lines
 
 
@@ -89,14 +89,14 @@ def _percent(probability: float) -> str:
 def _tests(search: Search) -> list[str]:
     lines = []
     for number, (key, test) in enumerate(search.tests, start=1):
-        lines += wrapped(f"{FAULTS[key].name}: {test}", f"{number}. ", "   ")
+        lines += wrapped(f"{search.fault(key).name}: {test}", f"{number}. ", "   ")
     return lines or ["No fault would show in this measurement."]
 
 
 def _ranking(search: Search) -> list[str]:
     lines = []
     for one in search.found.ranked:
-        lines += wrapped(f"{_percent(one.probability):>15}  {one.name}", "", " " * 17)
+        lines += wrapped(f"{_percent(one.probability):>15}  {search.name(one)}", "", " " * 17)
         if one.probability >= LEAST and one.best is not None:
             for text in _details(one, search):
                 lines += wrapped(text, " " * 17)
@@ -108,7 +108,8 @@ def _details(one: Hypothesis, search: Search) -> list[str]:
     texts = [f"best fit: {one.best.words}"]
     if one.size_range is not None and one.size_range[0] != one.size_range[1]:
         low, high = one.size_range
-        texts.append(f"sizes that fit: {low:.2g} to {high:.2g} ({_unit(one.key)})")
+        unit = said_of(search.prediction.design.hangers, _unit(one.key))
+        texts.append(f"sizes that fit: {low:.2g} to {high:.2g} ({unit})")
     texts.append(f"signature: {signature(one.shift, search.found.bands_hz)}")
     return texts
 
@@ -167,7 +168,7 @@ def signatures(ax: Axes, search: Search) -> Axes:
     faulty = [one for one in found.ranked if one.best is not None][:DRAWN]
     for number, one in enumerate(faulty):
         assert one.best is not None
-        label = f"{one.name}: {one.best.words}, {_percent(one.probability)}"
+        label = f"{search.name(one)}: {one.best.words}, {_percent(one.probability)}"
         ax.plot(centres, one.shift, label=label, **style.series(number))
     ax.set_title("measured minus predicted, and what faults would do", loc="left")
     ax.set_ylabel("difference [dB]")

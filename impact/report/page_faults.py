@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from impact.design.fixings import said_of
 from impact.report import style
 from impact.report.page_blocks import (
     Answer,
@@ -21,7 +22,7 @@ from impact.report.page_blocks import (
 )
 from impact.report.page_pictures import HEIGHT, MARGINS, SMALL, WIDTH, octave_axis, thin
 from impact.report.tolerance import HOW, shares, spectra
-from impact.site.faults import FAULTS
+from impact.site.faults import worded
 from impact.site.tolerance import LIMITS, RATED, REGIONS
 
 if TYPE_CHECKING:
@@ -51,12 +52,15 @@ def answer_of(found: Tolerance, units: str) -> Answer:
 def contractor(found: Tolerance, units: str) -> Section:
     """Thresholds of bridged hangers in words, and what to watch, the costliest first."""
     answer = answer_of(found, units)
-    blocks: list[Block] = [Paragraph((UNSEEN,))]
+    blocks: list[Block] = [_unseen(found)]
     if found.curve:
-        blocks = [Paragraph((BRIDGED,)), Items(tuple(_reached(answer, r) for r in REGIONS))]
+        blocks = [
+            Paragraph((said_of(found.points, BRIDGED),)),
+            Items(tuple(_reached(answer, r) for r in REGIONS)),
+        ]
     rows: list[tuple[Runs, ...]] = []
     for number in _worst_first(found):
-        fault = FAULTS[found.others[number].key]
+        fault = worded(found.others[number].key, found.points)
         loss = found.others[number].worst[1]
         cost: Runs = ("hardly any sound",)
         if loss >= HEARD:
@@ -112,15 +116,16 @@ def engineer(found: Tolerance, units: str, seed: int) -> Section:
             ((f"{cost.count}",), *_numbers(answer, f"bridged[{i}]", cost.change_db))
             for i, cost in enumerate(found.curve)
         )
-        caption = f"Bridged hangers of {found.hangers}, mean over places; dB, plus is louder."
+        caption = said_of(found.points, f"Bridged hangers of {found.hangers}, mean over places; dB,"
+                          " plus is louder.")  # fmt: skip
         blocks = [
             Gallery((_share_picture(found), _spectra_picture(found))),
             Table(_head("bridged"), rows, caption, numeric=True, small=True),
         ]
     else:
-        blocks.append(Paragraph((UNSEEN,)))
+        blocks.append(_unseen(found))
     others = tuple(
-        ((f"{FAULTS[cost.key].name}: {cost.words}",),
+        ((f"{worded(cost.key, found.points).name}: {cost.words}",),
          *_numbers(answer, f"faults[{i}]", cost.change_db))
         for i, cost in enumerate(found.others)
     )  # fmt: skip
@@ -130,6 +135,10 @@ def engineer(found: Tolerance, units: str, seed: int) -> Section:
         Items(tuple((text,) for text in (said, *HOW))),
     ]  # fmt: skip
     return Section(TITLE, tuple(blocks))
+
+
+def _unseen(found: Tolerance) -> Paragraph:
+    return Paragraph((said_of(found.points, UNSEEN),))
 
 
 def _head(first: str) -> tuple[str, ...]:
@@ -157,10 +166,11 @@ def _band(answer: Answer, path: str) -> Run:
 def _share_picture(found: Tolerance) -> Picture:
     most = found.curve[-1].regions
     said = ", ".join(f"{name} {most[name]:.0f} dB" for name in REGIONS)
+    caption = said_of(found.points, "Loss against share of bridged hangers")
     return _picture(
         lambda ax: shares(ax, found),
-        f"Loss against the share of bridged hangers, from none to all. With all bridged: {said}.",
-        "Loss against share of bridged hangers.",
+        f"{caption}, from none to all. With all bridged: {said}.",
+        f"{caption}.",
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
+from impact.design.fixings import said_of
 from impact.report import style
 from impact.report.lines import heading, signed, wrapped
 from impact.site.tolerance import LIMITS, RATED, REGIONS, Cost, Tolerance
@@ -31,12 +32,15 @@ HOW = (
 def page(found: Tolerance) -> str:
     """Sentences for the site first, then the curve, then the other faults."""
     lines = wrapped(f"What faults of building cost: {found.design}")
-    lines += wrapped(f"{found.cases} as-built states computed, {found.hangers} hangers")
+    said = said_of(found.points, f"{found.hangers} hangers")
+    lines += wrapped(f"{found.cases} as-built states computed, {said}")
     if found.curve:
-        lines += [*heading("On site"), *_sentences(found), *heading("Bridged hangers")]
+        lines += [*heading("On site"), *_sentences(found)]
+        lines += heading(said_of(found.points, "Bridged hangers"))
         lines += _table(found.curve, "bridged", lambda cost: str(cost.count))
     if found.chosen is not None:
-        lines += [*heading("The hangers you named"), *_table([found.chosen], "", _words)]
+        lines += heading(said_of(found.points, "The hangers you named"))
+        lines += _table([found.chosen], "", _words)
         lines += _bands(found.chosen)
     lines += [*heading("Other faults"), *_others(found)]
     lines += heading("How to read this")
@@ -83,13 +87,13 @@ def _numbers(cost: Cost) -> str:
 
 
 def _others(found: Tolerance) -> list[str]:
-    from impact.site.faults import FAULTS
+    from impact.site.faults import worded
 
     lines = _table((), "", _words)[:1]
     last = ""
     for cost in found.others:
         if cost.key != last:
-            lines.append(FAULTS[cost.key].name)
+            lines.append(worded(cost.key, found.points).name)
             last = cost.key
         lines += [f"  {cost.words}", f"{'':<10}{_numbers(cost)}"]
     return lines
@@ -130,8 +134,9 @@ def shares(ax: Axes, found: Tolerance) -> Axes:
         ax.plot(share, losses, label=f"{name}, {LOOKS[name]}", **style.series(number))
     rated = [cost.ratings["Ln_w"] for cost in found.curve]
     ax.plot(share, rated, label="Ln,w", **style.series(3))
-    ax.set_title("loss against share of bridged hangers", loc="left")
-    ax.set_xlabel(f"share of {found.hangers} hangers that a screw bridges [%]")
+    ax.set_title(said_of(found.points, "loss against share of bridged hangers"), loc="left")
+    label = f"share of {found.hangers} hangers that a screw bridges [%]"
+    ax.set_xlabel(said_of(found.points, label))
     ax.set_ylabel("louder by [dB]")
     ax.set_xlim(0, 100)
     ax.legend(loc="upper left")

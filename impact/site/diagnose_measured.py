@@ -11,6 +11,7 @@ import numpy as np
 from impact.base import bands
 from impact.base.bands import label, named
 from impact.chain import Prediction
+from impact.design.fixings import said_of
 from impact.errors import Fault, InputError
 from impact.site import diagnose, faults
 from impact.site.diagnose import AS_DESIGNED, Diagnosis, Ensemble, Hypothesis
@@ -36,7 +37,15 @@ class Search:
         first = [one.key for one in self.found.ranked if one.key != AS_DESIGNED][:1]
         keys = dict.fromkeys([*first, *self.found.alike])
         order = sorted(keys, key=lambda key: faults.FAULTS[key].effort)
-        return [(key, faults.FAULTS[key].test) for key in order]
+        return [(key, self.fault(key).test) for key in order]
+
+    def fault(self, key: str) -> faults.Fault:
+        """The fault in words for what holds this ceiling. Raises KeyError for another key."""
+        return faults.worded(key, self.prediction.design.hangers)
+
+    def name(self, one: Hypothesis) -> str:
+        """What an explanation is called, in words for what holds this ceiling."""
+        return said_of(self.prediction.design.hangers, one.name)
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and text for JSON."""
@@ -50,7 +59,7 @@ class Search:
             "bands_hz": list(found.bands_hz),
             "measured_minus_predicted_db": _plain(found.residual),
             "standard_uncertainty_db": _plain(found.uncertainty),
-            "ranked": [_hypothesis(one, found.bands_hz) for one in found.ranked],
+            "ranked": [_hypothesis(one, self) for one in found.ranked],
             "not_told_apart_from_first": list(found.alike),
             "too_faint_to_show": list(found.faint),
             "partly_too_faint": list(found.partly_faint),
@@ -60,17 +69,17 @@ class Search:
         }
 
 
-def _hypothesis(one: Hypothesis, bands_hz: Sequence[float]) -> dict[str, Any]:
-    fault = faults.FAULTS.get(one.key)
+def _hypothesis(one: Hypothesis, search: Search) -> dict[str, Any]:
+    fault = None if one.key == AS_DESIGNED else search.fault(one.key)
     return {
         "key": one.key,
-        "name": one.name,
+        "name": search.name(one),
         "probability": round(one.probability, 4),
         "log_evidence": round(one.log_evidence, 3),
         "best_case": one.best.words if one.best else None,
         "size_range": list(one.size_range) if one.size_range else None,
         "signature_db": _plain(one.shift),
-        "signature": signature(one.shift, bands_hz),
+        "signature": signature(one.shift, search.found.bands_hz),
         "share_of_cases_that_show": round(one.seen, 3),
         "test": fault.test if fault else None,
         "remedy": fault.remedy if fault else None,

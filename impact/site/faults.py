@@ -14,7 +14,8 @@ import numpy as np
 
 from impact.base.units import show
 from impact.design.axes import WALLS, shown_wall
-from impact.design.parts import Design
+from impact.design.fixings import said_of
+from impact.design.parts import Design, Hangers
 from impact.motion.assemble import lowest_gap
 from impact.site.bench import FIXED_LOSS, Air, Bench, Change, prepare
 
@@ -105,6 +106,13 @@ FAULTS: dict[str, Fault] = {
 }  # fmt: skip
 
 
+def worded(key: str, hangers: Hangers | None) -> Fault:
+    """The fault of this key in words for what holds the ceiling. Raises KeyError for another."""
+    one = FAULTS[key]
+    name, test, remedy = (said_of(hangers, text) for text in (one.name, one.test, one.remedy))
+    return replace(one, name=name, test=test, remedy=remedy)
+
+
 def bench(design: Design, places: int = 4) -> Bench:
     """The design with all that its faults may add.
 
@@ -148,7 +156,9 @@ def members(
     counts : numbers of hangers tried, for faults of single hangers. An empty list means that this
     design cannot have the fault. Raises KeyError for another key.
     """
-    return _MAKERS[key](at, rng, repeats, counts)
+    held_by = at.design.hangers
+    made = _MAKERS[key](at, rng, repeats, counts)
+    return [replace(one, words=said_of(held_by, one.words)) for one in made]
 
 
 def how_many(at: Bench, most: float) -> list[int]:

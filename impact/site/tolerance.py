@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands, levels
-from impact.design.parts import Design
+from impact.design.fixings import said_of
+from impact.design.parts import Design, Hangers
 from impact.energy import paths as energy
 from impact.errors import DesignError, Fault
 from impact.heard import strikes
@@ -84,7 +85,7 @@ class Tolerance:
     """hangers : number. curve : costs of 0, 1, 2, ... bridged hangers, empty without hangers that
     yield. thresholds : over all bands and, under each region's name, over its bands. others : one
     cost for the smallest and the largest case of every other fault. chosen : hangers the user named
-    as bridged."""
+    as bridged. points : what holds the ceiling, for its words."""
 
     design: str
     digest: str
@@ -94,6 +95,7 @@ class Tolerance:
     others: tuple[Cost, ...]
     chosen: Cost | None
     cases: int
+    points: Hangers | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and text for JSON."""
@@ -153,7 +155,7 @@ def tolerance(
     chosen = rest.pop() if named else None
     return Tolerance(
         design.name, design.digest, at.hangers, tuple(curve), _thresholds(at, curve), tuple(rest),
-        chosen, len(moved),
+        chosen, len(moved), design.hangers,
     )  # fmt: skip
 
 
@@ -165,7 +167,7 @@ def _check(design: Design, at: Bench, bridged: Sequence[int]) -> None:
     if wrong:
         shown = ", ".join(str(number) for number in wrong)
         what = f"{shown}; hangers are numbered 1 to {at.hangers} as on the plan of 'impact layout'"
-        raise DesignError(design.path, [Fault("--bridged", what)])
+        raise DesignError(design.path, [Fault("--bridged", said_of(design.hangers, what))])
 
 
 def _counts(at: Bench) -> list[int]:
@@ -184,9 +186,9 @@ def _bridged(at: Bench, rng: np.random.Generator, count: int, places: int) -> Gr
     repeats = 1 if count == at.hangers else places
     if count == 1:  # every hanger once
         value = faults.screwed(at)
+        words = said_of(at.design.hangers, f"1 of {at.hangers} hangers bridged")
         return "bridged", [
-            Member(1, f"1 of {at.hangers} hangers bridged", Change(stiffness=((number, value),)))
-            for number in range(at.hangers)
+            Member(1, words, Change(stiffness=((number, value),))) for number in range(at.hangers)
         ]
     return "bridged", faults.members(at, "bridged", rng, repeats, [count])
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from designs import basement
+from designs import basement, hangers
 
 from impact.base import bands
 from impact.design.axes import shown_wall
@@ -146,6 +146,18 @@ def test_every_fault_has_cases_words_and_a_test(at):
         assert all(case.words and case.change != Change() for case in cases)
         assert fault.test
         assert 1 <= fault.effort <= 4
+
+
+def test_faults_of_channels_speak_of_no_hangers():
+    """The rule of `design.fixings`: no hanger is spoken of where there is none."""
+    design = replace(basement(), hangers=hangers("resilient channel"))
+    known, rng = faults.bench(design, places=1), np.random.default_rng(0)
+    said = [one.words for key in faults.FAULTS for one in faults.members(known, key, rng, 1)]
+    for key in faults.FAULTS:
+        fault = faults.worded(key, design.hangers)
+        said += [fault.name, fault.test, fault.remedy]
+    assert not [text for text in said if "hanger" in text.lower()]
+    assert faults.worded("bridged", design.hangers).name == "screws bridging channel fixings"
 
 
 def test_what_a_design_cannot_have(at):

@@ -7,11 +7,12 @@ energy balance, which costs milliseconds.
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from designs import basement, on_slab
+from designs import basement, hangers, on_slab
 
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -32,6 +33,17 @@ def quick(monkeypatch):
 @pytest.fixture
 def found(quick):
     return costs.tolerance(basement(), places=3, bridged=(2, 3))
+
+
+def test_page_of_channels_speaks_of_no_hangers(quick):
+    design = replace(basement(), hangers=hangers("resilient channel"))
+    found = costs.tolerance(design, places=2, bridged=(1,))
+    with style.look():
+        upper, _ = pages.picture(found).axes
+    page, _ = pages.page(found).split("How to read this")  # then: standing cautions
+    for text in (page, upper.get_xlabel(), upper.get_title("left")):
+        assert "hanger" not in text.lower()
+        assert "channel fixings" in text.lower()
 
 
 def test_curve_starts_at_nothing_and_ends_at_all(found):
