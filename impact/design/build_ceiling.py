@@ -72,8 +72,8 @@ def build_old_ceiling(raw: Any, floor: Floor | None, ledger: Ledger) -> OldCeili
         ledger.fault(join(path, "layers"), "missing; write its boards as [[old_ceiling.layers]]")
     fill = build_fill(values["fill"], join(path, "fill"), ledger)
     if floor and floor.slab:
-        what = "needs joists that hold it; under a slab take it down or leave it out, and plaster on"
-        ledger.fault(path, f"{what} the slab goes into floor.slab.mass_per_area")
+        what = "needs joists that hold it; under a slab take it down or leave it out"
+        ledger.fault(path, f"{what}, and plaster on the slab goes into floor.slab.mass_per_area")
     if floor and floor.joists and fill and fill.thickness > floor.joists.depth + 1e-6:
         shown = [ledger.show(size, "length") for size in (fill.thickness, floor.joists.depth)]
         what = f"{shown[0]} is more than the depth of the joists, {shown[1]}"

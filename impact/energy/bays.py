@@ -13,9 +13,9 @@ from impact.energy import leaves, ribbed
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
 from impact.leaf import build
-from impact.link.cavity import Gap
+from impact.link import springs
+from impact.link.gaps import lowest_gap, old_gap
 
-OLD_FIXING_LOSS = 0.05  # loss factor of nails and screws; common practice, no source
 LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing
 
 
@@ -26,21 +26,6 @@ class Bays:
     field: ribbed.Field
     share: NDArray
     nailed: bool  # whether the lowest leaf is nailed to the joists
-
-
-def bay_gap(design: Design, first: bool) -> Gap:
-    """The air above the old ceiling (`first`) or above the new one, joist bays included."""
-    joists, old = design.floor.joists, design.old_ceiling
-    open_ = leaves.displaced_share(joists) if joists else 1.0
-    blocks = joists.kind != "open-web" if joists else False
-    depth = joists.depth if joists else 0.0
-    if first and old is not None:
-        clear, fill = (0.0 if joists else 0.02), old.fill
-    else:
-        clear, fill = design.cavity.clear_depth, design.cavity.fill
-        depth = 0.0 if old is not None else depth
-    thickness = fill.thickness if fill else 0.0
-    return Gap(clear, depth, open_, blocks, thickness, fill.flow_resistivity if fill else 0.0)
 
 
 def solve(design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool) -> Bays | None:
@@ -65,8 +50,7 @@ def solve(design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool) -> 
 
 
 def _held(design: Design, up: Upper, boards: list[PlateLeaf]) -> NDArray:
-    """1 while fasteners are closer than half a bending wave and hold along lines, 0 from where a
-    whole wave fits between them; linear between, as in `leaves`."""
+    """How far all fasteners hold along lines (n,), 0 to 1: the least of `leaves.held_along`."""
     joists = design.floor.joists
     assert joists is not None
     pairs = []
@@ -77,8 +61,7 @@ def _held(design: Design, up: Upper, boards: list[PlateLeaf]) -> NDArray:
         pairs.append((boards[0], pitch))
     held = np.ones(up.omega.shape)
     for leaf, spacing in pairs:
-        half = np.pi / leaf.wavenumber(up.omega)
-        held = np.minimum(held, np.clip(2 * half / spacing - 1, 0.0, 1.0))
+        held = np.minimum(held, leaves.held_along(leaf, spacing, up.omega))
     return held
 
 
@@ -106,17 +89,17 @@ def _build(design: Design, ceiling: bool) -> ribbed.Build:
     give = 1 / leaves.crushing(joists)  # of a joist's own face, in series with nails
     if old is not None:
         loss = max(leaves.layers_loss(old.layers), design.ceiling.loss_factor)
-        nails = old.fixing_stiffness / old.fixing_spacing * (1 + 1j * OLD_FIXING_LOSS)
+        nails = old.fixing_stiffness / old.fixing_spacing * (1 + 1j * springs.FIXING_LOSS)
         nails = 1 / (1 / nails + give)
         sheet = ribbed.Sheet(leaves.section_of(old.layers), loss)
-        lower.append(ribbed.Lower(sheet, bay_gap(design, True), nails))
+        lower.append(ribbed.Lower(sheet, old_gap(design), nails))
     if ceiling:
         nails, hangers = 0j, design.hangers
         if old is None and hangers is not None and hangers.kind == "direct":
             stiff = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
             nails = 1 / (hangers.channel_spacing / stiff + give)
         sheet = ribbed.Sheet(build.section(design.ceiling.layers), design.ceiling.loss_factor)
-        lower.append(ribbed.Lower(sheet, bay_gap(design, False), nails))
+        lower.append(ribbed.Lower(sheet, lowest_gap(design), nails))
     return ribbed.Build(
         tuple(
             (ribbed.Sheet(leaves.section_of(above), leaves.layers_loss(above)), mat)

@@ -248,18 +248,24 @@ def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
 def _nailed(
     leaf: PlateLeaf, pitch: float, sides: tuple[float, float], frequencies: NDArray
 ) -> PlateLeaf:
-    """Boards nailed to joists are held along lines while half a bending wave is longer than the
-    nails are apart, and radiate bay by bay; when a whole wave fits between nails they are free
-    between points and radiate as one plate (the points' near field is counted apart). Line and
-    point connections as in R. J. M. Craik, R. S. Smith, Appl. Acoust. 61 (2000) 247; the passage
-    between the two is drawn linearly.
-    """
-    half = np.pi / leaf.wavenumber(2 * np.pi * np.asarray(frequencies, float))
-    held = np.clip(2 * half / pitch - 1, 0.0, 1.0)
+    """Boards nailed to joists: held along lines they radiate bay by bay, free between points as
+    one plate (the points' near field is counted apart)."""
+    held = held_along(leaf, pitch, 2 * np.pi * np.asarray(frequencies, float))
     whole = radiating.orthotropic(
         frequencies, (leaf.bending_x, leaf.bending_y), leaf.mass, min(sides), max(sides)
     )
     return replace(leaf, radiation=held * leaf.radiation + (1 - held) * whole)
+
+
+def held_along(leaf: PlateLeaf, pitch: float, omega: NDArray) -> NDArray:
+    """How far fasteners `pitch` [m] apart hold a leaf along lines, (n,) from 0 to 1 [-].
+
+    1 while half a bending wave is longer than they are apart, 0 from where a whole wave fits
+    between them. Line and point connections as in R. J. M. Craik, R. S. Smith, Appl. Acoust. 61
+    (2000) 247; the passage between the two is drawn linearly.
+    """
+    half = np.pi / leaf.wavenumber(omega)
+    return np.clip(2 * half / pitch - 1, 0.0, 1.0)
 
 
 def _held_spacing(design: Design) -> float | None:
@@ -295,8 +301,3 @@ def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:
     line = channel.mass_per_length + ceiling.mass * strip
     beam = mobility.beam(channel.bending_stiffness, line, omega)
     return 1 / (1 / alone + 1 / beam)
-
-
-def displaced_share(joists: Joists) -> float:
-    """Share of the plan left open between joists, by the air they displace. A pure ratio."""
-    return max(0.0, 1 - joists.volume_per_length / joists.depth / joists.spacing)

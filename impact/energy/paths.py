@@ -22,6 +22,7 @@ from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
 from impact.link.cavity import Gap
+from impact.link.gaps import lowest_gap, old_gap, open_share
 
 MODES = 5.0  # in a band, from which averages hold: Craik 1996, Hopkins 2007, from memory
 EDGE = 3.5  # a plate's free edge: Y = 1/(3.5 sqrt(B m'')); Cremer/Heckl/Petersson 2005 sec. 5.4
@@ -132,16 +133,16 @@ def _in_bays(
         held[name] = share * found / area + (1 - share) * velocity[name]
     if not lower:
         return {**velocity, **held}, {"direct": solved.field.power}
-    moved = _solve(design, up, lower, cavity=False, edge=ceiling, held=held)
     if solved.nailed:
         whole = paths["points"] + paths["cavity"]
         points = solved.field.power * paths["points"] / whole
         return {**velocity, **held}, {
             "points": points, "cavity": solved.field.power - points, "edge": paths["edge"],
         }  # fmt: skip
-    still = _solve(design, up, lower, cavity=False, edge=False, held=held)
-    points = _sound(design, up, lower, still, cavity=False)
-    edge = np.maximum(_sound(design, up, lower, moved, cavity=False) - points, 0.0)
+    free = _solve(design, up, lower, cavity=False, edge=False, held=held)
+    points = _sound(design, up, lower, free, cavity=False)
+    with_edge = _solve(design, up, lower, cavity=False, edge=ceiling, held=held)
+    edge = np.maximum(_sound(design, up, lower, with_edge, cavity=False) - points, 0.0)
     return {**velocity, **held}, {"points": points, "cavity": solved.field.power, "edge": edge}
 
 
@@ -155,7 +156,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     old = design.old_ceiling
     if old is not None:
         leaf = leaves.old_leaf(design, f)
-        gap = bays.bay_gap(design, first=True)
+        gap = old_gap(design)
         item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
         across = joists.spacing if joists else old.fixing_spacing
         spacing = (old.fixing_spacing, across)
@@ -166,7 +167,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     if not ceiling:
         return out
     leaf = leaves.ceiling_leaf(design, f)
-    gap = bays.bay_gap(design, first=False)
+    gap = lowest_gap(design)
     item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
     hangers = design.hangers
     if hangers is not None:
@@ -291,7 +292,7 @@ def _below_fill(design: Design, up: Upper, velocity: dict[str, NDArray], area: f
     joists, f = design.floor.joists, up.omega / 2 / np.pi
     assert joists is not None
     carried = air.IMPEDANCE * area * radiating.strip(f, joists.spacing) * velocity["joists"]
-    share, blocks = leaves.displaced_share(joists), joists.kind != "open-web"
+    share, blocks = open_share(joists), joists.kind != "open-web"
     through = through_air.passage(
         Gap(0.0, joists.depth / 2, share, blocks), f, up.bay.mass,
         design.floor.infill_mass_per_area, 0.0, joists.spacing,

@@ -10,6 +10,8 @@ import numpy as np
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 
+FIXING_LOSS = 0.05  # loss factor of nails and screws in timber; common practice, no source
+
 
 def points(
     name: str, leaves: tuple[int, int | None], shapes: tuple[np.ndarray, np.ndarray | None],

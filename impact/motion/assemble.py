@@ -13,6 +13,7 @@ from impact.design.placing import Placement, joist_lines, place
 from impact.leaf import build
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, springs
+from impact.link.gaps import lowest_gap, old_gap
 from impact.link.joint import Joint
 from impact.motion.stack import Stack, bending_wavenumber
 
@@ -194,23 +195,6 @@ def ceiling_plate(design: Design, placement: Placement) -> Plate:
     return replace(plate, mass=plate.mass + extra)
 
 
-def _joist_space(design: Design) -> tuple[float, float, bool]:
-    """Depth between the joists [m], open share of the plan, whether the webs block the air."""
-    joists = design.floor.joists
-    if joists is None:
-        return 0.0, 1.0, False
-    share = 1 - joists.volume_per_length / (joists.depth * joists.spacing)
-    return joists.depth, share, joists.kind != "open-web"
-
-
-def lowest_gap(design: Design) -> cavity.Gap:
-    """The cavity above the new ceiling."""
-    fill = design.cavity.fill
-    thickness, sigma = (fill.thickness, fill.flow_resistivity) if fill else (0.0, 0.0)
-    bay, share, blocks = _joist_space(design) if design.old_ceiling is None else (0.0, 1.0, False)
-    return cavity.Gap(design.cavity.clear_depth, bay, share, blocks, thickness, sigma)
-
-
 def _shapes_over(
     design: Design, leaves: list[Leaf], pair: tuple[int, int], highest: float
 ) -> tuple[tuple[np.ndarray, np.ndarray], np.ndarray, np.ndarray]:
@@ -303,14 +287,9 @@ def _old_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Join
     places = np.array([(x, y) for y in lines for x in along]) + np.array(_origin(design))
     fixings = springs.points(
         "old fixings", pair, (leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)),
-        np.full(len(places), old.fixing_stiffness), 0.05,
+        np.full(len(places), old.fixing_stiffness), springs.FIXING_LOSS,
     )  # fmt: skip
-    bay, share, blocks = _joist_space(design)
-    fill = old.fill
-    gap = cavity.Gap(
-        0.0, bay, share, blocks, fill.thickness if fill else 0.0,
-        fill.flow_resistivity if fill else 0.0,
-    )  # fmt: skip
+    gap = old_gap(design)
     shapes, kx, ky = _air_shapes(design, leaves, pair, gap, highest)
     return [fixings, cavity.joint(gap, pair, shapes, kx, ky, "old air")]
 

@@ -25,10 +25,11 @@ from impact.design.axes import WALLS
 from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
+from impact.link.gaps import lowest_gap
 from impact.link.joint import Joint
 from impact.motion import lowband, striking
 from impact.motion import stack as stacks
-from impact.motion.assemble import Assembly, assemble, lowest_gap, permitted
+from impact.motion.assemble import Assembly, assemble, permitted
 from impact.motion.stack import Stack, bending_wavenumber
 
 TOP = bands.index(250.0)  # highest band that is solved by modes here

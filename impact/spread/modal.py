@@ -13,9 +13,10 @@ from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
+from impact.link.gaps import lowest_gap
 from impact.motion import stack as stacks
 from impact.motion import striking
-from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, lowest_gap, permitted
+from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, permitted
 from impact.motion.stack import Stack
 from impact.spread import condensed
 from impact.spread.inputs import END, Input

@@ -14,7 +14,8 @@ from impact.base import bands
 from impact.design.parts import Design
 from impact.design.placing import place
 from impact.link import cavity
-from impact.motion.assemble import Assembly, assemble, lowest_gap
+from impact.link.gaps import lowest_gap
+from impact.motion.assemble import Assembly, assemble
 from impact.study.choose_axes import Axes, bay, variant
 
 HIGHEST = bands.edges(bands.CENTRES[bands.index(100.0)])[1]  # Hz

@@ -10,7 +10,8 @@ import numpy as np
 from impact.advice import resonance
 from impact.design.parts import Design
 from impact.link import cavity
-from impact.motion.assemble import assemble, lowest_gap
+from impact.link.gaps import lowest_gap
+from impact.motion.assemble import assemble
 from impact.study import choose_rating, choose_sound
 from impact.study.choose_axes import Axes, stiffened
 from impact.study.choose_front import Place, front, nearest_misses, spread
