@@ -31,6 +31,8 @@ AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplific
 # very loud, as `hearing.GRADES` has the words; and the rise over the bare floor that is one step.
 STEPS = (0.0, 10.0, 30.0)
 STEP_UP = 3.0
+# Louder thud than under the bare floor, dB: no amplification, less than one step, not noticed.
+THUD_STEPS = (AMPLIFIES, STEP_UP, hearing.NOTICED)
 
 
 @dataclass(frozen=True)
@@ -86,6 +88,12 @@ def severity(excess: float, amplification: float) -> str:
     return SEVERITIES[min(grade, len(SEVERITIES) - 1)]
 
 
+def thud_severity(rise: float) -> str:
+    """Grade of a ceiling under which the thud, summed over 16-80 Hz, is louder than under the bare
+    floor by `rise` [dB]: one of SEVERITIES for each of THUD_STEPS reached."""
+    return SEVERITIES[int(np.searchsorted(THUD_STEPS, rise, side="right"))]
+
+
 def footfall_warning(
     found: Resonances, walker: np.ndarray, walker_bare: np.ndarray,
     background: tuple[float, ...], levers: list[Lever], held_by: str = "hangers",
@@ -110,12 +118,12 @@ def footfall_warning(
             _resonance_text(found, rise, worst, excess, most, levers, held_by),
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
-    sums = [region_level(x, bands.THUD) for x in (walker, walker_bare)]
-    if sums[0] > sums[1]:
+    louder = region_level(walker, bands.THUD) - region_level(walker_bare, bands.THUD)
+    if louder > 0:
         out.append(Warning(
-            "thud_worse_than_bare_floor", "severe",
-            f"The ceiling makes the thud (16-80 Hz) {sums[0] - sums[1]:.1f} dB louder than the bare"
-            f" floor; change depth, mass or {held_by} before building.",
+            "thud_worse_than_bare_floor", thud_severity(louder),
+            f"The ceiling makes the thud (16-80 Hz) {louder:.1f} dB louder than the bare floor:"
+            f" {hearing.change_words(louder)}; change depth, mass or {held_by} before building.",
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     return out

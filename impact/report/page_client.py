@@ -9,6 +9,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from impact.advice import findings as advice
 from impact.base.units import show
 from impact.design.fixings import said_of
 from impact.report import page_costs, page_heard, page_pictures
@@ -174,9 +175,10 @@ def _answer(prediction: Prediction, answer: Answer, carried: dict[str, str]) -> 
     """The sentence, what stops the work, and both tables. carried : `page_heard.walls_carry`."""
     told = told_of(answer)
     blocks: list[Block] = [Paragraph((answer_sentence(told, bool(carried)),), "answer")]
-    codes = {warning["code"] for warning in answer.get("warnings") or []}
-    if "thud_worse_than_bare_floor" in codes:
-        blocks.append(Paragraph((WORSE if told["thud"].change > 0 else FELT,), "alarm"))
+    severities = {found["code"]: found["severity"] for found in answer.get("warnings") or []}
+    grade, louder = severities.get("thud_worse_than_bare_floor"), told["thud"].change
+    if grade and (grade != "low" or louder >= advice.AMPLIFIES):
+        blocks.append(Paragraph((WORSE if louder > 0 else FELT,), "alarm"))
     if "above" in (answer.get("loads.verdict") or ""):
         text = "Stop: some hangers carry more than their rated load. Change it before you build."
         blocks.append(Paragraph((said_of(prediction.design.hangers, text),), "alarm"))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from impact.design.fixings import said_of
 from impact.report.page_blocks import Block, Paragraph, Part, Picture, Section, Sheet
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def part(layout: Layout, faults: Tolerance | None = None) -> Part:
 
         cost = (page_faults.contractor(faults, layout.design.units),)
     return Part("contractor", "For the contractor", (
-        Section("Plan of the hangers", (*blocks, _plan(layout))),
+        Section(said_of(layout.design.hangers, "Plan of the hangers"), (*blocks, _plan(layout))),
         *cost,
         Section("Installation sheet",
                 (Sheet(installation.sheet(layout), "Installation sheet"),)),
@@ -48,7 +49,7 @@ def _plan(layout: Layout) -> Picture:
         ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=3, fontsize=6.5)
 
     tall = float(np.clip(6.3 * across / along + 0.9, 2.8, 8.4))
-    count = len(layout.placement.points)
-    return Picture(draw, 6.9, tall, f"Reflected ceiling plan: {count} numbered hangers, channels, "
-                   "joist lines, dimensions from the west and south walls. The sheet below lists "
+    points = said_of(layout.design.hangers, f"{len(layout.placement.points)} numbered hangers")
+    return Picture(draw, 6.9, tall, f"Reflected ceiling plan: {points}, channels, joist "
+                   "lines, dimensions from the west and south walls. The sheet below lists "
                    "every place.", wide=True)  # fmt: skip

@@ -12,7 +12,7 @@ import numpy as np
 
 from impact.base import bands
 from impact.base.units import show
-from impact.design.fixings import called
+from impact.design.fixings import called, said_of
 from impact.heard import strikes
 from impact.report import plots, style
 from impact.report.bandtable import bare_name
@@ -284,7 +284,7 @@ def load_map(prediction: Prediction, hangers: list[dict[str, Any]], worst: Run) 
     """Plan of the hangers with the load on each. hangers : rows of the JSON; worst : as shown."""
     from impact.report.drawing_shapes import plan_size
 
-    units = prediction.design.units
+    units, points = prediction.design.units, prediction.design.hangers
     along, across = plan_size(prediction.design)
 
     def draw(figure: Figure) -> None:
@@ -293,9 +293,9 @@ def load_map(prediction: Prediction, hangers: list[dict[str, Any]], worst: Run) 
     tall = float(np.clip(WIDTH * across / along * 0.78 + 0.4, 1.5, 2.4))
     return Picture(
         draw, WIDTH, tall,
-        f"Plan of {len(hangers)} hangers with the load on each at rest; the most is "
-        f"{plain((worst,))}. Every load is in the table.",
-        ("Load on each hanger at rest; the ring marks the largest.",),
+        said_of(points, f"Plan of {len(hangers)} hangers with the load on each at rest; the most "
+                f"is {plain((worst,))}. Every load is in the table."),
+        (said_of(points, "Load on each hanger at rest; the ring marks the largest."),),
     )  # fmt: skip
 
 

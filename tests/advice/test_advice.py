@@ -53,6 +53,25 @@ def test_a_ceiling_that_amplifies_is_one_step_worse():
 
 
 @pytest.mark.parametrize(
+    ("rise", "severity", "words"),
+    [
+        (0.7, "low", "0.7 dB louder than the bare floor: little or no difference"),
+        (2.0, "moderate", "little or no difference"),
+        (4.6, "high", "little or no difference"),
+        (4.8, "severe", "noticeably louder"),
+        (12.0, "severe", "about twice as loud or more"),
+    ],
+)
+def test_louder_thud_is_graded_as_it_is_noticed(rise, severity, words):
+    """A listening study finds 4.65 dB just noticeable (heavy soft impact, timber floors); 3 dB is
+    twice the energy; 1 dB is our own judgement of no amplification."""
+    level = over(40.0, 15.0)
+    worse = warned(level, level - rise)[1]
+    assert (worse.code, worse.severity) == ("thud_worse_than_bare_floor", severity)
+    assert words in worse.message
+
+
+@pytest.mark.parametrize(
     ("spring", "held_by", "said"),
     [
         (1e9, "hangers", "The hangers carry most of the stiffness"),
