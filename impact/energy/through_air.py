@@ -16,7 +16,7 @@ Theory and Application of Statistical Energy Analysis, 2nd ed. 1995).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,7 +54,8 @@ def _layer(thickness: float, wavenumber: complex, impedance: complex, k_side: ND
 
 
 def _chain(first: NDArray, second: NDArray) -> NDArray:
-    return np.asarray(np.einsum("ijn,jkn->ikn", first, second))
+    """Product of transfer matrices (2, 2, ...), the first the upper one."""
+    return np.asarray(np.einsum("ij...,jk...->ik...", first, second))
 
 
 def _fluids(gap: Gap, omega: float) -> list[tuple[float, complex, complex]]:
@@ -75,12 +76,7 @@ def layers(gap: Gap, omega: float, side: NDArray) -> NDArray:
 
     side : wavenumbers along the gap [1/m], any shape; unloaded by what lies in it but the fill.
     """
-    one, none = np.ones(side.shape, complex), np.zeros(side.shape, complex)
-    whole = np.array([[one, none], [none, one]])
-    for depth, wavenumber, impedance in _fluids(gap, omega):
-        part = _layer(depth, wavenumber, impedance, side)
-        whole = np.einsum("ij...,jk...->ik...", whole, part)
-    return whole
+    return reduce(_chain, [_layer(*fluid, side) for fluid in _fluids(gap, omega)])
 
 
 def sideways_share(gap: Gap, omega: float, spacing: float) -> float:

@@ -11,6 +11,7 @@ from impact.leaf.basis import Basis
 from impact.leaf.plate import Leaf
 
 PURE = 1e-9  # part of a shape that may have the other sign in the mirror, of its size
+LOOKED_AT = (0.071, 0.193, 0.287, 0.411)  # of a side from its middle: four places like no others
 
 
 def signs(leaf: Leaf, axis: int) -> np.ndarray | None:
@@ -28,6 +29,7 @@ def side(leaf: Leaf, axis: int) -> Basis:
 
 
 def _found(leaf: Leaf, axis: int) -> np.ndarray | None:
+    """As `signs`: by the share of odd functions in each mode, which must be all or nothing."""
     parity = _parity(side(leaf, axis))
     if parity is None:
         return None
@@ -40,7 +42,7 @@ def _found(leaf: Leaf, axis: int) -> np.ndarray | None:
 
 def _parity(functions: Basis) -> np.ndarray | None:
     """(M,) 0 or 1 as the functions stand in the mirror; None where they have no parity."""
-    places = functions.length * (0.5 + np.array([0.071, 0.193, 0.287, 0.411]))
+    places = functions.length * (0.5 + np.array(LOOKED_AT))
     one, other = functions.values(places), functions.values(functions.length - places)
     alike = np.allclose(
         other, (1 - 2 * functions.parity) * one, rtol=0, atol=PURE * np.abs(one).max()

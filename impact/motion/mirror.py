@@ -300,7 +300,9 @@ def _images(reduced: Reduced, signs: list[np.ndarray], apart: np.ndarray) -> np.
     image[apart] = 0
     lone = np.flatnonzero((image == 0) & ~apart)
     if len(lone):
-        off = np.abs(there[lone][:, None] - here[lone][None]).max(axis=2)
+        off = np.zeros((len(lone), len(lone)))
+        for one, other in zip(there[lone].T, here[lone].T, strict=True):  # little memory at once
+            np.maximum(off, np.abs(one[:, None] - other), out=off)
         off[reduced.joint_of[lone][:, None] != reduced.joint_of[lone][None]] = np.inf
         nearest = off.argmin(axis=1)
         if (off[np.arange(len(lone)), nearest] > 10 * size[lone]).any():

@@ -21,7 +21,7 @@ from scipy import fft
 
 from impact.base import decay
 
-TIME_CONSTANTS = {"fast": 0.125, "slow": 1.0}  # s, IEC 61672-1
+TIME_CONSTANTS = {"fast": decay.FAST, "slow": 1.0}  # s, IEC 61672-1
 ORDER = 3
 _NARROWING = math.sin(math.pi / (2 * ORDER)) / (math.pi / (2 * ORDER))
 _HALF = 10**0.05  # G^(1/6), from centre to edge

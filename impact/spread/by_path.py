@@ -7,8 +7,9 @@ the hangers are heard. So effects add in the logarithm of each path's power, and
     P(z) = sum over paths p of P_p exp( sum over inputs i of d_pi(z_i) ) ,
 
 where effects that add in the level itself would go on falling for ever. d_pi is drawn as straight
-lines from 0 through the ends of the range, and through a point half way for air and boards, whose
-effects bend within it: the boards' coincidence passes through bands.
+lines from 0 through the ends of the range, and through a point half way for air and boards (not
+their damping), whose effects bend within it: the boards' coincidence passes through bands. Powers
+are those of averages: what changes from floor to floor needs no bays solved exactly.
 """
 
 from __future__ import annotations
