@@ -26,6 +26,7 @@ from impact.design.parts import Mat
 from impact.energy import mat as mats
 from impact.energy import radiating, through_air
 from impact.leaf.build import Section
+from impact.link import cavity
 from impact.link.cavity import Gap
 
 ALONG, ACROSS = 96, 6  # waves along the joists; places in half a period of those across
@@ -281,8 +282,8 @@ def _gap(
 ) -> tuple[NDArray, NDArray, NDArray]:
     """Dynamic stiffnesses of an air gap between two faces: above, across, below [N/m3].
 
-    Layers as in `through_air`; closed bays let no air across.
+    Layers as in `link.cavity`; closed bays let no air across.
     """
     side = np.sqrt(kx**2 + through_air.sideways_share(gap, omega, spacing) * ky**2)
-    (a, _), (c, d) = through_air.layers(gap, omega, side)
+    (a, _), (c, d) = cavity.layers(gap, omega, side)
     return 1j * omega * a / c, 1j * omega / c, 1j * omega * d / c

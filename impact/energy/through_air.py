@@ -16,14 +16,14 @@ Theory and Application of Statistical Energy Analysis, 2nd ed. 1995).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache, reduce
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
 from impact.energy.radiating import INSIDE
-from impact.link import porous
+from impact.link import cavity
 from impact.link.cavity import Gap
 
 LIMIT = np.radians(78.0)  # largest angle of incidence, customary for field incidence
@@ -42,41 +42,6 @@ class Passage:
 
     forced: NDArray
     blocked: NDArray
-
-
-def _layer(thickness: float, wavenumber: complex, impedance: complex, k_side: NDArray) -> NDArray:
-    """Transfer matrices (2, 2, n angles) of a fluid layer for wavenumbers k_side along it [1/m]."""
-    kz = np.sqrt(wavenumber**2 - k_side**2 + 0j)
-    kz = np.where(kz.imag > 0, -kz, kz)
-    z = impedance * wavenumber / kz
-    c, s = np.cos(kz * thickness), 1j * np.sin(kz * thickness)
-    return np.array([[c, z * s], [s / z, c]])
-
-
-def _chain(first: NDArray, second: NDArray) -> NDArray:
-    """Product of transfer matrices (2, 2, ...), the first the upper one."""
-    return np.asarray(np.einsum("ij...,jk...->ik...", first, second))
-
-
-def _fluids(gap: Gap, omega: float) -> list[tuple[float, complex, complex]]:
-    """Layers from the top: (thickness, wavenumber, impedance): fill in the bay first, then air."""
-    filled = sum(gap.fill_depth())
-    parts = []
-    for depth, medium in ((filled, "fill"), (gap.depth - filled, "air")):
-        if depth <= 1e-6:
-            continue
-        filled_with = medium == "fill"
-        rho, bulk = porous.fluid(omega, gap.flow_resistivity) if filled_with else porous.empty()
-        parts.append((depth, omega * np.sqrt(rho / bulk + 0j), np.sqrt(rho * bulk + 0j)))
-    return parts
-
-
-def layers(gap: Gap, omega: float, side: NDArray) -> NDArray:
-    """Transfer matrices (2, 2, ...) of a gap from its upper to its lower face, (p, v) each.
-
-    side : wavenumbers along the gap [1/m], any shape; unloaded by what lies in it but the fill.
-    """
-    return reduce(_chain, [_layer(*fluid, side) for fluid in _fluids(gap, omega)])
 
 
 def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
@@ -113,13 +78,13 @@ def _once(
     matrix = np.array(
         [[np.ones_like(side), np.zeros_like(side)], [np.zeros_like(side), np.ones_like(side)]]
     ).astype(complex)
-    for i, (depth, wavenumber, impedance) in enumerate(_fluids(gap, omega)):
+    for i, (depth, wavenumber, impedance) in enumerate(cavity.fluids(gap, omega)):
         half = depth / 2 if mass_between > 0 and i == 0 else depth
-        matrix = _chain(matrix, _layer(half, wavenumber, impedance, side))
+        matrix = cavity.chain(matrix, cavity.layer(half, wavenumber, impedance, side))
         if half < depth:
             limp = np.array([[1, 1j * omega * mass_between], [0, 1]])[:, :, None]
-            matrix = _chain(matrix, limp + 0 * matrix)
-            matrix = _chain(matrix, _layer(half, wavenumber, impedance, side))
+            matrix = cavity.chain(matrix, limp + 0 * matrix)
+            matrix = cavity.chain(matrix, cavity.layer(half, wavenumber, impedance, side))
     load = 1j * omega * mass_below + DENSITY * SPEED / cosines
     inertia = 1j * omega * mass_above
     taken = inertia * (matrix[1, 0] * load + matrix[1, 1]) + matrix[0, 0] * load + matrix[0, 1]

@@ -30,7 +30,7 @@ then answers what the boards displace over its width, and not each place by itse
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 
@@ -109,16 +109,48 @@ def compliance(gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.nda
     shallow = spring - (kx**2 * along + ky**2 * across) / omega**2
     side = kx**2 + (across / along if along else 0.0) * ky**2
     share = gap.open_share if gap.closed else 1.0
-    filled, whole = sum(gap.fill_depth()) / share, gap.depth / share
-    pressed, moved = np.zeros(len(side), complex), np.ones(len(side), complex)
-    for depth, porous_ in ((filled, True), (whole - filled, False)):
-        if depth <= 1e-9:
-            continue
-        rho, bulk = porous.fluid(omega, gap.flow_resistivity) if porous_ else porous.empty()
-        kz = np.sqrt(omega**2 * rho / bulk - side + 0j)
-        z, c, s = omega * rho / kz, np.cos(kz * depth), 1j * np.sin(kz * depth)
-        pressed, moved = pressed * c + moved * s / z, pressed * s * z + moved * c
-    return np.asarray(shallow * np.abs(pressed / omega / shallow))
+    deep = layers(gap, omega, np.sqrt(side + 0j), share)[1, 0] / omega
+    return np.asarray(shallow * np.abs(deep / shallow))
+
+
+def fluids(gap: Gap, omega: float, share: float = 1.0) -> list[tuple[float, complex, complex]]:
+    """Layers from the top, fill in the bay first, then air: thickness [m], wavenumber [1/m],
+    impedance [Pa s/m].
+
+    share : of the plan to which the thickness belongs; 1 for volume over the whole area.
+    """
+    filled = sum(gap.fill_depth())
+    parts = []
+    for depth, full in ((filled, True), (gap.depth - filled, False)):
+        if depth > 1e-6:  # m
+            rho, bulk = porous.fluid(omega, gap.flow_resistivity) if full else porous.empty()
+            wavenumber, impedance = omega * np.sqrt(rho / bulk + 0j), np.sqrt(rho * bulk + 0j)
+            parts.append((depth / share, wavenumber, impedance))
+    return parts
+
+
+def layer(
+    thickness: float, wavenumber: complex, impedance: complex, side: np.ndarray
+) -> np.ndarray:
+    """Transfer matrices (2, 2, ...) of a layer of fluid from its upper to its lower face, (p, v)
+    each, for wavenumbers `side` along it [1/m]; [1] and [Pa s/m]. Allard and Atalla ch. 11."""
+    kz = np.sqrt(wavenumber**2 - side**2 + 0j)
+    z = impedance * wavenumber / kz
+    c, s = np.cos(kz * thickness), 1j * np.sin(kz * thickness)
+    return np.array([[c, z * s], [s / z, c]])
+
+
+def chain(first: np.ndarray, second: np.ndarray) -> np.ndarray:
+    """Product of transfer matrices (2, 2, ...), the first the upper one."""
+    return np.asarray(np.einsum("ij...,jk...->ik...", first, second))
+
+
+def layers(gap: Gap, omega: float, side: np.ndarray, share: float = 1.0) -> np.ndarray:
+    """Transfer matrices (2, 2, ...) of a whole gap, as `layer`; share as in `fluids`.
+
+    side : wavenumbers along the gap [1/m], any shape; unloaded by what lies in it but the fill.
+    """
+    return reduce(chain, [layer(*fluid, side) for fluid in fluids(gap, omega, share)])
 
 
 def undamped(
