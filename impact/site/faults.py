@@ -16,7 +16,7 @@ from impact.base.units import show
 from impact.design.axes import WALLS, shown_wall
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers
-from impact.motion.assemble import lowest_gap
+from impact.link.gaps import lowest_gap
 from impact.site.bench import FIXED_LOSS, Air, Bench, Change, prepare
 
 # A screw through board and channel into the joist: pull-out slip in softwood, some kN/mm; estimate
