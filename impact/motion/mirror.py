@@ -200,7 +200,7 @@ def split(
     `over_area`, which must stand in the middle too. worth : in place of WORTH.
     """
     groups: list[Group] = [(Part(reduced, tuple(np.arange(len(k)) for k in reduced.keep)),)]
-    left = []
+    left = []  # sides where links without an image stand in the way
     for axis in _centred(reduced, area):
         halved = [_halves(part, axis, (), worth) for (part,) in groups]
         if all(len(halves) == 1 for halves in halved):

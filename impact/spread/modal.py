@@ -14,8 +14,8 @@ from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
 from impact.link.gaps import lowest_gap
+from impact.motion import lowband, striking
 from impact.motion import stack as stacks
-from impact.motion import striking
 from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, permitted
 from impact.motion.stack import Stack
 from impact.spread import condensed
@@ -23,7 +23,9 @@ from impact.spread.inputs import END, Input
 from impact.spread.shift import Frame
 from impact.spread.values import VALUES
 
-TOP = bands.index(100.0)  # highest band; above it modes overlap and the energy balance serves
+# Band to which modes serve at least, and farther where a floor has few (`expansion.structure`);
+# above, modes overlap and the energy balance serves.
+TOP = bands.index(100.0)
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
 # Modes and motions kept, as multiples of the band's edge: fewer than for the level itself.
 DYNAMIC, SHORT = 1.2, 0.7
@@ -83,7 +85,7 @@ def _cases(assembly: Assembly, items: Sequence[Input], top: int) -> list[_Case]:
 def frame(leaf: Leaf, top: int = TOP) -> Frame:
     """The modes of a leaf that move in some band up to that at place `top`."""
     highest = bands.edges(bands.CENTRES[top])[1]
-    count = int(np.sum(leaf.omega <= DYNAMIC * 2 * np.pi * highest + 2 * np.pi * 30))
+    count = int(np.sum(leaf.omega <= 2 * np.pi * (DYNAMIC * highest + stacks.SPARE)))
     return Frame(leaf, max(count, 8))
 
 
@@ -102,11 +104,9 @@ def _lines(
     stack: Stack, centre: float, area: Area, lines: int
 ) -> Iterator[tuple[float, stacks.Reduced, stacks.Line]]:
     """Weight in the band at exact `centre` [Hz], the stack cut down, and each line of it."""
-    low, high = bands.edges(centre)
-    reduced = stacks.reduce(stack, low, high, DYNAMIC, SHORT)
+    reduced = stacks.reduce(stack, *bands.edges(centre), DYNAMIC, SHORT)
     struck = striking.over_area(reduced, *area)
-    places = low * (high / low) ** ((np.arange(lines) + 0.5) / lines)
-    for frequency, weight in zip(places, places / places.sum(), strict=True):
+    for frequency, weight in zip(*lowband.frequencies(centre, lines), strict=True):
         yield float(weight), reduced, stacks.line(reduced, 2 * np.pi * frequency, struck)
 
 
