@@ -65,7 +65,7 @@ def field(
     spectrum = None if measured is None else measuring.spectrum(plan, measured, asked)
     found = None if deflections is None else _deflected(plan, deflections, asked)
     compared = None if spectrum is None else _compared(plan, spectrum, asked["bare"])
-    _print(compared, found, output_format, plan.units)
+    _print(compared, found, output_format, plan)
     if plot and compared is not None:
         from impact.report import field as pages
 
@@ -89,7 +89,7 @@ def _deflected(plan: Design, path: str, asked: dict[str, Any]) -> Deflections:
 
 
 def _print(
-    compared: Comparison | None, found: Deflections | None, output_format: str, units: str
+    compared: Comparison | None, found: Deflections | None, output_format: str, plan: Design
 ) -> None:
     from impact.report import field as pages
 
@@ -102,4 +102,4 @@ def _print(
     if compared is not None:
         click.echo(pages.page(compared))
     if found is not None:
-        click.echo("\n".join(pages.deflection_lines(found, units)))
+        click.echo("\n".join(pages.deflection_lines(found, plan.units, plan.hangers)))

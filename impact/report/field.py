@@ -11,10 +11,11 @@ import numpy as np
 from impact.advice import target
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
+from impact.design.fixings import said_of
 from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
-from impact.report.lines import heading, signed, wrapped
+from impact.report.lines import deflection, heading, signed, wrapped
 from impact.site.deflections import Deflections
 from impact.site.field import AGREE, HIGHER, LOWER, OPEN, Comparison
 from impact.study.layout import SAME_DEFLECTION
@@ -22,6 +23,8 @@ from impact.study.layout import SAME_DEFLECTION
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+    from impact.design.parts import Hangers
 
 NEXT = {
     HIGHER: "More on site than predicted: look for a bridge, a touching edge, a packed or missing "
@@ -192,15 +195,16 @@ def _centres(bands_hz: tuple[float, ...]) -> np.ndarray:
     return np.array([bands.CENTRES[bands.index(band)] for band in bands_hz])
 
 
-def deflection_lines(found: Deflections, units: str) -> list[str]:
-    """Outliers first, then every hanger."""
+def deflection_lines(found: Deflections, units: str, points: Hangers | None = None) -> list[str]:
+    """Outliers first, then every hanger. points : what holds the ceiling, for its words."""
     lines = [*heading("Deflections after loading")]
     off = found.outliers
     count = len(found.readings)
-    lines += wrapped(
-        f"{len(off)} of {count} hangers lie more than {100 * SAME_DEFLECTION:.0f} % from what is "
-        f"expected; in the middle they move {found.median_ratio:.2f} times what is expected."
-    )
+    lines += wrapped(said_of(
+        points, f"{len(off)} of {count} hangers lie more than {100 * SAME_DEFLECTION:.0f} % from "
+        f"what is expected; in the middle they move {found.median_ratio:.2f} times what is "
+        "expected."
+    ))  # fmt: skip
     if off:
         lines += wrapped("Look at: " + ", ".join(
             f"{r.number} ({signed(100 * (r.ratio - 1))} %)" for r in off))  # fmt: skip
@@ -210,18 +214,14 @@ def deflection_lines(found: Deflections, units: str) -> list[str]:
         )
     if found.unread:
         lines += wrapped(f"Not read: {', '.join(map(str, found.unread))}.")
-    lines.append(f"{'hanger':>8}{'expected':>12}{'measured':>12}{'ratio':>8}")
+    lines.append(f"{'number':>8}{'expected':>12}{'measured':>12}{'ratio':>8}")
     for r in found.readings:
-        row = f"{r.number:>8}{_small(r.expected, units):>12}{_small(r.measured, units):>12}"
+        wanted, read = deflection(r.expected, units), deflection(r.measured, units)
+        row = f"{r.number:>8}{wanted:>12}{read:>12}"
         lines.append(f"{row}{r.ratio:>8.2f}" + (f"  {r.verdict}" if r.outlier else ""))
     for text in found.what_was_taken:
         lines += wrapped(text, "  ")
     return lines
-
-
-def _small(value: float, units: str) -> str:
-    """A deflection [m]: tenths of a millimetre or hundredths of an inch."""
-    return f"{1000 * value:.1f} mm" if units == "metric" else f"{value / 0.0254:.2f} in"
 
 
 def as_dict(compared: Comparison | None, found: Deflections | None) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from impact.design.fixings import said_of
 from impact.design.parts import Hangers
 from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
+from impact.report.lines import deflection
 from impact.study import quantities
 from impact.study.layout import READING, SAME_DEFLECTION, Layout
 from impact.study.layout_rules import length
@@ -213,15 +214,10 @@ WORDS = {BELOW: " LOW", ABOVE: " HIGH"}
 def _loaded(hanger: Hanger, units: str) -> str:
     moves = hanger.deflection
     slack = max(SAME_DEFLECTION * moves, READING)
-    least = _small(max(moves - slack, 0.0), units).split()[0]
-    span = f"{least}-{_small(moves + slack, units)}"
+    least = deflection(max(moves - slack, 0.0), units).split()[0]
+    span = f"{least}-{deflection(moves + slack, units)}"
     word = WORDS.get(hanger.verdict, "")
-    return f"{show(hanger.load, 'force', units):>10}{_small(moves, units):>9}{span:>14}{word}"
-
-
-def _small(value: float, units: str) -> str:
-    """A deflection [m]: tenths of a millimetre or hundredths of an inch."""
-    return f"{1000 * value:.1f} mm" if units == "metric" else f"{value / 0.0254:.2f} in"
+    return f"{show(hanger.load, 'force', units):>10}{deflection(moves, units):>9}{span:>14}{word}"
 
 
 def _after_loading(layout: Layout, hangers: Hangers) -> list[str]:
@@ -230,8 +226,9 @@ def _after_loading(layout: Layout, hangers: Hangers) -> list[str]:
         "'moves by' is the deflection under all boards, in the warm, short after hanging; the "
         f"range is {100 * SAME_DEFLECTION:.0f} % to either side, at least half a millimetre.",
         f"Over the years it grows to about {hangers.creep_factor:.2g} times: at most "
-        f"{_small(max(moves) * hangers.creep_factor, units)} at the hanger that carries most. Hung "
-        f"in the cold, {hangers.cold_factor:.2g} times as stiff, it moves that much less at first.",
+        f"{deflection(max(moves) * hangers.creep_factor, units)} at the hanger that carries most. "
+        f"Hung in the cold, {hangers.cold_factor:.2g} times as stiff, it moves that much less at "
+        "first.",
     ]
     if max(moves) < 0.002:
         texts.append("These movements are small for a ruler; use a feeler gauge or a dial gauge.")

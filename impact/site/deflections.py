@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 LARGEST = 0.2  # m, no hanger moves more
 UNITS = ("mm", "cm", "in")
-WIDE = 3  # of an outlier's surroundings: few readings make no pattern
 
 
 @dataclass(frozen=True)

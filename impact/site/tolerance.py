@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from impact.advice.findings import region_level
 from impact.base import bands, levels
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers
@@ -233,7 +234,7 @@ def _pricer(design: Design, power: np.ndarray) -> Callable[[str, list[Member], n
         mean = moved.mean(axis=0)
         low, high = np.percentile(moved, [5, 95], axis=0)
         regions = {
-            name: _sum(drawn[source] + mean, region) - _sum(drawn[source], region)
+            name: region_level(drawn[source] + mean, region) - region_level(drawn[source], region)
             for name, (region, source) in REGIONS.items()
         }
         now = _rated(drawn["tapping_machine"] + mean)
@@ -251,10 +252,6 @@ def _rated(level: np.ndarray) -> dict[str, int]:
     """Ln_w and IIC of the tapping machine's levels (28,) [dB]."""
     found: dict[str, Any] = summary.rate(bands.NOMINAL, level, kind="normalized")
     return {name: int(found[name]) for name in RATED}
-
-
-def _sum(level: np.ndarray, region: tuple[float, float]) -> float:
-    return float(levels.add(level[bands.between(region)]))
 
 
 def _thresholds(at: Bench, curve: Sequence[Cost]) -> dict[str, tuple[Threshold, ...]]:

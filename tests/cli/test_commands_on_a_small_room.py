@@ -118,10 +118,14 @@ def test_survey_forms_and_checks(run, tmp_path, ending, begins):
 
 
 def test_calibrate(run, tmp_path):
-    """A fit keeps every input inside the range it had, and the picture is drawn."""
+    """A fit comes closer to the data than the design was, knows each input no worse than before
+    (Bayes, linear and normal), and is drawn."""
     words = ("calibrate", "room.toml", "meter.csv", "--source", "tapping_machine")
     found = json.loads(run(*words, "--format", "json", "--plot", "fit.svg"))
     assert len(found["prediction"]["bands_hz"]) == 28
+    assert found["chi_square"]["after"] < found["chi_square"]["before"]
+    assert all(one["ratio"] <= 1 for one in found["inputs"])
+    assert any(one["ratio"] < 1 for one in found["inputs"])
     assert (tmp_path / "fit.svg").read_text(encoding="utf-8").count("<svg") == 1
     assert "Cautions" in run(*words)  # the end of the page
 

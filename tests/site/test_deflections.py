@@ -5,6 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from designs import hangers
 
 from impact.errors import InputError
 from impact.report import field as pages
@@ -75,6 +76,8 @@ def test_outliers_beyond_twenty_per_cent():
     text = "\n".join(pages.deflection_lines(found, "metric"))
     assert "3 of 5 hangers lie more than 20 %" in text
     assert "5 (-60 %), 4 (-21 %), 2 (+21 %)" in text
+    said = "\n".join(pages.deflection_lines(found, "metric", hangers("resilient channel")))
+    assert "3 of 5 channel fixings lie more than 20 %" in said
 
 
 def test_small_movements_are_marked_as_within_a_reading():
