@@ -16,7 +16,7 @@ from impact.leaf import build
 from impact.link import springs
 from impact.link.gaps import lowest_gap, old_gap
 
-LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing
+LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing; our choice, no source
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from impact.energy.radiating import INSIDE
 from impact.link import porous
 
 _LEAST = 1e-6  # kg/m3: lighter mats are springs
-_FRAME = 0.1  # least share of the frame in s'': it carries the load
+_FRAME = 0.1  # least share of the frame in s'', for it carries the load: our choice, no source
 
 
 def inside(omega: NDArray) -> NDArray:

@@ -40,7 +40,8 @@ def free_waves(
     f > fc: 1/sqrt(1 - mu^2).
 
     Not bounded by the volume flow of a field that is small against the wavelength, 4 S f^2/c^2 (ISO
-    12354-1 eq. B.2): below its first mode this may overrate it. Arrays (n,) as frequencies.
+    12354-1 eq. B.2): below its first mode this may overrate it. frequencies and critical_hz [Hz]
+    have shapes that fit together, and the answer both.
     """
     f = np.asarray(frequencies, float)
     k = 2 * np.pi * f / speed

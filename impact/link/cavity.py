@@ -141,7 +141,7 @@ def layer(
 
 
 def chain(first: np.ndarray, second: np.ndarray) -> np.ndarray:
-    """Product of transfer matrices (2, 2, ...), the first the upper one."""
+    """Product of transfer matrices (2, 2, ...) as of `layer` ([-], [Pa s/m]), first the upper."""
     return np.asarray(np.einsum("ij...,jk...->ik...", first, second))
 
 

@@ -1,7 +1,7 @@
 """The air of a design: what lies above its old ceiling and above its new one.
 
 Modes and energy balance both take their cavities from here. Depths and shares follow from the
-design's own dimensions; no physics is in it.
+design's own dimensions: plain geometry, no source needed.
 """
 
 from __future__ import annotations

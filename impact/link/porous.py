@@ -24,8 +24,9 @@ EMPTY_LOSS = 0.02  # loss factor of sound in an empty joist cavity; from memory,
 def fluid(omega: Any, flow_resistivity: float) -> tuple[Any, Any]:
     """Effective density [kg/m3] and bulk modulus [Pa] of air inside a fill, e^{+i omega t}.
 
-    flow_resistivity : sigma [Pa s/m2]. Characteristic lengths: viscous from sigma for cylindrical
-    pores, sqrt(8 eta / (sigma phi)); thermal twice that (fibres: Allard and Atalla sec. 5.3.4).
+    omega : rad/s, any shape. flow_resistivity : sigma [Pa s/m2]. Characteristic lengths: viscous
+    from sigma for cylindrical pores, sqrt(8 eta / (sigma phi)); thermal twice that (fibres: Allard
+    and Atalla sec. 5.3.4).
     """
     viscous = np.sqrt(8 * VISCOSITY / (flow_resistivity * POROSITY))
     thermal = 2 * viscous
