@@ -208,9 +208,9 @@ def _ratio(rng: np.random.Generator, limits: tuple[float, float]) -> float:
 def _mis_seated(
     at: Bench, rng: np.random.Generator, repeats: int, counts: list[int] | None
 ) -> list[Member]:
-    lines = np.array(at.assembly.placement.channel_of_point)
+    lines, hangers = np.array(at.assembly.placement.channel_of_point), at.design.hangers
     known = np.unique(lines[lines >= 0])
-    if not resilient(at) or not len(known):
+    if hangers is None or hangers.kind != "hanger" or not len(known):  # channels sit in no clips
         return []
     value = at.own + SEATED_ON_STEEL * (1 + 1j * FIXED_LOSS)
     found = []

@@ -157,6 +157,7 @@ def test_faults_of_channels_speak_of_no_hangers():
         fault = faults.worded(key, design.hangers)
         said += [fault.name, fault.test, fault.remedy]
     assert not [text for text in said if "hanger" in text.lower()]
+    assert not faults.members(known, "mis-seated", rng, 1)  # in clips, of which there are none
     assert faults.worded("bridged", design.hangers).name == "screws bridging channel fixings"
 
 
