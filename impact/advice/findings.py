@@ -120,10 +120,13 @@ def footfall_warning(
         ))  # fmt: skip
     louder = region_level(walker, bands.THUD) - region_level(walker_bare, bands.THUD)
     if louder > 0:
+        remedy = f"; change depth, mass or {held_by} before building"
+        if louder < AMPLIFIES:
+            remedy = ""
         out.append(Warning(
             "thud_worse_than_bare_floor", thud_severity(louder),
             f"The ceiling makes the thud (16-80 Hz) {louder:.1f} dB louder than the bare floor:"
-            f" {hearing.change_words(louder)}; change depth, mass or {held_by} before building.",
+            f" {hearing.change_words(louder)}{remedy}.",
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     return out

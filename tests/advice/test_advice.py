@@ -69,6 +69,7 @@ def test_louder_thud_is_graded_as_it_is_noticed(rise, severity, words):
     worse = warned(level, level - rise)[1]
     assert (worse.code, worse.severity) == ("thud_worse_than_bare_floor", severity)
     assert words in worse.message
+    assert ("before building" in worse.message) is (severity != "low")
 
 
 @pytest.mark.parametrize(
