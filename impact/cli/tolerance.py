@@ -71,7 +71,10 @@ def _draw(found: Tolerance, plot: str) -> None:
     from impact.report import tolerance as pages
 
     if not found.curve:
-        click.echo("nothing drawn: this ceiling has no hangers that could be bridged", err=True)
+        from impact.design.fixings import said_of
+
+        what = said_of(found.points, "this ceiling has no hangers that could be bridged")
+        click.echo(f"nothing drawn: {what}", err=True)
         return
     about = f"impact tolerance, design {found.digest[:12]}"
     options.draw(plot, lambda: pages.picture(found), about)

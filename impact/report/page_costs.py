@@ -94,11 +94,11 @@ def next_step(prediction: Prediction, answer: Answer, layout: Layout) -> Runs:
         return ("No change of this ceiling gains much. Look at the floor above: carpet for the "
                 "click, more weight for the thud.",)  # fmt: skip
     noticed = [i for i in useful if levers[i]["gain_db"] >= hearing.NOTICED]
-    costs = {
+    extra = {
         i: None if levers[i]["kind"] == "mass" and _overloads(answer)  # and stronger hangers
         else extra_cost(prediction, layout, levers[i]["kind"]) for i in noticed or useful
     }  # fmt: skip
-    known = [(cost, i) for i, cost in costs.items() if cost is not None]
+    known = [(cost, i) for i, cost in extra.items() if cost is not None]
     best = min(known)[1] if noticed and known else (noticed or useful)[0]
     gain = answer.value(f"levers[{best}].gain_db", 1)
     runs: list[Run] = []
@@ -108,7 +108,7 @@ def next_step(prediction: Prediction, answer: Answer, layout: Layout) -> Runs:
     else:
         runs = ["No single step gains enough to be noticed by itself. The largest is: ",
                 f"{levers[best]['change']}. It takes ", gain, " dB off the thud"]  # fmt: skip
-    cost = costs[best]
+    cost = extra[best]
     if cost is not None:
         currency = layout.design.options.get("currency", "")
         runs += [" and costs ", Value(f"{cost:,.0f}", f"extra.{best}", cost, "layout"),
