@@ -177,8 +177,11 @@ def _share_picture(found: Tolerance) -> Picture:
 def _spectra_picture(found: Tolerance) -> Picture:
     return _picture(
         lambda ax: octave_axis(spectra(ax, found)),
-        "Loss in each third octave for some numbers of bridged hangers. The worst band of each "
-        "number is in the table below.",
+        said_of(
+            found.points,
+            "Loss in each third octave for some numbers of bridged hangers. The "
+            "worst band of each number is in the table below.",
+        ),
         "Loss per band, mean over places.",
     )
 

@@ -96,7 +96,7 @@ def octave_axis(ax: Axes, low: float = 10) -> Axes:
     ax.minorticks_off()
     ax.set_xlim(low / 1.12, bands.NOMINAL[-1] * 1.12)
     shown = [f for f in OCTAVE_TICKS if f >= low]
-    ax.set_xticks(shown, [bands.label(f) for f in shown], fontsize=SMALL)
+    ax.set_xticks(shown, [bands.label(f) for f in shown], rotation=0, fontsize=SMALL)
     at = [f for f in bands.NOMINAL if f >= low]  # as one line: a tick each would take far longer
     ax.plot(at, [0] * len(at), color=style.BLACK, linestyle="", marker=TICK, markersize=2,
             markeredgewidth=0.6, clip_on=False, transform=ax.get_xaxis_transform())  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from impact.base import bands
+from impact.design.fixings import said_of
 from impact.heard import strikes
 from impact.rating import summary
 from impact.report import page_inputs
@@ -29,7 +30,8 @@ def part(prediction: Prediction, answer: Answer, options: Sequence[Option]) -> P
         pair = Answer(option.pair, answer.units, f"pair{number}")
         sections.append(Section(f"Against {pair.get('second')}", _against(pair)))
     if answer.get("loads.hangers"):
-        sections.append(Section("Loads, hanger by hanger", _hangers(answer)))
+        title = said_of(prediction.design.hangers, "Loads on the hangers, one by one")
+        sections.append(Section(title, _hangers(answer)))
     if answer.get("flanking"):
         sections.append(Section("Flanking walls", _flanking(answer)))
     sections.append(Section("Inputs", page_inputs.tables(prediction.design)))

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from impact.report import page, pdf, pdf_paper
+from impact.report import page, pdf, pdf_paper, style
 from impact.report.page_blocks import Columns, Items, Paragraph, Table, plain
 from impact.report.pdf_paper import MARGIN, width, wrapped
 
@@ -68,6 +68,16 @@ def test_nothing_is_off_the_paper(printed):
         for picture, left, top in sheet.pictures:
             assert left + picture.width <= sheet.wide - MARGIN + 0.03, picture.alt
             assert top + picture.height < sheet.tall - 0.5, picture.alt
+
+
+def test_no_picture_reaches_into_its_caption(printed):
+    """Axes with their labels end where the picture ends; 0.03 in, a hair line and kerning."""
+    for sheet in printed[1]:
+        for picture, _, _ in sheet.pictures:
+            with style.look():
+                boxes = [ax.get_tightbbox() for ax in picture.figure.axes]
+            low = min(box.y0 for box in boxes if box is not None) / picture.figure.dpi
+            assert low > -0.03, picture.alt
 
 
 def test_nothing_lies_on_another_thing(printed):
