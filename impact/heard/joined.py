@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.base import bands, levels
+from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy import paths as energy
 from impact.motion import lowband
@@ -74,8 +75,9 @@ class Joined:
 def join(design: Design) -> Joined:
     """Solve `design`, its best case and its bare floor from 10 Hz to 5 kHz."""
     centres = np.array(bands.CENTRES)
-    high = energy.transfer(design, centres, exact=True)
-    high_bare = energy.transfer(design, centres, ceiling=False, exact=True)
+    high, high_bare = in_parallel(
+        lambda ceiling: energy.transfer(design, centres, ceiling, exact=True), (True, False)
+    )
     wanted = int(np.clip(np.searchsorted(centres, high.crossover_hz * 0.999), *LOW_LIMIT))
     middle = min(wanted, _affordable(centres, high.density))
     top = middle + 1
