@@ -67,6 +67,12 @@ class Plate:
     origin: tuple[float, float] = (0.0, 0.0)  # of the plate's corner in floor coordinates
     edge_loss: float = 0.0  # part of loss_factor that goes into walls: at EDGE_AT, as 1/sqrt(f)
 
+    @property
+    def whole_mass(self) -> float:
+        """Mass per area with the ribs smeared over the plate [kg/m2]."""
+        ribs = ((self.ribs_x, self.width), (self.ribs_y, self.length))
+        return self.mass + sum(r.mass * len(r.positions) / across for r, across in ribs if r)
+
 
 @dataclass(frozen=True, eq=False)
 class Leaf:

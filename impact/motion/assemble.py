@@ -63,20 +63,10 @@ def assemble(design: Design, highest: float = 500.0) -> Assembly:
     ceiling = leaves[-1].plate
     return Assembly(
         design, whole, bare, placement, gap,
-        floor_mass=sum(plate_mass(leaf.plate) for leaf in bare.leaves),
-        ceiling_mass=plate_mass(ceiling),
+        floor_mass=sum(leaf.plate.whole_mass for leaf in bare.leaves),
+        ceiling_mass=ceiling.whole_mass,
         hanger_spring=spring, highest=highest,
     )  # fmt: skip
-
-
-def plate_mass(plate: Plate) -> float:
-    """Mass per area of a plate with its ribs smeared over it [kg/m2]."""
-    total = plate.mass
-    if plate.ribs_x is not None:
-        total += plate.ribs_x.mass * len(plate.ribs_x.positions) / plate.width
-    if plate.ribs_y is not None:
-        total += plate.ribs_y.mass * len(plate.ribs_y.positions) / plate.length
-    return total
 
 
 def _hanger_mass(design: Design, placement: Placement) -> float:

@@ -81,9 +81,7 @@ def _over_leaf(
     """Mean-square velocity (n, P) over a leaf, weighted by mass: w² sum |q|²/M from unit modal
     masses; motion : (n, modes, P)."""
     plate = reduced.stack.leaves[leaf].plate
-    mass = plate.mass * plate.length * plate.width
-    for ribs, along in ((plate.ribs_x, plate.length), (plate.ribs_y, plate.width)):
-        mass += 0.0 if ribs is None else ribs.mass * len(ribs.positions) * along
+    mass = plate.whole_mass * plate.length * plate.width
     return omega[:, None] ** 2 * np.sum(np.abs(motion) ** 2, axis=-2) / mass
 
 

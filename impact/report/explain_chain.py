@@ -18,7 +18,7 @@ from impact.design.fixings import KIND, said_of
 from impact.design.parts import Design
 from impact.leaf import build
 from impact.link import cavity
-from impact.motion.assemble import Assembly, assemble, plate_mass
+from impact.motion.assemble import Assembly, assemble
 from impact.motion.fundamental import fundamental
 from impact.spread.inputs import END, Input, inputs
 
@@ -197,7 +197,7 @@ def _last(quantity: str, value: float, parts: Assembly) -> Step:
 
 def _floor(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
     system = parts.design.units
-    rows = [(leaf.name, show(plate_mass(leaf.plate), "mass per area", system))
+    rows = [(leaf.name, show(leaf.plate.whole_mass, "mass per area", system))
             for leaf in parts.bare.leaves]  # fmt: skip
     joists = parts.design.floor.joists
     if joists is not None:
