@@ -105,6 +105,11 @@ class Leaf:
         falls = np.sqrt(2 * np.pi * EDGE_AT / np.maximum(self.omega, 1e-9)) - 1
         return self.plate.loss_factor + self.plate.edge_loss * falls
 
+    @property
+    def squares(self) -> np.ndarray:
+        """omega² (1 + i eta) of each mode (n,) [rad²/s²]."""
+        return np.asarray(self.omega**2 * (1 + 1j * self.losses))
+
     def shapes(self, points: np.ndarray) -> np.ndarray:
         """Mode shapes at floor coordinates points (P, 2) [m]; returns (P, n) [kg^-1/2]."""
         local = np.asarray(points, float) - np.asarray(self.plate.origin)

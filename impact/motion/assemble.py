@@ -16,6 +16,7 @@ from impact.link import cavity, springs
 from impact.link.gaps import lowest_gap, old_gap
 from impact.link.joint import Joint
 from impact.motion.stack import Stack, bending_wavenumber
+from impact.motion.striking import Area
 
 LIGHT = 0.01  # share of a leaf's mass that air in a closed bay may add without being counted
 INSET = 0.5  # m: source positions keep this from the edges (ISO 10140-3 cl. 4, ISO 16283-2 cl. 7)
@@ -329,7 +330,7 @@ def _perimeter(design: Design, leaves: list[Leaf], highest: float) -> list[Joint
     )]  # fmt: skip
 
 
-def permitted(design: Design) -> tuple[tuple[float, float], tuple[float, float]]:
+def permitted(design: Design) -> Area:
     """Where a source may stand: (x low, high), (y low, high) [m, floor coordinates].
 
     INSET and more from the floor's edges, above the room; a side too short for that is used in its

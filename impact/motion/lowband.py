@@ -17,6 +17,7 @@ from impact.motion import mirror, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, permitted
 from impact.motion.stack import Stack
+from impact.motion.striking import Area
 from impact.motion.underfoot import Underfoot, collected, seen
 from impact.sound.room import Ears
 
@@ -47,7 +48,7 @@ class Transfers:
     underfoot: dict[str, Underfoot]
 
 
-def standing(area: tuple[tuple[float, float], tuple[float, float]]) -> np.ndarray:
+def standing(area: Area) -> np.ndarray:
     """STANDING places (P, 2) [m] spread evenly over a rectangle ((low, high), (low, high)).
 
     Multiples of the plastic number's powers, modulo 1: an evenly filling sequence of the plane.
@@ -112,7 +113,7 @@ class _Band:
 
 def _band(
     stack: Stack, centre: float, lines: int, best: Sequence[str],
-    area: tuple[tuple[float, float], tuple[float, float]], ears: Ears | None, feet: bool,
+    area: Area, ears: Ears | None, feet: bool,
 ) -> _Band:  # fmt: skip
     """Power of every variant, mobility and the room's answer in one band."""
     reduced = stacks.reduce(stack, *bands.edges(centre))

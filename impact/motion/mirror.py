@@ -21,6 +21,7 @@ from impact.leaf.mirror import PURE
 from impact.motion import stack as stacks
 from impact.motion import striking
 from impact.motion.stack import Answer, Reduced
+from impact.motion.striking import Area
 
 AT_ONCE = 300_000  # entries of the systems that are solved at once
 WORTH = 100  # motions and modes of a part below which halves cost more than they save
@@ -37,7 +38,6 @@ class Part:
     modes: tuple[np.ndarray, ...]
 
 
-Area = tuple[tuple[float, float], tuple[float, float]]  # x and y, low and high [m]
 Group = tuple[Part, ...]  # parts that only the links held apart join
 
 
@@ -45,32 +45,38 @@ Group = tuple[Part, ...]  # parts that only the links held apart join
 class Struck:
     """Unit forces on the parts of a stack.
 
-    own : group by group, part by part (n, P) the forces that move this part only; shared : the
-    same order, (n, F) each part's share of forces that move all.
+    columns : group by group, part by part (n, P + F): forces that move this part only, then its
+    share of the `shared` F forces that move all.
     """
 
-    own: list[list[np.ndarray]]
-    shared: list[list[np.ndarray]]
+    columns: list[list[np.ndarray]]
+    shared: int
+
+    def widths(self, group: int) -> list[int]:
+        """Number P of forces of each part's own."""
+        return [one.shape[1] - self.shared for one in self.columns[group]]
 
     @property
     def count(self) -> int:
         """Number of forces that belong to one part, all parts together: the first columns."""
-        return sum(one.shape[1] for group in self.own for one in group)
+        return sum(sum(self.widths(group)) for group in range(len(self.columns)))
 
 
 def over_area(groups: Sequence[Group], area: Area, points: np.ndarray) -> Struck:
     """Forces that stand for a random place in a rectangle, as `striking.over_area`, then unit
     forces at points (F, 2) [m, floor coordinates]. groups : from `split` for the same rectangle."""
-    return Struck(
-        [[striking.over_area(part.reduced, *area) for part in group] for group in groups],
-        [[striking.at_points(part.reduced, points) for part in group] for group in groups],
-    )
+
+    def both(part: Part) -> np.ndarray:
+        own = striking.over_area(part.reduced, *area)
+        return np.hstack([own, striking.at_points(part.reduced, points)])
+
+    return Struck([[both(part) for part in group] for group in groups], len(points))
 
 
 def at_points(groups: Sequence[Group], points: np.ndarray) -> Struck:
     """Unit forces at points (F, 2) [m, floor coordinates]."""
-    shared = [[striking.at_points(part.reduced, points) for part in group] for group in groups]
-    return Struck([[one[:, :0] for one in group] for group in shared], shared)
+    columns = [[striking.at_points(part.reduced, points) for part in group] for group in groups]
+    return Struck(columns, len(points))
 
 
 def at_once(groups: Sequence[Group], lines: int) -> list[slice]:
@@ -94,24 +100,21 @@ def answers(
     are the parts' own forces in their order, then the shared ones. Motions add up over the parts;
     so do powers, since even and odd shapes radiate independently. Forces of links are left out.
     """
-    wide = struck.count
     found: list[list[tuple[Part, int, Answer]]] = [[], []]  # with where its own columns begin
     start = 0
-    for group, own, shared in zip(groups, struck.own, struck.shared, strict=True):
-        columns = [np.hstack(pair) for pair in zip(own, shared, strict=True)]
+    for number, group in enumerate(groups):
+        columns, widths = struck.columns[number], struck.widths(number)
         if len(group) == 1:
             both = _alone(group[0].reduced, omega, columns[0], lacking)
             for collected, one in zip(found, both, strict=True):
                 collected.append((group[0], start, one))
         else:
-            widths = [one.shape[1] for one in own]
             with_them, without = _joined(group, omega, columns, widths, lacking)
             found[0] += [(part, start, one) for part, one in zip(group, with_them, strict=True)]
             begins = (start + np.cumsum([0, *widths[:-1]])).tolist()
             found[1] += list(zip(group, begins, without, strict=True))
-        start += sum(one.shape[1] for one in own)
-    shared_count = struck.shared[0][0].shape[1]
-    design, best = (_together(reduced, each, wide, shared_count) for each in found)
+        start += sum(widths)
+    design, best = (_together(reduced, each, start, struck.shared) for each in found)
     return design, best
 
 

@@ -82,10 +82,7 @@ class Reduced:
     @cached_property
     def squares(self) -> tuple[np.ndarray, ...]:
         """Per leaf omega_n² (1 + i eta) (n,) of the kept modes [rad²/s²]."""
-        return tuple(
-            leaf.omega[k] ** 2 * (1 + 1j * leaf.losses[k])
-            for leaf, k in zip(self.stack.leaves, self.keep, strict=True)
-        )
+        return tuple(leaf.squares[k] for leaf, k in zip(self.stack.leaves, self.keep, strict=True))
 
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:

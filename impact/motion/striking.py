@@ -9,6 +9,8 @@ from impact.base.quadrature import gauss
 from impact.leaf.plate import Leaf
 from impact.motion.stack import Reduced
 
+Area = tuple[tuple[float, float], tuple[float, float]]  # x and y, low and high [m]
+
 
 def at_points(reduced: Reduced, points: np.ndarray) -> np.ndarray:
     """Unit forces at points (P, 2) [m, floor coordinates] on the walked leaf: (n, P)."""
@@ -62,7 +64,7 @@ def _resting(reduced: Reduced) -> tuple[Leaf, np.ndarray, np.ndarray]:
     s = reduced.stack.walked
     leaf = reduced.stack.leaves[s]
     rest = np.setdiff1d(np.arange(len(leaf.omega)), reduced.keep[s])
-    return leaf, rest, leaf.omega[rest] ** 2 * (1 + 1j * leaf.losses[rest])
+    return leaf, rest, leaf.squares[rest]
 
 
 def _mean_square(

@@ -18,6 +18,7 @@ from impact.motion import lowband, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, permitted
 from impact.motion.stack import Stack
+from impact.motion.striking import Area
 from impact.spread import condensed
 from impact.spread.inputs import END, Input
 from impact.spread.shift import Frame
@@ -95,9 +96,6 @@ def _factor(item: Input, design: Design, changed: Design) -> float:
         return 1.0
     value = VALUES[item.key]
     return float(value(changed) / value(design))
-
-
-Area = tuple[tuple[float, float], tuple[float, float]]
 
 
 def _lines(
