@@ -10,7 +10,8 @@ from impact.cli import options
 @click.command()
 @click.argument("designs", metavar="DESIGN OTHER [OTHER...]", nargs=-1, type=click.Path())
 @options.output_format("json")
-def compare(designs: tuple[str, ...], output_format: str) -> None:
+@options.plot
+def compare(designs: tuple[str, ...], output_format: str, plot: str | None) -> None:
     """Set designs side by side, band by band: the first against each other one.
 
     A difference is the other design minus the first: negative is quieter. An alarm is printed when
@@ -19,6 +20,7 @@ def compare(designs: tuple[str, ...], output_format: str) -> None:
     \b
     Example:
       impact compare my_room.toml softer.toml deeper.toml
+      impact compare my_room.toml softer.toml --plot both.png
     """
     if len(designs) < 2:
         raise click.UsageError("Give at least two design files: the first is compared with each.")
@@ -30,6 +32,10 @@ def compare(designs: tuple[str, ...], output_format: str) -> None:
     read_all = [read(path) for path in designs]
     first, *others = [predict(design) for design in read_all]
     pairs = [side_by_side(first, other) for other in others]
+    if plot:
+        from impact.report import plots
+
+        options.draw(plot, lambda: plots.designs([first, *others]), "impact compare")
     if output_format == "json":
         options.print_json(pairs[0] if len(pairs) == 1 else pairs)
         return

@@ -29,11 +29,18 @@ def page(pair: dict[str, Any]) -> str:
     for label, key, dimension in (
         ("height used", "height_used_m", "length"),
         ("ceiling mass", "ceiling_mass_kg_m2", "mass per area"),
+        ("worst load", "worst_hanger_load_n", "force"),
     ):
-        first, second = (units.show(value, dimension, pair["units"]) for value in pair[key])
+        first, second = (
+            "-" if value is None else units.show(value, dimension, pair["units"])
+            for value in pair[key]
+        )
         lines.append(f"{label:<16}{first:>12}{second:>12}")
     first, second = (f"{value:.1f} Hz" for value in pair["mass_spring_mass_hz"])
     lines.append(f"{'resonance':<16}{first:>12}{second:>12}")
+    if pair["cost"] != [None, None]:
+        first, second = ("-" if value is None else f"{value:,.0f}" for value in pair["cost"])
+        lines.append(f"{'cost':<16}{first:>12}{second:>12}")
     return "\n".join(lines + cautions(pair["cautions"]))
 
 

@@ -56,6 +56,28 @@ def spectra(prediction: Prediction, sources: Sequence[str] = SHOWN) -> Figure:
     return figure
 
 
+def designs(predictions: Sequence[Prediction], sources: Sequence[str] = SHOWN) -> Figure:
+    """Ceilings of several designs over one another, a panel for each source, below the first one's
+    bare floor; call inside `style.look()`."""
+    first = predictions[0]
+    figure = style.figure(8.0, 1.6 + 3.7 * len(sources))
+    key, *panels = figure.subplots(len(sources) + 1, 1, height_ratios=[0.09, *[1.0] * len(sources)])
+    for ax, source in zip(panels, sources, strict=True):
+        _line(ax, first.bare[source], f"bare floor, {first.design.name}", BARE)
+        for number, one in enumerate(predictions):
+            _line(ax, one.levels[source], f"{number + 1}: {one.design.name}", style.series(number))
+        titled(ax, source)
+        references(ax, first)
+        footfall_range(ax)
+        top = max(np.max(each[source]) for p in predictions for each in (p.levels, p.bare))
+        ax.set_ylim(LOWEST, 10 * np.ceil((top + 8) / 10))
+    key.axis("off")
+    key.legend(*panels[0].get_legend_handles_labels(), loc="center", ncols=2)
+    figure.suptitle("Designs side by side", fontsize=11)
+    figure.supxlabel(foot(first), fontsize=7.5)
+    return figure
+
+
 def foot(prediction: Prediction) -> str:
     """The caution lines under a picture."""
     text = " ".join((load_line(prediction), *prediction.cautions))
@@ -65,6 +87,11 @@ def foot(prediction: Prediction) -> str:
 def spectrum(ax: Axes, prediction: Prediction, source: str) -> Axes:
     """Levels of one source with title and axes."""
     levels(ax, prediction, source)
+    return titled(ax, source)
+
+
+def titled(ax: Axes, source: str) -> Axes:
+    """Title and axes of a source's levels."""
     described = strikes.SOURCES[source]
     title = f"{described.label}: {KINDS[described.kind]}"
     if described.kind == "normalized level":

@@ -15,6 +15,8 @@ import numpy as np
 from impact.base import bands
 from impact.chain import Prediction
 from impact.rating import summary
+from impact.study import quantities
+from impact.study.layout import lay_out
 
 LOW = (16.0, 200.0)  # Hz: bands that single numbers weigh little or not at all
 WORSE = 1.0  # dB: a smaller mean rise over the low bands is no alarm; our own
@@ -96,6 +98,8 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
         "ratings_second": second.ratings,
         "height_used_m": [used_height(p) for p in (first, second)],
         "ceiling_mass_kg_m2": [p.resonances.ceiling_mass for p in (first, second)],
+        "worst_hanger_load_n": [worst_load(p) for p in (first, second)],
+        "cost": [cost(p) for p in (first, second)],
         "mass_spring_mass_hz": [p.resonances.mass_spring_mass for p in (first, second)],
         "alarms": [] if found is None else [{**vars(found), "message": found.message}],
         "cautions": list(first.cautions),
@@ -106,3 +110,16 @@ def used_height(prediction: Prediction) -> float:
     """Height the new ceiling takes below the joists, slab or old ceiling [m]."""
     design = prediction.design
     return design.cavity.clear_depth + design.ceiling.thickness
+
+
+def worst_load(prediction: Prediction) -> float | None:
+    """Greatest load on one hanger [N]; None where nothing hangs or loads were not checked."""
+    worst = prediction.loads.worst if prediction.loads else None
+    return None if worst is None else float(worst.load)
+
+
+def cost(prediction: Prediction) -> float | None:
+    """What is bought for the ceiling at the design's prices, in its currency; None without them."""
+    return (
+        quantities.total(lay_out(prediction.design).items)[0] if prediction.design.prices else None
+    )

@@ -101,3 +101,17 @@ def test_any_number_of_sources():
         figure = plots.spectra(made, ["rubber_ball"])
     assert len(panels(figure)) == 1
     assert "rubber ball" in panels(figure)[0].get_title(loc="left")
+
+
+def test_designs_lie_over_one_another(shown):
+    first, _ = shown
+    quieter = replace(first, levels={name: each - 3 for name, each in first.levels.items()})
+    with style.look():
+        figure = plots.designs([first, quieter])
+    for ax, source in zip(panels(figure), plots.SHOWN, strict=True):
+        curves = [line for label, line in drawn(ax).items() if label[:2] in ("1:", "2:")]
+        found = [line.get_ydata() for line in curves]
+        assert found[0] == pytest.approx(first.levels[source])
+        assert found[0] - found[1] == pytest.approx(3.0)
+        assert len({(line.get_linestyle(), line.get_marker()) for line in curves}) == 2
+    assert "licensed" in figure.get_supxlabel()

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 from click.testing import CliRunner
 
+from impact import gravity
 from impact.cli.compare import compare as command
 from impact.report import comparison
 from impact.study import compare
@@ -71,3 +72,20 @@ def test_the_text_is_in_the_units_of_the_design(predicted):
     assert "height used 9 in 9 in" in " ".join(text.split())
     assert " psf" in text
     assert "mm" not in text
+
+
+def test_cost_follows_the_prices_and_loads_are_those_of_the_check(predicted):
+    one = predicted("01_basement_rental.toml")
+    checked = gravity.loads(one.design)  # anew: what the check itself says
+
+    def at(prices: dict[str, float]):
+        return replace(one, loads=checked, design=replace(one.design, prices=prices))
+
+    # with one price alone the cost is that price times a count: twice the price, twice the cost
+    pair = compare.compare(at({"hanger": 6.0}), at({"hanger": 12.0}))
+    assert pair["cost"][0] > 0
+    assert pair["cost"][1] == pytest.approx(2 * pair["cost"][0])
+    assert compare.compare(at({}), at({}))["cost"] == [None, None]
+    most = max(hanger.load for hanger in checked.hangers)
+    assert pair["worst_hanger_load_n"] == [most, most]
+    assert "cost" in comparison.page(pair)
