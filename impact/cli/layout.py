@@ -125,7 +125,7 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
 
 def _summary(made: Layout) -> list[str]:
     from impact.base.cautions import CAUTIONS
-    from impact.design.fixings import said_of
+    from impact.design.fixings import counted
     from impact.report.lines import wrapped
 
     lines = []
@@ -134,10 +134,10 @@ def _summary(made: Layout) -> list[str]:
         for line in made.held.lines_of_text():
             lines += wrapped(line, "- ", "  ")
     placement = made.placement
-    line = f"{len(placement.points)} hangers"
+    line = counted(made.design.hangers, len(placement.points))
     if placement.channels:
         line += f" on {len(placement.channels)} channel lines, {len(made.pieces)} pieces of channel"
-    lines += ["", said_of(made.design.hangers, line)]
+    lines += ["", line]
     broken = [finding for finding in made.findings if finding.kind == "broken"]
     lines.append(f"RULES BROKEN: {len(broken)}" if broken else "all placing rules kept")
     for finding in [*broken, *(f for f in made.findings if f.kind == "note")]:

@@ -25,6 +25,11 @@ def called(hangers: Hangers | None) -> str:
     return WORDS[hangers.kind if hangers else "hanger"][1]
 
 
+def counted(hangers: Hangers | None, number: int) -> str:
+    """What holds the ceiling, with its number: "12 hangers"; "joists of its own" without."""
+    return said_of(hangers, f"{number} hangers") if hangers else "joists of its own"
+
+
 def said_of(hangers: Hangers | None, text: str) -> str:
     """A text about "hangers" with the word for points of this kind, and with their own table where
     it names keys such as hangers.mass."""

@@ -146,11 +146,15 @@ def _carried(loads: Loads) -> list[str]:
         f"{len(loads.hangers)} hangers: {loads.verdict}; load {force(low.load)} to"
         f" {force(high.load)}, by tributary area at most"
         f" {force(max(h.tributary for h in loads.hangers))}",
-        f"weight {force(loads.weight)}, sum of the hangers {force(loads.reaction)}; hangers deflect"
-        f" {length(low.deflection)} to {length(high.deflection)}, with creep (factor"
-        f" {kind.creep_factor:g}) to {length(high.deflection_long)}, hung in the cold"
-        f" ({kind.cold_factor:g} times as stiff) only to {length(high.deflection_cold)}",
+        f"weight {force(loads.weight)}, sum of the hangers' loads {force(loads.reaction)}; hangers"
+        f" deflect {length(low.deflection)} to {length(high.deflection)}",
     ]
+    if kind.creep_factor != 1:
+        long = length(high.deflection_long)
+        lines[-1] += f", with creep (factor {kind.creep_factor:g}) to {long}"
+    if kind.cold_factor != 1:
+        cold = length(high.deflection_cold)
+        lines[-1] += f", hung in the cold ({kind.cold_factor:g} times as stiff) only to {cold}"
     held = [each for each in loads.hangers if not math.isnan(each.lost_load)]
     if held and not loads.fragile:
         worst = max(held, key=lambda each: each.lost_load)

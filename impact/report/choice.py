@@ -14,7 +14,7 @@ from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.plain import finite
 from impact.base.units import factor, show, unit_of
-from impact.design.fixings import table_of
+from impact.design.fixings import called, said_of, table_of
 from impact.gravity.findings import finished
 from impact.report import style
 from impact.report.bandtable import target_name
@@ -35,14 +35,16 @@ COLUMNS = (
     "front", "failed",
 )  # fmt: skip
 SAME = 0.1  # dB: the search's own error
-SEARCH_NOTE = (
+HOW = (
     "The rows are solved like a prediction; the search behind them interpolates (0.1 dB about, 0.3"
-    " dB at most in trials). Thud: fast maximum of a barefoot walker, 16 to 80 Hz, mean over the"
-    " room described. Heard: the same over the threshold of hearing, from 20 Hz up; it ranks, as"
-    " the plain sum is ruled by 16 and 20 Hz, which are hardly heard. f0: floor and ceiling on air"
-    " and hangers, Hz. Drop: what the ceiling takes below the joists. Finished: the height left"
-    " with the long-term sag. Worst: greatest load on one hanger. Can lose one: without any one"
-    " hanger no other goes beyond its rated load."
+    " dB at most in trials).",
+    "Heard ranks: thud over the threshold of hearing, from 20 Hz up. Thud: fast maximum of a"
+    " barefoot walker, 16 to 80 Hz, mean over the room described; 16 and 20 Hz rule it, which are"
+    " hardly heard.",
+    "f0: floor and ceiling on air and hangers, Hz. Drop: what the ceiling takes below the joists."
+    " Finished: the height left with the long-term sag. Worst: greatest load on one hanger. Can"
+    " lose one: without any one hanger no other goes beyond its rated load; ? where none is"
+    " given.",
 )
 
 
@@ -50,12 +52,11 @@ def text(made: Choice, prefer: str = "quietest") -> str:
     """Everything about a search, most important first, 80 columns wide."""
     lines = wrapped(made.design.name)
     lines += wrapped(f"impact {__version__}, design {made.design.digest[:12]}")
-    for section in (_verdict, _rows, _chosen, _reasons):
-        lines += section(made)
-    if made.chosen:
-        known = " of those known to reach the target" if made.design.target else ""
-        lines += wrapped(f"Chosen: the {prefer} row{known}.")
-    lines += wrapped(SEARCH_NOTE) + cautions()
+    lines += [*_verdict(made), *_rows(made), *_chosen(made, prefer), *_reasons(made)]
+    lines += heading("How to read this")
+    for sentence in HOW:
+        lines += wrapped(said_of(made.design.hangers, sentence), "- ")
+    lines += cautions()
     return "\n".join(line.rstrip() for line in lines)
 
 
@@ -78,14 +79,14 @@ def _verdict(made: Choice) -> list[str]:
 
 
 def _best(made: Choice) -> list[str]:
-    """What no hanger can beat, or that some hangers do better than none."""
+    """The least thud of all that fits, on what was tried and on perfect hangers."""
     best = made.best_case
     if best is None:
         return []
     text = (
         "Of all that fits, whatever it carries or costs, the least thud as heard is"
         f" {best.perfect:.1f} dB on perfect hangers (none at all) and {best.found:.1f} dB on the"
-        " hangers tried."
+        f" {called(made.design.hangers)} tried."
     )
     if best.found < best.perfect - SAME:
         text += (
@@ -171,8 +172,8 @@ def words(row: Row, units: str) -> str:
     )
 
 
-def _chosen(made: Choice) -> list[str]:
-    """Lines for the design file."""
+def _chosen(made: Choice, prefer: str) -> list[str]:
+    """Which row was taken, and its lines for the design file."""
     if made.chosen is None:
         return []
     design = made.chosen.design
@@ -183,7 +184,9 @@ def _chosen(made: Choice) -> list[str]:
     def length(value: float) -> str:
         return show(value, "length", made.design.units)
 
+    known = " of those known to reach the target" if made.design.target else ""
     lines = heading("Chosen (*): to be written into the design file")
+    lines += wrapped(f"The {prefer} row{known}.")
     lines += ["[cavity]", f"clear_depth = '{length(design.cavity.clear_depth)}'"]
     if fill:
         lines += ["[cavity.fill]", f'material = "{fill.name}"',
@@ -198,9 +201,10 @@ def _chosen(made: Choice) -> list[str]:
     if hangers.kind == "hanger":
         lines.append(f"hanger_spacing = '{length(hangers.hanger_spacing)}'")
     layers = len(design.ceiling.layers)
-    lines.append(f"and {layers} board layer(s) in all under [[ceiling.layers]].")
+    lines.append(f"and board layers under [[ceiling.layers]]: {layers} in all.")
     if not same:
-        lines += wrapped("Take out what the file says of the former hangers' springs and loads.")
+        text = "Take out what the file says of the former hangers' springs and loads."
+        lines += wrapped(said_of(own, text))
     return lines
 
 
@@ -351,8 +355,9 @@ def picture(made: Choice) -> Figure:
         (middle, sweep.heard, sweep.heard_air, "thud as heard\n[dB over threshold]"),
         (lower, sweep.thud, sweep.thud_air, "thud, 16-80 Hz [dB]"),
     ):
-        ax.plot(x, y, **{**style.series(0), "marker": ""}, label="hangers of this stiffness")
-        ax.axhline(floor, **style.REFERENCE, label="air floor: perfect hangers")
+        held_by = said_of(row.design.hangers, "hangers of this stiffness")
+        ax.plot(x, y, **{**style.series(0), "marker": ""}, label=held_by)
+        ax.axhline(floor, **style.REFERENCE, label="perfect hangers: the air alone")
         ax.set_ylabel(name)
     here = row.design.hangers.dynamic_stiffness / scale
     upper.plot([here], [row.f0], linestyle="", marker="s", markersize=8, color=style.VERMILION,
@@ -365,7 +370,8 @@ def picture(made: Choice) -> Figure:
     lower.set_xticks(ticks, [f"{v:g}" for v in ticks])
     lower.set_xticks([], minor=True)
     upper.set_ylim(bottom=0)
-    lower.set_xlabel(f"dynamic stiffness of one hanger [{unit}]")
+    one = said_of(row.design.hangers, "dynamic stiffness of one hanger")
+    lower.set_xlabel(f"{one} [{unit}]")
     upper.legend(loc="upper left")
     for ax in (middle, lower):
         span = ax.get_ylim()

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show, unit_of
-from impact.design.fixings import said_of
+from impact.design.fixings import counted, said_of
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
 from impact.report.drawing_shapes import (
@@ -26,7 +26,10 @@ from impact.report.drawing_shapes import (
     plan_size,
     plan_strokes,
     section_bands,
+    section_channel,
+    section_joists,
     section_labels,
+    section_width,
     spread,
 )
 from impact.study.layout import Layout
@@ -153,9 +156,7 @@ def draw_section(layout: Layout, ax: Axes) -> Axes:
     design = layout.design
     bands = section_bands(design)
     top, bottom = bands[0].top, bands[-1].bottom
-    tall = top - bottom
-    joists = design.floor.joists
-    wide = max(1.3 * tall, 1.6 * (joists.spacing if joists else 0.6))
+    tall, wide = top - bottom, section_width(design)
     gap = max(design.ceiling.perimeter.gap, 0.0)
     for band in bands:
         _draw_band(band, ax, wide, gap, layout)
@@ -184,7 +185,7 @@ def _draw_band(band: Band, ax: Axes, wide: float, gap: float, layout: Layout) ->
     if band.kind == "space":
         return
     if band.kind == "joist" and joists is not None:
-        for middle in (wide - 0.35 * joists.spacing, wide - 1.35 * joists.spacing):
+        for middle in section_joists(layout.design):
             ax.add_patch(
                 Rectangle((middle - joists.width / 2, band.bottom), joists.width, tall, **fill)
             )
@@ -210,15 +211,13 @@ def _draw_hanging(layout: Layout, ax: Axes, wide: float) -> None:
             "linewidth": 0.3,
         }
         ax.add_patch(Rectangle((0, -depth), wide - 0.01, tall, zorder=0.5, **fill))
-    hangers, joists = design.hangers, design.floor.joists
-    if hangers is None:
+    if design.hangers is None:
         return
-    height = min(hangers.channel.height, depth) if hangers.channel else 0.0
+    height = section_channel(design)
     if height:
         look: dict[str, Any] = {"facecolor": style.SKY, "edgecolor": style.BLUE, "linewidth": 0.9}
         ax.add_patch(Rectangle((0.02, -depth), wide - 0.03, height, **look))
-    spacing = joists.spacing if joists else 0.6
-    for middle in (wide - 0.35 * spacing, wide - 1.35 * spacing):
+    for middle in section_joists(design):
         box_look: dict[str, Any] = {
             "facecolor": style.VERMILION,
             "edgecolor": style.BLACK,
@@ -247,7 +246,7 @@ def _section_text(layout: Layout, ax: Axes, bands: list[Band], wide: float) -> N
     )
     ax.text(0.13 * wide, bottom - 0.32 * tall, finished, va="center", fontsize=7.5)
     below = min(bottom - 0.32 * tall, places[0] - 0.05 * span)
-    arrow: dict[str, Any] = {"arrowstyle": "->", "linewidth": 0.7}
+    arrow: dict[str, Any] = {"arrowstyle": "->", "linewidth": 0.7, "relpos": (0, 0.5)}
     ax.annotate(
         edge_note(design), (wide - design.ceiling.perimeter.gap / 2, bottom),
         xytext=(start + 0.01 * wide, below), va="center", fontsize=7,
@@ -285,10 +284,9 @@ def sheet(layout: Layout) -> Figure:
 
 def _notes(layout: Layout) -> list[str]:
     design, placement = layout.design, layout.placement
-    lines = [
-        said_of(design.hangers, f"{len(placement.points)} hangers")
-        + f", {len(placement.channels)} channel lines."
-    ]
+    held_by = counted(design.hangers, len(placement.points))
+    lines = [f"{held_by}, {len(placement.channels)} channel lines." if placement.channels
+             else f"{held_by}."]  # fmt: skip
     if not layout.loads:
         lines.append("LOADS NOT CHECKED.")
     else:

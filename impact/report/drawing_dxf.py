@@ -24,7 +24,10 @@ from impact.report.drawing_shapes import (
     plan_size,
     plan_strokes,
     section_bands,
+    section_channel,
+    section_joists,
     section_labels,
+    section_width,
     spread,
 )
 from impact.study.layout import Layout
@@ -178,13 +181,11 @@ def _section(layout: Layout, pen: _Pen) -> None:
     """To the right of the plan, full size."""
     design = layout.design
     bands = section_bands(design)
-    top, bottom = bands[0].top, bands[-1].bottom
-    joists = design.floor.joists
-    spacing = joists.spacing if joists else 0.6
+    bottom, joists = bands[-1].bottom, design.floor.joists
     length_shown, width_shown = plan_size(design)
     x0, z0 = length_shown + 1.0, width_shown / 2
-    x1 = x0 + max(1.3 * (top - bottom), 1.6 * spacing)
-    posts = (x1 - 0.35 * spacing, x1 - 1.35 * spacing)
+    x1 = x0 + section_width(design)
+    posts = [x0 + middle for middle in section_joists(design)]
     for band in bands:
         if band.kind == "joist" and joists is not None:
             for middle in posts:
@@ -194,8 +195,7 @@ def _section(layout: Layout, pen: _Pen) -> None:
             end = x1 - design.ceiling.perimeter.gap if band.kind == "board" else x1
             pen.box("SECTION", x0, z0 + band.bottom, end, z0 + band.top)
     if design.hangers is not None:
-        depth = design.cavity.clear_depth
-        high = min(design.hangers.channel.height, depth) if design.hangers.channel else 0.0
+        depth, high = design.cavity.clear_depth, section_channel(design)
         if high:
             pen.box("CHANNELS", x0 + 0.02, z0 - depth, x1 - 0.01, z0 - depth + high)
         for middle in posts:

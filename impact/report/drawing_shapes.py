@@ -173,6 +173,28 @@ def section_bands(design: Design) -> list[Band]:
     return bands[::-1] + below + _hung(design)
 
 
+def section_width(design: Design) -> float:
+    """Width of the section, from its open end on the left to the wall [m]."""
+    bands = section_bands(design)
+    return max(1.3 * (bands[0].top - bands[-1].bottom), 1.6 * _spacing(design))
+
+
+def section_joists(design: Design) -> tuple[float, float]:
+    """Middles of the two joists, and of what hangs from them, from the section's left end [m]."""
+    wide = section_width(design)
+    return wide - 0.35 * _spacing(design), wide - 1.35 * _spacing(design)
+
+
+def _spacing(design: Design) -> float:
+    return design.floor.joists.spacing if design.floor.joists else 0.6
+
+
+def section_channel(design: Design) -> float:
+    """Height of the channel as it fits into the section [m]; 0 without one."""
+    channel = design.hangers.channel if design.hangers else None
+    return min(channel.height, design.cavity.clear_depth) if channel else 0.0
+
+
 def finished_height(design: Design) -> float:
     """Floor of the room to the underside of the new ceiling [m], unloaded, without bulkheads."""
     return design.room.height - design.cavity.clear_depth - design.ceiling.thickness

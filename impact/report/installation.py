@@ -5,23 +5,20 @@ Order of work and hold points are common practice, no source.
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Sequence
 
 from impact import __version__
 from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
 from impact.design.axes import shown_place, shown_wall
-from impact.design.fixings import said_of
-from impact.design.parts import Hangers
+from impact.design.fixings import counted, said_of
+from impact.design.parts import Design, Hangers
 from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
-from impact.report.lines import deflection
+from impact.report.lines import WIDTH, deflection, wrapped
 from impact.study import quantities
 from impact.study.layout import READING, SAME_DEFLECTION, Layout
 from impact.study.layout_rules import length
-
-WIDTH = 80
 
 
 def sheet(layout: Layout) -> str:
@@ -30,8 +27,8 @@ def sheet(layout: Layout) -> str:
     lines = [
         f"INSTALLATION SHEET: {design.name}",
         f"impact {__version__}, design {design.digest[:12] or 'without digest'}",
-        said_of(design.hangers, f"{len(layout.placement.points)} hangers, finished height ")
-        + f"{length(finished_height(design), design.units)} before load",
+        f"{counted(design.hangers, len(layout.placement.points))}, finished height "
+        f"{length(finished_height(design), design.units)} before load",
     ]
     if not layout.loads:
         lines.append("LOADS NOT CHECKED: do not hang boards before an engineer has checked them.")
@@ -50,21 +47,21 @@ def sheet(layout: Layout) -> str:
         ("QUANTITIES", _quantities(layout)),
     ):
         if body:
-            as_it_stands = title in ("CAUTIONS", "QUANTITIES")  # of all ceilings; by keys of prices
             title = said_of(design.hangers, title.capitalize()).upper()
-            lines += ["", title, "-" * len(title)]
-            lines += body if as_it_stands else [said_of(design.hangers, line) for line in body]
-    wrapped = (part for line in lines for part in (textwrap.wrap(
-        line, WIDTH, subsequent_indent="      ", replace_whitespace=False, drop_whitespace=True,
-    ) if len(line) > WIDTH else [line]))  # fmt: skip
-    return "\n".join(line.rstrip() for line in wrapped) + "\n"
+            lines += ["", title, "-" * len(title), *body]
+    fitted = (part for line in lines for part in (
+        wrapped(line, "", " " * 6) if len(line) > WIDTH else [line]))  # fmt: skip
+    return "\n".join(line.rstrip() for line in fitted) + "\n"
+
+
+def yields(layout: Layout) -> bool:
+    """Whether deflections under load are known and large enough to be read."""
+    hangers = layout.design.hangers
+    return bool(layout.deflections and hangers and hangers.kind != "direct")
 
 
 def _bullets(texts: Iterable[str]) -> list[str]:
-    found: list[str] = []
-    for text in texts:
-        found += textwrap.wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
-    return found
+    return [line for text in texts for line in wrapped(text, "  - ")]
 
 
 def _load_check(layout: Layout) -> list[str]:
@@ -112,21 +109,22 @@ def _steps(layout: Layout) -> list[str]:
         (f"Keep the gap of {gap} open all round and at every bulkhead and pipe, in every layer."
          " Feel it with a gauge before it is filled.", True),
     ]  # fmt: skip
-    if layout.deflections:
+    if yields(layout):
         steps.append(
             ("After all boards: measure joist to channel again at every hanger. It must have grown"
              " by the range in the hanger table; one that moved far less or more is a wrong, loose"
              " or touching hanger.", True)
         )  # fmt: skip
+    what = "hangers and screws" if layout.pieces else "screws"
     steps += [
         (_edge(layout), False),
-        ("Photograph every stage with a ruler in the picture. Count hangers and screws against"
-         " this sheet.", True),
+        (f"Photograph every stage with a ruler in the picture. Count {what} against this sheet.",
+         True),
     ]  # fmt: skip
     found: list[str] = []
     for number, (text, hold) in enumerate(steps, 1):
         head = f" {number:2}. {'[ ] HOLD: ' if hold else ''}"
-        found += textwrap.wrap(text, WIDTH, initial_indent=head, subsequent_indent="     ")
+        found += wrapped(said_of(design.hangers, text), head, "     ")
     return found
 
 
@@ -136,20 +134,29 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
             ("Set the ceiling's own joists wall to wall; nothing may touch the floor above.", True)
         ]
     hangers, count = layout.design.hangers, len(layout.placement.points)
-    what = f"{count} x {hangers.name} at the numbered places, each"
-    if hangers.kind != "hanger":
-        what = f"the {hangers.name} at the {count} numbered places, each"
-    steps = [
-        (f"Fix {what} in the middle of its joist, with the fasteners the engineer named.", False),
-        ("All hangers there, tight, none tilted, none missing. Count them.", True),
-    ]  # fmt: skip
-    if layout.pieces:
-        steps += [
-            ("Hang the channel from the cutting list; lap and tie every splice; stop short of the "
-             "walls.", False),
-            ("Channel level and free: no contact with joists, walls, pipes, ducts, cables.", True),
+    middle = "each in the middle of its joist, with the fasteners the engineer named"
+    if hangers.kind == "hanger":
+        steps = [
+            (f"Fix {count} x {hangers.name} at the numbered places, {middle}.", False),
+            ("All hangers there, tight, none tilted, none missing. Count them.", True),
+        ]
+        if layout.pieces:
+            steps += [
+                ("Hang the channel from the cutting list; lap and tie every splice; stop short of "
+                 "the walls.", False),
+                ("Channel level and free: no contact with joists, walls, pipes, ducts, cables.",
+                 True),
+            ]  # fmt: skip
+    elif layout.pieces:
+        steps = [
+            (f"Cut the channel by the cutting list and fix it at the {count} numbered places, "
+             f"{middle}; lap every splice; stop short of the walls.", False),
+            ("All fixings there, tight, none missing. Count them. Channel level; no contact with "
+             "walls, pipes, ducts, cables.", True),
         ]  # fmt: skip
-    if layout.deflections:
+    else:
+        return []  # boards straight on joists: their screws are those of the boards
+    if yields(layout):
         steps.append(
             ("Before boards: write down the distance joist to channel at every hanger.", True)
         )  # fmt: skip
@@ -195,46 +202,59 @@ def _hangers(layout: Layout) -> list[str]:
     if hangers is None:
         return []
     head = "  no.   from west    from south joist"
-    head += "      load moves by   ruler shows" if held else "   (loads not checked)"
+    soft = yields(layout)
+    head += "      load" if held else "   (loads not checked)"
+    head += " moves by   ruler shows" if soft else ""
     found = [head]
     for i, point in enumerate(layout.placement.points):
         x, y = shown_place(design, *point)
         joist = layout.placement.joist_of_point[i]
         row = f"  {i + 1:3}{length(x, units):>12}{length(y, units):>14} "
         row += f"{joist + 1 if joist >= 0 else '-':>5}"
-        found.append(row + (_loaded(held.hangers[i], units) if held else ""))
-    if held:
-        found += ["", *_after_loading(layout, hangers)]
-    return found
+        if held:
+            row += f"{show(held.hangers[i].load, 'force', units):>10}"
+            row += _moved(held.hangers[i], units) if soft else ""
+            row += WORDS.get(held.hangers[i].verdict, "")
+        found.append(row)
+    after = _after_loading(layout, hangers) if soft else []
+    if any(word in WORDS for word in layout.verdicts):
+        after += _bullets(
+            ["LOW or HIGH: outside the rated loads. Do not build before it is mended."]
+        )
+    return found + (["", *after] if after else [])
 
 
 WORDS = {BELOW: " LOW", ABOVE: " HIGH"}
 
 
-def _loaded(hanger: Hanger, units: str) -> str:
+def _moved(hanger: Hanger, units: str) -> str:
     moves = hanger.deflection
     slack = max(SAME_DEFLECTION * moves, READING)
     least = deflection(max(moves - slack, 0.0), units).split()[0]
     span = f"{least}-{deflection(moves + slack, units)}"
-    word = WORDS.get(hanger.verdict, "")
-    return f"{show(hanger.load, 'force', units):>10}{deflection(moves, units):>9}{span:>14}{word}"
+    return f"{deflection(moves, units):>9}{span:>14}"
 
 
 def _after_loading(layout: Layout, hangers: Hangers) -> list[str]:
     units, moves = layout.design.units, layout.deflections
     texts = [
         "'moves by' is the deflection under all boards, in the warm, short after hanging; the "
-        f"range is {100 * SAME_DEFLECTION:.0f} % to either side, at least half a millimetre.",
-        f"Over the years it grows to about {hangers.creep_factor:.2g} times: at most "
-        f"{deflection(max(moves) * hangers.creep_factor, units)} at the hanger that carries most. "
-        f"Hung in the cold, {hangers.cold_factor:.2g} times as stiff, it moves that much less at "
-        "first.",
+        f"range is {100 * SAME_DEFLECTION:.0f} % to either side, at least half a millimetre."
     ]
+    if hangers.creep_factor > 1:
+        texts.append(
+            f"Over the years it grows to about {hangers.creep_factor:.2g} times: at most "
+            f"{deflection(max(moves) * hangers.creep_factor, units)} at the hanger that carries "
+            "most."
+        )
+    if hangers.cold_factor > 1:
+        texts.append(
+            f"Hung in the cold, {hangers.cold_factor:.2g} times as stiff, it moves that much less "
+            "at first."
+        )
     if max(moves) < 0.002:
         texts.append("These movements are small for a ruler; use a feeler gauge or a dial gauge.")
-    if any(word in WORDS for word in layout.verdicts):
-        texts.append("LOW or HIGH: outside the rated loads. Do not build before it is mended.")
-    return _bullets(texts)
+    return _bullets(said_of(hangers, text) for text in texts)
 
 
 def _screws(layout: Layout) -> list[str]:
@@ -251,7 +271,7 @@ def _screws(layout: Layout) -> list[str]:
         what = "A longer screw reaches the joist and bridges the hangers: all is lost at one place."
     else:
         what = "No usual screw reaches the joist here. Longer ones than those named gain nothing."
-    return found + _bullets([what])
+    return found + _bullets([said_of(layout.design.hangers, what)])
 
 
 def _channel(layout: Layout) -> list[str]:
@@ -292,15 +312,15 @@ def _zones(layout: Layout) -> list[str]:
     found = []
     for zone in layout.zones:
         area, mass = show(zone.area, "area", units), show(zone.mass, "mass", units)
-        near = "" if zone.kind == "field" else _numbers(zone.hangers)
+        near = "" if zone.kind == "field" else _numbers(layout.design, zone.hangers)
         found.append(f"  {zone.kind} {zone.name if zone.kind != 'field' else ''}".rstrip()
                      + f": {area}, {mass}{near}")  # fmt: skip
     return found
 
 
-def _numbers(hangers: Sequence[int]) -> str:
-    shown = ", ".join(str(i + 1) for i in hangers[:12])
-    return f", at hangers {shown}" if shown else ", no hanger beside it"
+def _numbers(design: Design, near: Sequence[int]) -> str:
+    shown = ", ".join(str(i + 1) for i in near[:12])
+    return said_of(design.hangers, f", at hangers {shown}" if shown else ", no hanger beside it")
 
 
 def _quantities(layout: Layout) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -36,13 +36,12 @@ def page(found: Tolerance) -> str:
     lines += wrapped(f"{found.cases} as-built states computed, {said}")
     if found.curve:
         lines += [*heading("On site"), *_sentences(found)]
-        lines += heading(said_of(found.points, "Bridged hangers"))
-        lines += _table(found.curve, "bridged", lambda cost: str(cost.count))
+        lines += [*heading(said_of(found.points, "Bridged hangers")), *_head("bridged")]
+        lines += [f"{cost.count:<10}{_numbers(cost)}" for cost in found.curve]
     if found.chosen is not None:
-        lines += heading(said_of(found.points, "The hangers you named"))
-        lines += _table([found.chosen], "", _words)
-        lines += _bands(found.chosen)
-    lines += [*heading("Other faults"), *_others(found)]
+        lines += [*heading(said_of(found.points, "The hangers you named")), *_head()]
+        lines += [f"{'':<10}{_numbers(found.chosen)}", *_bands(found.chosen)]
+    lines += [*heading("Other faults"), *_head(), *_others(found)]
     lines += heading("How to read this")
     for text in (*HOW, *CAUTIONS):
         lines += wrapped(text, "- ", "  ")
@@ -63,19 +62,12 @@ def _sentences(found: Tolerance) -> list[str]:
     return lines
 
 
-def _words(cost: Cost) -> str:
-    return cost.words
-
-
-def _table(costs: Any, label: str, first: Any) -> list[str]:
-    lines = [f"{label:<10}{'thud':>7}{'knock':>7}{'click':>7}{'Ln,w':>6}{'IIC':>6}   worst band"]
-    for cost in costs:
-        lines.append(f"{_short(first(cost)):<10}{_numbers(cost)}")
-    return [*lines, f"{'':<10}{'dB':>7}{'dB':>7}{'dB':>7}"]
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 10 else ""
+def _head(label: str = "") -> list[str]:
+    """Heads of the columns of `_numbers`, with their units."""
+    return [
+        f"{label:<10}{'thud':>7}{'knock':>7}{'click':>7}{'Ln,w':>6}{'IIC':>6}   worst band",
+        f"{'':<10}{'dB':>7}{'dB':>7}{'dB':>7}",
+    ]
 
 
 def _numbers(cost: Cost) -> str:
@@ -89,8 +81,7 @@ def _numbers(cost: Cost) -> str:
 def _others(found: Tolerance) -> list[str]:
     from impact.site.faults import worded
 
-    lines = _table((), "", _words)[:1]
-    last = ""
+    lines, last = [], ""
     for cost in found.others:
         if cost.key != last:
             lines.append(worded(cost.key, found.points).name)

@@ -241,7 +241,7 @@ def _pricer(design: Design, power: np.ndarray) -> Callable[[str, list[Member], n
         ratings = {name: now[name] - rated[name] for name in RATED}
         words = cases[0].words
         if len({one.words for one in cases}) > 1:
-            words = f"{words} (mean of {len(cases)} such)"
+            words = f"{words} and the like (mean of {len(cases)})"
         return Cost(key, words, int(cases[0].size), len(cases), tuple(mean.tolist()),
                     tuple(low.tolist()), tuple(high.tolist()), regions, ratings)  # fmt: skip
 

@@ -63,7 +63,7 @@ def test_text_csv_and_picture(run, tmp_path):
     for word in ("compliant", "soundproof"):
         assert word not in result.stdout.lower()
     assert len(table.read_text(encoding="utf-8").splitlines()) == 1 + 8
-    assert "air floor" in drawing.read_text(encoding="utf-8")
+    assert "the air alone" in drawing.read_text(encoding="utf-8")
     assert max(len(line) for line in result.stdout.splitlines()) <= 80
 
 
