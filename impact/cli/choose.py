@@ -42,10 +42,10 @@ def choose(
     design: str, output_format: str, output: str | None, plot: str | None, prefer: str,
     **wanted: str | None,
 ) -> None:  # fmt: skip
-    """Search the hangers, spacings, layers, depth and fill for DESIGN.
+    """Search the hangers (or resilient channels), spacings, layers, depth and fill for DESIGN.
 
     Every combination gets its thud level, loads at rest, height and cost. Limits come from the
-    design: headroom_minimum of [room], [limits], [target], [prices], and the hangers' rated loads.
+    design: headroom_minimum of [room], [limits], [target], [prices], and the rated loads.
     A LIST holds values with commas, or LOW : HIGH : COUNT.
 
     \b

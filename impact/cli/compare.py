@@ -18,7 +18,7 @@ def compare(designs: tuple[str, ...], output_format: str, plot: str | None) -> N
     a single number improves while the low bands (16 to 200 Hz) get worse.
 
     \b
-    Example:
+    Examples:
       impact compare my_room.toml softer.toml deeper.toml
       impact compare my_room.toml softer.toml --plot both.png
     """

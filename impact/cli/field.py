@@ -28,7 +28,7 @@ FILE = click.Path()
     "--deflections",
     type=FILE,
     metavar="FILE",
-    help="Deflections of the hangers after loading: number, deflection.",
+    help="Deflections of the hangers or fixings after loading: number, deflection.",
 )
 @click.option(
     "--deflection-unit",
@@ -48,7 +48,8 @@ def field(
     MEASURED is a meter's export: CSV, TSV, TXT or XLSX, bands down or across, third octaves or
     octaves. What was taken for what is printed; where a file leaves it open, the command asks
     and names the option that answers. Levels are corrected for background and normalized as the
-    prediction is; each band is judged with the uncertainty of both.
+    prediction is; each band is judged with the uncertainty of both. Walls below count where DESIGN
+    describes them under [[flanking]].
 
     \b
     Examples:

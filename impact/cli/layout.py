@@ -27,7 +27,7 @@ MARKER = "written by impact layout"  # stands in every file; without it a file i
     help="Drawings to write, from svg,pdf,png,dxf. [default: all that can be written here]",
 )  # fmt: skip
 def layout(design: str, output: str | None, units: str | None, drawings: str | None) -> None:
-    """Place the hangers of DESIGN on its joists and draw the ceiling.
+    """Place the hangers or fixings of DESIGN on its joists and draw the ceiling.
 
     Writes STEM_layout.svg, .pdf, .png and .dxf (plan with joists, channels, numbered hangers and
     dimensions from two walls; section with every layer) and STEM_installation.txt (steps, hold

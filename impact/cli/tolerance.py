@@ -18,11 +18,12 @@ if TYPE_CHECKING:
 @options.plot
 @click.option(
     "--bridged", metavar="N,N,...",
-    help="Also the cost of screws bridging just these hangers, numbered as on the layout plan.",
+    help="Also the cost of screws bridging just these hangers or channel fixings, numbered as on the "
+    "layout plan.",
 )  # fmt: skip
 @click.option(
     "--places", type=click.IntRange(2, 500), default=24, show_default=True, metavar="N",
-    help="Random places tried for each number of bridged hangers, 2 to 500.",
+    help="Random places tried for each number of bridging screws, 2 to 500.",
 )  # fmt: skip
 @options.seed(0, "the places tried")
 def tolerance(
@@ -30,8 +31,9 @@ def tolerance(
 ) -> None:
     """Show what faults of building would cost the ceiling in DESIGN.
 
-    Screws that bridge hangers, hangers missing or overloaded, edges that touch walls, fill left
-    out, a lamp screwed through: what each makes louder, band by band, before anything is built.
+    Screws that bridge hangers or channels, hangers or channel fixings missing or overloaded, edges
+    that touch walls, fill left out, a lamp screwed through: what each makes louder, band by band,
+    before anything is built.
 
     \b
     Examples:

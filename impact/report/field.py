@@ -17,7 +17,7 @@ from impact.report import style
 from impact.report.bandtable import KINDS
 from impact.report.lines import deflection, heading, signed, wrapped
 from impact.site.deflections import Deflections
-from impact.site.field import AGREE, HIGHER, LOWER, OPEN, Comparison
+from impact.site.field import AGREE, HIGHER, LOWER, OPEN, STATES, Comparison
 from impact.study.layout import SAME_DEFLECTION
 
 if TYPE_CHECKING:
@@ -40,6 +40,7 @@ def page(compared: Comparison) -> str:
     source = strikes.SOURCES[measured.source]
     lines = wrapped(f"Measured against predicted: {compared.design}")
     lines += wrapped(f"{source.label}: {KINDS[source.kind]}")
+    lines += wrapped(f"Held against: {STATES[compared.state][2]}.")
     lines += [*heading("Do they agree?"), *_verdict(compared), *heading("Bands"), *_table(compared)]
     if compared.ratings:
         lines += [*heading("Single numbers"), *_ratings(compared)]
@@ -104,8 +105,8 @@ def _ratings(compared: Comparison) -> list[str]:
         lines += wrapped("Some bands are limits: the measured numbers are upper bounds of level.",
                          "  ")  # fmt: skip
     return lines + wrapped(
-        "Measured numbers are of L'n and hold flanking. Standard uncertainty of Ln,w in the field "
-        "about 1 dB (ISO 12999-1, from memory, check the standard).", "  ",
+        "Measured numbers are of L'n and hold what the walls radiate. Standard uncertainty of Ln,w "
+        "in the field about 1 dB (ISO 12999-1, from memory, check the standard).", "  ",
     )  # fmt: skip
 
 
@@ -155,7 +156,14 @@ def overlay(ax: Axes, compared: Comparison) -> Axes:
     if compared.predicted_low is not None and compared.predicted_high is not None:
         ax.fill_between(x, compared.predicted_low, compared.predicted_high, color=style.SKY,
                         alpha=0.35, linewidth=0, label="predicted, 90 % band")  # fmt: skip
-    ax.plot(x, compared.predicted, label="predicted", color=style.BLUE, linestyle="-", marker="o")
+    ax.plot(
+        x,
+        compared.predicted,
+        label=f"predicted, {compared.state}",
+        color=style.BLUE,
+        linestyle="-",
+        marker="o",
+    )
     ax.errorbar(x, measured.level_db, compared.half_width, label="measured, 90 % of measurements",
                 color=style.BLACK, linestyle=":", marker="s", markerfacecolor="white",
                 capsize=2.5, linewidth=1.2)  # fmt: skip

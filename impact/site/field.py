@@ -3,6 +3,11 @@
 Agreement: |measured - predicted| within sqrt(Um^2 + Up^2), with Um = 1.645 u of the measurement
 (90 %, two-sided) and Up the distance from the prediction to the end of its own 90 % band on that
 side. Where the prediction states no band, Up is nought and the page says so.
+
+A measurement on site holds what the walls radiate. Where the design describes its walls, it is held
+against ceiling and walls together; the band is then that of the ceiling alone, moved along in dB.
+Without described walls it is held against the ceiling alone, which the page says, with what usual
+walls would add.
 """
 
 from __future__ import annotations
@@ -22,7 +27,13 @@ AGREE, HIGHER, LOWER, OPEN, GAP = (
     "agree", "measured higher", "measured lower", "cannot tell", "gap",
 )  # fmt: skip
 REGIONS = bands.REGIONS
-STATES = {"ceiling": "levels", "bare": "levels_bare"}  # which levels of a prediction
+# What the measurement is held against -> levels and ratings of a prediction, and in words.
+CEILING, WALLS, BARE = "ceiling", "in building", "bare"
+STATES = {
+    CEILING: ("levels_db", "ratings", "the ceiling alone, without the walls below"),
+    WALLS: ("levels_in_building_db", "ratings_in_building", "ceiling and the walls described"),
+    BARE: ("levels_bare_db", "ratings_bare", "the floor without the new ceiling or the walls"),
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,6 +44,7 @@ class Comparison:
     half_width : Um. allowed_below, allowed_above : how far measured may lie under and over
     predicted. verdict : words per band. regions : name -> mean difference measured minus
     predicted. ratings : measured single numbers of the tapping machine, ratings_predicted theirs.
+    state : of STATES, what the measurement is held against.
     """
 
     measured: Measurement
@@ -70,7 +82,7 @@ class Comparison:
         measured = self.measured
         return {
             "design": self.design,
-            "state": self.state,
+            "held_against": self.state,
             "source": measured.source,
             "bands_hz": list(measured.bands_hz),
             "octaves": measured.octaves,
@@ -104,16 +116,13 @@ def compare(
     """Hold `measured` (as `corrections.as_predicted` gives it) against a prediction.
 
     prediction : as `Prediction.as_dict` gives it. state : "ceiling" or "bare" (measured without
-    the new ceiling).
+    the new ceiling); "ceiling" becomes "in building" where the design describes its walls.
     """
-    key, source = STATES[state], measured.source
-    predicted = _bands_of(prediction, f"{key}_db", source, measured)
-    assert predicted is not None
-    low = _bands_of(prediction, f"{key}_low_db", source, measured)
-    high = _bands_of(prediction, f"{key}_high_db", source, measured)
+    if state == CEILING and any(wall["given"] for wall in prediction.get("flanking") or ()):
+        state = WALLS
+    predicted, low, high = _expected(prediction, measured, state)
     remarks = []
     if low is None or high is None:
-        low = high = None
         remarks.append(
             "The prediction states no spread here, so only the measurement's uncertainty is set "
             "against the difference: 'agree' is strict."
@@ -131,15 +140,30 @@ def compare(
     )  # fmt: skip
 
 
-def _bands_of(
-    prediction: dict[str, Any], key: str, source: str, measured: Measurement
-) -> NDArray | None:
-    """Levels of the prediction in the measurement's bands, summed to octaves where it has those
-    (ends of its band too: as if thirds erred together, the wide side)."""
-    by_source = prediction.get(key) or {}
-    if source not in by_source:
-        return None
-    thirds = np.array(by_source[source], float)
+def _expected(
+    prediction: dict[str, Any], measured: Measurement, state: str
+) -> tuple[NDArray, NDArray | None, NDArray | None]:
+    """Levels to be expected in the measurement's bands and both ends of their 90 % band (n,) [dB],
+    None where no band is stated."""
+
+    def thirds(key: str) -> NDArray | None:
+        found = (prediction.get(key) or {}).get(measured.source)
+        return None if found is None else np.array(found, float)
+
+    level = thirds(STATES[state][0])
+    assert level is not None
+    low, high = (None if state == BARE else thirds(f"levels_{end}_db") for end in ("low", "high"))
+    if low is None or high is None:
+        return _in_bands(level, measured), None, None
+    ceiling = thirds("levels_db")
+    assert ceiling is not None
+    low, high = (_in_bands(level + end - ceiling, measured) for end in (low, high))
+    return _in_bands(level, measured), low, high
+
+
+def _in_bands(thirds: NDArray, measured: Measurement) -> NDArray:
+    """Levels (28,) in the measurement's bands (n,), summed to octaves where it has those (ends of
+    a band too: as if thirds erred together, the wide side)."""
     places = [bands.index(band) for band in measured.bands_hz]
     if not measured.octaves:
         return thirds[places]
@@ -178,15 +202,34 @@ def _regions(measured: Measurement, predicted: NDArray) -> dict[str, float]:
 
 
 def _remarks(prediction: dict[str, Any], measured: Measurement, state: str) -> list[str]:
-    out = ["What the walls below radiate is not in the prediction; on site it is in the level."]
+    out = [_of_walls(prediction, measured, state)]
     if measured.source == "tapping_machine" and measured.bands_hz[0] < 50:
         out.append("Below 50 Hz the tapping machine is outside its standards: read with care.")
-    if state == "bare":
-        out.append("Held against the floor without the new ceiling.")
     spread = prediction.get("spread") or {}
-    if state == "ceiling" and spread.get("calibrated_below_50_hz") is False:
+    if state != BARE and spread.get("calibrated_below_50_hz") is False:
         out.append("The prediction's own spread is uncalibrated below 50 Hz.")
     return out
+
+
+def _of_walls(prediction: dict[str, Any], measured: Measurement, state: str) -> str:
+    """One sentence on what the walls below radiate, which is always in a level on site."""
+    if state == WALLS:
+        return (
+            "The walls described are in the prediction, by energy averages, uncertain by 5 dB and "
+            "more (judgement); its band is that of the ceiling's path."
+        )
+    out = "What the walls below radiate is not in the prediction; on site it is in the level."
+    usual = (prediction.get(STATES[WALLS][0]) or {}).get(measured.source)
+    if state == BARE or usual is None:
+        return out
+    more = _in_bands(np.array(usual, float), measured) - _expected(prediction, measured, state)[0]
+    if not np.any(np.isfinite(more)):
+        return out
+    most = int(np.nanargmax(more))
+    return (
+        f"{out} Usual walls would add up to {more[most]:.0f} dB, at "
+        f"{bands.named(measured.bands_hz[most])}: describe yours under [[flanking]]."
+    )
 
 
 def _ratings(
@@ -201,5 +244,5 @@ def _ratings(
         measured.level_db[good], kind="normalized",
     )  # fmt: skip
     names = [name for name in ("Ln_w", "CI", "CI_50_2500", "IIC") if rated[name] is not None]
-    foreseen = prediction["ratings" if state == "ceiling" else "ratings_bare"]
+    foreseen = prediction[STATES[state][1]]
     return {n: rated[n] for n in names}, {n: foreseen[n] for n in names}

@@ -94,7 +94,44 @@ def test_octaves_are_summed_over_their_thirds(prediction):
 def test_bare_floor(prediction):
     found = field.compare(prediction, measured([60.3] * 5), "bare")
     np.testing.assert_allclose(found.difference, 0, atol=1e-9)
-    assert any("without the new ceiling" in text for text in found.prediction_remarks)
+    assert "Held against: the floor without the new ceiling" in pages.page(found)
+
+
+def walled(prediction, given):
+    """Walls as loud as the ceiling at 63 Hz (twice the energy, +3.01 dB) and silent elsewhere."""
+    levels = [50.3] * 28
+    levels[bands.index(63)] = 53.31
+    return {
+        **prediction, "flanking": [{"name": "north", "given": given}],
+        "levels_in_building_db": {"tapping_machine": levels},
+        "ratings_in_building": {**prediction["ratings"], "Ln_w": 53},
+    }  # fmt: skip
+
+
+def test_walls_that_are_described_count(prediction):
+    """A level on site holds what walls radiate: 53.31 dB is then what is expected at 63 Hz, the
+    band of -4 and +6 dB moves along, and L'n,w stands beside L'n,w."""
+    found = field.compare(walled(prediction, True), measured([50.3, 53.31, 50.3, 50.3, 50.3]))
+    np.testing.assert_allclose(found.difference, 0, atol=1e-9)
+    assert found.predicted_low is not None
+    np.testing.assert_allclose(found.predicted_low[1], 49.31)
+    np.testing.assert_allclose(found.allowed_above[1], 6.843, atol=1e-3)  # as without walls
+    assert "Held against: ceiling and the walls described." in pages.page(found)
+    assert found.as_dict()["held_against"] == "in building"
+    bands_rated = [50.3] * 16
+    rated = field.compare(walled(prediction, True), measured(bands_rated, bands.NOMINAL[10:26]))
+    assert rated.ratings_predicted["Ln_w"] == 53
+    bare = field.compare(walled(prediction, True), measured([60.3] * 5), "bare")
+    np.testing.assert_allclose(bare.difference, 0, atol=1e-9)
+
+
+def test_walls_that_are_not_described_are_told_of(prediction):
+    found = field.compare(walled(prediction, False), measured([50.3] * 5))
+    np.testing.assert_allclose(found.difference, 0, atol=1e-9)
+    text = " ".join(pages.page(found).split())
+    assert "Held against: the ceiling alone, without the walls below." in text
+    assert "Usual walls would add up to 3 dB, at 63 Hz" in text
+    assert "[[flanking]]" in text
 
 
 def test_page_and_json_say_the_same(prediction):
@@ -118,7 +155,7 @@ def test_picture_shows_the_data(prediction):
     with style.look():
         top, below = pages.picture(found).axes
     drawn = {line.get_label(): line for line in top.lines}
-    np.testing.assert_allclose(drawn["predicted"].get_ydata(), 50.3)
+    np.testing.assert_allclose(drawn["predicted, ceiling"].get_ydata(), 50.3)
     np.testing.assert_allclose(drawn["at most this: background"].get_ydata(), [50])
     words = {line.get_label() for line in below.lines if not line.get_label().startswith("_")}
     assert words == {"agree", "measured higher", "measured lower", "cannot tell"}
