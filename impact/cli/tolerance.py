@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 @options.plot
 @click.option(
     "--bridged", metavar="N,N,...",
-    help="Also the cost of screws bridging just these hangers or channel fixings, numbered as on the "
-    "layout plan.",
+    help="Also the cost of screws bridging just these hangers or channel fixings, numbered as on "
+    "the layout plan.",
 )  # fmt: skip
 @click.option(
     "--places", type=click.IntRange(2, 500), default=24, show_default=True, metavar="N",
