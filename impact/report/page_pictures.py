@@ -33,6 +33,7 @@ WIDTH, HEIGHT = 3.4, 1.95  # in
 LOW, TALL = 1.7, 2.5  # in, of the client's, who has one sheet: in a row, and beside tables
 SMALL = 7.0  # points
 MARGINS = (0.5, 0.36, 0.04, 0.05)  # in, of spectra: left, bottom, right, top
+KEY = (1.5, 0.46)  # in, size of the client's key with its margin: width, height
 TICK = 3  # matplotlib's name of a marker that hangs below its point
 ZONES = ("#f4f4f4", "#e9e9e9", "#dcdcdc", "#cfcfcf", "#c2c2c2")  # from faint to extreme
 OCTAVE_TICKS = (16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000)
@@ -123,8 +124,7 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
         if background:
             heard = np.fmax(heard, np.array(background))
         ax.fill_between(bands.CENTRES, heard, level, where=level > heard, interpolate=True,
-                        facecolor=style.SKY, alpha=0.45, linewidth=0, label="what is heard",
-                        )  # fmt: skip
+                        facecolor=style.SKY, alpha=0.45, linewidth=0)  # fmt: skip
         bare_look: dict[str, Any] = {**plots.BARE, "markersize": 3, "linewidth": 1.2}
         with_look: dict[str, Any] = {**plots.CEILING, "markersize": 3, "linewidth": 1.2}
         heard_look: dict[str, Any] = plots.THRESHOLD
@@ -135,7 +135,8 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
         octave_axis(ax, 16)
         ax.axvspan(bands.NOMINAL[0], bands.edges(bands.FOOTFALL[1])[1], zorder=0, **shade)
         ax.text(17, 3, "strong in steps", fontsize=SMALL)
-        ax.set_ylim(0, 10 * np.ceil((max(level[2:].max(), bare[2:].max()) + 12) / 10))
+        highest = np.maximum.reduce([level, bare, np.nan_to_num(heard)])
+        ax.set_ylim(0, _top_beside_key(ax, highest[2:], bands.CENTRES[2:]))
         ax.set_ylabel("sound level [dB]", fontsize=SMALL + 0.5)
         ax.legend(loc="upper right", fontsize=SMALL, labelspacing=0.2, borderaxespad=0.1,
                   frameon=True, edgecolor="none", framealpha=0.85)  # fmt: skip
@@ -145,8 +146,21 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
         draw, WIDTH, LOW,
         "Sound of a barefoot step from deep to high, without and with the ceiling, and the least "
         f"level that is heard in the room. The step is strongest at {bands.label(top)} Hz.",
-        (f"A barefoot step, from deep to high. Without it: the {bare_name(prediction)}.",),
+        (f"A barefoot step. Shaded: what is heard. Without: the {bare_name(prediction)}.",),
     )  # fmt: skip
+
+
+def _top_beside_key(ax: Axes, levels: np.ndarray, centres: Sequence[float]) -> float:
+    """Upper end of the axis [dB] at which a key of size KEY in the upper right corner hides none of
+    the levels (n,) at `centres` (n,) [Hz]."""
+    box = ax.get_window_extent()
+    wide, tall = box.width / 72, box.height / 72  # in, at the 72 dots of `style.drawn`
+    low, high = np.log(ax.get_xlim())
+    behind = (np.log(centres) - low) / (high - low) > 1 - KEY[0] / wide
+    free = levels.max() + 12
+    if behind.any() and tall > KEY[1]:
+        free = max(free, levels[behind].max() / (1 - KEY[1] / tall))
+    return float(10 * np.ceil(free / 10))
 
 
 def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
@@ -165,14 +179,17 @@ def springs(prediction: Prediction, answer: Mapping[str, Any]) -> Picture:
 
     total = sum(stiff.values())
     share = ", ".join(f"{name} {value / total:.0%}" for name, value in stiff.items() if value > 0)
+    points = prediction.design.hangers
+    half = said_of(points, ", with half of each hanger's weight") if (
+        points and points.mass > 0) else ""  # fmt: skip
     return Picture(
         draw, WIDTH, LOW,
         "A weight on springs. Above, the floor; below, the ceiling; between them the springs, with "
         f"their share of the stiffness: {share}. Together they bounce at "
         f"{found['mass_spring_mass']:.0f} Hz.",
-        ("A weight on two springs, to scale: blocks are as tall as heavy, springs as thick as "
-         f"stiff. Softer {held_by} thin one spring only." if stiff[held_by] > 0 else
-         f"A weight on one spring, the air: no {held_by}. Blocks are as tall as heavy.",),
+        (f"Blocks: as tall as heavy{half}. Springs: as thick as stiff; softer {held_by} thin one "
+         "only." if stiff[held_by] > 0 else
+         f"A weight on one spring, the air: no {held_by}. Blocks: as tall as heavy.",),
     )  # fmt: skip
 
 

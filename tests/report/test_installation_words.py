@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import replace
 
@@ -42,7 +43,7 @@ def test_sentences_are_broken_once_and_at_the_edge(kind):
     """No word but the last of a paragraph stands alone on its line: longer words for what holds
     the ceiling are put in before lines are broken."""
     lines = raw(held_by(kind)).split("\n")
-    for line, following in zip(lines, lines[1:], strict=False):
+    for line, following in itertools.pairwise(lines):
         if re.fullmatch(r" {4,}[a-z]+( [a-z]+)?", line):
             assert not re.match(r" {4,}[a-z]", following), (line, following)
 

@@ -10,7 +10,7 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from impact.base.bands import NOMINAL
-from impact.report import plots, style
+from impact.report import page_pictures, plots, style
 
 SIGNATURES = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}  # of the file formats
 
@@ -115,3 +115,26 @@ def test_designs_lie_over_one_another(shown):
         assert found[0] - found[1] == pytest.approx(3.0)
         assert len({(line.get_linestyle(), line.get_marker()) for line in curves}) == 2
     assert "licensed" in figure.get_supxlabel()
+
+
+@pytest.mark.parametrize("height", [1.0, 0.7])
+@pytest.mark.parametrize("loud", [60.0, 85.0])
+def test_the_client_s_key_hides_no_line(height, loud):
+    """In the lowest picture that paper sets (0.7 of its height) and on a loud floor: no point of a
+    line lies behind the key."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    level = np.linspace(95.0, loud, 28)
+    levels = {"walker_barefoot": level}
+    picture = page_pictures.before_after(predictions.by_hand(levels=levels, bare=levels))
+    figure = replace(picture, height=picture.height * height).figure
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    figure.draw(renderer)
+    ax = figure.axes[0]
+    key = ax.get_legend().get_window_extent(renderer)
+    for line in ax.lines:
+        if not line.get_label().startswith("_"):
+            inside = key.count_contains(line.get_transform().transform(line.get_xydata()))
+            assert inside == 0, line.get_label()
+    assert key.width / 72 < page_pictures.KEY[0]
+    assert key.height / 72 < page_pictures.KEY[1]
