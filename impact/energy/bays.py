@@ -86,18 +86,15 @@ def _build(design: Design, ceiling: bool) -> ribbed.Build:
         max(eta, joists.loss_factor),
     )  # fmt: skip
     lower = []
-    give = 1 / leaves.crushing(joists)  # of a joist's own face, in series with nails
     if old is not None:
         loss = max(leaves.layers_loss(old.layers), design.ceiling.loss_factor)
-        nails = old.fixing_stiffness / old.fixing_spacing * (1 + 1j * springs.FIXING_LOSS)
-        nails = 1 / (1 / nails + give)
+        nails = springs.old_fixing(design) / old.fixing_spacing
         sheet = ribbed.Sheet(leaves.section_of(old.layers), loss)
         lower.append(ribbed.Lower(sheet, old_gap(design), nails))
     if ceiling:
         nails, hangers = 0j, design.hangers
         if old is None and hangers is not None and hangers.kind == "direct":
-            stiff = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
-            nails = 1 / (hangers.channel_spacing / stiff + give)
+            nails = springs.fixing(design) / hangers.channel_spacing
         sheet = ribbed.Sheet(build.section(design.ceiling.layers), design.ceiling.loss_factor)
         lower.append(ribbed.Lower(sheet, lowest_gap(design), nails))
     return ribbed.Build(

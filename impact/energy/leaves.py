@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.design.parts import Design, Hangers, Joists, Layer, Mat
+from impact.design.parts import Design, Hangers, Layer, Mat
 from impact.energy import mobility, radiating
 from impact.leaf import loss
 from impact.leaf.build import Section, joist_bending, section
+from impact.link import springs
 
 FASTENER_SPACING = 0.2  # m, nails or screws of boards along a joist; common practice, no source
-STEEL_SHEAR = 80e9  # Pa
 SMALLEST_SHARE = 0.05  # of the deck left between the joists; keeps the balance solvable below it
 
 
@@ -199,30 +199,9 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
         stiff = bending(np.sqrt(omega**2 * line / stiff))
     beams = BeamLeaf(
         stiff, line, strip, joists.spacing, area / joists.spacing,
-        np.full(np.shape(omega), max(eta, joists.loss_factor)), crushing(joists), joists.depth,
+        np.full(np.shape(omega), max(eta, joists.loss_factor)), springs.face(joists), joists.depth,
     )  # fmt: skip
     return deck, beams
-
-
-def crushing(joists: Joists) -> float:
-    """Stiffness per length from a face of a joist to its middle [N/m2].
-
-    Solid timber: 2 E90 b/d; E90 = E/30 and G = E/16 give E90 = 16 G/30, ratios of the softwood
-    classes of EN 338 (from memory, check the standard); G from the given shear stiffness G b d 5/6.
-    Steel channel: board on the middle of a flange, a = b/2 from the web; the flange bends as a
-    cantilever, the web turns with its far end held: 1/(a^3/3B + a^2 d/4B), B = E t^3/12(1 - nu^2),
-    t from the given shear stiffness G t d (beam theory, derived here). Other kinds are left stiff
-    for want of data.
-    """
-    if joists.kind not in ("solid", "steel") or not np.isfinite(joists.shear_stiffness):
-        return float("inf")
-    if joists.kind == "steel":
-        thickness = joists.shear_stiffness / (STEEL_SHEAR * joists.depth)
-        plate = 2.6 * STEEL_SHEAR * thickness**3 / 12 / (1 - 0.3**2)
-        arm = joists.width / 2
-        return float(plate / (arm**3 / 3 + arm**2 * joists.depth / 4))
-    shear = joists.shear_stiffness / (joists.width * joists.depth * 5 / 6)
-    return 2 * 16 / 30 * shear * joists.width / joists.depth
 
 
 def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:

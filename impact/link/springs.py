@@ -7,24 +7,27 @@ from __future__ import annotations
 
 import numpy as np
 
+from impact.design.parts import Design, Joists
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 
 FIXING_LOSS = 0.05  # loss factor of nails and screws in timber; common practice, no source
+STEEL_SHEAR = 80e9  # Pa
 
 
 def points(
     name: str, leaves: tuple[int, int | None], shapes: tuple[np.ndarray, np.ndarray | None],
-    stiffness: np.ndarray, loss_factor: float,
+    stiffness: np.ndarray, loss_factor: float = 0.0,
 ) -> Joint:  # fmt: skip
     """Point springs between two leaves, or to ground where the second leaf is None.
 
-    shapes : (L, n) mode shapes of each leaf at the points; stiffness : (L,) [N/m].
+    shapes : (L, n) mode shapes of each leaf at the points; stiffness : (L,) [N/m], complex
+    where it holds its own loss.
     """
     held = {leaves[0]: shapes[0]}
     if leaves[1] is not None and shapes[1] is not None:
         held[leaves[1]] = -shapes[1]
-    value = 1 / (np.asarray(stiffness, float) * (1 + 1j * loss_factor))
+    value = 1 / (np.asarray(stiffness) * (1 + 1j * loss_factor))
     return Joint(name, held, lambda omega: value, np.zeros(len(value)), local=True)
 
 
@@ -47,7 +50,7 @@ def lines(
     shapes : (L, n) the leaf on orthonormal cosines along each edge; stiffness : (L,) line spring of
     that edge [N/m2]; wavenumber : (L,) along the edge [rad/m].
     """
-    value = 1 / (np.asarray(stiffness, float) * (1 + 1j * loss_factor))
+    value = 1 / (np.asarray(stiffness) * (1 + 1j * loss_factor))
     return Joint(name, {leaf: shapes}, lambda omega: value, wavenumber, local=True)
 
 
@@ -72,3 +75,50 @@ def edge_shapes(leaf: Leaf, wall: str, count: int) -> tuple[np.ndarray, np.ndarr
 def bead_stiffness(modulus: float, depth: float, gap: float) -> float:
     """Line spring of a bonded sealant bead, G depth / width [N/m2] (simple shear)."""
     return modulus * depth / gap
+
+
+def face(joists: Joists) -> float:
+    """Stiffness per length from a face of a joist to its middle [N/m2].
+
+    Solid timber: 2 E90 b/d; E90 = E/30 and G = E/16 give E90 = 16 G/30, ratios of the softwood
+    classes of EN 338 (from memory, check the standard); G from the given shear stiffness G b d 5/6.
+    Steel channel: board on the middle of a flange, a = b/2 from the web; the flange bends as a
+    cantilever, the web turns with its far end held: 1/(a^3/3B + a^2 d/4B), B = E t^3/12(1 - nu^2),
+    t from the given shear stiffness G t d (beam theory, derived here). Other kinds are left stiff
+    for want of data.
+    """
+    if joists.kind not in ("solid", "steel") or not np.isfinite(joists.shear_stiffness):
+        return float("inf")
+    if joists.kind == "steel":
+        thickness = joists.shear_stiffness / (STEEL_SHEAR * joists.depth)
+        plate = 2.6 * STEEL_SHEAR * thickness**3 / 12 / (1 - 0.3**2)
+        arm = joists.width / 2
+        return float(plate / (arm**3 / 3 + arm**2 * joists.depth / 4))
+    shear = joists.shear_stiffness / (joists.width * joists.depth * 5 / 6)
+    return 2 * 16 / 30 * shear * joists.width / joists.depth
+
+
+def fixing(design: Design) -> complex:
+    """Stiffness of one point that holds the new ceiling [N/m]; 0 where none does.
+
+    Hangers and channels as drawn; of screws and nails straight into the joist, `seated`.
+    """
+    hangers = design.hangers
+    if hangers is None:
+        return 0j
+    own = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
+    return seated(design, own, hangers.channel_spacing) if hangers.kind == "direct" else own
+
+
+def old_fixing(design: Design) -> complex:
+    """Stiffness of one screw or nail of the old ceiling [N/m], `seated`."""
+    old = design.old_ceiling
+    assert old is not None
+    return seated(design, old.fixing_stiffness * (1 + 1j * FIXING_LOSS), old.fixing_spacing)
+
+
+def seated(design: Design, own: complex, spacing: float) -> complex:
+    """A screw or nail of stiffness `own` [N/m], every `spacing` [m], in series with its share of
+    the joist's own `face` [N/m]."""
+    joists = design.floor.joists
+    return own if joists is None else 1 / (1 / own + 1 / (face(joists) * spacing))

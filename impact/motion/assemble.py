@@ -278,7 +278,7 @@ def _old_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Join
     places = np.array([(x, y) for y in lines for x in along]) + np.array(_origin(design))
     fixings = springs.points(
         "old fixings", pair, (leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)),
-        np.full(len(places), old.fixing_stiffness), springs.FIXING_LOSS,
+        np.full(len(places), springs.old_fixing(design)),
     )  # fmt: skip
     gap = old_gap(design)
     shapes, kx, ky = _air_shapes(design, leaves, pair, gap, highest)
@@ -296,7 +296,7 @@ def _ceiling_joints(
         places = np.array(placement.points) + np.array(_origin(design))
         joints.append(springs.points(
             "hangers", pair, (leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)),
-            np.full(len(places), hangers.dynamic_stiffness), hangers.loss_factor,
+            np.full(len(places), springs.fixing(design)),
         ))  # fmt: skip
     if design.independent is None:
         joints += _perimeter(design, leaves, highest)

@@ -107,10 +107,8 @@ def prepare(
         extra += [touching_joint(drawn.leaves, wall, top) for wall in WALLS]
     extra += [fixture_joint(design, drawn.leaves, i, at) for i, at in enumerate(fixtures)]
     stack = Stack(drawn.leaves, (*drawn.joints, *extra), drawn.walked, drawn.radiating)
-    hangers = design.hangers
-    own = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor) if hangers else 0j
     known = {DRAWN: Air(lowest_gap(design)), **(airs or {})}
-    return Bench(design, assembly, stack, tuple(fixtures), known, own)
+    return Bench(design, assembly, stack, tuple(fixtures), known, springs.fixing(design))
 
 
 def touching_joint(

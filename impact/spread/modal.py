@@ -218,8 +218,7 @@ def _compliance(reduced: stacks.Reduced, one: condensed.Condensed, design: Desig
     names = reduced.names[one.rows]
     out = one.compliance.copy()
     if design.hangers is not None:
-        own = design.hangers.dynamic_stiffness * (1 + 1j * design.hangers.loss_factor)
-        out[names == "hangers"] = 1 / own
+        out[names == "hangers"] = 1 / springs.fixing(design)
     edge = design.ceiling.perimeter
     spring = edge.touching_stiffness
     if edge.kind == "sealed":
