@@ -81,11 +81,15 @@ class Prediction:
 
     @property
     def target(self) -> dict[str, Any] | None:
-        """The design's target, what is predicted for it and the margins; None without one."""
-        return target.against(self.design.target, {
+        """The design's target, what is predicted for it and the margins, in the building too where
+        the design describes its walls; None without a target."""
+        cases = {
             "ceiling": (self.ratings, self.levels), "bare": (self.ratings_bare, self.bare),
             "best_case": (self.ratings_best, self.best),
-        })  # fmt: skip
+        }  # fmt: skip
+        if self.design.flanks:
+            cases["in_building"] = (self.ratings_in_building, self.building)
+        return target.against(self.design.target, cases)
 
     @property
     def notes(self) -> list[str]:
@@ -206,18 +210,17 @@ def predict(
 
 def band_levels(joined: Joined) -> dict[str, dict[str, np.ndarray]]:
     """Variant ("design", "bare", "best") -> source -> levels (28,) [dB]; people as in this room."""
-    design = joined.assembly.design
-    heard = {
-        name: {
-            key: strikes.band_levels(source, joined.power[name], design, joined.mobility)
-            for key, source in strikes.SOURCES.items()
-        }
-        for name in VARIANTS
-    }
-    for name, by_source in heard.items():
-        for key, who in people.SOURCES.items():
-            by_source[key] = walking.band_levels(joined, who, name)
-    return heard
+    return {name: levels_of(joined, name) for name in VARIANTS}
+
+
+def levels_of(joined: Joined, variant: str) -> dict[str, np.ndarray]:
+    """Source -> levels (28,) [dB] of one variant."""
+    design, power = joined.assembly.design, joined.power[variant]
+    return {
+        key: walking.band_levels(joined, people.SOURCES[key], variant) if key in people.SOURCES
+        else strikes.band_levels(source, power, design, joined.mobility)
+        for key, source in strikes.SOURCES.items()
+    }  # fmt: skip
 
 
 def in_building(

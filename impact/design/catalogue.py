@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -141,6 +142,11 @@ def nearest(word: str, known: list[str]) -> str | None:
     return inside[0] if inside else None
 
 
-def suggest(name: str, *kinds: str) -> str | None:
-    """The nearest known name among `kinds`, for an error message; None when nothing is near."""
-    return nearest(name, [entry.name for entry in entries(*kinds)])
+def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
+    """The nearest of the `own` names and those of `kinds`, or the entry whose description has the
+    name ("oriented strand board"), for an error message; None when nothing is near."""
+    known = entries(*kinds)
+    near = nearest(name, [*own, *(entry.name for entry in known)])
+    if near or len(plain(name)) < 4:
+        return near
+    return next((entry.name for entry in known if plain(name) in plain(entry.about)), None)

@@ -71,7 +71,7 @@ class Ledger:
     def suggest(self, name: str, *kinds: str) -> str | None:
         """The nearest known name of the kinds asked for."""
         own = [entry.name for entry in self.own.values() if entry.kind in kinds]
-        return catalogue.nearest(name, own + [entry.name for entry in catalogue.entries(*kinds)])
+        return catalogue.suggest(name, *kinds, own=own)
 
 
 def join(path: str, name: str) -> str:

@@ -55,6 +55,14 @@ def target_name(quantity: str, band_hz: float | None) -> str:
     return f"{strikes.SOURCES[quantity].label} at {band_hz:g} Hz"
 
 
+def target_cases(prediction: Prediction) -> dict[str, str]:
+    """Cases for which a target is predicted -> in words."""
+    names = {"bare": bare_name(prediction), "ceiling": "this ceiling",
+             "best_case": "perfect hangers", "in_building": "in the building"}  # fmt: skip
+    found = prediction.target["predicted"] if prediction.target else {}
+    return {case: name for case, name in names.items() if case in found}
+
+
 def band_lines(prediction: Prediction, sources: Sequence[str] = SHOWN) -> list[str]:
     """The band table of `sources` (names of `strikes.SOURCES`), three to a table."""
     lines = heading("Levels in the room below, dB re 20 uPa, by third octave")

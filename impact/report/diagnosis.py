@@ -117,7 +117,7 @@ def _details(one: Hypothesis, search: Search) -> list[str]:
 def _unit(key: str) -> str:
     units = {
         "mis-seated": "channel lines", "touching": "walls", "fill missing": "share of the fill",
-        "wrong hanger": "times the drawn stiffness", "flanking": "dB", "level": "m",
+        "wrong hanger": "times the drawn stiffness", "flanking": "dB",
     }  # fmt: skip
     return units.get(key, "hangers")
 

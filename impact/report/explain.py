@@ -11,6 +11,7 @@ from typing import Any
 from impact.base import bands
 from impact.base.units import show
 from impact.design.catalogue import PROPERTIES
+from impact.design.fixings import said_of
 from impact.design.parts import Design, Spread
 from impact.design.schema import Key
 from impact.errors import Fault, InputError
@@ -203,7 +204,8 @@ def dimension_of(path: str) -> str:
 def overview(design: Design) -> str:
     """What can be asked for, and everything that was assumed."""
     lines = ["What can be explained: impact explain DESIGN QUANTITY", ""]
-    lines += _columns(tuple(quantities().items()))
+    held_by = design.hangers
+    lines += _columns(tuple((key, said_of(held_by, what)) for key, what in quantities().items()))
     lines += wrapped("BAND is a nominal third octave in Hz, or thud, knock, click.", "   ")
     return "\n".join([*lines, *ledger(design)])
 

@@ -141,6 +141,7 @@ def chain(design: Design, quantity: str) -> Chain:
     Raises KeyError for another name.
     """
     what, unit, value_of, needs = VALUES[quantity]
+    what = said_of(design.hangers, what)
     parts = assemble(design, LOW)
     low_high, shares = spread(design, value_of)
     own = needs or (quantity,)
@@ -182,11 +183,11 @@ def _step(name: str, parts: Assembly) -> Step:
     what, unit, value_of, _ = VALUES[name]
     value = number(value_of(parts), unit, parts.design.units)
     by, given = _MADE[name](parts)
-    return Step(f"{name}: {what}", value, by, tuple(given))
+    return Step(f"{name}: {said_of(parts.design.hangers, what)}", value, by, tuple(given))
 
 
 def _last(quantity: str, value: float, parts: Assembly) -> Step:
-    what = VALUES[quantity][0]
+    what = said_of(parts.design.hangers, VALUES[quantity][0])
     by: Any = pair_frequency
     if quantity == "hanger_only":
         by = frequency

@@ -10,7 +10,7 @@ import numpy as np
 from impact.advice import findings as advice
 from impact.base import bands, levels
 from impact.base.units import show
-from impact.chain import band_levels
+from impact.chain import levels_of
 from impact.design.axes import shown_place
 from impact.design.fixings import said_of, table_of
 from impact.design.parts import Design
@@ -45,7 +45,7 @@ HOLDS = (
 
 def source_levels(solved: Joined, source: str, case: str) -> np.ndarray:
     """Levels (28,) [dB] of `source` for a case of CASES, as `impact.predict` gives them."""
-    return band_levels(solved)[CASES[case][0]][source]
+    return levels_of(solved, CASES[case][0])[source]
 
 
 def level(solved: Joined, source: str, band_hz: float, case: str) -> Chain:
@@ -73,7 +73,7 @@ def spread(
     """
     items = inputs(solved.assembly.design)
     effects = expansion.structure(solved, items)
-    found = expansion.spread(solved, band_levels(solved)["design"], items, effects)
+    found = expansion.spread(solved, levels_of(solved, "design"), items, effects)
     ends = expansion.of_source(solved, items, effects.ends, source)
     shares = [Share(item.label, *(float(x) for x in ends[i, :, b]))
               for i, item in enumerate(items)]  # fmt: skip

@@ -15,10 +15,11 @@ from impact.design.fixings import said_of
 from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
-from impact.report.lines import deflection, heading, signed, wrapped
+from impact.report.lines import heading, signed, wrapped
 from impact.site.deflections import Deflections
 from impact.site.field import AGREE, HIGHER, LOWER, OPEN, STATES, Comparison
 from impact.study.layout import SAME_DEFLECTION
+from impact.study.layout_rules import deflection
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

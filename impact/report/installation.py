@@ -15,10 +15,10 @@ from impact.design.fixings import counted, said_of
 from impact.design.parts import Design, Hangers
 from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
-from impact.report.lines import WIDTH, deflection, wrapped
+from impact.report.lines import WIDTH, wrapped
 from impact.study import quantities
 from impact.study.layout import READING, SAME_DEFLECTION, Layout
-from impact.study.layout_rules import length
+from impact.study.layout_rules import deflection, length
 
 
 def sheet(layout: Layout) -> str:

@@ -29,11 +29,6 @@ def signed(value: float, digits: int = 0) -> str:
     return shown[1:] if float(shown) == 0 else shown
 
 
-def deflection(value: float, units: str) -> str:
-    """A deflection [m]: tenths of a millimetre or hundredths of an inch."""
-    return f"{1000 * value:.1f} mm" if units == "metric" else f"{value / 0.0254:.2f} in"
-
-
 def cautions(said: Iterable[str] = CAUTIONS) -> list[str]:
     """The cautions that end a page, under their heading."""
     return heading("Cautions") + [line for one in said for line in wrapped(one, "- ")]

@@ -9,7 +9,7 @@ from impact.design.fixings import called, said_of
 from impact.heard.walking import REGIONS
 from impact.rating import astm, summary
 from impact.report import page_pictures, spread, style, tables
-from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_name
+from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_cases, target_name
 from impact.report.page_blocks import (
     Answer,
     Block,
@@ -62,7 +62,9 @@ def part(
         (Heading("What would change it"), *_levers(answer)),
     )
     sections = [
-        Section("", (Columns(_identity(answer, _drawn(seed, faults)), _target(answer)),)),
+        Section(
+            "", (Columns(_identity(answer, _drawn(seed, faults)), _target(prediction, answer)),)
+        ),
         Section("Warnings", _warnings(answer)),
         Section("Ratings", _ratings(answer)),
         Section("Section", (_section(layout),)),
@@ -103,17 +105,19 @@ def _identity(answer: Answer, drawn: str) -> tuple[Block, ...]:
     return (Table(("", ""), rows),)
 
 
-def _target(answer: Answer) -> tuple[Block, ...]:
+def _target(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     target = answer.get("target")
     if not target:
         return ()
     what = target_name(target["quantity"], target["band_hz"])
     rows = tuple(
-        ((name,), (answer.value(f"target.predicted.{case}", 1),),
-         (answer.value(f"target.margin_db.{case}", 1, sign=True),))
-        for name, case in (("bare", "bare"), ("this ceiling", "ceiling"),
-                           ("perfect hangers", "best_case"))
-    )  # fmt: skip
+        (
+            (name,),
+            (answer.value(f"target.predicted.{case}", 1),),
+            (answer.value(f"target.margin_db.{case}", 1, sign=True),),
+        )
+        for case, name in target_cases(prediction).items()
+    )
     title = (
         f"Target: {what} {target['sense']} {target['limit']:g}; margin positive on the good side."
     )
@@ -284,9 +288,10 @@ def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     def row(name: str, *paths: tuple[str, str, float]) -> tuple[Runs, ...]:
         cells: list[Run] = []
         for path, dimension, scale in paths:
-            cells += [" to "] if cells else []
-            cells.append(answer.quantity(path, dimension, scale))
-        return (name,), tuple(cells)
+            if answer.get(path) is not None:
+                cells += [" to "] if cells else []
+                cells.append(answer.quantity(path, dimension, scale))
+        return (name,), tuple(cells) or ("not given",)
 
     points = prediction.design.hangers
     rows = (

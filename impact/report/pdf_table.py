@@ -21,13 +21,17 @@ Row = list[str]
 
 def draw(paper: Paper, block: Table) -> None:
     """The table in the paper's present column, over pages where it must."""
-    whole = height(block, paper.room, paper.setting)
-    paper.need(whole if whole <= TOGETHER else 0.6)
-    if block.caption:
-        paper.text(block.caption, paper.setting.note, color=style.GREY)
-    size = paper.setting.tiny if block.small else paper.setting.table
+    setting = paper.setting
+    size = setting.tiny if block.small else setting.table
     head, rows = texts(block)
     columns = widths([*head, *rows], paper.room, size)
+    whole = height(block, paper.room, setting)
+    begun = _caption(block, paper.room, setting) + sum(
+        _tall(row, columns, setting, size) for row in (*head, *rows[:FEWEST])
+    )
+    paper.need(whole if whole <= TOGETHER else begun)
+    if block.caption:
+        paper.text(block.caption, setting.note, color=style.GREY)
     broad = sum(columns) + PAD * (len(columns) - 1)
     for stacks in _pages(paper, head, rows, columns, size, _strips(block, columns, paper.room)):
         top, left, deepest = paper.y, paper.left, paper.y
@@ -45,12 +49,17 @@ def height(block: Table, room: float, setting: Setting) -> float:
     size = setting.tiny if block.small else setting.table
     head, rows = texts(block)
     columns = widths([*head, *rows], room, size)
-    caption = len(wrapped(block.caption, room, setting.note)) if block.caption else 0
     tall = [_tall(row, columns, setting, size) for row in rows]
     strips = _strips(block, columns, room)
     stack = sum(tall) if strips == 1 else sum(tall) / strips + max(tall)
     stack += sum(_tall(row, columns, setting, size) for row in head)
-    return stack + caption * setting.step(setting.note) + setting.gap + 0.02
+    return stack + _caption(block, room, setting) + setting.gap + 0.02
+
+
+def _caption(block: Table, room: float, setting: Setting) -> float:
+    """Height of the caption [in]."""
+    lines = len(wrapped(block.caption, room, setting.note)) if block.caption else 0
+    return lines * setting.step(setting.note)
 
 
 def _strips(block: Table, columns: Sequence[float], room: float) -> int:

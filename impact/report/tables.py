@@ -15,7 +15,14 @@ from impact.base.units import show
 from impact.design.fixings import called, said_of
 from impact.heard import strikes
 from impact.rating import astm, summary
-from impact.report.bandtable import REGIONS, SHOWN, band_lines, bare_name, target_name
+from impact.report.bandtable import (
+    REGIONS,
+    SHOWN,
+    band_lines,
+    bare_name,
+    target_cases,
+    target_name,
+)
 from impact.report.felt import felt, small_room
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import sure
@@ -84,15 +91,15 @@ def heard(prediction: Prediction) -> list[str]:
 
 def _maxima(prediction: Prediction) -> list[str]:
     """A-weighted maxima of steps, and what no level is given of; nothing without them."""
-    people = prediction.extras.get("people")
-    if people is None:
+    walkers = prediction.extras.get("people")
+    if walkers is None:
         return []
     columns = (
         (bare_name(prediction), "LAFmax_bare_db", 18), ("this ceiling", "LAFmax_db", 14),
         ("1 step in 10", "LAFmax_90_percent_db", 14), ("perfect", "LAFmax_best_case_db", 12),
     )  # fmt: skip
     lines = ["", f"{'LAFmax, dB(A)':<20}" + "".join(f"{name:>{w}}" for name, _, w in columns)]
-    for source, one in people.items():
+    for source, one in walkers.items():
         cells = "".join(f"{one[key]:>{width}.1f}" for _, key, width in columns)
         lines.append(f"{strikes.SOURCES[source].label:<20}{cells}")
     for one in prediction.extras.get("events", {}).values():
@@ -170,18 +177,19 @@ def wanted(prediction: Prediction) -> list[str]:
     lines = heading(f"Target: {what} {target['sense']} {target['limit']:g}")
     if target["predicted"]["ceiling"] is None:
         return lines + wrapped("This quantity is not predicted here; no margin can be stated.")
-    for name, case in (("bare", bare_name(prediction)), ("ceiling", "this ceiling"),
-                       ("best_case", "perfect hangers")):  # fmt: skip
-        value, margin = target["predicted"][name], target["margin_db"][name]
-        lines.append(f"{case:<17}{value:6.1f}   margin {signed(margin, 1)}")
+    for case, name in target_cases(prediction).items():
+        value, margin = target["predicted"][case], target["margin_db"][case]
+        lines.append(f"{name:<17}{value:6.1f}   margin {signed(margin, 1)}")
     if max(target["margin_db"]["ceiling"], target["margin_db"]["best_case"]) < 0:
         lines += wrapped(
             "A ceiling alone cannot reach this target with these boards at this depth, whatever "
             "the hangers."
         )
+    path = "the ceiling's path alone"
+    if "in_building" in target["predicted"]:
+        path += "; in the building with the walls described"
     return lines + wrapped(
-        "Margins in dB or points, positive on the good side; predicted, ceiling path alone, no "
-        "verdict."
+        f"Margins in dB or points, positive on the good side; predicted, {path}; no verdict."
     )
 
 

@@ -13,6 +13,7 @@ from impact.design.axes import shown_wall
 from impact.design.fixings import said_of
 from impact.site.document import Document, Section
 from impact.study.layout import READING, SAME_DEFLECTION
+from impact.study.layout_rules import deflection
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
@@ -145,7 +146,7 @@ def _after(design: Design | None, loads: Loads | None) -> tuple[str, ...]:
     if design is not None and loads is not None and loads.hangers:
         low = min(hanger.deflection for hanger in loads.hangers)
         high = max(hanger.deflection for hanger in loads.hangers)
-        expected = f"{_small(low, design)} to {_small(high, design)}"
+        expected = f"{deflection(low, design.units)} to {deflection(high, design.units)}"
         gauge = "; by dial gauge, a ruler is too coarse" if SAME_DEFLECTION * low < READING else ""
     return (
         f"Deflection read at every hanger: expected {expected}, each within"
@@ -156,8 +157,3 @@ def _after(design: Design | None, loads: Loads | None) -> tuple[str, ...]:
         "The ceiling gives a little to a push, in the field and near each wall, and springs back",
         "Someone walked and jumped above while another listened below along the walls",
     )
-
-
-def _small(value: float, design: Design) -> str:
-    """A deflection [m]: tenths of a millimetre or hundredths of an inch."""
-    return f"{1000 * value:.1f} mm" if design.units == "metric" else f"{value / 0.0254:.2f} in"

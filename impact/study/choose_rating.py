@@ -21,9 +21,8 @@ from impact.advice import target
 from impact.base import bands
 from impact.design.parts import Design, Target
 from impact.energy import paths as energy
-from impact.heard import strikes, walking
-from impact.heard.joined import Joined, join
-from impact.source import people
+from impact.heard import strikes
+from impact.heard.joined import join
 from impact.study.choose_front import Place, front
 from impact.study.choose_parts import Choice, design_at, searched_target
 
@@ -41,15 +40,6 @@ def good(wanted: Target, value: float | None) -> bool:
     """Whether the value keeps the target."""
     margin = target.margin(wanted, value)
     return margin is not None and margin >= 0
-
-
-def spectra(joined: Joined, variant: str = "design") -> Spectra:
-    """Source -> levels (28,) [dB] as a prediction has them."""
-    design, power = joined.assembly.design, joined.power[variant]
-    heard = {name: strikes.band_levels(source, power, design, joined.mobility)
-             for name, source in strikes.SOURCES.items() if name not in people.SOURCES}  # fmt: skip
-    return heard | {name: walking.band_levels(joined, who, variant)
-                    for name, who in people.SOURCES.items()}  # fmt: skip
 
 
 def by_energy(design: Design) -> Spectra:
@@ -78,7 +68,8 @@ class Screen:
 
     def verify(self, place: Place) -> float:
         """Predict one ceiling in full; the shift of its kind of fill is then its own."""
-        heard, rough = spectra(join(design_at(self.made, place))), self._rough(place)
+        heard = chain.levels_of(join(design_at(self.made, place)), "design")
+        rough = self._rough(place)
         self.shift[self._filled(place)] = {name: heard[name] - rough[name] for name in rough}
         value = value_of(self.wanted, heard)
         self.verified[place] = float("nan") if value is None else value
@@ -175,7 +166,7 @@ def _notes(screen: Screen, rows: np.ndarray, whole: bool) -> tuple[str, ...]:
     got = "" if nearest is None else f" They come to {nearest:.0f} at best."
     if not whole:
         return (f"No ceiling rated reaches the target {what}.{got}", how)
-    heaviest = value_of(wanted, spectra(join(design_at(made, _heaviest(made))), "best"))
+    heaviest = value_of(wanted, chain.levels_of(join(design_at(made, _heaviest(made))), "best"))
     if heaviest is None or good(wanted, heaviest):
         return (f"No ceiling here reaches the target {what}.{got}", how)
     return (

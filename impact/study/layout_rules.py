@@ -38,6 +38,11 @@ def length(value: float, units: str) -> str:
     return f"{millimetres:g} mm" if abs(millimetres) < 30 else f"{millimetres:.0f} mm"
 
 
+def deflection(value: float, units: str) -> str:
+    """A deflection [m] as a ruler shows it: tenths of a millimetre or hundredths of an inch."""
+    return f"{1000 * value:.1f} mm" if units == "metric" else f"{value / 0.0254:.2f} in"
+
+
 def check(design: Design, placement: Placement) -> tuple[Finding, ...]:
     """All findings of all rules, in the order of RULES. Empty without points (own joists)."""
     if design.hangers is None:

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from impact.report import page, pdf, pdf_paper, style
+from impact.report import page, pdf, pdf_paper, pdf_table, style
 from impact.report.page_blocks import Columns, Items, Paragraph, Table, plain
-from impact.report.pdf_paper import MARGIN, width, wrapped
+from impact.report.pdf_paper import MARGIN, Paper, Setting, width, wrapped
 
 LONG = ("The upper flat of the house behind the bakery, second staircase, left hand side, rear "
         "bedroom above the practice room")  # fmt: skip
@@ -128,3 +128,22 @@ def test_wrapping_breaks_words_that_are_too_wide():
     assert all(width(line, 9) <= 1.0 for line in lines)
     assert "".join(lines).replace(" ", "") == "a" + "m" * 50
     assert pdf_paper.wrapped("", 1.0, 9) == [""]
+
+
+def test_a_caption_is_not_parted_from_its_table():
+    """At every height of the page that is left: the caption stands on the page of the head and of
+    the first rows."""
+    cell = ("a cell of many words that wants some lines of its own",)
+    rows = ((cell, cell, cell),) * 9
+        (("a cell of many words that wants some lines of its own",),) * 3 for _ in range(9)
+    )
+    block = Table(("one", "two", "three"), rows, "A caption.")
+    for left in (0.2, 0.4, 0.6, 0.8, 1.0, 1.3):
+        paper = Paper("metric", "foot", 1, Setting())
+        paper.room = 3.0
+        paper.skip(paper.left_over - left)
+        pdf_table.draw(paper, block)
+        (sheet,) = [s for s in paper.pages if any(x.text == "A caption." for x in s.lines)]
+        texts = [x.text for x in sheet.lines]
+        assert "one" in texts
+        assert sum(text.startswith("a cell") for text in texts) >= 9  # three rows of three cells

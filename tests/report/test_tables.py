@@ -9,9 +9,9 @@ import predictions
 import pytest
 
 from impact.advice import target
-from impact.design.parts import Target
+from impact.design.parts import Flank, Target
 from impact.report import bandtable, lines, page_engineer, tables
-from impact.report.page_blocks import Answer
+from impact.report.page_blocks import Answer, plain
 
 
 @pytest.fixture(scope="module")
@@ -184,9 +184,21 @@ def test_a_target_is_named_as_the_standards_write_it(wanted, named):
     """Symbols of ISO 717-2:2020; a source by its name and band."""
     title = f"Target: {named} at most {wanted.limit:g}"
     assert title in tables.page(predictions.by_hand(wanted)).splitlines()
-    answer = Answer(predictions.by_hand(wanted).as_dict(), "metric")
-    (table,) = page_engineer._target(answer)
+    made = predictions.by_hand(wanted)
+    (table,) = page_engineer._target(made, Answer(made.as_dict(), "metric"))
     assert table.caption == f"{title}; margin positive on the good side."
+
+
+def test_walls_that_are_described_count_against_a_target():
+    """55 dB wanted: 50.3 dB through the ceiling keep it, 70.3 dB with the walls do not."""
+    made = predictions.by_hand(Target("walker_barefoot", 55.0, 31.5, "at most"))
+    assert "in the building" not in " ".join(tables.wanted(made))
+    wall = Flank("north", 200.0, 10.0, 4.0, "T", None)
+    made = replace(made, design=replace(made.design, flanks=(wall,)),
+                   building=predictions.flat(70.3))  # fmt: skip
+    assert "in the building    70.3   margin -15.3" in tables.wanted(made)
+    (table,) = page_engineer._target(made, Answer(made.as_dict(), "metric"))
+    assert [plain(cell) for cell in table.rows[-1]] == ["in the building", "70.3", "−15.3"]
 
 
 def test_rows_of_csv():
