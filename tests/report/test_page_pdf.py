@@ -135,8 +135,6 @@ def test_a_caption_is_not_parted_from_its_table():
     the first rows."""
     cell = ("a cell of many words that wants some lines of its own",)
     rows = ((cell, cell, cell),) * 9
-        (("a cell of many words that wants some lines of its own",),) * 3 for _ in range(9)
-    )
     block = Table(("one", "two", "three"), rows, "A caption.")
     for left in (0.2, 0.4, 0.6, 0.8, 1.0, 1.3):
         paper = Paper("metric", "foot", 1, Setting())
