@@ -24,6 +24,13 @@ def named(quantity: str) -> str:
     return " + ".join(symbols.get(key, key) for key in SUMS.get(quantity, (quantity,)))
 
 
+def predictable(target: Target) -> bool:
+    """Whether its quantity is one that a prediction holds at all."""
+    known = {row.key for row in summary.ROWS}
+    parts = SUMS.get(target.quantity, (target.quantity,))
+    return target.band_hz is not None or known.issuperset(parts)
+
+
 def result(target: Target, ratings: Mapping[str, Any], levels: Mapping[str, Any]) -> float | None:
     """Predicted value of the quantity that `target` names [dB or points]; None if not predicted.
 

@@ -141,7 +141,7 @@ def _rows(made: Choice) -> list[str]:
             name = target_name(wanted.quantity, wanted.band_hz)
             lines.append(f"     {name} {row.reached:.1f}, {how}")
     if len(made.front):
-        lines += wrapped(f"{len(made.front)} ceilings on the front, {len(made.shown)} shown.")
+        lines += wrapped(f"{len(made.front)} on the front, {len(made.shown)} shown.")
     if made.loads.missing:
         lines += wrapped("Cost leaves out, for want of a price: " + ", ".join(made.loads.missing))
     return lines
@@ -184,7 +184,7 @@ def _chosen(made: Choice, prefer: str) -> list[str]:
     def length(value: float) -> str:
         return show(value, "length", made.design.units)
 
-    known = " of those known to reach the target" if made.design.target else ""
+    known = " of those known to reach the target" if made.chosen.reached is not None else ""
     lines = heading("Chosen (*): to be written into the design file")
     lines += wrapped(f"The {prefer} row{known}.")
     lines += ["[cavity]", f"clear_depth = '{length(design.cavity.clear_depth)}'"]

@@ -97,7 +97,7 @@ def _title(paper: Paper, made: Document) -> None:
     title = f"Steps from above: {made.title}"
     size = 15 if len(wrapped(title, paper.room, 15, "serif", bold=True)) < 3 else 11
     paper.text(title, size, family="serif", bold=True)
-    client = f"For {made.client}" if made.client else ""
+    client = f"For {made.client.rstrip('.')}" if made.client else ""
     paper.text(". ".join(filter(None, (client, made.subtitle))), paper.setting.body)
     paper.skip(0.05)
     paper.line(paper.y, style.BLACK, weight=2)

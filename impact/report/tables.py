@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 PEOPLE = tuple(people.SOURCES)
 WALKER = PEOPLE[0]
 MODES_SHOWN = 8
+UNKNOWN_TARGET = "This quantity is not predicted here; no margin can be stated."
 LIMITS_OF_TABLE = (
     "Below 100 Hz a level is uncertain by about 5 dB or more (judgement, no source), and it "
     "changes by several dB from place to place. People walk differently; workmanship is not "
@@ -176,7 +177,7 @@ def wanted(prediction: Prediction) -> list[str]:
     what = target_name(target["quantity"], target["band_hz"])
     lines = heading(f"Target: {what} {target['sense']} {target['limit']:g}")
     if target["predicted"]["ceiling"] is None:
-        return lines + wrapped("This quantity is not predicted here; no margin can be stated.")
+        return lines + wrapped(UNKNOWN_TARGET)
     for case, name in target_cases(prediction).items():
         value, margin = target["predicted"][case], target["margin_db"][case]
         lines.append(f"{name:<17}{value:6.1f}   margin {signed(margin, 1)}")

@@ -32,8 +32,21 @@ Spectra = dict[str, np.ndarray]
 
 
 def needed(design: Design) -> Target | None:
-    """The target, where the search cannot judge it by itself; None without one."""
-    return None if searched_target(design) is not None else design.target
+    """The target, where only a prediction can judge it; None without one, and where the search does
+    or nothing does."""
+    wanted = design.target
+    if wanted is None or searched_target(design) is not None or not target.predictable(wanted):
+        return None
+    return wanted
+
+
+def unjudged(design: Design) -> tuple[str, ...]:
+    """A sentence on a target that is not predicted at all; nothing for others."""
+    wanted = design.target
+    if wanted is None or target.predictable(wanted):
+        return ()
+    what = f"{target.named(wanted.quantity)} {wanted.sense} {wanted.limit:g}"
+    return (f"The target {what} is not predicted here: no ceiling is judged by it.",)
 
 
 def good(wanted: Target, value: float | None) -> bool:

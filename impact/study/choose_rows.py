@@ -38,6 +38,7 @@ PREFERENCES: dict[str, Callable[[Row], tuple[float, float]]] = {
 def finish(made: Choice, prefer: str) -> Choice:
     """Front, shown rows, choice and sweep of a search whose tables are full."""
     rated = None
+    made = replace(made, notes=choose_rating.unjudged(made.design))
     whole = front(made, made.feasible)
     if choose_rating.needed(made.design) is not None and len(whole):
         rated = choose_rating.rate(made, lambda rows: _ordered(made, rows, prefer))

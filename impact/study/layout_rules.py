@@ -48,7 +48,7 @@ def check(design: Design, placement: Placement) -> tuple[Finding, ...]:
     if design.hangers is None:
         return ()
     return tuple(
-        Finding(name, kind, said_of(design.hangers, text))
+        Finding(said_of(design.hangers, name), kind, said_of(design.hangers, text))
         for name, rule in RULES.items()
         for kind, text in rule(design, placement, design.hangers)
     )
@@ -197,7 +197,7 @@ def _overhang(design: Design, placement: Placement, hangers: Hangers) -> Found:
         text = (
             f"{long_ends} channel ends reach up to {length(worst, design.units)} beyond their last"
             f" hanger, more than {length(hangers.edge_distance, design.units)}: no joist is nearer;"
-            " set blocking there or let the gravity check judge it"
+            " set blocking there or let the load check judge it"
         )
         found.append(("note", text))
     return found

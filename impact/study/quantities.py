@@ -49,7 +49,7 @@ def quantities(
 ) -> tuple[Item, ...]:  # fmt: skip
     """Bill of the ceiling.
 
-    Hangers are counted as placed. Channel is cut from stock lengths (first-fit decreasing).
+    Hangers are counted as placed; boards straight on joists have none but their screws. Channel is cut from stock lengths (first-fit decreasing).
     Boards are the larger of the laid-out count and the area with the waste allowance; bulkhead
     faces are in the area. Screws stand every `screw_spacing` along the channels in every layer.
     Sealant runs round the outline and round openings when the perimeter is sealed. `stock`,
@@ -57,7 +57,7 @@ def quantities(
     """
     prices, units = design.prices, design.units
     items = []
-    if design.hangers is not None:
+    if design.hangers is not None and (pieces or design.hangers.kind != "direct"):
         count, name = len(placement.points), design.hangers.name
         items.append(_item("hanger", count, count, "pieces", name, prices, own=name))
     channel = sum(piece.length for piece in pieces)

@@ -80,3 +80,17 @@ def test_a_rating_out_of_reach_is_said(free):
     page = " ".join(choice.text(made).split())
     assert "No ceiling here can reach the target IIC at least" in page
     assert "on perfect hangers comes to" in page
+
+
+def test_a_target_that_is_not_predicted_judges_nothing():
+    """L'nT,w is a level in a building: no ceiling fails for it, and the answer says why."""
+    wanted = Target("LnT_w", 50.0, None, "at most")
+    design = replace(small_room(0.0), target=wanted)
+    own = (design.hangers,)
+    made = choose(design, Axes(own, (24 * INCH,), (48 * INCH,), (1,), (0.05, 0.15), (0.15,)))
+    assert "target" not in made.failed
+    assert made.chosen is not None
+    page = " ".join(choice.text(made).split())
+    assert "The target L'nT,w at most 50 is not predicted here" in page
+    assert "nan" not in page
+    assert "known to reach the target" not in page
