@@ -110,17 +110,15 @@ def _target(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     if not target:
         return ()
     what = target_name(target["quantity"], target["band_hz"])
+    title = f"Target: {what} {target['sense']} {target['limit']:g}"
+    if answer.get("target.predicted.ceiling") is None:
+        return (Paragraph((f"{title}. {tables.UNKNOWN_TARGET}",)),)
     rows = tuple(
-        (
-            (name,),
-            (answer.value(f"target.predicted.{case}", 1),),
-            (answer.value(f"target.margin_db.{case}", 1, sign=True),),
-        )
+        ((name,), (answer.value(f"target.predicted.{case}", 1),),
+         (answer.value(f"target.margin_db.{case}", 1, sign=True),))
         for case, name in target_cases(prediction).items()
-    )
-    title = (
-        f"Target: {what} {target['sense']} {target['limit']:g}; margin positive on the good side."
-    )
+    )  # fmt: skip
+    title += "; margin positive on the good side."
     return (Table(("case", "predicted", "margin"), rows, title, numeric=True),)
 
 

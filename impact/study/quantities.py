@@ -49,11 +49,12 @@ def quantities(
 ) -> tuple[Item, ...]:  # fmt: skip
     """Bill of the ceiling.
 
-    Hangers are counted as placed; boards straight on joists have none but their screws. Channel is cut from stock lengths (first-fit decreasing).
-    Boards are the larger of the laid-out count and the area with the waste allowance; bulkhead
-    faces are in the area. Screws stand every `screw_spacing` along the channels in every layer.
-    Sealant runs round the outline and round openings when the perimeter is sealed. `stock`,
-    `screw_spacing` [m], `board_area` [m2], `waste` as a fraction.
+    Hangers are counted as placed; boards straight on joists have none but their screws. Channel is
+    cut from stock lengths (first-fit decreasing). Boards are the larger of the laid-out count and
+    the area with the waste allowance; bulkhead faces are in the area. Screws stand every
+    `screw_spacing` along the channels in every layer. Sealant runs round the outline and round
+    openings when the perimeter is sealed. `stock`, `screw_spacing` [m], `board_area` [m2], `waste`
+    as a fraction.
     """
     prices, units = design.prices, design.units
     items = []
