@@ -40,3 +40,31 @@ class = "spring hanger 25 mm"
 material = "gypsum board"
 thickness = "12.5 mm"
 """
+# One layer of boards comes last, so that a count or more layers may follow.
+SMALL_ROOM = """
+[project]
+name = "Small room"
+units = "metric"
+[room]
+length = "2.2 m"
+width = "2 m"
+height = "2.6 m"
+[floor.joists]
+width = "45 mm"
+depth = "195 mm"
+spacing = "400 mm"
+span = "2.2 m"
+along = "length"
+[[floor.layers]]
+material = "particleboard"
+thickness = "22 mm"
+[cavity]
+clear_depth = "100 mm"
+[hangers]
+class = "rubber-in-shear clip"
+channel_spacing = "600 mm"
+hanger_spacing = "800 mm"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.5 mm"
+"""

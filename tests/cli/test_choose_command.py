@@ -3,45 +3,17 @@
 from __future__ import annotations
 
 import json
-import pathlib
 
 import pytest
 import xarray
 from click.testing import CliRunner
+from texts import EXAMPLES, SMALL_ROOM
 
 from impact import gravity
 from impact.cli.main import main
 from impact.design.reader import read
 
-EXAMPLES = pathlib.Path(__file__).parents[2] / "examples"
-SMALL = """
-[project]
-units = "metric"
-[room]
-length = "3 m"
-width = "2.8 m"
-height = "2.6 m"
-[floor.joists]
-material = "softwood"
-width = "45 mm"
-depth = "195 mm"
-spacing = "400 mm"
-span = "3 m"
-along = "length"
-[[floor.layers]]
-material = "particleboard"
-thickness = "22 mm"
-[cavity]
-clear_depth = "100 mm"
-[hangers]
-class = "rubber-in-shear clip"
-channel_spacing = "600 mm"
-hanger_spacing = "800 mm"
-[[ceiling.layers]]
-material = "gypsum plasterboard 12.5 mm"
-thickness = "12.5 mm"
-count = 2
-"""
+SMALL = SMALL_ROOM.replace("[hangers]", '[hangers]\nload_minimum = "20 N"') + "count = 2\n"
 FEW = ("--classes", "own", "--stiffness", "50 N/mm, 100 N/mm", "--channel-spacing", "600 mm",
        "--hanger-spacing", "400 mm, 800 mm", "--layers", "2", "--depth", "80 mm, 120 mm",
        "--fill", "0 mm")  # fmt: skip
