@@ -3,7 +3,8 @@
 One-dimensional: floor and ceiling as masses per area m1, m2 with the air s_a and the hangers s_h
 between them,
 
-    hanger only  (1/2 pi) sqrt(s_h / m2)          air only  (1/2 pi) sqrt(s_a (1/m1 + 1/m2))
+    hanger only       (1/2 pi) sqrt(s_h / m2)
+    air only          (1/2 pi) sqrt(s_a (1/m1 + 1/m2))
     mass-spring-mass  (1/2 pi) sqrt((s_a + s_h) (1/m1 + 1/m2))
 
 (ISO 12354-1 for the last with air alone; any vibration textbook). A floor that is itself a spring

@@ -3,13 +3,16 @@
 With the ceiling's bending modes at zero frequency as flexibility and its rigid motions as
 statics, the forces lambda of the hangers obey
 
-    [ F + C   -R ] [ lambda ]   [ u ]          F = sum over ceiling and floor phi phi^T / omega²
-    [ R^T      0 ] [ q_rigid ] = [ w ]          u = what the weights alone bend the ceiling by
+    [ F + C   -R ] [ lambda  ]   [ u ]
+    [ R^T      0 ] [ q_rigid ] = [ w ]
 
-C the hangers' static compliance: the force method (any textbook of structural analysis). The lower
-rows are equilibrium itself, so that forces and moments add up exactly, whatever the modes leave
-out. A hanger that is lost is a row and a column struck out of the solved system: a low-rank change
-(J. Sherman and W. J. Morrison, Ann. Math. Stat. 21 (1950) 124; M. A. Woodbury, 1950).
+    F = sum over ceiling and floor phi phi^T / omega²
+
+with u what the weights alone bend the ceiling by and C the hangers' static compliance: the force
+method (any textbook of structural analysis). The lower rows are equilibrium itself, so that forces
+and moments add up exactly, whatever the modes leave out. A hanger that is lost is a row and a
+column struck out of the solved system: a low-rank change (J. Sherman and W. J. Morrison, Ann. Math.
+Stat. 21 (1950) 124; M. A. Woodbury, 1950).
 """
 
 from __future__ import annotations

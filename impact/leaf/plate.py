@@ -69,7 +69,8 @@ class Plate:
 
     @property
     def whole_mass(self) -> float:
-        """Mass per area with the ribs smeared over the plate [kg/m2]."""
+        """Mass per area with the ribs smeared over the plate [kg/m2]: that of the plate, and N m'/L
+        for N ribs of mass m' per length over a side L."""
         ribs = ((self.ribs_x, self.width), (self.ribs_y, self.length))
         return self.mass + sum(r.mass * len(r.positions) / across for r, across in ribs if r)
 

@@ -58,16 +58,21 @@ def assemble(design: Design, highest: float = 500.0) -> Assembly:
     gap = lowest_gap(design)
     joints += _ceiling_joints(design, leaves, gap, placement, highest)
     whole = Stack(tuple(leaves), tuple(joints), 0, len(leaves) - 1)
-    area = design.room.length * design.room.width
-    hangers = design.hangers
-    spring = len(placement.points) * hangers.dynamic_stiffness / area if hangers else 0.0
     ceiling = leaves[-1].plate
     return Assembly(
         design, whole, bare, placement, gap,
         floor_mass=sum(leaf.plate.whole_mass for leaf in bare.leaves),
         ceiling_mass=ceiling.whole_mass,
-        hanger_spring=spring, highest=highest,
+        hanger_spring=hanger_spring(design, placement), highest=highest,
     )  # fmt: skip
+
+
+def hanger_spring(design: Design, placement: Placement) -> float:
+    """Dynamic stiffness k of all N hangers spread over the room, N k / (length x width) [N/m3]; 0
+    without hangers."""
+    area = design.room.length * design.room.width
+    each = design.hangers.dynamic_stiffness if design.hangers else 0.0
+    return len(placement.points) * each / area
 
 
 def _hanger_mass(design: Design, placement: Placement) -> float:

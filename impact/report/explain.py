@@ -151,6 +151,8 @@ def _spread(design: Design, chain: Chain) -> list[str]:
         )
     low, high = (number(end, chain.unit, design.units) for end in chain.spread)
     lines += wrapped(f"{low} to {high}: {chain.method}.")
+    if not chain.shares:
+        lines += wrapped("No input that has a range moves it.")
     for share in chain.shares[:8]:
         both = (share.low, share.high)
         ends = [f"{end:+.1f} dB" if chain.unit == "dB" else f"{end / chain.value:+.1%}"

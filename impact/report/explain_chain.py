@@ -16,12 +16,13 @@ from impact.advice.resonance import frequency, pair_frequency
 from impact.base.units import show
 from impact.design.fixings import KIND, said_of
 from impact.design.parts import Design
-from impact.leaf import build
+from impact.leaf.plate import Plate
 from impact.link import cavity
-from impact.motion.assemble import Assembly, assemble
+from impact.motion.assemble import Assembly, assemble, hanger_spring
 from impact.motion.fundamental import fundamental
 from impact.spread.inputs import END, Input, inputs
 
+WHOLE_MASS: Any = vars(Plate)["whole_mass"].fget  # the function behind the property
 # Modes above it are not needed for masses, springs, or the lowest floor mode; Hz.
 LOW = 85.0
 
@@ -115,24 +116,38 @@ VALUES: dict[str, tuple[str, str, Callable[[Assembly], float], tuple[str, ...]]]
                           floor_fundamental, ("floor_mass",)),
 }  # fmt: skip
 
-HOLDS = {
-    "Hz": "One-dimensional: both masses move as wholes and the air stays in its place. A floor "
-    "that bends below some 40 Hz shifts the pair; the coupled modes of `impact predict` say where "
-    "it really lies.",
-    "N/m3": "Depth small against the wavelength: below c/(6 d), 190 Hz for 300 mm.",
-    "kg/m2": "Sums of what the design file describes, without furniture and people.",
-}
-FLOOR_HOLDS = (
-    "Rectangular floor, thin plate with beams bonded to it, supported at its edges. What stands "
-    "on the floor is left out; damping and edge fixity are the inputs known least."
+TWO_MASSES = (
+    "One-dimensional: both masses move as wholes and the air stays in its place. A floor that "
+    "bends below some 40 Hz shifts the pair; the coupled modes of `impact predict` say where it "
+    "really lies."
 )
-# Where in the design file the inputs of a number stand.
+SUM = "Sum of what the design file describes, without furniture and people."
+HOLDS = {
+    "floor_mass": SUM, "ceiling_mass": SUM,
+    "air_spring": "Depth small against the wavelength: below c/(6 d), 190 Hz for 300 mm.",
+    "hanger_spring": "All points alike, evenly spread, at their dynamic stiffness of 10 to 50 Hz "
+    "under load.",
+    "hanger_only": TWO_MASSES, "air_only": TWO_MASSES, "mass_spring_mass": TWO_MASSES,
+    "floor_fundamental": "Rectangular floor, thin plate with beams bonded to it, supported at its "
+    "edges. What stands on the floor is left out; damping and edge fixity are the inputs known "
+    "least.",
+}  # fmt: skip
+# Where in the design file the inputs of a number stand, but for the materials of its layers.
 KEYS = {
-    "floor_mass": ("floor", "materials", "old_ceiling"),
-    "ceiling_mass": ("ceiling", *KIND, "materials", "independent_joists"),
+    "floor_mass": ("floor", "old_ceiling"),
+    "ceiling_mass": ("ceiling.layers", *KIND, "independent_joists"),
     "air_spring": ("cavity", "floor.joists", "fills"),
     "hanger_spring": tuple(KIND),
 }
+
+
+def keys_of(design: Design, name: str) -> tuple[str, ...]:
+    """Where in the design file the inputs of a number of KEYS stand."""
+    old = design.old_ceiling.layers if design.old_ceiling else ()
+    layers = {
+        "floor_mass": (*design.floor.layers, *old), "ceiling_mass": design.ceiling.layers,
+    }.get(name, ())  # fmt: skip
+    return (*KEYS[name], *(f"materials.{layer.material.name}" for layer in layers))
 
 
 def chain(design: Design, quantity: str) -> Chain:
@@ -150,8 +165,8 @@ def chain(design: Design, quantity: str) -> Chain:
         steps.append(_last(quantity, value_of(parts), parts))
     return Chain(
         quantity, what, value_of(parts), unit, tuple(steps),
-        FLOOR_HOLDS if quantity == "floor_fundamental" else HOLDS[unit], low_high, shares,
-        keys=tuple(dict.fromkeys(key for name in own for key in KEYS[name])),
+        HOLDS[quantity], low_high, shares,
+        keys=tuple(dict.fromkeys(key for name in own for key in keys_of(design, name))),
     )  # fmt: skip
 
 
@@ -197,14 +212,21 @@ def _last(quantity: str, value: float, parts: Assembly) -> Step:
 
 
 def _floor(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
-    system = parts.design.units
-    rows = [(leaf.name, show(leaf.plate.whole_mass, "mass per area", system))
-            for leaf in parts.bare.leaves]  # fmt: skip
-    joists = parts.design.floor.joists
-    if joists is not None:
-        one = show(joists.mass_per_length, "mass per length", system)
-        rows.append(("of it each joist", f"{one} at {show(joists.spacing, 'length', system)}"))
-    return build.floor_plate, rows
+    rows = [row for leaf in parts.bare.leaves
+            for row in _plate(leaf.plate, ("joists", "blocking"), parts.design.units)]  # fmt: skip
+    return WHOLE_MASS, rows
+
+
+def _plate(plate: Plate, ribs: tuple[str, str], system: str) -> list[tuple[str, str]]:
+    """Mass per area of a plate, and its ribs along x and y by their names."""
+    rows = [(f"{plate.name}, over its area", show(plate.mass, "mass per area", system))]
+    for name, held, side in zip(
+        ribs, (plate.ribs_x, plate.ribs_y), (plate.width, plate.length), strict=True
+    ):
+        if held is not None and held.mass > 0:
+            one, over = show(held.mass, "mass per length", system), show(side, "length", system)
+            rows.append((name, f"{len(held.positions)} of {one} over {over}"))
+    return rows
 
 
 def _ceiling(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
@@ -217,7 +239,8 @@ def _ceiling(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
         one = show(design.hangers.mass, "mass", system)
         what = said_of(design.hangers, "hangers")
         rows.append((what, f"{len(parts.placement.points)} of {one}, half of each"))
-    return build.board_plate, rows
+    rows += _plate(parts.whole.leaves[-1].plate, ("joists", "channels"), system)
+    return WHOLE_MASS, rows
 
 
 def _air(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
@@ -238,8 +261,8 @@ def _hangers(parts: Assembly) -> tuple[Any, list[tuple[str, str]]]:
     hangers, system = parts.design.hangers, parts.design.units
     room = parts.design.room
     if hangers is None:
-        return Assembly, [("hangers", "none")]
-    return Assembly, [
+        return hanger_spring, [("hangers", "none")]
+    return hanger_spring, [
         (said_of(hangers, "hangers placed"), str(len(parts.placement.points))),
         ("dynamic_stiffness of each", show(hangers.dynamic_stiffness, "stiffness", system)),
         ("area of the room", show(room.length * room.width, "area", system)),

@@ -12,14 +12,14 @@ from impact.base import bands, levels
 from impact.base.units import show
 from impact.chain import levels_of
 from impact.design.axes import shown_place
-from impact.design.fixings import said_of, table_of
+from impact.design.fixings import said_of
 from impact.design.parts import Design
 from impact.energy import paths
 from impact.heard import joined, strikes, walking
 from impact.heard.joined import Joined
 from impact.motion import stack
 from impact.rating import spectrum, summary
-from impact.report.explain_chain import Chain, Share, Step, number
+from impact.report.explain_chain import Chain, Share, Step, keys_of, number
 from impact.sound import radiation
 from impact.source import ball, people, step, tapping
 from impact.spread import expansion
@@ -244,4 +244,5 @@ def load(design: Design) -> Chain:
     return Chain("hanger_load", what, value, "N", tuple(steps),
                  "A calculation, not an approval: a licensed engineer must check hangers, "
                  "fasteners and joists. The perimeter carries nothing.",
-                 keys=("ceiling", table_of(design.hangers), "materials", "room"))  # fmt: skip
+                 keys=(*keys_of(design, "ceiling_mass"), "room.bulkheads",
+                       "room.fixtures"))  # fmt: skip

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 
 import designs
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from texts import FEWEST
 
 from impact.base import levels
 from impact.cli import explain as command
@@ -122,6 +124,44 @@ def test_equations_come_from_the_docstrings(design):
     assert "impact.link.cavity.static_stiffness" in text
     assert "5 % and 95 %" in text
     assert max(map(len, text.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("name", ["floor_mass", "ceiling_mass"])
+def test_printed_parts_add_up_to_the_mass(make, name):
+    """What a reader adds up: mass over the area and N ribs of m' per length over a side. Three
+    digits are printed of each part, so 1 %."""
+    chain = explain.explain(make(FEWEST), name)
+    rows = dict(chain.steps[0].inputs)
+    total = 0.0
+    for key, value in rows.items():
+        if key.endswith("over its area"):
+            total += float(value.removesuffix(" kg/m2"))
+        elif key in ("joists", "channels"):
+            count, each, side = re.fullmatch(r"(\d+) of (\S+) kg/m over (\S+) m", value).groups()
+            total += int(count) * float(each) / float(side)
+    assert total == pytest.approx(chain.value, rel=0.01)
+    assert {"floor_mass": "joists", "ceiling_mass": "channels"}[name] in rows
+
+
+def test_the_ledger_of_a_number_holds_what_it_rests_on(design):
+    """The mass of the ceiling rests on no deck, and the floor's on no ceiling board."""
+    floor, ceiling = (explain.page(design, explain.explain(design, f"{part}_mass"))
+                      for part in ("floor", "ceiling"))  # fmt: skip
+    assert "materials.softwood plywood" in floor
+    assert "fire-type gypsum board" not in floor.split("Assumed")[1]
+    assert "materials.fire-type gypsum board" in ceiling
+    assert "plywood" not in ceiling.split("Assumed")[1]
+
+
+def test_a_range_that_no_input_makes_is_said(design):
+    """A design by hand, in which nothing has a range."""
+    bare = designs.basement()
+    assert not bare.spreads
+    text = "No input that has a range moves it."
+    assert text in explain.page(bare, explain.explain(bare, "air_spring"))
+    page = explain.page(design, explain.explain(design, "hanger_spring"))
+    assert text not in page
+    assert "Depth small" not in page  # that is said of the air
 
 
 def test_every_step_is_made_by_something_documented(design, solved):
