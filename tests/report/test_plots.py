@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,7 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from impact.base.bands import NOMINAL
+from impact.gravity.parts import ABOVE, BELOW, WITHIN
 from impact.report import page_pictures, plots, style
 
 SIGNATURES = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}  # of the file formats
@@ -138,3 +140,16 @@ def test_the_client_s_key_hides_no_line(height, loud):
             assert inside == 0, line.get_label()
     assert key.width / 72 < page_pictures.KEY[0]
     assert key.height / 72 < page_pictures.KEY[1]
+
+
+def test_the_load_map_is_drawn_in_the_order_of_its_hangers():
+    """Not in the order of a set of words, which changes from run to run: the same file each
+    time."""
+    for words in itertools.permutations((ABOVE, BELOW, WITHIN)):
+        hangers = [{"x_m": x, "y_m": 1.0, "load_n": 100.0 + x, "verdict": word}
+                   for x, word in enumerate(words)]  # fmt: skip
+        with style.look():
+            ax = style.figure(3, 2).subplots()
+            page_pictures.draw_load_map(ax, hangers, (3.0, 2.0), "metric")
+        drawn_first = [group.get_offsets()[0][0] for group in ax.collections[:3]]
+        assert drawn_first == [0, 1, 2]
