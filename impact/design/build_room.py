@@ -56,6 +56,7 @@ def build_room(
     background, background_name = _background(values["background"], ledger)
     if not ledger.clean("room"):
         return None
+    _left_aside(patches, length * width, ledger)
     return Room(
         length=width if swap else length,
         width=length if swap else width,
@@ -83,6 +84,20 @@ def _patch_rows(
             size = f"{ledger.show(length, 'length')} x {ledger.show(width, 'length')}"
             ledger.fault(where, f"reaches beyond the room of {size}")
     return rows
+
+
+def _left_aside(patches: dict[str, tuple[Patch, ...]], area: float, ledger: Ledger) -> None:
+    """Say what of the plan sound and sag do not see; area of the room's rectangle [m2]."""
+    some = [patch for name in ("notches", "bulkheads", "openings") for patch in patches[name]]
+    if not some:
+        return
+    share = 100 * sum(patch.length * patch.width for patch in some) / area
+    names = ", ".join(f"'{patch.name}'" for patch in some if patch.name)
+    ledger.warnings.append(
+        "room: for sound and sag the ceiling is one flat rectangle from wall to wall; notches, "
+        f"bulkheads and openings{f' ({names})' if names else ''}, {share:.0f} % of it, are left "
+        "aside. Plans, loads and quantities have them; a hole also lets sound through"
+    )
 
 
 def _patch(row: dict[str, Any], swap: bool) -> Patch:

@@ -331,3 +331,13 @@ def test_reading_leaves_heavy_libraries_alone():
 def test_missing_file_names_the_remedy(tmp_path):
     with pytest.raises(DesignError, match="impact init"):
         read(tmp_path / "none.toml")
+
+
+def test_what_sound_leaves_aside_of_the_plan_is_said(make):
+    """1 x 1 m cut out of the room's rectangle: nothing is silently taken for something else."""
+    cut = '[[room.notches]]\nname = "stair"\nx = "0 m"\ny = "0 m"\nlength = "1 m"\nwidth = "1 m"\n'
+    whole, less = make(), make(more=cut)
+    area = whole.room.length * whole.room.width
+    (said,) = set(less.warnings) - set(whole.warnings)
+    assert "'stair'" in said
+    assert f"{100 / area:.0f} %" in said
