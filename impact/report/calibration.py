@@ -24,6 +24,11 @@ if TYPE_CHECKING:
     from impact.site.calibrate import Calibration, Fitted
 
 WALKER = "walker_barefoot"
+POOR_FIT = 4.0  # mean square of differences over u: twice u in the mean; our own
+POOR = (
+    "THE FIT IS POOR: no floor near this design makes such levels. Was it measured below the bare "
+    "floor, and is the design that floor? What follows rests on it."
+)
 CAUTION = (
     "A fit finds what is most probable within the catalogue's ranges, not what is true: other "
     "floors may sound the same. Errors of the model are taken as independent from band to band."
@@ -86,11 +91,12 @@ def _fit(found: Calibration) -> list[str]:
             f"{found.before[i]:>9.1f}{found.after[i]:>9.1f}{signed(float(left), 1):>7}"
         )
     before, after = (value / len(found.bands_hz) for value in found.chi2)
-    return lines + wrapped(
+    lines += wrapped(
         "u: standard uncertainty of measurement and model together. left: measured minus fitted. "
         f"Mean square of (measured minus predicted)/u: {before:.1f} before, {after:.1f} after; 1 "
         "is what u expects."
     )
+    return lines + (wrapped(POOR) if after > POOR_FIT else [])
 
 
 def _again(before: Prediction, after: Prediction) -> list[str]:

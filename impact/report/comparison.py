@@ -37,7 +37,7 @@ def page(pair: dict[str, Any]) -> str:
         )
         lines.append(f"{label:<16}{first:>12}{second:>12}")
     first, second = (f"{value:.1f} Hz" for value in pair["mass_spring_mass_hz"])
-    lines.append(f"{'resonance':<16}{first:>12}{second:>12}")
+    lines.append(f"{'mass-spring-mass':<16}{first:>12}{second:>12}")
     if pair["cost"] != [None, None]:
         first, second = ("-" if value is None else f"{value:,.0f}" for value in pair["cost"])
         lines.append(f"{'cost':<16}{first:>12}{second:>12}")

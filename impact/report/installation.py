@@ -204,7 +204,7 @@ def _hangers(layout: Layout) -> list[str]:
     head = "  no.   from west    from south joist"
     soft = yields(layout)
     head += "      load" if held else "   (loads not checked)"
-    head += " moves by   ruler shows" if soft else ""
+    head += "  moves by     ruler shows" if soft else ""
     found = [head]
     for i, point in enumerate(layout.placement.points):
         x, y = shown_place(design, *point)
@@ -232,7 +232,7 @@ def _moved(hanger: Hanger, units: str) -> str:
     slack = max(SAME_DEFLECTION * moves, READING)
     least = deflection(max(moves - slack, 0.0), units).split()[0]
     span = f"{least}-{deflection(moves + slack, units)}"
-    return f"{deflection(moves, units):>9}{span:>14}"
+    return f"{deflection(moves, units):>10}{span:>16}"
 
 
 def _after_loading(layout: Layout, hangers: Hangers) -> list[str]:

@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from impact.base.units import show
+from impact.base.units import INCH, show
 from impact.design.axes import shown_wall
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers, Patch
@@ -39,8 +39,12 @@ def length(value: float, units: str) -> str:
 
 
 def deflection(value: float, units: str) -> str:
-    """A deflection [m] as a ruler shows it: tenths of a millimetre or hundredths of an inch."""
-    return f"{1000 * value:.1f} mm" if units == "metric" else f"{value / 0.0254:.2f} in"
+    """A deflection [m] as a ruler shows it: tenths of a millimetre or hundredths of an inch;
+    thousandths below a tenth of an inch, where only a gauge does."""
+    if units == "metric":
+        return f"{1000 * value:.1f} mm"
+    inches = value / INCH
+    return f"{inches:.3f} in" if inches < 0.1 else f"{inches:.2f} in"
 
 
 def check(design: Design, placement: Placement) -> tuple[Finding, ...]:

@@ -236,7 +236,8 @@ def background_of(design: Design, background: str) -> np.ndarray | None:
     try:
         return np.array(nc_thirds(float(background.upper().removeprefix("NC"))))
     except ValueError as fault:
-        raise ValueError(f"{background!r}: 'none', 'room' or an NC number 15 to 70") from fault
+        what = "must be 'none', 'room' or an NC number 15 to 70"
+        raise ValueError(f"{background!r}; {what}") from fault
 
 
 def background_noise(band_levels: np.ndarray, count: int, seed: int) -> np.ndarray:

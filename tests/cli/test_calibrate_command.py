@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from types import SimpleNamespace
 
 import designs
@@ -72,6 +73,9 @@ def test_the_page_fits_80_columns_and_says_what_the_data_can_tell(made):
     # chi² over four bands: 4.0 / 4 and 0.4 / 4
     assert "1.0 before, 0.1 after" in " ".join(page.split())
     assert "Overhead load." in page
+    assert "FIT IS POOR" not in page
+    poor = replace(made, chi2=(40.0, 17.0))  # over four bands: 4.25, over twice u in the mean
+    assert "THE FIT IS POOR" in pages.page(poor, before, before)
 
 
 def test_json_says_what_the_data_can_tell(made):

@@ -69,3 +69,13 @@ def test_own_joists_are_not_counted_as_hangers():
     assert "joists of its own" in text
     assert "0 hangers" not in text
     assert "Count hangers" not in text
+
+
+def test_columns_of_small_deflections_do_not_touch():
+    """A soft spring in inches: thousandths below a tenth of an inch, and blanks between columns."""
+    design = replace(held_by("hanger"), units="imperial")
+    rows = [line for line in raw(design).split("\n") if re.match(r" {2,4}\d+ .* lb", line)]
+    assert len(rows) > 10
+    for row in rows:
+        assert len(row) <= 80
+        assert re.search(r" lb +\d\.\d{2,3} in +\d\.\d{2,3}-\d\.\d{2,3} in", row), row
