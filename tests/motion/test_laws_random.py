@@ -286,11 +286,18 @@ def test_levels_do_not_depend_on_units(drawn, frequency):
 @given(rooms)
 @few
 def test_bounds_of_the_resonances(drawn):
-    """Springs in parallel: f² adds, so f(msm)² = f(air)² + f(hangers between both masses)²; air is
-    stiffer than isothermal and softer than adiabatic (101 and 142 kPa over the depth)."""
-    parts = assemble(made(text_of(drawn)), 40.0)
+    """Springs in parallel: stiffnesses add, so that of N hangers is N k over the room's area; f²
+    adds, so f(msm)² = f(air)² + f(hangers between both masses)²; air is stiffer than isothermal and
+    softer than adiabatic (101 and 142 kPa over the depth)."""
+    design = made(text_of(drawn))
+    parts = assemble(design, 40.0)
     found = resonance.resonances(parts)
     m1, m2 = found.floor_mass, found.ceiling_mass
+    together = len(place(design).points) * drawn["stiffness"] * 1e3  # N/m
+    area = drawn["length"] * drawn["width"] * 1e-6  # m2
+    assert found.hanger_spring == pytest.approx(together / area, rel=1e-12)
+    alone = math.sqrt(found.hanger_spring / m2) / (2 * math.pi)
+    assert found.hanger_only == pytest.approx(alone, rel=1e-12)
     on_hangers = math.sqrt(found.hanger_spring * (1 / m1 + 1 / m2)) / (2 * math.pi)
     total = math.hypot(found.air_only, on_hangers)
     assert found.mass_spring_mass == pytest.approx(total, rel=1e-12)
