@@ -15,7 +15,6 @@ KINDS = (
     "board", "timber", "slab", "fill", "loose fill", "mat", "covering", "hanger",
     "resilient channel", "direct fixing", "channel", "i-joist", "open-web", "steel", "sealant",
 )  # fmt: skip
-WIDTH = 80
 INTRO = (
     "Generic classes, no products. Each value has a spread, about its 5 % and 95 % points, and a "
     "source. A design file may change any value, or add entries of its own in [materials], "
@@ -90,19 +89,16 @@ def _value(found: float, key: str, units: str) -> str:
 
 
 def _in_full(entry: Entry, units: str) -> str:
-    import textwrap
-
     from impact.design.catalogue import PROPERTIES
+    from impact.report.lines import wrapped
 
-    lines = [f"{entry.name} ({entry.kind})", *textwrap.wrap(entry.about, WIDTH), ""]
+    lines = [f"{entry.name} ({entry.kind})", *wrapped(entry.about), ""]
     if entry.channel:
         lines += [f"usual channel: {entry.channel}", ""]
     for key, found in entry.properties.items():
         lines.append(f"{key}: {_value(found.value, key, units)}{_range(found, key, units)}")
         text = f"{PROPERTIES[key][1]}; {found.condition}" if found.condition else PROPERTIES[key][1]
-        lines += textwrap.wrap(text, WIDTH, initial_indent="    ", subsequent_indent="    ")
-        lines += textwrap.wrap(f"source: {found.source}", WIDTH, initial_indent="    ",
-                               subsequent_indent="    ")  # fmt: skip
+        lines += wrapped(text, "    ") + wrapped(f"source: {found.source}", "    ")
     return "\n".join(lines)
 
 
@@ -130,11 +126,10 @@ _SHORT = {
 
 
 def _listing(found: list[Entry], units: str) -> str:
-    import textwrap
-
     from impact.design.catalogue import PROPERTIES
+    from impact.report.lines import wrapped
 
-    lines, kind = textwrap.wrap(INTRO, WIDTH), ""
+    lines, kind = wrapped(INTRO), ""
     for entry in found:
         keys = _SHORT[entry.kind]
         if entry.kind != kind:

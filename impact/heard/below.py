@@ -8,7 +8,7 @@ from typing import Any
 from impact.base import bands, levels
 from impact.heard import strikes, walking
 from impact.heard.joined import VARIANTS, Joined
-from impact.heard.walking import REGIONS, bar, plain
+from impact.heard.walking import bar, plain
 from impact.rating import onsite
 from impact.source.people import EVENTS, SOURCES, walker
 
@@ -51,7 +51,8 @@ def _heard(joined: Joined, who: str) -> _Heard:
     steps = {variant: walking.one_step(joined, who, variant) for variant in VARIANTS}
     decibel = {v: levels.decibel(one.fast, levels.PRESSURE**2) for v, one in steps.items()}
     bars = {
-        region: bar(decibel["design"], decibel["bare"], region, background) for region in REGIONS
+        region: bar(decibel["design"], decibel["bare"], region, background)
+        for region in bands.REGIONS
     }
     worst = max(bars.values(), key=lambda one: one["over_threshold_and_background_db"])
     loud = {v: _level(one.a_fast) for v, one in steps.items()}

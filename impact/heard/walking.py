@@ -39,7 +39,6 @@ CENTRES = np.array(bands.CENTRES)
 A_GAIN = levels.square(a_weighting(CENTRES))
 RATE = 500.0  # 1/s, of energies against time: 2 ms against a detector of 125 ms
 SECONDS = 3.0  # s of an event
-REGIONS = bands.REGIONS
 
 
 @lru_cache(maxsize=32)
@@ -221,7 +220,7 @@ def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> di
     [phon, ISO 226, 0 below threshold], are those of the region's foremost band from 20 Hz up; the
     change is that of the region's sum, heard or not.
     """
-    part = bands.between(REGIONS[region])
+    part = bands.between(bands.REGIONS[region])
     over = np.nanmax(hearing.over_threshold(level)[part])
     excess, before = (
         np.nanmax(hearing.audible_excess(one, background)[part]) for one in (level, bare)

@@ -25,7 +25,6 @@ SHORT = {"tapping_machine": "tapping", "rubber_ball": "ball", "walker_barefoot":
 AT_ONCE = 3  # sources side by side in 80 columns
 CASES = ("bare", "ceiling", "best case")
 NORMALIZED_FROM = 50.0  # Hz: lowest band of the tapping machine in the standards
-REGIONS = tuple(bands.REGIONS.items())
 
 LEGEND = (
     "bare: the same floor without the new ceiling. ceil.: with it. best: with perfect hangers, "
@@ -85,7 +84,7 @@ def _block(prediction: Prediction, sources: Sequence[str]) -> list[str]:
         second += "".join(f"{title:>6}" for title in block)
     lines = [top.rstrip(), second]
     for i, band in enumerate(bands.NOMINAL):
-        for word, region in REGIONS:
+        for word, region in bands.REGIONS.items():
             if band == region[0]:
                 lines.append(f"  {word}")
         mark = "*" if "tapping_machine" in sources and band < NORMALIZED_FROM else " "

@@ -48,13 +48,13 @@ def explain(design: Design, quantity: str, case: str = "ceiling") -> Chain:
     known = source in SOURCES if at else any(row.key == quantity for row in summary.ROWS)
     if not known:
         raise InputError("impact explain", [Fault("QUANTITY", _unknown(quantity))])
-    hertz = _band(quantity, band) if at and band not in explain_heard.REGIONS else 0.0
+    hertz = _band(quantity, band) if at and band not in bands.REGIONS else 0.0
     from impact.heard.joined import join
 
     solved = join(design)
     if not at:
         return explain_heard.rating(solved, quantity, case)
-    if band in explain_heard.REGIONS:
+    if band in bands.REGIONS:
         return explain_heard.region(solved, source, band, case)
     return explain_heard.level(solved, source, hertz, case)
 

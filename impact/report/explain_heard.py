@@ -26,7 +26,6 @@ from impact.spread import expansion
 from impact.spread.inputs import inputs
 from impact.spread.result import UNCALIBRATED
 
-REGIONS = bands.REGIONS
 # As asked for -> the name of the solved variant, and as printed.
 CASES = {
     "ceiling": ("design", "below the new ceiling"),
@@ -88,12 +87,12 @@ def spread(
 def region(solved: Joined, source: str, name: str, case: str) -> Chain:
     """Chain of thud, knock or click: the bands' energies added. KeyError for another name."""
     values = source_levels(solved, source, case)
-    part = bands.between(REGIONS[name])
-    labels, low, high = bands.NOMINAL[part], *REGIONS[name]
+    part = bands.between(bands.REGIONS[name])
+    labels, low, high = bands.NOMINAL[part], *bands.REGIONS[name]
     rows = tuple(
         (f"{band:g} Hz", f"{x:.1f} dB") for band, x in zip(labels, values[part], strict=True)
     )
-    value = advice.region_level(values, REGIONS[name])
+    value = advice.region_level(values, bands.REGIONS[name])
     label, words = strikes.SOURCES[source].label, CASES[case][1]
     strongest = labels[int(np.argmax(values[part]))]
     inside = [*structure(solved, bands.index(strongest), case),

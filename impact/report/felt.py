@@ -11,7 +11,7 @@ from impact.report.lines import heading, wrapped
 if TYPE_CHECKING:
     from impact.chain import Prediction
 
-WIDTH = 40  # of the first column
+FIRST = 40  # letters of the first column
 PROCEDURE = (
     ("usual_db", "usual places"), ("corner_db", "loudest corner"),
     ("procedure_db", "(corner + 2 usual)/3"), ("LnT_db", "L'nT of it"),
@@ -24,7 +24,7 @@ def felt(prediction: Prediction) -> list[str]:
     if feel is None:
         return []
     lines = heading("What feet feel on the floor above")
-    lines.append(f"{'':<{WIDTH}}{bare_name(prediction):>17}{'this ceiling':>15}")
+    lines.append(f"{'':<{FIRST}}{bare_name(prediction):>17}{'this ceiling':>15}")
     for source, walked in feel["walkers"].items():
         label = f"R, {strikes.SOURCES[source].label}"
         lines.append(_row(f"{label}, over the floor", walked, "response_factor_floor", ".0f"))
@@ -50,17 +50,17 @@ def small_room(prediction: Prediction) -> list[str]:
     if room is None:
         return []
     lines = heading("Tapping machine in this small room, as ISO 16283-2 measures it")
-    lines.append(f"{'dB':<{WIDTH}}" + "".join(f"{band:>9g} Hz" for band in room["bands_hz"]))
+    lines.append(f"{'dB':<{FIRST}}" + "".join(f"{band:>9g} Hz" for band in room["bands_hz"]))
     for case, name in (("bare", bare_name(prediction)), ("ceiling", "this ceiling")):
         for key, what in PROCEDURE:
             cells = "".join(f"{value:>12.1f}" for value in room[case][key])
-            lines.append(f"{name + ', ' + what:<{WIDTH}}{cells}")
+            lines.append(f"{name + ', ' + what:<{FIRST}}{cells}")
     return lines + wrapped("Below 25 m3 the standard asks for it at 50, 63 and 80 Hz.")
 
 
 def _row(name: str, both: dict[str, Any], key: str, form: str) -> str:
     bare, ceiling = (format(both[case][key], form) for case in ("bare", "ceiling"))
-    return f"{name:<{WIDTH}}{bare:>17}{ceiling:>15}"
+    return f"{name:<{FIRST}}{bare:>17}{ceiling:>15}"
 
 
 def _meaning(factors: dict[str, float]) -> str:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from impact.base import bands, levels
-from impact.heard.walking import REGIONS
 from impact.report.lines import wrapped
 from impact.sound import hearing
 from impact.study import listen
@@ -113,7 +112,7 @@ def summary(made: listen.Listening) -> list[str]:
             f"  {one.name:7s} {one.a_fast:5.1f} dB(A)  {one.levels[top]:5.1f} dB at "
             f"{bands.named(bands.NOMINAL[top]):8s} {TITLES[key]}"
         )
-    for region, span in REGIONS.items():
+    for region, span in bands.REGIONS.items():
         part = bands.between(span)
         change = float(
             levels.add(made.recordings["design"].levels[part])

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from impact.advice import findings as advice
+from impact.base import bands
 from impact.base.units import show
 from impact.design.fixings import said_of
 from impact.report import page_costs, page_heard, page_pictures
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
     from impact.study.layout import Layout
 
-REGIONS = page_heard.REGIONS
 LONGEST = 90  # letters of another design's name in the table of options
 UNKNOWN = (
     "Deep sounds are hard to predict. Below 100 Hz the true level may be 5 dB higher or lower, or "
@@ -118,7 +118,7 @@ def answer_sentence(told: dict[str, Told], walls: bool = False) -> str:
     if not any(one.now > 0 for one in told.values()):
         where = "through this ceiling" if walls else "in this room"
         return f"Steps from above should not be heard {where}."
-    thud, knock, click = (f"the {region} {_fate(told[region])}" for region in REGIONS)
+    thud, knock, click = (f"the {region} {_fate(told[region])}" for region in bands.REGIONS)
     where = "Through this ceiling steps from above" if walls else "Steps from above"
     return f"{where} will still be heard: {thud}, {knock}, and {click}."
 
@@ -162,7 +162,7 @@ def _fate(one: Told) -> str:
 def told_of(answer: Answer) -> dict[str, Told]:
     """What is said of each region."""
     people, found = answer.get("people"), {}
-    for region in REGIONS:
+    for region in bands.REGIONS:
         source = page_heard.loudest(people, region)
         bar = people[source]["bars"][region]
         found[region] = Told(
@@ -212,11 +212,11 @@ def _loud(answer: Answer, grade: str, path: str) -> Runs:
 
 def _heard(rows: list[page_heard.Heard]) -> tuple[Block, ...]:
     body: list[tuple[Runs, ...]] = [
-        ((row.name,), *((page_heard.graded(row.bars[r]["grade"]),) for r in REGIONS))
+        ((row.name,), *((page_heard.graded(row.bars[r]["grade"]),) for r in bands.REGIONS))
         for row in rows
     ]
     return (
-        Table(("With the ceiling", *(r.capitalize() for r in REGIONS)), tuple(body)),
+        Table(("With the ceiling", *(r.capitalize() for r in bands.REGIONS)), tuple(body)),
         Paragraph(
             ("The fuller the disc, the louder. Chairs are left out: nobody has published how hard "
              "they hit a floor.",), "note",
@@ -270,7 +270,7 @@ def _options(
 def _option_row(name: str, prediction: Prediction, answer: Answer, cost: Runs) -> tuple[Runs, ...]:
     people = answer.get("people")
     cells: list[Runs] = [(name,)]
-    for region in REGIONS:
+    for region in bands.REGIONS:
         path = f"people.{page_heard.loudest(people, region)}.bars.{region}"
         cells.append((page_heard.graded(answer.get(f"{path}.grade")),))
     used = used_height(prediction)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from impact.advice.findings import HEAVES
+from impact.base import bands
 from impact.design.fixings import called, said_of
-from impact.heard.walking import REGIONS
 from impact.rating import astm, summary
 from impact.report import page_pictures, spread, style, tables
 from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_cases, target_name
@@ -229,7 +229,7 @@ def _people(answer: Answer) -> tuple[Block, ...]:
         ((label,), *((answer.value(f"people.{who}.{key}"),) for who in people))
         for key, label in names
     ]
-    for region in REGIONS:
+    for region in bands.REGIONS:
         for key, label in (("over_threshold_and_background_db", "over what is heard"),
                            ("change_db", "change")):  # fmt: skip
             sign = key == "change_db"

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
 
 MORE_THAN_HALF = 10 * np.log10(2)  # dB that the sum lies above the ceiling alone
-REGIONS = tuple(bands.REGIONS)
 EXCESS = "over_threshold_and_background_db"  # of a bar: how far it stands out
 DISCS = ("○", "◔", "◑", "◕", "●", "●●")  # one for each of hearing.GRADES
 # Name in the list -> where its bars stand in the JSON, or whose step it is.
@@ -62,7 +61,7 @@ def _steps(prediction: Prediction, who: str) -> dict[str, Any] | None:
         return None
     levels = [walking.band_levels(prediction.joined, who, v) for v in ("design", "bare")]
     background = prediction.design.room.background or None
-    return {r: walking.bar(levels[0], levels[1], r, background) for r in REGIONS}
+    return {r: walking.bar(levels[0], levels[1], r, background) for r in bands.REGIONS}
 
 
 def graded(grade: str) -> str:
@@ -83,8 +82,8 @@ def walls_carry(prediction: Prediction) -> dict[str, str]:
     """
     background, found = prediction.design.room.background or None, {}
     walkers = [key for key in persons.SOURCES if key in prediction.building]
-    for region in REGIONS:
-        part = bands.between(walking.REGIONS[region])
+    for region, span in bands.REGIONS.items():
+        part = bands.between(span)
         cases = []
         for key in walkers:
             excess = hearing.audible_excess(prediction.building[key], background)[part]

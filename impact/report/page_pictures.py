@@ -17,7 +17,6 @@ from impact.heard import strikes
 from impact.report import plots, style
 from impact.report.bandtable import bare_name
 from impact.report.page_blocks import Picture, plain
-from impact.report.page_heard import REGIONS
 from impact.sound import hearing
 
 if TYPE_CHECKING:
@@ -41,14 +40,14 @@ OCTAVE_TICKS = (16, 31.5, 63, 125, 250, 500, 1000, 2000, 4000)
 
 def bars(told: dict[str, tuple[float, float]]) -> Picture:
     """Thud, knock and click [dB over what is heard], without and with the ceiling."""
-    before, now = zip(*(told[region] for region in REGIONS), strict=True)
+    before, now = zip(*(told[region] for region in bands.REGIONS), strict=True)
 
     def draw(figure: Figure) -> None:
         draw_bars(style.place(figure, 0.83, 0.62, 0.08, 0.04), before, now)
 
     said = "; ".join(
         f"{region}: {_over(b)} without, {_over(n)} with the ceiling"
-        for region, b, n in zip(REGIONS, before, now, strict=True)
+        for region, b, n in zip(bands.REGIONS, before, now, strict=True)
     )
     return Picture(draw, WIDTH, TALL, f"Three bars, how far steps stand out. {said}.")
 

@@ -5,18 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 
 from impact.report import style
-from impact.report.pdf_paper import SIZES
+from impact.report.pdf_paper import POINT, SIZES
 
 MARGIN = 0.8  # inches
 POINTS = 9.0
 LEADING = 1.32  # line height over type size
-INCH = 72.0  # points
 
 
 def pages(text: str, units: str) -> list[list[str]]:
     """Lines of each page; a heading is not left alone at the foot."""
     height = SIZES[units][1] - 2 * MARGIN
-    fit = int(height * INCH / (POINTS * LEADING)) - 2
+    fit = int(height / (POINTS * LEADING * POINT)) - 2
     lines = text.rstrip("\n").split("\n")
     out = []
     while lines:

@@ -16,7 +16,6 @@ from impact.design.fixings import called, said_of
 from impact.heard import strikes
 from impact.rating import astm, summary
 from impact.report.bandtable import (
-    REGIONS,
     SHOWN,
     band_lines,
     bare_name,
@@ -68,7 +67,7 @@ def heard(prediction: Prediction) -> list[str]:
     """Will steps be heard: each kind of step in thud, knock and click."""
     lines = heading("Will steps be heard below?")
     first, second = f"{'':<22}", f"{'':<22}"
-    for name, region in REGIONS:
+    for name, region in bands.REGIONS.items():
         first += f"{name:<19}"
         second += f"{region[0]:g}-{region[1]:g} Hz".ljust(19)
     lines += [first, second]
@@ -76,7 +75,7 @@ def heard(prediction: Prediction) -> list[str]:
     for source in PEOPLE:
         excess = advice.audible_excess(prediction.levels[source], background)
         row = f"{strikes.SOURCES[source].label:<22}"
-        for _, region in REGIONS:
+        for region in bands.REGIONS.values():
             most = float(np.nanmax(excess[bands.between(region)]))
             cell = hearing.grade(most) + (f" {signed(most)} dB" if most > 0 else "")
             row += f"{cell:<19}"

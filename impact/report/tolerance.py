@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 SPECTRA = 4  # numbers of bridged hangers drawn over frequency
-LOOKS = {"thud": "16-80 Hz", "knock": "100-315 Hz", "click": "400 Hz-5 kHz"}
 HOW = (
     "Faults are computed one at a time, with random places. Stiffness of a screw, of a clip that "
     "steel bypasses, of a packed fill and of an edge are estimates of workmanship, no source.",
@@ -120,9 +119,9 @@ def picture(found: Tolerance) -> Figure:
 def shares(ax: Axes, found: Tolerance) -> Axes:
     """Loss of thud, knock and click against the share of hangers that are bridged."""
     share = [100 * cost.count / found.hangers for cost in found.curve]
-    for number, name in enumerate(REGIONS):
+    for number, (name, ((low, high), _)) in enumerate(REGIONS.items()):
         losses = [cost.regions[name] for cost in found.curve]
-        ax.plot(share, losses, label=f"{name}, {LOOKS[name]}", **style.series(number))
+        ax.plot(share, losses, label=f"{name}, {low:g}-{high:g} Hz", **style.series(number))
     rated = [cost.ratings["Ln_w"] for cost in found.curve]
     ax.plot(share, rated, label="Ln,w", **style.series(3))
     ax.set_title(said_of(found.points, "loss against share of bridged hangers"), loc="left")

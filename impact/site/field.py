@@ -26,7 +26,6 @@ from impact.spread.inputs import END
 AGREE, HIGHER, LOWER, OPEN, GAP = (
     "agree", "measured higher", "measured lower", "cannot tell", "gap",
 )  # fmt: skip
-REGIONS = bands.REGIONS
 # What the measurement is held against -> levels and ratings of a prediction, and in words.
 CEILING, WALLS, BARE = "ceiling", "in building", "bare"
 STATES = {
@@ -193,7 +192,7 @@ def _regions(measured: Measurement, predicted: NDArray) -> dict[str, float]:
     """Mean difference over the bands of thud, knock and click that are no gaps and no limits."""
     difference = measured.level_db - predicted
     found = {}
-    for name, (low, high) in REGIONS.items():
+    for name, (low, high) in bands.REGIONS.items():
         inside = np.array([low <= band <= high for band in measured.bands_hz])
         inside &= np.isfinite(difference) & ~measured.limit
         if np.any(inside):

@@ -93,7 +93,7 @@ def test_the_pictures_show_the_numbers(number):
     ax = picture.figure.axes[0]
     drawn = {line.get_label(): np.asarray(line.get_ydata()) for line in ax.lines}
     if number == 0:
-        assert drawn["click, 400 Hz-5 kHz"] == pytest.approx([8.0, 8.0])
+        assert drawn["click, 400-5000 Hz"] == pytest.approx([8.0, 8.0])
         assert ax.lines[0].get_xdata() == pytest.approx([0.0, 5.0])  # 2 of 40
     else:
         assert drawn["2 bridged"].max() == pytest.approx(5.2)
