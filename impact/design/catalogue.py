@@ -143,10 +143,11 @@ def nearest(word: str, known: list[str]) -> str | None:
 
 
 def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
-    """The nearest of the `own` names and those of `kinds`, or the entry whose description has the
-    name ("oriented strand board"), for an error message; None when nothing is near."""
-    known = entries(*kinds)
-    near = nearest(name, [*own, *(entry.name for entry in known)])
-    if near or len(plain(name)) < 4:
-        return near
-    return next((entry.name for entry in known if plain(name) in plain(entry.about)), None)
+    """The entry of `kinds` whose description has the name ("chipboard"), else the nearest of the
+    `own` names and theirs, for an error message; None when nothing is near."""
+    known, word = entries(*kinds), plain(name)
+    if len(word) > 3:
+        for entry in known:
+            if word in plain(entry.about):
+                return entry.name
+    return nearest(name, [*own, *(entry.name for entry in known)])

@@ -181,6 +181,7 @@ def test_look_up_forgives_case_and_spaces_but_never_substitutes():
     assert catalogue.suggest("rubber-in-shear clips") == "rubber-in-shear clip"
     assert catalogue.find("rubber-in-shear clip", "board") is None
     assert catalogue.suggest("oriented strand board", "board") == "OSB"  # what the letters mean
+    assert catalogue.suggest("chipboard") == "particleboard"  # and not what is written much alike
     assert catalogue.suggest("oriented strand board", "hanger") is None
     assert catalogue.suggest("qqqqqqqq") is None
     assert catalogue.suggest("") is None
