@@ -342,10 +342,8 @@ def draw_load_map(
                linewidths=1.6, zorder=4)  # fmt: skip
     if len(hangers) <= 60:
         for x, y, load in zip(xs, ys, loads, strict=True):
-            above = y < 0.92 * size[1]  # else the wall's line would cross it
-            ax.annotate(f"{load:.0f}", (x, y), xytext=(0, 5 if above else -5),
-                        textcoords="offset points", ha="center", fontsize=5.5,
-                        va="bottom" if above else "top",
+            ax.annotate(f"{load:.0f}", (x, y), xytext=(0, 5), textcoords="offset points",
+                        ha="center", fontsize=5.5,
                         bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
     if drawn is not None and ax.figure is not None:
         bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.8, aspect=25, pad=0.02)
