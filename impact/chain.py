@@ -26,7 +26,7 @@ from impact.heard import below, feeling, strikes, walking
 from impact.heard.joined import VARIANTS, Joined, join
 from impact.motion import lowband
 from impact.motion.assemble import assemble
-from impact.rating import iso, summary
+from impact.rating import iso, onsite, summary
 from impact.source import people
 from impact.spread import expansion
 from impact.spread.inputs import Input
@@ -80,16 +80,30 @@ class Prediction:
         return rate(self.building) if self.building else {}
 
     @property
+    def ratings_on_site(self) -> dict[str, Any]:
+        """Single numbers of the building, such as L'nT,w and NISR, by `onsite.field_ratings`."""
+        if not self.building:
+            return {}
+        room = self.design.room
+        return onsite.field_ratings(
+            bands.NOMINAL, self.building[SINGLE], room.volume, room.reverberation_time
+        )
+
+    @property
     def target(self) -> dict[str, Any] | None:
         """The design's target, what is predicted for it and the margins, in the building too where
-        the design describes its walls; None without a target."""
+        the design describes its walls, in it alone for a rating of the building; None without a
+        target."""
         cases = {
             "ceiling": (self.ratings, self.levels), "bare": (self.ratings_bare, self.bare),
             "best_case": (self.ratings_best, self.best),
         }  # fmt: skip
-        if self.design.flanks:
+        wanted = self.design.target
+        if wanted is not None and wanted.quantity in target.ON_SITE:
+            cases = {"in_building": (self.ratings_on_site, self.building)}
+        elif self.design.flanks:
             cases["in_building"] = (self.ratings_in_building, self.building)
-        return target.against(self.design.target, cases)
+        return target.against(wanted, cases)
 
     @property
     def notes(self) -> list[str]:
@@ -138,6 +152,7 @@ class Prediction:
             "ratings_bare": self.ratings_bare,
             "ratings_best_case": self.ratings_best,
             "ratings_in_building": self.ratings_in_building,
+            "ratings_on_site": self.ratings_on_site,
             "flanking": self.walls,
             "target": self.target,
             "warnings": [vars(w) for w in self.warnings],

@@ -85,9 +85,9 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         "cautions": " ".join(prediction.cautions),
         "summary": json.dumps({
             key: value for key, value in prediction.as_dict().items()
-            if key in ("resonances_hz", "ratings", "ratings_in_building", "flanking", "warnings",
-                       "governing_spring", "stiffness_per_area_n_m3", "mass_per_area_kg_m2",
-                       "levers")
+            if key in ("resonances_hz", "ratings", "ratings_in_building", "ratings_on_site",
+                       "flanking", "warnings", "governing_spring", "stiffness_per_area_n_m3",
+                       "mass_per_area_kg_m2", "levers")
         }),
     }  # fmt: skip
     return out

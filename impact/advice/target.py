@@ -17,6 +17,9 @@ SUMS: dict[str, tuple[str, ...]] = {
     "LnT_w_CI_50_2500": ("LnT_w", "CI_50_2500"),
 }
 
+# Ratings of a building, walls and all (`impact.rating.onsite.field_ratings`).
+ON_SITE = ("LnT_w", "LnT_w_CI", "LnT_w_CI_50_2500", "AIIC", "NISR", "ISR", "HIR", "LIR")
+
 
 def named(quantity: str) -> str:
     """A rating by its symbol, "Ln,w + CI" for "Ln_w_CI"; any other name as it stands."""
@@ -25,7 +28,7 @@ def named(quantity: str) -> str:
 
 
 def predictable(target: Target) -> bool:
-    """Whether its quantity is one that a prediction holds at all."""
+    """Whether a prediction holds its quantity for a ceiling alone."""
     known = {row.key for row in summary.ROWS}
     parts = SUMS.get(target.quantity, (target.quantity,))
     return target.band_hz is not None or known.issuperset(parts)

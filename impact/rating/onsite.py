@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from impact.base import decay
 from impact.base.levels import decibel, square
+from impact.rating import astm, summary
 from impact.rating.spectrum import pick, thirds
 
 REFERENCE_AREA = 10.0  # m2, A0
@@ -48,6 +49,26 @@ def standardized_from_normalized(normalized_db: Any, volume_m3: float) -> NDArra
     """L'nT = L'n - 10 lg(0.032 V) [dB]; from the two definitions, V in m3."""
     factor = SABINE * volume_m3 / (REFERENCE_TIME * REFERENCE_AREA)
     return np.asarray(normalized_db, float) - decibel(factor)
+
+
+def field_ratings(
+    bands_hz: Sequence[float], normalized_db: Any, volume_m3: float, reverberation_time_s: float
+) -> dict[str, int | float | None]:
+    """Single numbers of a building by their own keys, from levels L'n (n,) [dB] in `bands_hz` (n,).
+
+    LnT_w, CI, CI_50_2500, NISR, HIR, LIR of L'nT = L'n - 10 lg(0.032 V); AIIC of L'n itself; ISR of
+    the level in the room as it is, L' = L'n - 10 lg(0.16 V/(T A0)). V in m3, T in s. None where
+    bands lack.
+    """
+    standard = standardized_from_normalized(normalized_db, volume_m3)
+    found = summary.rate(bands_hz, standard, kind="field")
+    keys = {"Ln_w": "LnT_w", "CI": "CI", "CI_50_2500": "CI_50_2500", "IIC": "NISR",
+            "HIIC": "HIR", "LIIC": "LIR"}  # fmt: skip
+    plain = np.asarray(normalized_db, float) - normalized(0.0, volume_m3, reverberation_time_s)
+    return {
+        **{name: found[key] for key, name in keys.items()},
+        "AIIC": astm.iic(bands_hz, normalized_db), "ISR": astm.iic(bands_hz, plain),
+    }  # fmt: skip
 
 
 def ball_standardized(levels_db: Any, volume_m3: float, reverberation_time_s: Any) -> NDArray:

@@ -55,11 +55,20 @@ def target_name(quantity: str, band_hz: float | None) -> str:
 
 
 def target_cases(prediction: Prediction) -> dict[str, str]:
-    """Cases for which a target is predicted -> in words."""
+    """Cases for which a value of the target is predicted -> in words."""
     names = {"bare": bare_name(prediction), "ceiling": "this ceiling",
              "best_case": "perfect hangers", "in_building": "in the building"}  # fmt: skip
     found = prediction.target["predicted"] if prediction.target else {}
-    return {case: name for case, name in names.items() if case in found}
+    return {case: name for case, name in names.items() if found.get(case) is not None}
+
+
+def target_path(prediction: Prediction) -> str:
+    """What the target's values are of."""
+    cases = target_cases(prediction)
+    walls = "the walls described" if prediction.design.flanks else "usual walls, which are rough"
+    parts = ["the ceiling's path alone"] if "ceiling" in cases else []
+    parts += [f"in the building with {walls}"] if "in_building" in cases else []
+    return "; ".join(parts)
 
 
 def band_lines(prediction: Prediction, sources: Sequence[str] = SHOWN) -> list[str]:

@@ -9,7 +9,14 @@ from impact.base import bands
 from impact.design.fixings import called, said_of
 from impact.rating import astm, summary
 from impact.report import page_pictures, spread, style, tables
-from impact.report.bandtable import BELOW_50, SHORT, bare_name, target_cases, target_name
+from impact.report.bandtable import (
+    BELOW_50,
+    SHORT,
+    bare_name,
+    target_cases,
+    target_name,
+    target_path,
+)
 from impact.report.page_blocks import (
     Answer,
     Block,
@@ -111,14 +118,14 @@ def _target(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
         return ()
     what = target_name(target["quantity"], target["band_hz"])
     title = f"Target: {what} {target['sense']} {target['limit']:g}"
-    if answer.get("target.predicted.ceiling") is None:
+    if not target_cases(prediction):
         return (Paragraph((f"{title}. {tables.UNKNOWN_TARGET}",)),)
     rows = tuple(
         ((name,), (answer.value(f"target.predicted.{case}", 1),),
          (answer.value(f"target.margin_db.{case}", 1, sign=True),))
         for case, name in target_cases(prediction).items()
     )  # fmt: skip
-    title += "; margin positive on the good side."
+    title += f": {target_path(prediction)}. Margin positive on the good side."
     return (Table(("case", "predicted", "margin"), rows, title, numeric=True),)
 
 

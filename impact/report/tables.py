@@ -21,6 +21,7 @@ from impact.report.bandtable import (
     bare_name,
     target_cases,
     target_name,
+    target_path,
 )
 from impact.report.felt import felt, small_room
 from impact.report.lines import cautions, heading, signed, wrapped
@@ -175,21 +176,21 @@ def wanted(prediction: Prediction) -> list[str]:
         return []
     what = target_name(target["quantity"], target["band_hz"])
     lines = heading(f"Target: {what} {target['sense']} {target['limit']:g}")
-    if target["predicted"]["ceiling"] is None:
+    cases = target_cases(prediction)
+    if not cases:
         return lines + wrapped(UNKNOWN_TARGET)
-    for case, name in target_cases(prediction).items():
-        value, margin = target["predicted"][case], target["margin_db"][case]
-        lines.append(f"{name:<17}{value:6.1f}   margin {signed(margin, 1)}")
-    if max(target["margin_db"]["ceiling"], target["margin_db"]["best_case"]) < 0:
+    margins = target["margin_db"]
+    for case, name in cases.items():
+        value = target["predicted"][case]
+        lines.append(f"{name:<17}{value:6.1f}   margin {signed(margins[case], 1)}")
+    if "ceiling" in cases and max(margins["ceiling"], margins["best_case"]) < 0:
         lines += wrapped(
             "A ceiling alone cannot reach this target with these boards at this depth, whatever "
             "the hangers."
         )
-    path = "the ceiling's path alone"
-    if "in_building" in target["predicted"]:
-        path += "; in the building with the walls described"
     return lines + wrapped(
-        f"Margins in dB or points, positive on the good side; predicted, {path}; no verdict."
+        "Margins in dB or points, positive on the good side; predicted, "
+        f"{target_path(prediction)}; no verdict."
     )
 
 
@@ -319,10 +320,12 @@ def _walls(prediction: Prediction) -> str:
     loudest = max(walls, key=lambda wall: wall["Ln_w"])
     whose = "given" if loudest["given"] else "NOT given, usual ones taken"
     mass = show(loudest["mass_per_area_kg_m2"], "mass per area", prediction.design.units)
+    site = prediction.ratings_on_site
     return (
         f"In the building: ceiling and {len(walls)} flanking walls ({whose}); there Ln,w reads "
         f"L'n,w and IIC reads AIIC. Loudest wall: {loudest['name']}, {mass}, alone L'n,w "
-        f"{loudest['Ln_w']:g}. Walls by energy averages, uncertain by 5 dB and more (judgement)."
+        f"{loudest['Ln_w']:g}. L'nT,w of the building {site['LnT_w']:g}, NISR {site['NISR']:g}. "
+        "Walls by energy averages, uncertain by 5 dB and more (judgement)."
     )
 
 

@@ -41,12 +41,15 @@ def needed(design: Design) -> Target | None:
 
 
 def unjudged(design: Design) -> tuple[str, ...]:
-    """A sentence on a target that is not predicted at all; nothing for others."""
+    """A sentence on a target that no ceiling has by itself; nothing for others."""
     wanted = design.target
     if wanted is None or target.predictable(wanted):
         return ()
     what = f"{target.named(wanted.quantity)} {wanted.sense} {wanted.limit:g}"
-    return (f"The target {what} is not predicted here: no ceiling is judged by it.",)
+    why = "is not predicted here"
+    if wanted.quantity in target.ON_SITE:
+        why = "is one of the building, walls and all"
+    return (f"The target {what} {why}: no ceiling is judged by it.",)
 
 
 def good(wanted: Target, value: float | None) -> bool:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from impact.base.bands import NOMINAL
 from impact.rating import onsite
 from impact.rating.spectrum import thirds
 from impact.rating.weighting import a_weighting, c_weighting, weighted_level
@@ -114,3 +115,20 @@ def test_weighted_sum_by_hand():
     # 100 dB at 100 Hz and 81 dB at 1 kHz: 80.9 and 81.0 dB(A) sum to 83.96.
     assert weighted_level((100, 1000), (100.0, 81.0)) == pytest.approx(83.961, abs=1e-3)
     assert weighted_level((100,), (100.0,), "C") == pytest.approx(99.7, abs=1e-9)
+
+
+@pytest.mark.parametrize(("time", "isr"), [(1.0, 44), (0.5, 47)])
+def test_single_numbers_of_a_building(time, isr):
+    """By hand: flat L'n = 60 dB in 62.5 m3, so L'nT = 60 - 10 lg 2 = 57.0 dB.
+
+    The curve of ISO 717-2 (Table 3; that of ASTM E989 is the same) ends in 57, 54, 51, 48, 45 and
+    42 dB. A flat level of 54 dB on that scale passes it by 3 + 6 + 9 + 12 = 30 dB in all, one of
+    55 dB by 35; the limit is 32. So the curve is moved by 57 - 54 = 3: L'nT,w 63 and NISR
+    110 - 63 = 47; for L'n by 6: AIIC 44. With T = 1 s the room has A = 10 m2 and its own level is
+    L'n, with 0.5 s it is L'nT.
+    """
+    found = onsite.field_ratings(NOMINAL, np.full(28, 60.0), 62.5, time)
+    assert found["LnT_w"] == 63
+    assert found["NISR"] == 47
+    assert found["AIIC"] == 44
+    assert found["ISR"] == isr

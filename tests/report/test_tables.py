@@ -164,9 +164,9 @@ def test_a_target_out_of_reach_is_named_and_an_unknown_one_owned_up_to():
     assert "A ceiling alone cannot reach this target" in far
     near = tables.page(predictions.by_hand(Target("walker_barefoot", 45.0, 31.5, "at most")))
     assert "cannot reach this target" not in near
-    lost = tables.page(predictions.by_hand(Target("ISR", 50.0, None, "at least")))
+    lost = tables.page(predictions.by_hand(Target("LAFmax", 50.0, None, "at most")))
     assert "not predicted here" in lost
-    assert "Target: ISR at least 50" in lost
+    assert "Target: LAFmax at most 50" in lost
     assert target.against(None, {}) is None
 
 
@@ -186,10 +186,10 @@ def test_a_target_is_named_as_the_standards_write_it(wanted, named):
     assert title in tables.page(predictions.by_hand(wanted)).splitlines()
     made = predictions.by_hand(wanted)
     (block,) = page_engineer._target(made, Answer(made.as_dict(), "metric"))
-    if named.startswith("L'nT,w"):  # a level in the building, which is not predicted
+    if named.startswith("L'nT,w"):  # of a building; without levels there it is not predicted
         assert plain(block.runs) == f"{title}. {tables.UNKNOWN_TARGET}"
     else:
-        assert block.caption == f"{title}; margin positive on the good side."
+        assert block.caption.startswith(f"{title}: the ceiling's path alone.")
 
 
 def test_walls_that_are_described_count_against_a_target():
@@ -202,6 +202,17 @@ def test_walls_that_are_described_count_against_a_target():
     assert "in the building    70.3   margin -15.3" in tables.wanted(made)
     (table,) = page_engineer._target(made, Answer(made.as_dict(), "metric"))
     assert [plain(cell) for cell in table.rows[-1]] == ["in the building", "70.3", "−15.3"]
+
+
+def test_a_target_of_the_building_is_set_beside_the_building():
+    """The number itself is checked with `impact.rating.onsite.field_ratings`."""
+    made = predictions.by_hand(Target("LnT_w", 60.0, None, "at most"),
+                               building=predictions.flat(60.0))  # fmt: skip
+    value = made.ratings_on_site["LnT_w"]
+    text = " ".join(tables.wanted(made))
+    assert f"in the building {value:7.1f}   margin {60 - value:+.1f}" in text
+    assert "usual walls, which are rough" in text
+    assert "this ceiling" not in text
 
 
 def test_rows_of_csv():

@@ -91,6 +91,6 @@ def test_a_target_that_is_not_predicted_judges_nothing():
     assert "target" not in made.failed
     assert made.chosen is not None
     page = " ".join(choice.text(made).split())
-    assert "The target L'nT,w at most 50 is not predicted here" in page
+    assert "The target L'nT,w at most 50 is one of the building, walls and all" in page
     assert "nan" not in page
     assert "known to reach the target" not in page
