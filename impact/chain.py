@@ -95,15 +95,21 @@ class Prediction:
         the design describes its walls, in it alone for a rating of the building; None without a
         target."""
         cases = {
-            "ceiling": (self.ratings, self.levels), "bare": (self.ratings_bare, self.bare),
-            "best_case": (self.ratings_best, self.best),
-        }  # fmt: skip
+            "ceiling": (self.ratings | self._loudest("LAFmax_db"), self.levels),
+            "bare": (self.ratings_bare | self._loudest("LAFmax_bare_db"), self.bare),
+            "best_case": (self.ratings_best | self._loudest("LAFmax_best_case_db"), self.best),
+        }
         wanted = self.design.target
         if wanted is not None and wanted.quantity in target.ON_SITE:
             cases = {"in_building": (self.ratings_on_site, self.building)}
         elif self.design.flanks:
             cases["in_building"] = (self.ratings_in_building, self.building)
         return target.against(wanted, cases)
+
+    def _loudest(self, key: str) -> dict[str, float]:
+        """LAFmax of the loudest of the people above, as a rating; empty without people."""
+        walkers = self.extras.get("people") or {}
+        return {"LAFmax": max(one[key] for one in walkers.values())} if walkers else {}
 
     @property
     def notes(self) -> list[str]:

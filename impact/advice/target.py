@@ -23,12 +23,16 @@ ON_SITE = ("LnT_w", "LnT_w_CI", "LnT_w_CI_50_2500", "AIIC", "NISR", "ISR", "HIR"
 
 def named(quantity: str) -> str:
     """A rating by its symbol, "Ln,w + CI" for "Ln_w_CI"; any other name as it stands."""
-    symbols = {"LnT_w": limits.QUANTITIES["LnT_w"], **{row.key: row.symbol for row in summary.ROWS}}
+    symbols = {
+        "LAFmax": "LAFmax of the loudest walker",
+        "LnT_w": limits.QUANTITIES["LnT_w"],
+        **{row.key: row.symbol for row in summary.ROWS},
+    }
     return " + ".join(symbols.get(key, key) for key in SUMS.get(quantity, (quantity,)))
 
 
-def predictable(target: Target) -> bool:
-    """Whether a prediction holds its quantity for a ceiling alone."""
+def of_bands(target: Target) -> bool:
+    """Whether levels in bands are enough for its quantity, and those of a ceiling alone."""
     known = {row.key for row in summary.ROWS}
     parts = SUMS.get(target.quantity, (target.quantity,))
     return target.band_hz is not None or known.issuperset(parts)

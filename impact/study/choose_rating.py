@@ -32,24 +32,23 @@ Spectra = dict[str, np.ndarray]
 
 
 def needed(design: Design) -> Target | None:
-    """The target, where only a prediction can judge it; None without one, and where the search does
-    or nothing does."""
+    """The target, where a spectrum to 3150 Hz judges it; None without one, and where the search
+    does or cannot."""
     wanted = design.target
-    if wanted is None or searched_target(design) is not None or not target.predictable(wanted):
+    if wanted is None or searched_target(design) is not None or not target.of_bands(wanted):
         return None
     return wanted
 
 
 def unjudged(design: Design) -> tuple[str, ...]:
-    """A sentence on a target that no ceiling has by itself; nothing for others."""
+    """A sentence on a target that the search cannot judge; nothing for others."""
     wanted = design.target
-    if wanted is None or target.predictable(wanted):
+    if wanted is None or target.of_bands(wanted):
         return ()
     what = f"{target.named(wanted.quantity)} {wanted.sense} {wanted.limit:g}"
-    why = "is not predicted here"
-    if wanted.quantity in target.ON_SITE:
-        why = "is one of the building, walls and all"
-    return (f"The target {what} {why}: no ceiling is judged by it.",)
+    why = "is one of the building, walls and all" if wanted.quantity in target.ON_SITE else (
+        "is beyond the search: predict the one chosen")  # fmt: skip
+    return (f"The target {what} {why}; no ceiling is judged by it here.",)
 
 
 def good(wanted: Target, value: float | None) -> bool:

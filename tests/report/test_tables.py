@@ -164,9 +164,9 @@ def test_a_target_out_of_reach_is_named_and_an_unknown_one_owned_up_to():
     assert "A ceiling alone cannot reach this target" in far
     near = tables.page(predictions.by_hand(Target("walker_barefoot", 45.0, 31.5, "at most")))
     assert "cannot reach this target" not in near
-    lost = tables.page(predictions.by_hand(Target("LAFmax", 50.0, None, "at most")))
-    assert "not predicted here" in lost
-    assert "Target: LAFmax at most 50" in lost
+    lost = tables.page(predictions.by_hand(Target("ISR", 50.0, None, "at least")))
+    assert "not predicted here" in lost  # a prediction by hand has no levels in the building
+    assert "Target: ISR at least 50" in lost
     assert target.against(None, {}) is None
 
 
@@ -202,6 +202,20 @@ def test_walls_that_are_described_count_against_a_target():
     assert "in the building    70.3   margin -15.3" in tables.wanted(made)
     (table,) = page_engineer._target(made, Answer(made.as_dict(), "metric"))
     assert [plain(cell) for cell in table.rows[-1]] == ["in the building", "70.3", "−15.3"]
+
+
+def test_a_target_for_the_loudest_walker():
+    """50.1 dB(A) barefoot and 55.2 in heels: the heels count."""
+    people = {
+        who: {"LAFmax_db": level, "LAFmax_bare_db": level + 9, "LAFmax_best_case_db": level,
+              "LAFmax_90_percent_db": level}
+        for who, level in (("walker_barefoot", 50.1), ("walker_hard_heel", 55.2))
+    }  # fmt: skip
+    wanted = Target("LAFmax", 60.0, None, "at most")
+    made = predictions.by_hand(wanted, extras={"people": people})
+    assert "this ceiling       55.2   margin +4.8" in tables.wanted(made)
+    assert "bare floor         64.2   margin -4.2" in tables.wanted(made)
+    assert "Target: LAFmax of the loudest walker at most 60" in tables.wanted(made)
 
 
 def test_a_target_of_the_building_is_set_beside_the_building():
