@@ -129,7 +129,7 @@ def shares(ax: Axes, found: Tolerance) -> Axes:
     ax.set_xlabel(said_of(found.points, label))
     ax.set_ylabel("louder by [dB]")
     ax.set_xlim(0, 100)
-    ax.legend(loc="upper left")
+    ax.legend(loc="best")
     return ax
 
 
@@ -149,5 +149,5 @@ def spectra(ax: Axes, found: Tolerance) -> Axes:
     ax.axhline(0, **style.REFERENCE)
     ax.set_title("loss per band, mean over places", loc="left")
     ax.set_ylabel("louder by [dB]")
-    ax.legend(loc="upper left")
+    ax.legend(loc="best")
     return style.band_axis(ax)
