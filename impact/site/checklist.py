@@ -58,6 +58,13 @@ def _size(value: float, design: Design) -> str:
 def _hangers(design: Design | None) -> tuple[str, ...]:
     from impact.design.placing import place
 
+    if design is not None and design.hangers is None:
+        return (
+            "The ceiling's own joists bear on walls alone, as drawn, and touch nothing above",
+            "They stand still when someone walks above: no strut, hook or pipe joins them to it",
+        )
+    if design is not None and not _yields(design):
+        return ("The joists are even and sound; no old nail or hook is left in them",)
     count = "as on the drawing"
     kind = "of the kind on the drawing, none exchanged"
     if design is not None and design.hangers is not None:
@@ -74,10 +81,17 @@ def _hangers(design: Design | None) -> tuple[str, ...]:
     )
 
 
+def _yields(design: Design | None) -> bool:
+    """Whether the ceiling hangs on points that yield, as it does where no design is named."""
+    if design is None:
+        return True
+    return design.hangers is not None and design.hangers.kind != "direct"
+
+
 def _above() -> tuple[str, ...]:
     return (
         "Gaps in the floor above, at pipes and along walls are closed",
-        "No old nail, hook, strap or rest of the old ceiling reaches the channels",
+        "No old nail, hook, strap or rest of the old ceiling reaches the new one",
     )
 
 
@@ -88,7 +102,8 @@ def _fill(design: Design | None) -> tuple[str, ...]:
     thick = f"{_size(fill.thickness, design)} of {fill.name}" if design and fill else "as drawn"
     return (
         f"Fill: {thick}, everywhere, no bare bays",
-        "Fill lies loose: not pressed between boards and joists, not over hangers",
+        "Fill lies loose: not pressed between boards and joists"
+        + (", not over hangers" if _yields(design) else ""),
     )
 
 
@@ -98,8 +113,11 @@ def _boards(design: Design | None) -> tuple[str, ...]:
         layers = design.ceiling.layers
         names = ", then ".join(f"{_size(x.thickness, design)} {x.material.name}" for x in layers)
         out.insert(0, f"Layers, from the cavity down: {names}")
-    return (*out, *_screws(design), "No screw stands in a joist: where one went in hard, take it "
-            "out and close the hole")  # fmt: skip
+    out += _screws(design)
+    if _yields(design):
+        out.append("No screw stands in a joist: where one went in hard, take it out and close the "
+                   "hole")  # fmt: skip
+    return tuple(out)
 
 
 def _screws(design: Design | None) -> tuple[str, ...]:
@@ -109,8 +127,8 @@ def _screws(design: Design | None) -> tuple[str, ...]:
         return ("Screws of each layer are the length on the drawing: longer ones bridge",)
     found = []
     for screw in screw_table(design):
-        size = _size(screw.size, design) if screw.size else "NONE FITS, ask"
-        line = f"Layer {screw.layer}: screws {size}"
+        size = f"screws {_size(screw.size, design)}" if screw.size else "NO SOLD SCREW FITS, ask"
+        line = f"Layer {screw.layer}: {size}"
         if screw.most is not None:
             line += f", never over {_size(screw.most, design)}: longer ones reach the joist"
         found.append(line)
@@ -142,6 +160,12 @@ def _services() -> tuple[str, ...]:
 
 
 def _after(design: Design | None, loads: Loads | None) -> tuple[str, ...]:
+    last = (
+        "The gap is still open all round; boards level",
+        "Someone walked and jumped above while another listened below along the walls",
+    )
+    if not _yields(design):
+        return last
     expected, gauge = "as on the installation sheet", ""
     if design is not None and loads is not None and loads.hangers:
         low = min(hanger.deflection for hanger in loads.hangers)
@@ -153,7 +177,6 @@ def _after(design: Design | None, loads: Loads | None) -> tuple[str, ...]:
         f" {100 * SAME_DEFLECTION:.0f} %{gauge}",
         "Readings written down as 'number, deflection' and checked: impact field DESIGN "
         "--deflections FILE",
-        "The gap is still open all round; boards level",
         "The ceiling gives a little to a push, in the field and near each wall, and springs back",
-        "Someone walked and jumped above while another listened below along the walls",
+        *last,
     )

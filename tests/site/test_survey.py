@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import designs
 import pytest
 
+from impact.design.parts import IndependentJoists
 from impact.design.reader import read
 from impact.errors import InputError
 from impact.report import paper
@@ -120,6 +123,21 @@ def test_other_faults_of_a_form(tmp_path):
         survey.read(put(tmp_path, text.replace("Units: imperial", "")))
     with pytest.raises(InputError, match="no survey form"):
         survey.read(put(tmp_path, "Dear sir\n"))
+
+
+@pytest.mark.parametrize("own", [True, False])
+def test_checklist_of_ceilings_that_hang_on_nothing_soft(own):
+    """Boards screwed to joists, and a ceiling on joists of its own: nothing is asked of hangers,
+    and no screw is to be taken out of a joist."""
+    base = designs.basement()
+    if own:
+        design = replace(base, hangers=None, independent=IndependentJoists(designs.joists()))
+    else:
+        design = replace(base, hangers=replace(designs.hangers("direct"), channel=None))
+    text = " ".join(checklist.checklist(design).text().split("Overhead load")[0].split())
+    for word in ("anger", "hannel fixing", "ixings counted", "Deflection", "stands in a joist"):
+        assert word not in text, word
+    assert "stands in a joist" in checklist.checklist(base).text()
 
 
 def test_checklist_holds_the_design_s_numbers():
