@@ -25,6 +25,11 @@ def called(hangers: Hangers | None) -> str:
     return WORDS[hangers.kind if hangers else "hanger"][1]
 
 
+def yields(hangers: Hangers | None) -> bool:
+    """Whether the ceiling is held by points that should yield."""
+    return hangers is not None and hangers.kind != "direct"
+
+
 def counted(hangers: Hangers | None, number: int) -> str:
     """What holds the ceiling, with its number: "12 hangers"; "joists of its own" without."""
     return said_of(hangers, f"{number} hangers") if hangers else "joists of its own"

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from impact import __version__
 from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
+from impact.design import fixings
 from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import counted, said_of
 from impact.design.parts import Design, Hangers
@@ -54,10 +55,9 @@ def sheet(layout: Layout) -> str:
     return "\n".join(line.rstrip() for line in fitted) + "\n"
 
 
-def yields(layout: Layout) -> bool:
+def sinks(layout: Layout) -> bool:
     """Whether deflections under load are known and large enough to be read."""
-    hangers = layout.design.hangers
-    return bool(layout.deflections and hangers and hangers.kind != "direct")
+    return bool(layout.deflections) and fixings.yields(layout.design.hangers)
 
 
 def _bullets(texts: Iterable[str]) -> list[str]:
@@ -109,13 +109,14 @@ def _steps(layout: Layout) -> list[str]:
         (f"Keep the gap of {gap} open all round and at every bulkhead and pipe, in every layer."
          " Feel it with a gauge before it is filled.", True),
     ]  # fmt: skip
-    if yields(layout):
+    if sinks(layout):
         steps.append(
             ("After all boards: measure joist to channel again at every hanger. It must have grown"
              " by the range in the hanger table; one that moved far less or more is a wrong, loose"
              " or touching hanger.", True)
         )  # fmt: skip
-    what = "hangers and screws" if layout.pieces else "screws"
+    held = layout.pieces or fixings.yields(design.hangers)
+    what = "hangers and screws" if held else "screws"
     steps += [
         (_edge(layout), False),
         (f"Photograph every stage with a ruler in the picture. Count {what} against this sheet.",
@@ -156,7 +157,7 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
         ]  # fmt: skip
     else:
         return []  # boards straight on joists: their screws are those of the boards
-    if yields(layout):
+    if sinks(layout):
         steps.append(
             ("Before boards: write down the distance joist to channel at every hanger.", True)
         )  # fmt: skip
@@ -202,7 +203,7 @@ def _hangers(layout: Layout) -> list[str]:
     if hangers is None:
         return []
     head = "  no.   from west    from south joist"
-    soft = yields(layout)
+    soft = sinks(layout)
     head += "      load" if held else "   (loads not checked)"
     head += "  moves by     ruler shows" if soft else ""
     found = [head]

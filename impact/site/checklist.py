@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from impact.base.units import show
 from impact.design.axes import shown_wall
-from impact.design.fixings import said_of
+from impact.design.fixings import said_of, yields
 from impact.site.document import Document, Section
 from impact.study.layout import READING, SAME_DEFLECTION
 from impact.study.layout_rules import deflection
@@ -83,9 +83,7 @@ def _hangers(design: Design | None) -> tuple[str, ...]:
 
 def _yields(design: Design | None) -> bool:
     """Whether the ceiling hangs on points that yield, as it does where no design is named."""
-    if design is None:
-        return True
-    return design.hangers is not None and design.hangers.kind != "direct"
+    return design is None or yields(design.hangers)
 
 
 def _above() -> tuple[str, ...]:

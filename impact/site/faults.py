@@ -14,7 +14,7 @@ import numpy as np
 
 from impact.base.units import show
 from impact.design.axes import WALLS, shown_wall
-from impact.design.fixings import said_of
+from impact.design.fixings import said_of, yields
 from impact.design.parts import Design, Hangers
 from impact.link.gaps import lowest_gap
 from impact.site.bench import FIXED_LOSS, Air, Bench, Change, prepare
@@ -170,8 +170,7 @@ def how_many(at: Bench, most: float) -> list[int]:
 
 def resilient(at: Bench) -> bool:
     """Whether the ceiling hangs on points that should yield."""
-    hangers = at.design.hangers
-    return bool(at.hangers and hangers and hangers.kind in ("hanger", "resilient channel"))
+    return at.hangers > 0 and yields(at.design.hangers)
 
 
 def _hanger_fault(
