@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 PREFER = ("quietest", "lowest", "cheapest")
 SUFFIXES = (".csv", ".nc")
+OWN = "own"  # among the classes: the design's own hangers
 PATIENCE = 2.0  # s without a progress bar
 
 
@@ -121,11 +122,14 @@ def _hangers(design: Design, classes: str | None, stiffness: tuple[float, ...] |
         return None
     springs = choose_axes.stiffened(own, stiffness) if stiffness else (
         choose_axes.hanger_classes(design)[:1])  # fmt: skip
-    found = list(springs) if classes is None or stiffness else []
-    for name in (classes or "").split(","):
-        name = name.strip()
-        if name.lower() in ("own", "") or name == own.name:
-            found += [] if found or not name else list(springs)
+    names = [name.strip() for name in (classes or OWN).split(",")]
+    asked = [OWN if name.lower() == OWN or name == own.name else name for name in names if name]
+    if stiffness:
+        asked = [OWN, *asked]  # whose springs they are
+    found: list[Any] = []
+    for name in dict.fromkeys(asked):
+        if name == OWN:
+            found += springs
             continue
         entry = catalogue.find(name, own.kind)
         if entry is None:
