@@ -113,7 +113,8 @@ class Prediction:
 
     @property
     def notes(self) -> list[str]:
-        """What was noticed in the design, and where a large room is solved otherwise."""
+        """What was noticed in the design, how far its modes are taken, and where a large room is
+        solved otherwise."""
         return [*self.design.warnings, *self.joined.notes]
 
     @property
@@ -165,6 +166,7 @@ class Prediction:
             "levers": [vars(lever) for lever in self.levers],
             "crossover_hz": bands.NOMINAL[self.joined.crossover],
             "crossover_mismatch_db": _plain(self.joined.mismatch_db),
+            "truncation_error_db": _plain(self.joined.missing),
             "loads": self.loads.as_dict() if self.loads else None,
             "cautions": list(self.cautions) if self.loads else self.unchecked,
             "defaults_used": [vars(d) for d in self.design.defaults],
@@ -296,7 +298,9 @@ def _low_levels(joined: Joined) -> Callable[[Design], np.ndarray]:
 
     def of(design: Design) -> np.ndarray:
         assembly = assemble(design, bands.edges(centres[-1])[1])
-        low = lowband.transfers(assembly, assembly.whole, centres, lines, feet=True)
+        low = lowband.transfers(
+            assembly, assembly.whole, centres, lines, feet=True, size=joined.size[thud.start : last]
+        )
         power = np.full(len(bands.NOMINAL), np.nan)
         power[thud.start : last] = low.power["design"] * low.underfoot["design"].ratio(
             "power", walker

@@ -66,6 +66,14 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
             "about_crossover", difference,
             {"long_name": f"energy minus modes, unblended, {name}", "units": "dB"},
         )  # fmt: skip
+    for name, error in joined.missing.items():
+        padded = np.full(len(bands.NOMINAL), np.nan)
+        padded[: len(error)] = error
+        out[f"truncation_error_{name}"] = (
+            "band", padded,
+            {"long_name": f"estimate of what modes and motions left out would change, {name}",
+             "units": "dB"},
+        )  # fmt: skip
     r = prediction.resonances
     out["coupled_mode_frequency"] = (
         "mode",

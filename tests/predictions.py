@@ -53,6 +53,7 @@ def by_hand(target: Target | None = None, **changes: Any) -> Prediction:
     joined: Any = SimpleNamespace(
         crossover=11, power={}, flanking={}, notes=(),
         mismatch_db={name: np.array([1.0, -2.0, 0.04]) for name in ("design", "bare", "best")},
+        missing={"ceiling": np.full(13, 0.05), "bare": np.full(13, 0.02)},
     )  # fmt: skip
     made = Prediction(
         design=design, joined=joined, resonances=RESONANCES, levels=flat(CEILING), bare=flat(BARE),

@@ -15,9 +15,9 @@ from impact.base import bands, levels
 from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy import paths as energy
-from impact.motion import lowband
-from impact.motion import stack as stacks
+from impact.motion import lowband, sizes
 from impact.motion.assemble import Assembly, assemble
+from impact.motion.sizes import Size
 from impact.motion.underfoot import Underfoot
 from impact.sound import room
 
@@ -46,6 +46,8 @@ class Joined:
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
     `impact.heard.walking.in_room`.
     underfoot : variant -> single places of the foot, of the same bands.
+    size : of the stack with the new ceiling, by band. missing : "ceiling" and "bare" -> (crossover
+    + 2,) estimate of what the modes and motions left out would change [dB].
     """
 
     assembly: Assembly
@@ -58,17 +60,29 @@ class Joined:
     paths: dict[str, np.ndarray]
     heard: dict[str, dict[str, np.ndarray]]
     underfoot: dict[str, Underfoot]
+    size: tuple[Size, ...]
+    missing: dict[str, np.ndarray]
 
     @property
     def notes(self) -> list[str]:
-        """What is done otherwise because the floor or room is large."""
+        """How far modes are taken, and what is done otherwise because the floor or room is
+        large."""
+        where, found = max(self.missing.items(), key=lambda each: each[1].max())
+        place = int(found.argmax())
+        kept = (
+            "Low bands: modes and motions of links are kept until more of them change a band by no "
+            f"more than {sizes.ENOUGH:g} dB, as estimated; the largest estimate is "
+            f"{found[place]:.2f} dB at {bands.NOMINAL[place]:g} Hz "
+            f"({'bare floor' if where == 'bare' else 'with the ceiling'})."
+        )
         if self.crossover >= self.wanted:
-            return []
+            return [kept]
         return [
+            kept,
             f"Large room: modes are solved up to {bands.NOMINAL[self.crossover]:g} Hz only "
             f"({bands.NOMINAL[self.wanted]:g} Hz in a smaller one) and at "
             f"{lowband.LINES_DENSE[0]} frequencies a third octave; above, averages by energy. How "
-            "far the two differ where they meet is the error to expect."
+            "far the two differ where they meet is the error to expect.",
         ]
 
 
@@ -92,10 +106,10 @@ def join(design: Design) -> Joined:
         lines = lines_bare = lowband.LINES_DENSE
     low = lowband.transfers(
         assembly, assembly.whole, low_centres, lines,
-        best=("hangers",), ears=below[0],
+        best=("hangers",), ears=below[0], size=None,
     )  # fmt: skip
     low_bare = lowband.transfers(
-        assembly, assembly.bare, low_centres, lines_bare, ears=below[1]
+        assembly, assembly.bare, low_centres, lines_bare, ears=below[1], size=None
     )  # fmt: skip
     modal = {"design": low.power["design"], "best": low.power["best"],
              "bare": low_bare.power["design"]}  # fmt: skip
@@ -114,12 +128,13 @@ def join(design: Design) -> Joined:
         dict(high.paths),
         {**low.heard, "bare": low_bare.heard["design"]},
         {**low.underfoot, "bare": low_bare.underfoot["design"]},
+        low.size, {"ceiling": low.missing, "bare": low_bare.missing},
     )  # fmt: skip
 
 
 def _affordable(centres: np.ndarray, density: np.ndarray) -> int:
     """Highest middle of the blend for which the modes that move stay below MOST_MODES."""
-    reach = stacks.DYNAMIC * np.array([bands.edges(c)[1] for c in centres]) + stacks.SPARE
+    reach = sizes.USUAL.dynamic * np.array([bands.edges(c)[1] for c in centres]) + sizes.SPARE
     middle = int(np.searchsorted(density * reach, MOST_MODES)) - 2
     return max(middle, LOWEST)
 

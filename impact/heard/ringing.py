@@ -112,13 +112,13 @@ def _solve(
         reduced = stacks.reduce(stack, float(part[0]), float(part[-1]))
         groups = mirror.split(reduced, lacking)
         struck = mirror.at_points(groups, feet)
-        local = striking.compliance_at(reduced, feet)
         walker = np.zeros(len(part)) if impedance is None else impedance(part)
         r = stack.radiating
         out: dict[str, list] = {name: [] for name in variants}
         for some in mirror.at_once(groups, len(part)):
             omega = 2 * np.pi * part[some]
             design, without = mirror.answers(reduced, groups, omega, struck, lacking)
+            local = striking.compliance_at(reduced, feet, omega)
             for name, names in variants.items():
                 answer = without if names else design
                 pressure = ears.pressure(omega, answer.motion[r], reduced.keep[r], at)[:, 0]

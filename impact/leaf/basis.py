@@ -52,6 +52,11 @@ class Basis:
         """Number of functions."""
         return len(self.parity)
 
+    @property
+    def smooth(self) -> int:
+        """Number of sines or cosines among the functions: half waves up to so many."""
+        return self.count - 2 * len(self.ribs) - (4 if self.kind == "free" else 0)
+
     def values(self, x: np.ndarray, derivative: int = 0) -> np.ndarray:
         """X_m or its `derivative` (0, 1, 2) at points x (P,) [m]; returns (P, M) [m^(-1/2 - d)]."""
         s = np.asarray(x, float) / self.length

@@ -25,6 +25,7 @@ from impact.leaf import basis as bases
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
 PRODUCTS = 12_000
+ELLIPSE = 1.05  # products of functions inside this ellipse of orders are kept for free plates
 ROWS = 32  # rows of places that `Leaf.shapes` takes at once: bounds its memory
 EDGES = ("supported", "two sides", "free")
 EDGE_AT = 100.0  # Hz, where the loss factor of a slab in place is stated
@@ -355,10 +356,9 @@ def _ellipse(pick_x: np.ndarray, pick_y: np.ndarray, x: bases.Basis, y: bases.Ba
     """
     orders = []
     for pick, family in ((pick_x, x), (pick_y, y)):
-        cosines = family.count - 4 - 2 * len(family.ribs)
-        orders.append(np.where(pick < cosines, pick / cosines, 0.0))
+        orders.append(np.where(pick < family.smooth, pick / family.smooth, 0.0))
     radius = orders[0][:, None] ** 2 + orders[1][None, :] ** 2
-    return np.flatnonzero((radius <= 1.05).reshape(-1))
+    return np.flatnonzero((radius <= ELLIPSE).reshape(-1))
 
 
 def _full(

@@ -8,7 +8,7 @@ Any textbook of structural dynamics has it; `impact.motion.stack` says how links
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -25,6 +25,8 @@ class Joint:
     undamped : omega -> (spring (L,), inertia (L,)) of the same link without its losses: each motion
         is a spring in series with an inertia (infinite: to rest). None: a spring, 1/Re compliance.
     waves : for the air, kx and ky (L,) [rad/m] of its motions.
+    beyond : leaf index -> (L,) complex compliance [m/N] that the leaf's modes lack at the points of
+        a link (`impact.leaf.beyond`).
     """
 
     name: str
@@ -34,6 +36,7 @@ class Joint:
     local: bool
     undamped: Callable[[float], tuple[np.ndarray, np.ndarray]] | None = None
     waves: tuple[np.ndarray, np.ndarray] | None = None
+    beyond: dict[int, np.ndarray] = field(default_factory=dict)
 
     @property
     def count(self) -> int:

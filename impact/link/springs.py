@@ -5,9 +5,13 @@ Complex stiffness, as in any textbook of vibration; its values come from the des
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 
 from impact.design.parts import Design, Joists
+from impact.leaf import beyond
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 
@@ -29,6 +33,19 @@ def points(
         held[leaves[1]] = -shapes[1]
     value = 1 / (np.asarray(stiffness) * (1 + 1j * loss_factor))
     return Joint(name, held, lambda omega: value, np.zeros(len(value)), local=True)
+
+
+def between(
+    name: str, leaves: Sequence[Leaf], pair: tuple[int, int], places: np.ndarray,
+    stiffness: complex, loss_factor: float = 0.0,
+) -> Joint:  # fmt: skip
+    """Equal point springs between the two leaves of `pair`, and the dimples they press into both.
+
+    places : (L, 2) [m, floor coordinates]; stiffness [N/m] and loss_factor as in `points`.
+    """
+    shapes = leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)
+    found = points(name, pair, shapes, np.full(len(places), stiffness), loss_factor)
+    return replace(found, beyond={i: beyond.compliance(leaves[i], places) for i in pair})
 
 
 def area(

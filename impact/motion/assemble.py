@@ -15,7 +15,8 @@ from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, springs
 from impact.link.gaps import lowest_gap, old_gap
 from impact.link.joint import Joint
-from impact.motion.stack import Stack, bending_wavenumber
+from impact.motion.sizes import bending_wavenumber
+from impact.motion.stack import Stack
 from impact.motion.striking import Area
 
 LIGHT = 0.01  # share of a leaf's mass that air in a closed bay may add without being counted
@@ -281,10 +282,7 @@ def _old_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Join
     along = (np.arange(count) + 0.5) / count * room.length
     lines = [y - room.offset_y for y in joist_lines(design.floor, room)]
     places = np.array([(x, y) for y in lines for x in along]) + np.array(_origin(design))
-    fixings = springs.points(
-        "old fixings", pair, (leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)),
-        np.full(len(places), springs.old_fixing(design)),
-    )  # fmt: skip
+    fixings = springs.between("old fixings", leaves, pair, places, springs.old_fixing(design))
     gap = old_gap(design)
     shapes, kx, ky = _air_shapes(design, leaves, pair, gap, highest)
     return [fixings, cavity.joint(gap, pair, shapes, kx, ky, "old air")]
@@ -299,10 +297,7 @@ def _ceiling_joints(
     hangers = design.hangers
     if hangers is not None and placement.points:
         places = np.array(placement.points) + np.array(_origin(design))
-        joints.append(springs.points(
-            "hangers", pair, (leaves[pair[0]].shapes(places), leaves[pair[1]].shapes(places)),
-            np.full(len(places), springs.fixing(design)),
-        ))  # fmt: skip
+        joints.append(springs.between("hangers", leaves, pair, places, springs.fixing(design)))
     if design.independent is None:
         joints += _perimeter(design, leaves, highest)
     return joints

@@ -13,10 +13,11 @@ import numpy as np
 
 from impact.base import bands
 from impact.base.parallel import in_parallel
-from impact.motion import mirror, striking
+from impact.motion import mirror, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, permitted
-from impact.motion.stack import Stack
+from impact.motion.sizes import Size
+from impact.motion.stack import Reduced, Stack
 from impact.motion.striking import Area
 from impact.motion.underfoot import Underfoot, collected, seen
 from impact.sound.room import Ears
@@ -40,12 +41,16 @@ class Transfers:
     per mean-square force [Pa²/N²]; empty unless asked for.
     underfoot : variant -> the same at STANDING single places of the foot, line by line; empty
     unless asked for.
+    size : of the stack, by band. missing : (n_bands,) estimate of what it leaves out [dB], NaN
+    where the size was given.
     """
 
     power: dict[str, np.ndarray]
     mobility: np.ndarray
     heard: dict[str, dict[str, np.ndarray]]
     underfoot: dict[str, Underfoot]
+    size: tuple[Size, ...]
+    missing: np.ndarray
 
 
 def standing(area: Area) -> np.ndarray:
@@ -72,21 +77,25 @@ def frequencies(centre: float, lines: int) -> tuple[np.ndarray, np.ndarray]:
 def transfers(
     assembly: Assembly, stack: Stack, centres: Sequence[float],
     lines: tuple[int, int] = LINES, best: Sequence[str] = (), ears: Ears | None = None,
-    feet: bool = False,
+    feet: bool = False, size: Sequence[Size] | Size | None = sizes.USUAL,
 ) -> Transfers:  # fmt: skip
     """Solve `stack` over third octaves of exact `centres` [Hz], as "design".
 
     best : names of joints that a second variant, "best", lacks. ears : the room below, to be heard
-    in as well. feet : whether `underfoot` is wanted without it.
+    in as well. feet : whether `underfoot` is wanted without it. size : of the stack, in all bands
+    or band by band; None for the one that is enough, by `sizes.settled` at the feet's places.
     """
     variants = ("design", "best") if best else ("design",)
-    area = permitted(assembly.design)
+    feet = feet or ears is not None
+    work = _Work(stack, permitted(assembly.design), tuple(best), ears, feet)
+    given = size if isinstance(size, Sequence) else [size] * len(centres)
 
-    def solve(centre: float) -> _Band:
-        return _band(stack, centre, lines[int(centre > 90)], best, area, ears, feet)
+    def solve(place: int) -> _Band:
+        centre = centres[place]
+        return _band(work, centre, lines[int(centre > 90)], given[place])
 
     # highest band first: it takes longest; every band is solved the same way on any thread
-    solved = in_parallel(solve, centres[::-1])[::-1]
+    solved = in_parallel(solve, range(len(centres))[::-1])[::-1]
     return Transfers(
         power={name: np.array([one.power[name] for one in solved]) for name in variants},
         mobility=np.array([one.mobility for one in solved]),
@@ -98,7 +107,30 @@ def transfers(
             for name in variants
         },
         underfoot={name: collected([one.feet[name] for one in solved]) for name in solved[0].feet},
+        size=tuple(one.size for one in solved),
+        missing=np.array([one.missing for one in solved]),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Work:
+    """What all bands of one stack have in common; see `transfers`."""
+
+    stack: Stack
+    area: Area
+    best: tuple[str, ...]
+    ears: Ears | None
+    feet: bool
+
+    @property
+    def places(self) -> np.ndarray:
+        """Single places of the foot (P, 2) [m]; none where none are wanted."""
+        return standing(self.area) if self.feet else np.zeros((0, 2))
+
+    def reduced(self, centre: float, size: Size) -> tuple[Reduced, tuple[mirror.Group, ...]]:
+        """The stack in one band, whole and taken apart."""
+        whole = stacks.reduce(self.stack, *bands.edges(centre), size)
+        return whole, mirror.split(whole, self.best, self.area)
 
 
 @dataclass(eq=False)
@@ -109,37 +141,67 @@ class _Band:
     heard: dict[str, dict[str, np.ndarray]]
     feet: dict[str, list]  # variant -> lines as `underfoot.collected` takes them
     mobility: complex = 0j
+    size: Size = sizes.USUAL
+    missing: float = np.nan
 
 
-def _band(
-    stack: Stack, centre: float, lines: int, best: Sequence[str],
-    area: Area, ears: Ears | None, feet: bool,
-) -> _Band:  # fmt: skip
+def _band(work: _Work, centre: float, lines: int, size: Size | None) -> _Band:
+    """One band in a given size, or in the one that is enough."""
+    if size is not None:
+        found = _solved(work, centre, lines, size)
+        found.size = size
+        return found
+    found, chosen, missing = sizes.settled(
+        lambda size: _solved(work, centre, lines, size),
+        lambda found, richer: _missing(work, centre, found, richer),
+    )
+    found.size, found.missing = chosen, missing
+    return found
+
+
+def _missing(work: _Work, centre: float, found: _Band, richer: Size) -> float:
+    """How far power and mobility under the single places of the foot lie from a richer size [dB],
+    the larger of both."""
+    seen_before = found.feet["design"]
+    lines = [seen_before[place] for place in sizes.probed(len(seen_before))]
+    omega = 2 * np.pi * np.array([frequency for frequency, _, _ in lines])
+    reduced, groups = work.reduced(centre, richer)
+    struck = mirror.at_points(groups, work.places)
+    answer = mirror.answers(reduced, groups, omega, struck, work.best)[0]
+    local = striking.compliance_at(reduced, work.places, omega)
+    mobility = answer.mobility + 1j * omega[:, None] * local
+    return max(
+        sizes.distance(np.sum([line["power"] for *_, line in lines], axis=1),
+                       answer.power.sum(axis=1)),
+        sizes.distance(np.sum([line["mobility"].real for *_, line in lines], axis=1),
+                       mobility.real.sum(axis=1)),
+    )  # fmt: skip
+
+
+def _solved(work: _Work, centre: float, lines: int, size: Size) -> _Band:
     """Power of every variant, mobility and the room's answer in one band."""
-    reduced = stacks.reduce(stack, *bands.edges(centre))
-    groups = mirror.split(reduced, best, area)
-    feet = feet or ears is not None
-    points = standing(area) if feet else np.zeros((0, 2))
-    struck = mirror.over_area(groups, area, points)
+    reduced, groups = work.reduced(centre, size)
+    points = work.places
+    struck = mirror.over_area(groups, work.area, points)
     count = struck.count  # the columns that make up the mean over the floor
-    local = striking.compliance_at(reduced, points)
-    names = ("design", "best") if best else ("design",)
-    listened: dict[str, list] = {name: [] for name in names} if feet else {}
+    names = ("design", "best") if work.best else ("design",)
+    listened: dict[str, list] = {name: [] for name in names} if work.feet else {}
     out = _Band(dict.fromkeys(names, 0.0), {name: {} for name in names}, listened)
-    resting = striking.compliance_over(reduced, *area)
     places, weights = frequencies(centre, lines)
     for some in mirror.at_once(groups, lines):
         omega, share = 2 * np.pi * places[some], weights[some]
-        both = mirror.answers(reduced, groups, omega, struck, best)
+        both = mirror.answers(reduced, groups, omega, struck, work.best)
+        resting = striking.compliance_over(reduced, work.area, omega)
         at_places = both[0].mobility[:, :count].sum(axis=1) + 1j * omega * resting
         out.mobility += complex(share @ at_places)
+        local = striking.compliance_at(reduced, points, omega)
         for name, answer in zip(names, both, strict=False):
             out.power[name] += float(share @ answer.power[:, :count].sum(axis=1))
-            if not feet:
+            if not work.feet:
                 continue
             one = seen(reduced, omega, answer, count, local)
-            if ears is not None:
-                one |= _listen(out.heard[name], share, reduced, omega, answer, ears, count)
+            if work.ears is not None:
+                one |= _listen(out.heard[name], share, reduced, omega, answer, work.ears, count)
             listened[name] += [
                 (frequency, weight, {key: value[n] for key, value in one.items()})
                 for n, (frequency, weight) in enumerate(zip(places[some], share, strict=True))
@@ -151,7 +213,7 @@ def _band(
 
 
 def _listen(
-    heard: dict[str, np.ndarray], weights: np.ndarray, reduced: stacks.Reduced, omega: np.ndarray,
+    heard: dict[str, np.ndarray], weights: np.ndarray, reduced: Reduced, omega: np.ndarray,
     answer: stacks.Answer, ears: Ears, count: int,
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """Add lines to what is heard at each place of the room; returns that of single places."""

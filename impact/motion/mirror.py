@@ -239,21 +239,22 @@ def _halves(part: Part, axis: int, lacking: Sequence[str], worth: int) -> Group:
     if len(reduced.joint_of) + sum(len(m) for m in part.modes) < worth:
         return (part,)
     signs = [leaf_mirror.signs(leaf, axis) for leaf in leaves]
-    mine = [s[k] for s, k in zip(signs, reduced.keep, strict=True) if s is not None]
-    if len(mine) < len(leaves):
+    known = [s for s in signs if s is not None]
+    if len(known) < len(leaves):
         return (part,)
+    mine = [s[k] for s, k in zip(known, reduced.keep, strict=True)]
     if any(abs(s.sum()) == len(s) for s in mine):
         return (part,)  # a leaf with motions of one kind only
     image = _images(reduced, mine, np.isin(reduced.names, list(lacking)))
     if image is None:
         return (part,)
-    return tuple(_half(part, [s == sign for s in mine], image, sign) for sign in (1, -1))
+    return tuple(_half(part, known, image, sign) for sign in (1, -1))
 
 
-def _half(part: Part, chosen: list[np.ndarray], image: np.ndarray, sign: int) -> Part:
-    """Modes `chosen` per leaf, and the links' motions that keep (1) or change (-1) their sign.
+def _half(part: Part, signs: Sequence[np.ndarray], image: np.ndarray, sign: int) -> Part:
+    """What keeps (1) or changes (-1) its sign in the mirror.
 
-    image : see `_images`. Links held apart are in both.
+    signs : of all modes per leaf; image : see `_images`. Links held apart are in both halves.
     """
     reduced = part.reduced
     place = np.arange(len(image))
@@ -261,26 +262,34 @@ def _half(part: Part, chosen: list[np.ndarray], image: np.ndarray, sign: int) ->
     pure = (partner == place) & ((np.sign(image) == sign) | (image == 0))
     first = place[pure | (partner > place)]
     pair = partner[first] != first
-    scale = np.where(pair, np.sqrt(0.5), 1.0)[:, None]
+    ones, others = first[pair], partner[first[pair]]
 
     def combined(rows: np.ndarray) -> np.ndarray:
         out = rows[first]
-        out[pair] += sign * rows[partner[first[pair]]]
-        return out * scale
+        out[pair] = np.sqrt(0.5) * (rows[ones] + sign * rows[others])
+        return out
 
-    shapes = tuple(
-        combined(b[:, c]) for b, c in zip(reduced.shapes, chosen, strict=True)
-    )  # fmt: skip
-    residual = combined(combined(reduced.residual).T)
-    if sign < 0:  # the compliance at the links held apart counts once
-        held = np.flatnonzero(image[first] == 0)
-        residual[np.ix_(held, held)] = 0.0
+    keep, rest = (
+        [s[k] == sign for s, k in zip(signs, modes, strict=True)]
+        for modes in (reduced.keep, reduced.rest)
+    )
+    # links held apart have the compliance of both halves' modes, and what is beyond them once
+    counted = (sign > 0) | (image[first] != 0)
     half = replace(
-        reduced, keep=tuple(k[c] for k, c in zip(reduced.keep, chosen, strict=True)),
-        shapes=shapes, joint_of=reduced.joint_of[first], motion_of=reduced.motion_of[first],
-        residual=residual,
+        reduced, keep=_chosen(reduced.keep, keep), rest=_chosen(reduced.rest, rest),
+        shapes=tuple(combined(b[:, c]) for b, c in zip(reduced.shapes, keep, strict=True)),
+        resting=tuple(combined(b[:, c]) for b, c in zip(reduced.resting, rest, strict=True)),
+        joint_of=reduced.joint_of[first], motion_of=reduced.motion_of[first],
+        beyond=reduced.beyond[first] * counted,
     )  # fmt: skip
-    return Part(half, tuple(m[c] for m, c in zip(part.modes, chosen, strict=True)))
+    return Part(half, _chosen(part.modes, keep))
+
+
+def _chosen(
+    places: Sequence[np.ndarray], which: Sequence[np.ndarray]
+) -> tuple[np.ndarray, ...]:  # fmt: skip
+    """Some of each leaf's places."""
+    return tuple(one[c] for one, c in zip(places, which, strict=True))
 
 
 def _images(reduced: Reduced, signs: list[np.ndarray], apart: np.ndarray) -> np.ndarray | None:

@@ -24,14 +24,12 @@ from scipy.linalg import lu_factor, lu_solve
 
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
+from impact.motion import sizes
+from impact.motion.sizes import USUAL, Size
 from impact.sound import radiation
 
-# Modes up to this multiple of the band's upper edge, and so many Hz more, move; higher ones are
-# springs.
-DYNAMIC = 1.6
-SPARE = 30.0  # Hz
+FAR = 30.0  # modes of a square this many times the band's follow without any change over the band
 SQUARES = 150  # links from which half a product is worth a loop over frequencies
-SHORT = 1.1  # area motions up to this multiple of the highest bending wavenumber are kept
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +69,10 @@ class Reduced:
     shapes: tuple[np.ndarray, ...]  # per leaf: (L, kept modes)
     joint_of: np.ndarray  # (L,) place of the joint of each motion
     motion_of: np.ndarray  # (L,) place within its joint
-    residual: np.ndarray  # (L, L) static compliance of the other modes
+    rest: tuple[np.ndarray, ...]  # per leaf: places of the modes that follow at rest
+    resting: tuple[np.ndarray, ...]  # per leaf: (L, rest)
+    beyond: np.ndarray  # (L,) compliance of what lies beyond all modes
+    centre: float  # rad/s, middle of the band
     loaded: bool = True  # the radiated sound also damps the leaf; False leaves that out
 
     @cached_property
@@ -84,71 +85,62 @@ class Reduced:
         """Per leaf omega_n² (1 + i eta) (n,) of the kept modes [rad²/s²]."""
         return tuple(leaf.squares[k] for leaf, k in zip(self.stack.leaves, self.keep, strict=True))
 
+    @cached_property
+    def residual(self) -> tuple[np.ndarray, np.ndarray]:
+        """Compliance (L, L) of the modes at rest and beyond, at `centre`, and its slope over omega²
+        (L, L). Both to first order in the loss factors:
 
-def bending_wavenumber(leaf: Leaf, omega: float) -> float:
-    """Largest free bending wavenumber of a leaf's plate without ribs [rad/m]."""
-    plate = leaf.plate
-    weakest = min(plate.bending_x, plate.bending_y)
-    return float((plate.mass * omega**2 / weakest) ** 0.25)
+            1/(w² (1 + i eta) - omega²) = r + r² (omega² - centre² - i eta w²) ,
+            r = 1/(w² - centre²)
+        """
+        at_centre, slope = np.diag(self.beyond), np.zeros((len(self.beyond),) * 2)
+        middle = self.centre**2
+        for leaf, rest, shapes in zip(self.stack.leaves, self.rest, self.resting, strict=True):
+            own, loss = leaf.omega[rest] ** 2, leaf.losses[rest]
+            near = own < FAR * middle
+            r = 1 / (own - middle)
+            stiff, bent = _square(shapes, r), _square(shapes[:, near], r[near] ** 2)
+            at_centre.real += stiff
+            slope += bent
+            if np.ptp(loss) == 0:  # w² r² = r + centre² r²
+                at_centre.imag -= loss.max(initial=0.0) * (stiff + middle * bent)
+            else:
+                at_centre.imag -= _square(shapes, loss * own * r**2)
+        return at_centre, slope
 
 
-def motions(stack: Stack, joint: Joint, high: float, short: float = SHORT) -> np.ndarray:
-    """Places of the motions of a joint that matter up to `high` [Hz]; all of a point link's."""
-    if not joint.wavenumber.any():
-        return np.arange(joint.count)
-    reach = max(bending_wavenumber(stack.leaves[i], 2 * np.pi * high) for i in joint.shapes)
-    side = min(min(lf.x.length, lf.y.length) for lf in stack.leaves)
-    return np.flatnonzero(joint.wavenumber <= short * reach + 2 * np.pi / side)
-
-
-def reduce(
-    stack: Stack, low: float, high: float, dynamic: float = DYNAMIC, short: float = SHORT
-) -> Reduced:
-    """Modes and link motions that matter from `low` to `high` [Hz].
-
-    dynamic, short : in place of DYNAMIC and SHORT; larger to test convergence, smaller where a
-    difference of levels is wanted.
-    """
-    top, centre = 2 * np.pi * high, 2 * np.pi * np.sqrt(low * high)
-    keep, rest = [], []
-    for leaf in stack.leaves:
-        moving = leaf.omega <= dynamic * top + 2 * np.pi * SPARE
-        moving[:8] = True  # a stiff floor may have none so low; some must move
-        keep.append(np.flatnonzero(moving))
-        rest.append(np.flatnonzero(~moving))
+def reduce(stack: Stack, low: float, high: float, size: Size = USUAL) -> Reduced:
+    """Modes and link motions that matter from `low` to `high` [Hz], by `impact.motion.sizes`."""
+    centre = 2 * np.pi * np.sqrt(low * high)
+    counts = [sizes.moving(leaf, high, size) for leaf in stack.leaves]
     joint_of, motion_of = [], []
     for number, joint in enumerate(stack.joints):
-        chosen = motions(stack, joint, high, short)
-        joint_of.append(np.full(len(chosen), number))
-        motion_of.append(chosen)
+        counted = sizes.motions(stack.leaves, joint, high, size)
+        joint_of.append(np.full(len(counted), number))
+        motion_of.append(counted)
     where = np.concatenate(joint_of) if joint_of else np.zeros(0, int)
     which = np.concatenate(motion_of) if motion_of else np.zeros(0, int)
-    shapes = tuple(_gather(stack, i, where, which, keep[i]) for i in range(len(stack.leaves)))
-    residual = _residual(stack, where, which, rest, centre)
-    return Reduced(stack, tuple(keep), shapes, where, which, residual)
-
-
-def _gather(
-    stack: Stack, leaf: int, where: np.ndarray, which: np.ndarray, keep: np.ndarray
-) -> np.ndarray:
-    out = np.zeros((len(where), len(keep)))
+    every = [_gather(stack, i, motion_of) for i in range(len(stack.leaves))]
+    beyond = np.zeros(len(where), complex)
     for number, joint in enumerate(stack.joints):
-        rows = where == number
-        if leaf in joint.shapes:
-            out[rows] = joint.shapes[leaf][np.ix_(which[rows], keep)]
-    return out
+        for values in joint.beyond.values():
+            beyond[where == number] += values[which[where == number]]
+    return Reduced(
+        stack, tuple(np.arange(n) for n in counts),
+        tuple(b[:, :n] for b, n in zip(every, counts, strict=True)), where, which,
+        tuple(np.arange(n, b.shape[1]) for b, n in zip(every, counts, strict=True)),
+        tuple(b[:, n:] for b, n in zip(every, counts, strict=True)), beyond, centre,
+    )  # fmt: skip
 
 
-def _residual(
-    stack: Stack, where: np.ndarray, which: np.ndarray, rest: Sequence[np.ndarray], centre: float
-) -> np.ndarray:
-    """Static compliance, at the band's middle, of the modes that do not move (L, L)."""
-    out = np.zeros((len(where), len(where)))
-    for i, leaf in enumerate(stack.leaves):
-        high = _gather(stack, i, where, which, rest[i])
-        scaled = high / np.sqrt(leaf.omega[rest[i]] ** 2 - centre**2)
-        out += scaled @ scaled.T
-    return out
+def _gather(stack: Stack, leaf: int, motions: Sequence[np.ndarray]) -> np.ndarray:
+    """Shapes (L, n) of all modes of a leaf on the chosen `motions` of every joint."""
+    rows = [
+        joint.shapes[leaf][chosen] if leaf in joint.shapes
+        else np.zeros((len(chosen), len(stack.leaves[leaf].omega)))
+        for joint, chosen in zip(stack.joints, motions, strict=True)
+    ]  # fmt: skip
+    return np.vstack(rows) if rows else np.zeros((0, len(stack.leaves[leaf].omega)))
 
 
 def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
@@ -192,6 +184,13 @@ def _by(other: np.ndarray, real: np.ndarray) -> np.ndarray:
     return _times(real.swapaxes(-1, -2), other.swapaxes(-1, -2)).swapaxes(-1, -2)
 
 
+def _square(real: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """real diag(weight) real^T of a matrix (L, n), weight (n,) above 0. As a square, of which numpy
+    computes one half."""
+    scaled = real * np.sqrt(weight)
+    return np.asarray(scaled @ scaled.T)
+
+
 def _squared(values: np.ndarray) -> np.ndarray:
     """|values|² without a root."""
     return values.real**2 + values.imag**2
@@ -231,9 +230,12 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
     stack = reduced.stack
     square = np.asarray(omega, float)[..., None] ** 2
     inverse = tuple(1 / (own - square) for own in reduced.squares)
-    gram = np.empty((*square.shape[:-1], *reduced.residual.shape), complex)
-    gram.real = reduced.residual + _summed(reduced.shapes, [d.real for d in inverse])
+    at_centre, slope = reduced.residual
+    gram = np.empty((*square.shape[:-1], *slope.shape), complex)
+    gram.real = _summed(reduced.shapes, [d.real for d in inverse])
+    gram.real += slope * (square - reduced.centre**2)[..., None]
     gram.imag = _summed(reduced.shapes, [d.imag for d in inverse])
+    gram += at_centre
     s, r = stack.walked, stack.radiating
     drive = _times(reduced.shapes[s], inverse[s][..., None] * phi)
     shape = _pattern(stack.leaves[r], omega, reduced.keep[r])
@@ -358,6 +360,8 @@ def dissipated(
     """
     own = compliances(reduced, at.omega) if compliance is None else compliance
     lost = -np.sum(own.imag[..., None] * _squared(found.forces), axis=-2)
+    at_rest = _times(reduced.residual[0].imag, found.forces)
+    lost -= np.sum(at_rest.real * found.forces.real + at_rest.imag * found.forces.imag, axis=-2)
     for i, squares in enumerate(reduced.squares):
         lost += np.sum(squares.imag[:, None] * _squared(found.motion[i]), axis=-2)
     return np.asarray(at.wide * lost)

@@ -31,32 +31,45 @@ def over_area(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) 
     """Unit force at a random place in a rectangle of the walked leaf, exactly averaged: (n, R).
 
     x, y : (low, high) [m, floor coordinates]. The columns u satisfy sum u u^T = mean of phi phi^T
-    over the rectangle, so that sums over columns are means over all places.
+    over the rectangle, so that sums over columns are means over all places. Kept with the leaf.
     """
-    s = reduced.stack.walked
-    keep = reduced.keep[s]
-    mean = _mean_square(reduced.stack.leaves[s], x, y, int(keep[-1]) + 1)[np.ix_(keep, keep)]
-    squares, vectors = eigh((mean + mean.T) / 2)
-    strong = squares > 1e-7 * squares[-1]
-    return vectors[:, strong] * np.sqrt(squares[strong])
+    leaf, keep = reduced.stack.leaves[reduced.stack.walked], reduced.keep[reduced.stack.walked]
+    kept = leaf.kept.setdefault("over", {})
+    key = (x, y, keep.tobytes())
+    if key not in kept:
+        mean = _mean_square(leaf, x, y, int(keep[-1]) + 1)[np.ix_(keep, keep)]
+        squares, vectors = eigh((mean + mean.T) / 2)
+        strong = squares > 1e-7 * squares[-1]
+        kept[key] = vectors[:, strong] * np.sqrt(squares[strong])
+    return np.asarray(kept[key])
 
 
-def compliance_at(reduced: Reduced, points: np.ndarray) -> np.ndarray:
-    """Complex compliance (P,) [m/N] under each point of the walked leaf's modes that do not move:
-    sum phi²/(omega_n² (1 + i eta)), at rest. Small, but all the loss there is below the first mode.
+def compliance_at(
+    reduced: Reduced, points: np.ndarray, omega: float | np.ndarray
+) -> np.ndarray:  # fmt: skip
+    """Complex compliance (…, P) [m/N] under each point of the walked leaf's modes that are not
+    kept, at omega (…,) [rad/s]: sum phi²/(omega_n² (1 + i eta) - omega²), as if nothing hung from
+    the leaf. Small, but all the loss there is below the first mode.
     """
     leaf, rest, squares = _resting(reduced)
-    return np.asarray(shapes_at(leaf, points)[:, rest] ** 2 @ (1 / squares))
+    return _receptances(squares, omega) @ shapes_at(leaf, points)[:, rest].T ** 2
 
 
-def compliance_over(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) -> complex:
-    """`compliance_at`, averaged over a rectangle as in `over_area` [m/N]."""
+def compliance_over(
+    reduced: Reduced, area: Area, omega: float | np.ndarray
+) -> np.ndarray:  # fmt: skip
+    """`compliance_at`, averaged over a rectangle as in `over_area`: (…,) [m/N]."""
     leaf, rest, squares = _resting(reduced)
     kept = leaf.kept.setdefault("mean squares", {})
-    if (x, y) not in kept:
-        moved = _moved(leaf, x, y, len(leaf.omega))
-        kept[x, y] = np.sum(leaf.flat() * moved, axis=0)
-    return complex(kept[x, y][rest] @ (1 / squares))
+    if area not in kept:
+        moved = _moved(leaf, *area, len(leaf.omega))
+        kept[area] = np.sum(leaf.flat() * moved, axis=0)
+    return _receptances(squares, omega) @ kept[area][rest]
+
+
+def _receptances(squares: np.ndarray, omega: float | np.ndarray) -> np.ndarray:
+    """(…, n) of modes with omega_n² (1 + i eta) = `squares` (n,)."""
+    return np.asarray(1 / (squares - np.asarray(omega, float)[..., None] ** 2))
 
 
 def _resting(reduced: Reduced) -> tuple[Leaf, np.ndarray, np.ndarray]:

@@ -62,7 +62,7 @@ def seen(
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """Lines (n, P) of `Underfoot` at omega (n,) [rad/s], for the columns of `answer` from `first`.
 
-    local : (P,) of `striking.compliance_at`; what moves beside the foot is without it.
+    local : (n, P) of `striking.compliance_at`; what moves beside the foot is without it.
     """
     walked, lowest = reduced.stack.walked, reduced.stack.radiating
     mobility = answer.mobility[:, first:]

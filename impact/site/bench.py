@@ -30,7 +30,8 @@ from impact.link.joint import Joint
 from impact.motion import lowband, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, assemble, permitted
-from impact.motion.stack import Stack, bending_wavenumber
+from impact.motion.sizes import bending_wavenumber
+from impact.motion.stack import Stack
 
 TOP = bands.index(250.0)  # highest band that is solved by modes here
 LINES = lowband.LINES_QUICK
@@ -131,8 +132,7 @@ def fixture_joint(
     """Something fixed both to the floor (or old ceiling) and to the boards at (x, y) [m]."""
     pair = (len(leaves) - 2, len(leaves) - 1)
     place = np.array([at]) + np.array([design.room.offset_x, design.room.offset_y])
-    shapes = (leaves[pair[0]].shapes(place), leaves[pair[1]].shapes(place))
-    return springs.points(f"fixture {number}", pair, shapes, np.array([FIXED]), FIXED_LOSS)
+    return springs.between(f"fixture {number}", leaves, pair, place, FIXED, FIXED_LOSS)
 
 
 def built(bench: Bench, change: Change) -> Stack:
@@ -159,10 +159,13 @@ def _rehung(joint: Joint, bench: Bench, change: Change) -> Joint:
         stiffness[number] = value
     left = np.flatnonzero(stiffness)
     soft = np.asarray(1 / stiffness[left])
-    shapes = {leaf: rows[left] for leaf, rows in joint.shapes.items()}
-    return replace(
-        joint, shapes=shapes, compliance=lambda omega: soft, wavenumber=joint.wavenumber[left]
+    shapes, beyond = (
+        {leaf: rows[left] for leaf, rows in each.items()} for each in (joint.shapes, joint.beyond)
     )
+    return replace(
+        joint, shapes=shapes, beyond=beyond, compliance=lambda omega: soft,
+        wavenumber=joint.wavenumber[left],
+    )  # fmt: skip
 
 
 def _refilled(joint: Joint, air: Air) -> Joint:

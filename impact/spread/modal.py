@@ -14,9 +14,10 @@ from impact.design.parts import Design
 from impact.leaf.plate import Leaf
 from impact.link import cavity, springs
 from impact.link.gaps import lowest_gap
-from impact.motion import lowband, striking
+from impact.motion import lowband, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, permitted
+from impact.motion.sizes import Size
 from impact.motion.stack import Stack
 from impact.motion.striking import Area
 from impact.spread import condensed
@@ -28,8 +29,7 @@ from impact.spread.values import VALUES
 # above, modes overlap and the energy balance serves.
 TOP = bands.index(100.0)
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
-# Modes and motions kept, as multiples of the band's edge: fewer than for the level itself.
-DYNAMIC, SHORT = 1.2, 0.7
+SIZE = Size(1.2, 0.7)  # of the stack: differences of levels need less than levels
 OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
 SMALL = ("floor", "points")  # kinds for which the small system is solved again
 ANEW = ("link", "boards")  # kinds solved in full where their slope is steep
@@ -86,8 +86,7 @@ def _cases(assembly: Assembly, items: Sequence[Input], top: int) -> list[_Case]:
 def frame(leaf: Leaf, top: int = TOP) -> Frame:
     """The modes of a leaf that move in some band up to that at place `top`."""
     highest = bands.edges(bands.CENTRES[top])[1]
-    count = int(np.sum(leaf.omega <= 2 * np.pi * (DYNAMIC * highest + stacks.SPARE)))
-    return Frame(leaf, max(count, 8))
+    return Frame(leaf, sizes.moving(leaf, highest, SIZE))
 
 
 def _factor(item: Input, design: Design, changed: Design) -> float:
@@ -102,7 +101,7 @@ def _lines(
     stack: Stack, centre: float, area: Area, lines: int
 ) -> Iterator[tuple[float, stacks.Reduced, stacks.Line]]:
     """Weight in the band at exact `centre` [Hz], the stack cut down, and each line of it."""
-    reduced = stacks.reduce(stack, *bands.edges(centre), DYNAMIC, SHORT)
+    reduced = stacks.reduce(stack, *bands.edges(centre), SIZE)
     struck = striking.over_area(reduced, *area)
     for frequency, weight in zip(*lowband.frequencies(centre, lines), strict=True):
         yield float(weight), reduced, stacks.line(reduced, 2 * np.pi * frequency, struck)

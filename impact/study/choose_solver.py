@@ -17,7 +17,7 @@ import numpy as np
 from impact.base import bands
 from impact.link import cavity
 from impact.link.joint import Joint
-from impact.motion import lowband, striking
+from impact.motion import lowband, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import permitted
 from impact.motion.underfoot import Impedance
@@ -102,7 +102,7 @@ class _Part:
         self.case, self.stack = case, case.assembly.whole
         low, high = bands.edges(centre)
         air = next(joint for joint in self.stack.joints if joint.name == "air")
-        self.motions = stacks.motions(self.stack, air, high)
+        self.motions = sizes.motions(self.stack.leaves, air, high)
         assert air.waves is not None
         kx, ky = air.waves
         self.plan = kx[self.motions], ky[self.motions]
@@ -130,8 +130,12 @@ class _Part:
             joint = next((each for each in self.stack.joints if each.name == name), None)
             if joint is not None:
                 rows = self.motions if name == "air" else np.arange(joint.count)
-                shapes = {place: joint.shapes[leaf][rows]}
-                out.append(Joint(name, shapes, _none(len(rows)), np.zeros(len(rows)), local=True))
+                shapes, beyond = (
+                    {place: each[leaf][rows]} if leaf in each else {}
+                    for each in (joint.shapes, joint.beyond)
+                )
+                out.append(Joint(name, shapes, _none(len(rows)), np.zeros(len(rows)), local=True,
+                                 beyond=beyond))  # fmt: skip
         return out
 
 
@@ -168,7 +172,7 @@ class _Above:
         area = permitted(part.case.assembly.design)
         mean, points = striking.over_area(self.reduced, *area), lowband.standing(area)
         self.struck = np.hstack([mean, striking.at_points(self.reduced, points)])
-        self.local, self.columns = striking.compliance_at(self.reduced, points), mean.shape[1]
+        self.points, self.columns = points, mean.shape[1]
         self.open = sum(joint.count for joint in links)
 
     def at(self, omega: float) -> _Seen:
@@ -177,7 +181,8 @@ class _Above:
         compliance = stacks.compliances(self.reduced, omega)
         matrix, push = stacks.system(self.reduced, line, compliance, np.arange(len(compliance)))
         feet = self.struck[:, self.columns :]
-        own = self.local + line.inverse[self.reduced.stack.walked] @ feet**2
+        local = striking.compliance_at(self.reduced, self.points, omega)
+        own = local + line.inverse[self.reduced.stack.walked] @ feet**2
         first, rest = slice(0, self.open), slice(self.open, len(matrix))
         receptance, open_push = matrix[first, first], push[first]
         if len(matrix) > self.open:

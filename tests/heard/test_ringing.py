@@ -128,7 +128,9 @@ def test_modal_replies_are_the_stack_s_own_answer(example):
         answer = stacks.answer(reduced, line)
         motion = answer.motion[whole.radiating]
         exact = ears.pressure(line.omega, motion, reduced.keep[whole.radiating], at)[0]
-        mobility = answer.mobility + 1j * line.omega * striking.compliance_at(reduced, feet)
+        mobility = answer.mobility + 1j * line.omega * striking.compliance_at(
+            reduced, feet, line.omega
+        )
         exact = exact / (1 + body.walker_impedance(frequency, 76.0) * mobility)
         passed = signal.freqs(b, a, [frequency])[1][0]
         got = low["design"][:, round(frequency * ringing.WINDOW)]

@@ -123,5 +123,5 @@ def test_each_place_has_its_own_compliance():
     """Foot places are kept with the leaf: another set of places must not get the first one's."""
     stack, _ = built(FEWEST)
     reduced = stacks.reduce(stack, LOW, HIGH)
-    first = striking.compliance_at(reduced, FEET)
-    assert striking.compliance_at(reduced, FEET[::-1].copy()) == pytest.approx(first[::-1])
+    first = striking.compliance_at(reduced, FEET, 300.0)
+    assert striking.compliance_at(reduced, FEET[::-1].copy(), 300.0) == pytest.approx(first[::-1])

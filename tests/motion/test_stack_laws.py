@@ -12,8 +12,8 @@ from impact.base import bands
 from impact.leaf.plate import Plate, modes
 from impact.link import springs
 from impact.link.joint import Joint
+from impact.motion import sizes, striking, whole
 from impact.motion import stack as stacks
-from impact.motion import striking, whole
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
 
@@ -110,10 +110,10 @@ def test_design_and_best_case_from_one_factorization(built):
     assert not np.allclose(design.power, best.power, rtol=0.01)
 
 
-def band_power(stack, design, centre, lines=10, dynamic=stacks.DYNAMIC, short=stacks.SHORT):
+def band_power(stack, design, centre, lines=10, size=sizes.USUAL):
     from impact.motion.lowband import frequencies
 
-    reduced = stacks.reduce(stack, *bands.edges(centre), dynamic, short)
+    reduced = stacks.reduce(stack, *bands.edges(centre), size)
     struck = striking.over_area(reduced, *permitted(design))
     total = 0.0
     for f, weight in zip(*frequencies(centre, lines), strict=True):
@@ -127,7 +127,12 @@ def band_power(stack, design, centre, lines=10, dynamic=stacks.DYNAMIC, short=st
 def test_doubling_moves_no_band(built, band):
     centre = bands.CENTRES[band]
     own = band_power(built.whole, built.design, centre)
-    for more in ({"lines": 20}, {"dynamic": 2 * stacks.DYNAMIC}, {"short": 2 * stacks.SHORT}):
+    usual = sizes.USUAL
+    for more in (
+        {"lines": 20},
+        {"size": replace(usual, dynamic=2 * usual.dynamic)},
+        {"size": replace(usual, short=2 * usual.short)},
+    ):
         assert band_power(built.whole, built.design, centre, **more) == pytest.approx(own, abs=0.2)
 
 

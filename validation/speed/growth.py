@@ -17,9 +17,10 @@ import numpy as np
 import impact
 from impact.base import bands
 from impact.design.parts import Design
+from impact.motion import sizes, striking
 from impact.motion import stack as stacks
-from impact.motion import striking
 from impact.motion.assemble import assemble, permitted
+from impact.motion.sizes import Size
 from impact.report import style
 from impact.study import choose, choose_axes
 from validation.speed.measure import STANDING, least
@@ -42,10 +43,10 @@ class Growth:
         return float(np.polyfit(np.log(self.sizes[upper]), np.log(self.seconds[upper]), 1)[0])
 
 
-def one_line(design: Design, dynamic: float = stacks.DYNAMIC) -> tuple[int, int, float]:
+def one_line(design: Design, dynamic: float = sizes.USUAL.dynamic) -> tuple[int, int, float]:
     """Modes that move, motions of the links, and seconds of one frequency of the 63 Hz band."""
     assembly = assemble(design, bands.edges(BAND)[1] * 1.6 * dynamic)
-    reduced = stacks.reduce(assembly.whole, *bands.edges(BAND), dynamic, dynamic / 1.5)
+    reduced = stacks.reduce(assembly.whole, *bands.edges(BAND), Size(dynamic, dynamic / 1.5))
     struck = striking.over_area(reduced, *permitted(design))
 
     def solve() -> None:
