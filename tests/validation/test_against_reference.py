@@ -7,7 +7,9 @@ import pytest
 from validation.finite_elements import compare
 
 
-@pytest.mark.parametrize("case", ["bare_joists", "hung_ceiling", "hung_ceiling_sealed", "hung_ceiling_gas"])
+@pytest.mark.parametrize(
+    "case", ["bare_joists", "hung_ceiling", "hung_ceiling_sealed", "hung_ceiling_gas"]
+)
 def test_power_velocity_and_mobility(case):
     rows = compare.differences(case, (10.0, 16.0, 31.5, 63.0, 125.0, 200.0, 250.0))
     assert len(rows) == 7
