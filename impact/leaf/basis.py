@@ -70,11 +70,12 @@ class Basis:
             raw = _raw_free(s, cosines, derivative, self.ribs) @ self.combine
         return raw * self.length ** (-0.5 - derivative)
 
-    def transforms(self, wavenumber: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """∫ X_m cos(k x') dx and ∫ X_m sin(k x') dx about the middle; k (Q,) [rad/m], (Q, M)."""
+    def transform(self, wavenumber: np.ndarray, sign: int) -> np.ndarray:
+        """∫ X_m cos(k x') dx about the middle, or with sin where `sign` is -1; k (Q,) [rad/m],
+        (Q, M) [m^1/2]."""
         assert self.nodes is not None
         phase = np.outer(wavenumber, self.nodes - self.length / 2)
-        return np.cos(phase) @ self._weighted, np.sin(phase) @ self._weighted
+        return (np.cos(phase) if sign > 0 else np.sin(phase)) @ self._weighted
 
     @cached_property
     def _weighted(self) -> np.ndarray:

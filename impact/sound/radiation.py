@@ -69,20 +69,19 @@ def _parts(leaf: Leaf, axis: int, wavenumber: np.ndarray, keep: np.ndarray) -> n
     """Transforms (parts, …, M) of a side's functions: cosines where some modes are even in its
     mirror, sines where some are odd, both where that is unknown."""
     signs = mirror.signs(leaf, axis)
-    both = mirror.side(leaf, axis).transforms(wavenumber.ravel())
+    side = mirror.side(leaf, axis)
     wanted = (1, -1) if signs is None else [s for s in (1, -1) if (signs[keep] == s).any()]
-    chosen = [both[0] if sign > 0 else both[1] for sign in wanted]
-    return np.reshape(chosen, (len(wanted), *wavenumber.shape, both[0].shape[-1]))
+    chosen = [side.transform(wavenumber.ravel(), sign) for sign in wanted]
+    return np.reshape(chosen, (len(wanted), *wavenumber.shape, side.count))
 
 
 def _fewest(rows: np.ndarray) -> np.ndarray:
-    """As few rows as give the same sum of squares to WEAK of the strongest:
-    (F, C, Q, n) -> (F, R, n), as many at every frequency."""
-    squares, turn = np.linalg.eigh(rows @ rows.swapaxes(-1, -2))
-    strong = squares > WEAK * squares.max(axis=(-1, -2), keepdims=True)
+    """As few rows as give the same sum of squares to WEAK of the strongest: (F, C, Q, n) ->
+    (F, R, n). The angles are those of all F frequencies, so one rotation of them serves all."""
+    squares, turn = np.linalg.eigh(np.sum(rows @ rows.swapaxes(-1, -2), axis=0))
+    strong = squares > WEAK * squares.max(axis=-1, keepdims=True)  # (C, Q)
     turned = turn.swapaxes(-1, -2) @ rows
-    most = strong.any(axis=0)  # (C, Q)
-    return np.asarray(turned[:, most])
+    return np.asarray(turned[:, strong])
 
 
 def _quarter(waves: float, spare: int) -> tuple[np.ndarray, np.ndarray]:
