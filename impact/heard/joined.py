@@ -70,9 +70,9 @@ class Joined:
         where, found = max(self.missing.items(), key=lambda each: each[1].max())
         place = int(found.argmax())
         kept = (
-            "Low bands: modes and motions of links are kept until more of them change a band by no "
-            f"more than {sizes.ENOUGH:g} dB, as estimated; the largest estimate is "
-            f"{found[place]:.2f} dB at {bands.NOMINAL[place]:g} Hz "
+            "Low bands: modes and motions of links are kept until more of them should change a band "
+            f"by no more than {sizes.ENOUGH:g} dB, as far as they can be solved; the largest "
+            f"estimate of what is left out is {found[place]:.2f} dB at {bands.NOMINAL[place]:g} Hz "
             f"({'bare floor' if where == 'bare' else 'with the ceiling'})."
         )
         if self.crossover >= self.wanted:

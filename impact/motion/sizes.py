@@ -8,7 +8,8 @@ elastic foundation (S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Sh
 
 A size says how far "far" is. Predictions begin with a lean one, solve a line or two of the band in
 the next richer one as well, and take that where the two are too far apart: `settled`. What is still
-missing is estimated by the last such difference.
+missing is estimated by the last such difference. It cannot see past what a stack holds: motions to
+1.3 times the wavenumber at its highest frequency (`impact.motion.assemble`).
 """
 
 from __future__ import annotations

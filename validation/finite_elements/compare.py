@@ -26,6 +26,7 @@ from impact.motion.stack import Stack
 from validation.finite_elements import cases, model
 
 HERE = Path(__file__).parent
+COMPARED = ("mobility_db", "velocity_db", "power_db")
 HIGHEST = 300.0  # Hz, links; leaf modes go to 1.8 times it and more
 
 

@@ -27,6 +27,7 @@ from validation.finite_elements import cases, compare, reference
 
 ROOT = Path(__file__).resolve().parents[2]
 STANDING = ROOT / "examples" / "01_basement_rental.toml"
+HARDEST = STANDING.with_name("02_old_ceiling_left.toml")
 LIBRARIES = "import numpy, scipy.linalg, xarray, pint, click"
 HEAVY = ("numpy", "xarray", "matplotlib")
 VARIANTS = 1000  # of hanger stiffness, in the search
@@ -55,13 +56,15 @@ class Row:
         return None if self.other is None else self.other / self.ours
 
 
-def least(run: Callable[[], object], times: int = 3) -> float:
+def least(
+    run: Callable[[], object], times: int = 3, clock: Callable[[], float] = time.perf_counter
+) -> float:
     """Shortest of several runs [s]."""
     taken = []
     for _ in range(times):
-        start = time.perf_counter()
+        start = clock()
         run()
-        taken.append(time.perf_counter() - start)
+        taken.append(clock() - start)
     return min(taken)
 
 
@@ -108,12 +111,30 @@ def heavy_in_help() -> int:
     return sum(code != 0 for code in codes)
 
 
-def warm(design: Design) -> Row:
-    """One prediction more in a process that has made one already."""
+def warm(design: Design) -> list[Row]:
+    """One prediction more in a process that has made one already: by the clock, and in seconds of
+    a processor, which other work on the machine moves less."""
     impact.predict(design)
     seconds = least(lambda: impact.predict(design))
-    return Row("warm prediction of the standing example", seconds, None, "", "<= 0.3 s",
-               seconds <= 0.3)  # fmt: skip
+    busy = least(lambda: impact.predict(design), clock=time.process_time)
+    return [
+        Row("warm prediction of the standing example", seconds, None, "", "<= 0.3 s",
+            seconds <= 0.3),
+        Row("the same, seconds of a processor (two are used)", busy, None, "", "<= 0.6 s",
+            busy <= 0.6),
+    ]  # fmt: skip
+
+
+def estimate() -> list[Row]:
+    """Largest estimate of what the modes and motions left out would change [dB in place of s], in
+    an easy example and in the one that needs most."""
+    rows = []
+    for path in (STANDING, HARDEST):
+        missing = impact.predict(impact.read(path)).joined.missing
+        most = max(float(found.max()) for found in missing.values())
+        rows.append(Row(f"estimate of what is left out of {path.stem}, dB", most, None, "",
+                        "<= 0.2 dB", most <= 0.2))  # fmt: skip
+    return rows
 
 
 def finite_elements() -> Row:
@@ -121,7 +142,8 @@ def finite_elements() -> Row:
 
     The mesh is the finer one of the stored results, which the comparison is made with. Its set-up
     and its time per line are found from two runs of FEM_LINES each and scaled to all lines. Ours is
-    the whole comparison, from the leaves' modes to the decibels.
+    the whole comparison, from the leaves' modes to the decibels, with the estimate of what is left
+    out; how far both lie apart stands in the row.
     """
     assembly = cases.hung_ceiling()
     by_band = compare.line_frequencies("hung_ceiling")
@@ -136,10 +158,16 @@ def finite_elements() -> Row:
     few, more = (solve(count) for count in FEM_LINES)
     per_line = (more - few) / (FEM_LINES[1] - FEM_LINES[0])
     other = few + per_line * (len(lines) - FEM_LINES[0])
-    seconds = least(lambda: compare.differences("hung_ceiling"), 2)
+    apart: list[float] = []
+
+    def ours() -> None:
+        rows = compare.differences("hung_ceiling")
+        apart[:] = [abs(v) for row in rows for key, v in row.items() if key in compare.COMPARED]
+
+    seconds = least(ours, 2)
     return Row(f"hung ceiling to {FEM_TOP:g} Hz, {len(lines)} frequencies", seconds, other,
-               f"finite elements, same answer; scaled from {FEM_LINES[1]} frequencies",
-               "ratio >= 100", other >= 100 * seconds)  # fmt: skip
+               f"finite elements, same within {max(apart):.2f} dB; scaled from {FEM_LINES[1]} "
+               "frequencies", "ratio >= 100", other >= 100 * seconds)  # fmt: skip
 
 
 def variants(design: Design) -> Row:
