@@ -28,9 +28,9 @@ from impact.errors import Fault, InputError
 from impact.heard import strikes
 from impact.motion.assemble import Assembly, assemble, floor_plates, permitted
 from impact.spread import condensed, modal, model_error
-from impact.spread.inputs import END, FAR, Input, inputs
-from impact.spread.samples import changed
+from impact.spread.inputs import END, FAR, Input, changed, inputs
 from impact.spread.values import VALUES
+from impact.spread.variants import floor_system, loss_of
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
@@ -151,11 +151,11 @@ class Bare:
 
     def _low(self, other: Design) -> np.ndarray:
         extra = self._frame.difference(floor_plates(other)[-1])
-        loss = other.floor.loss_factor - self.design.floor.loss_factor
+        loss = loss_of(other) - loss_of(self.design)
         out = np.zeros(self.top + 1)
         for i, lines in self._bands.items():
             for weight, reduced, one in lines:
-                system = modal.floor_system(reduced, one, extra, loss)
+                system = floor_system(reduced, one, extra, loss)
                 power = condensed.powers(one, system[None], one.compliance[None])
                 out[i] += weight * float(power[0])
         return out

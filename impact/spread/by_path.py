@@ -7,8 +7,9 @@ the hangers are heard. So effects add in the logarithm of each path's power, and
     P(z) = sum over paths p of P_p exp( sum over inputs i of d_pi(z_i) ) ,
 
 where effects that add in the level itself would go on falling for ever. d_pi is drawn as straight
-lines from 0 through the ends of the range, and through a point half way for air and boards (not
-their damping), whose effects bend within it: the boards' coincidence passes through bands. Powers
+lines from 0 through the ends of the range; for air and boards (not their damping), whose effects
+bend, as the boards' coincidence passes through bands, also through a point half way and one as far
+out as draws go. Powers
 are those of averages: what changes from floor to floor needs no bays solved exactly.
 """
 
@@ -22,7 +23,7 @@ import numpy as np
 from impact.base import levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
-from impact.spread.inputs import END, Input
+from impact.spread.inputs import END, FAR, Input
 
 LEAST = 1e-6  # share of the power below which a path is taken to stay: it is not heard
 BENT = ("air", "boards")  # kinds whose effects bend within the range
@@ -46,7 +47,7 @@ class ByPath:
         ends = np.zeros((len(self.moved), 2, *self.power.shape))
         for i, own in enumerate(self.moved):
             if own is not None:
-                ends[i] = own[:, -1]
+                ends[i] = own[:, self.nodes[i].index(END)]
         return self._level(ends)
 
     def changes(self, z: np.ndarray) -> np.ndarray:
@@ -96,7 +97,7 @@ def effects(
     nodes, moved = [], []
     for item in items:
         bent = item.kind in BENT and item.part != "damping"
-        nodes.append((END / 2, END) if bent else (END,))
+        nodes.append((END / 2, END, FAR) if bent else (END,))
         moved.append(None if item.kind in outside else np.log(np.array([
             [solve(item.change(design, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
         ]) / power))  # fmt: skip

@@ -16,50 +16,87 @@ the power changes by -2 Re a . dZ . u.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
 from impact.motion import stack as stacks
 
-FREE = ("hangers", "perimeter")  # joints whose forces stay in the small system
+EDGE = "perimeter"
+UNHEARD = 1e-3  # share of the power that what differs from floor to floor may go without
+FREE = ("hangers", EDGE)  # joints whose forces stay in the small system
 
 
 @dataclass(frozen=True, eq=False)
-class Condensed:
-    """The small system at one frequency; see `condense`.
+class Small:
+    """The small system at one frequency; see `eliminate`.
 
-    kept : leaves whose modes stay. rows : (R,) places of the links that stay. fixed : (K, K) the
-    system without D and without these links' compliances; dynamic : (n,) D, `compliance` (R,) as
-    designed. drive : (K, P). hear : (4Q, K) rows to what is heard, weight (4Q,).
-    power : [W/N²] as designed, summed over columns.
-    boards : (n_c,) and links : (L,): power changes by the real part of the sum over either times
-    the change of the radiating leaf's D or of the compliances. boards is empty where the radiating
-    leaf is one of `kept`.
+    kept : leaves whose modes stay. rows : (R,) places of the links that stay, `edge` (R,) those of
+    the ceiling's edge. fixed : (K, K) the system without D and without these links' compliances;
+    dynamic : (n,) D, `compliance` (R,) as designed. drive : (K, P). hear : (4Q, K) rows to what is
+    heard, weight (4Q,).
     """
 
     omega: float
     kept: tuple[int, ...]
     rows: np.ndarray
+    edge: np.ndarray
     fixed: np.ndarray
     dynamic: np.ndarray
     compliance: np.ndarray
     drive: np.ndarray
     hear: np.ndarray
     weight: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Condensed(Small):
+    """The small system with the design itself solved; see `condense`.
+
+    power : [W/N²] as designed, summed over columns, and `by_row` (4Q,) by what is heard.
+    boards : (n_c,) and links : (L,): power changes by the real part of the sum over either times
+    the change of the radiating leaf's D or of the compliances. boards is empty where the radiating
+    leaf is one of `kept`.
+    """
+
     power: float
+    by_row: np.ndarray
     boards: np.ndarray
     links: np.ndarray
 
+    @property
+    def audible(self) -> np.ndarray:
+        """Places of the rows to the ear that make all but UNHEARD of the power."""
+        order = np.argsort(-self.by_row)
+        count = np.searchsorted(np.cumsum(self.by_row[order]), (1 - UNHEARD) * self.power) + 1
+        return np.sort(order[:count])
 
-def condense(
+
+@dataclass(frozen=True, eq=False)
+class _Gone:
+    """What is eliminated: its places and factor, what stays solved on it, all rows to the ear."""
+
+    rows: np.ndarray
+    factor: Any
+    solved: np.ndarray  # (gone, K)
+    hear: np.ndarray  # (4Q, S)
+
+
+def eliminate(
     reduced: stacks.Reduced, at: stacks.Line, compliance: np.ndarray | None = None
-) -> Condensed:
-    """Eliminate what does not change at the frequency of `at`, and solve the design itself.
+) -> Small:
+    """Eliminate what does not change at the frequency of `at`.
 
     compliance : (L,) of the links in place of their own.
     """
+    return _eliminated(reduced, at, compliance)[0]
+
+
+def _eliminated(
+    reduced: stacks.Reduced, at: stacks.Line, compliance: np.ndarray | None
+) -> tuple[Small, _Gone]:
     stack, omega = reduced.stack, at.omega
     kept = tuple(i for i, leaf in enumerate(stack.leaves) if leaf.name.startswith("flo"))
     own = stacks.compliances(reduced, omega) if compliance is None else compliance
@@ -67,8 +104,7 @@ def condense(
     rows, gone = np.flatnonzero(free), np.flatnonzero(~free)
     receptance, shapes, hear = _others(reduced, at, kept)
     receptance[np.arange(len(own)), np.arange(len(own))] += own
-    links, size = len(own), len(receptance)
-    gone = np.r_[gone, np.arange(links, size)]
+    gone = np.r_[gone, np.arange(len(own), len(receptance))]
     modes = shapes.shape[1]
     factor = lu_factor(receptance[np.ix_(gone, gone)], check_finite=False)
     beside = np.hstack([shapes[gone], receptance[np.ix_(gone, rows)]])
@@ -80,7 +116,6 @@ def condense(
     inner = receptance[np.ix_(rows, rows)] - beside[:, modes:].T @ solved[:, modes:]
     inner[np.diag_indices_from(inner)] -= own[rows]
     fixed[modes:, modes:] = -inner
-    dynamic = np.concatenate([1 / at.inverse[i] for i in kept])
     drive = np.zeros((len(fixed), at.struck.shape[1]), complex)
     start = 0
     for i in kept:
@@ -88,53 +123,99 @@ def condense(
         if i == stack.walked:
             drive[start : start + count] = at.struck
         start += count
-    signs = np.r_[np.ones(modes), -np.ones(len(rows))]
-    heard = (hear[:, gone] @ solved) * signs
+    heard = (hear[:, gone] @ solved) * _signs(modes, rows)
     heard[:, modes:] += hear[:, rows]
-    whole = _whole(fixed, dynamic, own[rows])
-    small = lu_factor(whole, check_finite=False)
-    motion = lu_solve(small, drive, check_finite=False)
-    sound = heard @ motion
-    pushes = at.pattern.weight[:, None] * np.conj(sound)
+    small = Small(
+        omega, kept, rows, reduced.names[rows] == EDGE, fixed,
+        np.concatenate([1 / at.inverse[i] for i in kept]), own[rows], drive, heard,
+        at.pattern.weight,
+    )  # fmt: skip
+    return small, _Gone(gone, factor, solved, hear)
+
+
+def _signs(modes: int, rows: np.ndarray) -> np.ndarray:
+    """What is eliminated answers to modes and to links' forces with opposite signs (K,)."""
+    return np.r_[np.ones(modes), -np.ones(len(rows))]
+
+
+def condense(reduced: stacks.Reduced, at: stacks.Line) -> Condensed:
+    """Eliminate what does not change at the frequency of `at`, and solve the design itself."""
+    one, eliminated = _eliminated(reduced, at, None)
+    gone, factor, solved, hear = (
+        eliminated.rows, eliminated.factor, eliminated.solved, eliminated.hear,
+    )  # fmt: skip
+    stack, rows, modes = reduced.stack, one.rows, len(one.dynamic)
+    small = lu_factor(_whole(one.fixed, one.dynamic, one.compliance), check_finite=False)
+    motion = lu_solve(small, one.drive, check_finite=False)
+    sound = one.hear @ motion
+    pushes = one.weight[:, None] * np.conj(sound)
     rhs = hear.T @ pushes
     back = lu_solve(factor, rhs[gone], check_finite=False)
     small_rhs = np.vstack([solved[:, :modes].T @ rhs[gone],
                            rhs[rows] - solved[:, modes:].T @ rhs[gone]])  # fmt: skip
     answer = lu_solve(small, small_rhs, check_finite=False)
-    forces = np.zeros((2, size, drive.shape[1]), complex)
+    links = len(reduced.joint_of)
+    forces = np.zeros((2, len(rows) + len(gone), one.drive.shape[1]), complex)
     for k, (moved, extra) in enumerate(((motion, 0.0), (answer, back))):
         forces[k, rows] = moved[modes:]
-        forces[k, gone] = (solved * signs) @ moved - extra
+        forces[k, gone] = (solved * _signs(modes, rows)) @ moved - extra
     boards = np.zeros((2, 0, 1), complex)
-    if stack.radiating not in kept:
+    if stack.radiating not in one.kept:
         boards = _onto(reduced, at, stack.radiating, forces)
+    by_row = one.weight * np.sum(np.abs(sound) ** 2, axis=1)
     return Condensed(
-        omega, kept, rows, fixed, dynamic, own[rows], drive, heard, at.pattern.weight,
-        float(at.pattern.weight @ np.sum(np.abs(sound) ** 2, axis=1)),
-        -2 * np.sum(boards[0] * boards[1], axis=1),
-        2 * np.sum(forces[0, :links] * forces[1, :links], axis=1),
+        **vars(one), power=float(by_row.sum()), by_row=by_row,
+        boards=-2 * np.sum(boards[0] * boards[1], axis=1),
+        links=2 * np.sum(forces[0, :links] * forces[1, :links], axis=1),
     )  # fmt: skip
 
 
-def powers(one: Condensed, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarray:
+def heard_at(one: Small, rows: np.ndarray) -> Small:
+    """The same with some of the rows to the ear alone; see `Condensed.audible`."""
+    parts = {field.name: getattr(one, field.name) for field in fields(Small)}
+    return Small(**{**parts, "hear": one.hear[rows], "weight": one.weight[rows]})
+
+
+def powers(one: Small, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarray:
     """Power [W/N²], summed over columns, of V other floors or links: (V,).
 
     dynamic : (V, n, n) the floor's modal dynamic stiffness; compliance : (V, R). No force acts on
-    the links themselves (`drive` is zero there), so that variants of the same links share one
-    factorization of theirs, and only the floor's modes are solved for each.
+    the links themselves (`drive` is zero there). Variants with the same edge share one elimination
+    of its forces; what is left is solved for all of them at once, backwards from the ear, which
+    has fewer rows than there are places to strike.
     """
     modes = len(one.dynamic)
-    kinds, kind = np.unique(compliance, axis=0, return_inverse=True)
     out = np.empty(len(dynamic))
-    for number, links in enumerate(kinds):
-        inner = one.fixed[modes:, modes:] - np.diag(links)
-        follow = np.linalg.solve(inner, one.fixed[modes:, :modes])
-        floor = one.fixed[:modes, :modes] - one.fixed[:modes, modes:] @ follow
-        hear = one.hear[:, :modes] - one.hear[:, modes:] @ follow
-        for v in np.flatnonzero(kind.ravel() == number):
-            sound = hear @ np.linalg.solve(floor + dynamic[v], one.drive[:modes])
-            out[v] = one.weight @ np.sum(np.abs(sound) ** 2, axis=1)
+    kinds, kind = np.unique(compliance[:, one.edge], axis=0, return_inverse=True)
+    for number in range(len(kinds)):
+        mine = np.flatnonzero(kind.ravel() == number)
+        own = compliance[mine]
+        alike = one.edge | (own == own[0]).all(axis=0) & (len(mine) > 1)
+        rest, hear = _without(one, modes + np.flatnonzero(alike), own[0, alike])
+        whole = np.repeat(rest[None], len(mine), axis=0)
+        whole[:, :modes, :modes] += dynamic[mine]
+        diagonal = np.arange(modes, len(rest))
+        whole[:, diagonal, diagonal] -= own[:, ~alike]
+        drive = np.zeros((len(rest), one.drive.shape[1]), complex)
+        drive[:modes] = one.drive[:modes]
+        if len(hear) < drive.shape[1]:  # backwards from the ear: the matrix is symmetric
+            back = np.linalg.solve(whole, np.broadcast_to(hear.T, (len(mine), *hear.T.shape)))
+            sound = (drive[:modes].T @ back[:, :modes]).swapaxes(1, 2)
+        else:
+            sound = hear @ np.linalg.solve(whole, np.broadcast_to(drive, (len(mine), *drive.shape)))
+        out[mine] = np.sum(sound.real**2 + sound.imag**2, axis=2) @ one.weight
     return out
+
+
+def _without(one: Small, rows: np.ndarray, compliance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The matrix and the rows to the ear with the unknowns at `rows`, forces of links of the given
+    compliance, eliminated."""
+    left = np.setdiff1d(np.arange(len(one.fixed)), rows)
+    inner = one.fixed[np.ix_(rows, rows)] - np.diag(compliance)
+    across = one.fixed[np.ix_(rows, left)]
+    follow = np.linalg.solve(inner, across)
+    rest = one.fixed[np.ix_(left, left)] - across.T @ follow
+    return rest, one.hear[:, left] - one.hear[:, rows] @ follow
 
 
 def _whole(fixed: np.ndarray, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarray:

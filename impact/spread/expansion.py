@@ -7,8 +7,10 @@ does alone to a level [dB], drawn as two straight lines through its two ends,
 
 the first-order part of the high-dimensional representation of the level (I. M. Sobol',
 Mathematics and Computers in Simulation 55 (2001) 271-280). Where the energy balance serves, effects
-add in each path by itself (`impact.spread.by_path`). Other effects of inputs on each other are left
-out; `impact.spread.samples` has them. The model's own error joins in quadrature.
+add in each path by itself (`impact.spread.by_path`). In bands that few modes make, one sharp
+resonance is moved in and out by several inputs and effects do not add: there the sum is moved and
+stretched to the mean and the standard deviation that a few floors with all inputs moved at once
+show (`impact.spread.together`). The model's own error joins in quadrature.
 """
 
 from __future__ import annotations
@@ -26,11 +28,12 @@ from impact.design.parts import Design
 from impact.energy.paths import MODES
 from impact.heard import strikes
 from impact.source import ball
-from impact.spread import by_path, modal, model_error
+from impact.spread import by_path, modal, model_error, together
 from impact.spread.by_path import ByPath
-from impact.spread.draws import draw
+from impact.spread.draws import draw, summed, variance
 from impact.spread.inputs import END, Input, inputs
 from impact.spread.result import Share, Spread, limits
+from impact.spread.together import Line
 
 if TYPE_CHECKING:
     from impact.heard.joined import Joined
@@ -46,12 +49,18 @@ SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
 class Effects:
     """What inputs do to the radiated power.
 
-    low : (inputs, 2, n) change [dB] with each input at its ends, in the bands found from modes.
-    high : the same by path, in the bands above.
+    items : the inputs. low : (inputs, 2, n) change [dB] with each input at its ends, in the bands
+    found from modes. high : the same by path, in the bands above. runs : z (runs, inputs) of floors
+    moved in all inputs at once, found : their changes (runs, 28) [dB]. line : from sums of effects
+    to changes.
     """
 
+    items: tuple[Input, ...]
     low: np.ndarray
     high: ByPath
+    runs: np.ndarray
+    found: np.ndarray
+    line: Line
 
     @property
     def ends(self) -> np.ndarray:
@@ -60,7 +69,12 @@ class Effects:
 
     def changes(self, z: np.ndarray) -> np.ndarray:
         """Change [dB] (draws, 28) with all inputs at z (draws, inputs)."""
-        return np.hstack([summed(self.low, z), self.high.changes(z)])
+        return self.line(_added(self.low, self.high, z))
+
+
+def _added(low: np.ndarray, high: ByPath, z: np.ndarray) -> np.ndarray:
+    """Sum of effects [dB] (draws, 28) with all inputs at z (draws, inputs)."""
+    return np.hstack([summed(low, z), high.changes(z)])
 
 
 def spread(
@@ -87,26 +101,38 @@ def spread(
             low[name], high[name] = limits(level, alike + summed(own, z), model)
         else:
             low[name], high[name] = level + flat
-    numbers, shares = _numbers(items, heard, by_source, model, z)
+    numbers, shares = _numbers(effects, heard, by_source, model, z)
     return Spread(
         low, high, numbers, shares, model,
-        f"each of {len(items)} inputs alone to both ends of its range, effects added; model error "
-        "in quadrature", model_error.calibrated(LOW_BANDS),
+        f"each of {len(items)} inputs alone to both ends of its range, effects added, and in bands "
+        f"with few modes all at once on {len(effects.runs)} floors; model error in quadrature",
+        model_error.calibrated(LOW_BANDS), effects=effects,
     )  # fmt: skip
 
 
 def structure(joined: Joined, items: Sequence[Input]) -> Effects:
-    """What each input does to the radiated power.
+    """What each input does to the radiated power, and all do together.
 
-    From the modes up to 100 Hz, and as long as the floor has fewer modes in a band than an energy
-    balance wants, or as far as they are solved; from the energy balance above: where modes overlap,
-    both move alike and the energy balance costs less.
+    Single effects come from the modes up to 100 Hz, and as long as the floor has fewer modes in a
+    band than an energy balance wants, or as far as they are solved; from the energy balance above:
+    where modes overlap, both move alike and the energy balance costs less. Together inputs are
+    moved in all bands that modes alone make.
     """
     design = joined.assembly.design
     top = min(max(modal.TOP, _sparse(joined)), joined.crossover)
-    low = modal.changes(joined.assembly, items, top)
     centres = np.array(bands.CENTRES[top + 1 :])
-    return Effects(low, by_path.effects(design, items, centres, modal.OUTSIDE))
+    high = by_path.effects(design, items, centres, modal.OUTSIDE)
+    z, many, others = together.runs(items), draws(len(items)), together.others(items)
+    loud = np.zeros(len(bands.CENTRES), bool)
+    loud[top + 1 :] = np.std(high.changes(np.where(others, many, 0.0)), axis=0) > modal.ALONE
+    moved = modal.changes(joined.assembly, items, top, joined.crossover - 2, loud)
+    added, found = _added(moved.ends, high, z), _added(moved.ends, high, z)
+    rest = _added(moved.ends, high, np.where(others, z, 0.0))
+    for place, whole in enumerate(moved.whole):
+        own = moved.runs[:, place] + (0.0 if whole else rest[:, place])
+        found[:, place] = np.where(np.isnan(own), added[:, place], own)
+    line = together.fitted(added, found, _added(moved.ends, high, many))
+    return Effects(tuple(items), moved.ends, high, z, found, line)
 
 
 def _sparse(joined: Joined) -> int:
@@ -153,43 +179,31 @@ def draws(size: int) -> np.ndarray:
     return draw(DRAWS, size, 0)
 
 
-def summed(ends: np.ndarray, z: np.ndarray) -> np.ndarray:
-    """Sum of effects (draws, …) for z (draws, inputs) and effects at the ends (inputs, 2, …)."""
-    share = np.abs(z) / END
-    low, high = np.where(z < 0, share, 0.0), np.where(z > 0, share, 0.0)
-    return np.tensordot(low, ends[:, 0], (1, 0)) + np.tensordot(high, ends[:, 1], (1, 0))
-
-
-def variance(ends: np.ndarray) -> np.ndarray:
-    """Variance of each input's own effect (…) [dB²] from its effects at both ends (…, 2).
-
-    d(z) = low |z|/END for z < 0 and high z/END for z > 0 with z standard normal has the mean
-    (low + high)/(END sqrt(2 pi)) and the mean square (low² + high²)/(2 END²).
-    """
-    low, high = np.asarray(ends, float)[..., 0], np.asarray(ends, float)[..., 1]
-    mean = (low + high) / (END * np.sqrt(2 * np.pi))
-    return (low**2 + high**2) / (2 * END**2) - mean**2
-
-
 def _numbers(
-    items: Sequence[Input], heard: dict[str, np.ndarray], by_source: dict[str, np.ndarray],
+    effects: Effects, heard: dict[str, np.ndarray], by_source: dict[str, np.ndarray],
     model: np.ndarray, z: np.ndarray,
 ) -> tuple[dict[str, dict[str, float]], dict[str, list[Share]]]:  # fmt: skip
     numbers, shares = {}, {}
+    items = effects.items
+    outside = np.array([item.kind in modal.OUTSIDE for item in items], bool)
     for name, source, value in NUMBERS:
         level = heard[source]
         base = value(level)
         ends = np.array([[value(level + end) - base for end in pair] for pair in by_source[source]])
         ends = ends.reshape(len(items), 2)
-        numbers[name] = about(value, level, summed(ends, z), model)
+        found = np.array([value(level + moved) - base for moved in effects.found])
+        added = summed(ends, np.where(outside, 0.0, z))
+        line = together.fitted(summed(ends, effects.runs), found, added)
+        beside = summed(ends, np.where(outside, z, 0.0))
+        numbers[name] = about(value, level, line(added) + beside, model)
         part = variance(ends)
         total = float(part.sum()) or 1.0
-        found = [
+        parts = [
             Share(item.key, item.label, item.measure, round(float(v / total), 4),
                   round(float(e[0]), 2), round(float(e[1]), 2))
             for item, v, e in zip(items, part, ends, strict=True)
         ]  # fmt: skip
-        shares[name] = sorted(found, key=lambda share: -share.of_variance)
+        shares[name] = sorted(parts, key=lambda share: -share.of_variance)
     return numbers, shares
 
 

@@ -12,14 +12,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from operator import attrgetter
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from impact.design.fixings import called, said_of, table_of
-from impact.design.parts import Design, Layer, Material, Spread
+from impact.design.parts import Design, Joists, Spread
+from impact.spread.moving import END as END  # what everybody needs of an input is found here
+from impact.spread.moving import FAR as FAR
+from impact.spread.moving import INF, MODULI, any_known, plain, scaled, with_layers
+from impact.spread.moving import moved as moved
 
-END = 1.6449  # standard deviations from the median of a normal variable to an end of its 90 % band
-FAR = 2.5  # draws beyond this many standard deviations are drawn in to it: ranges are not endless
+if TYPE_CHECKING:
+    import numpy as np
 
 # How an input acts, which decides how its effect is found: see `impact.spread.modal`.
 KINDS = ("floor", "points", "boards", "air", "link", "blow", "room")
@@ -42,57 +45,20 @@ class Input:
     part: str = ""
 
 
-def moved(value: float, low: float, high: float, z: float) -> float:
-    """`value` moved by z: low at -END, high at END, itself at 0; never below 0.
-
-    In equal ratios where value and the end in question are positive, else in equal steps. A value
-    that lies outside its own range is taken to be the end of it.
-    """
-    end = max(high, value) if z > 0 else min(low, value)
-    share = abs(z) / END
-    if value > 0 and end > 0:
-        return float(value * (end / value) ** share)
-    return float(max(0.0, value + (end - value) * share))
-
-
 def inputs(design: Design) -> tuple[Input, ...]:
     """The inputs of `design` whose range is known (`design.spreads`), in a fixed order."""
     known = {spread.path: spread for spread in design.spreads}
     found: list[Input] = []
-    for part in (_joists, _slab, _deck, _floor, _hangers, _edge, _air, _boards, _old, _mat, _blow):
+    for part in PARTS:
         found += part(design, known)
     return tuple(found)
 
 
-def _scaled(design: Design, z: float, path: str, names: Sequence[str], nominal: float,
-            spread: Spread) -> Design:  # fmt: skip
-    """Fields `names` of the part at attribute path `path`, all scaled as one property moves."""
-    factor = moved(nominal, spread.low, spread.high, z) / nominal
-    part = attrgetter(path)(design)
-    return _put(design, path, {name: getattr(part, name) * factor for name in names})
-
-
-def _put(part: Any, path: str, values: dict[str, Any]) -> Any:
-    """`part` with fields `values` of the part at attribute path `path` replaced."""
-    if not path:
-        return replace(part, **values)
-    first, _, rest = path.partition(".")
-    return replace(part, **{first: _put(getattr(part, first), rest, values)})
-
-
-def _set(design: Design, z: float, path: str, name: str, spread: Spread, limit: float) -> Design:
-    value = moved(attrgetter(f"{path}.{name}")(design), spread.low, spread.high, z)
-    return _put(design, path, {name: min(value, limit)})
-
-
-def _plain(
-    known: dict[str, Spread], at: str, path: str, name: str, limit: float = float("inf")
-) -> Callable[[Design, float], Design] | None:
-    """Change of one field with a range of its own; None when the range is not known."""
-    spread = known.get(at)
-    if spread is None:
-        return None
-    return lambda design, z: _set(design, z, path, name, spread, limit)
+def changed(design: Design, items: Sequence[Input], z: Sequence[float] | np.ndarray) -> Design:
+    """The design with each input moved by its z (inputs,)."""
+    for item, own in zip(items, z, strict=True):
+        design = item.change(design, float(own))
+    return design
 
 
 def _made(
@@ -106,42 +72,76 @@ STIFF = ("bending_stiffness", "axial_stiffness", "shear_stiffness", "torsional_s
 
 
 def _joists(design: Design, known: dict[str, Spread]) -> list[Input]:
-    joists = design.floor.joists
-    if joists is None:
+    if design.floor.joists is None:
         return []
-    found: list[Input] = []
-    modulus = known.get("floor.joists.youngs_modulus")
-    section = joists.width * joists.depth
-    if modulus is not None:
-        nominal = (modulus.low * modulus.high) ** 0.5
-        if joists.kind == "solid":
-            nominal = 12 * joists.bending_stiffness / (section * joists.depth**2)
-        change = partial(_scaled, path="floor.joists", names=STIFF, nominal=nominal, spread=modulus)
-        found += _made("joist_stiffness", "stiffness of the joists", "floor", change,
-                       "floor's lowest resonance from a heel drop", "stiffness")  # fmt: skip
-    whole = known.get("floor.joists.bending_stiffness")
-    if whole is not None:
-        change = partial(_scaled, path="floor.joists", names=STIFF,
-                         nominal=joists.bending_stiffness, spread=whole)  # fmt: skip
-        found += _made("joist_stiffness", "stiffness of the joists", "floor", change,
-                       "floor's lowest resonance from a heel drop", "stiffness")  # fmt: skip
-    found += _made(
-        "deck_fastening", "hold of the deck on the joists", "floor",
-        _plain(known, "floor.joists.slip_modulus_per_length", "floor.joists",
-               "slip_modulus_per_length"),
-        "look for glue and fastener spacing from below", "stiffness",
+    resonance = "floor's lowest resonance from a heel drop"
+    found = _beams(
+        design.floor.joists, known, "floor.joists", "floor.joists", ("joist_stiffness", "floor"),
+        "stiffness of the joists", resonance,
     )  # fmt: skip
-    found += _made(
-        "edge_fixity", "fixity of the joists' ends", "floor",
-        _plain(known, "floor.joists.edge_fixity", "floor.joists", "edge_fixity", 1.0),
-        "look how the joists bear; floor's lowest resonance", "stiffness",
-    )  # fmt: skip
-    found += _made(
-        "blocking", "stiffness of the blocking", "floor",
-        _plain(known, "floor.joists.blocking_stiffness", "floor.joists", "blocking_stiffness"),
-        "look whether the blocking is tight", "stiffness",
-    )  # fmt: skip
+    for key, label, name, limit, measure in (
+        ("deck_fastening", "hold of the deck on the joists", "slip_modulus_per_length", INF,
+         "look for glue and fastener spacing from below"),
+        ("edge_fixity", "fixity of the joists' ends", "edge_fixity", 1.0,
+         "look how the joists bear; floor's lowest resonance"),
+        ("blocking", "stiffness of the blocking", "blocking_stiffness", INF,
+         "look whether the blocking is tight"),
+    ):  # fmt: skip
+        change = plain(known, f"floor.joists.{name}", "floor.joists", name, limit)
+        found += _made(key, label, "floor", change, measure, "stiffness")
     return found
+
+
+def _beams(
+    joists: Joists, known: dict[str, Spread], at: str, path: str, made: tuple[str, str],
+    label: str, measure: str,
+) -> list[Input]:  # fmt: skip
+    """Stiffness of joists whose ranges stand at key path `at`, themselves at attribute path `path`;
+    made : key and kind of the input."""
+    modulus, whole = (known.get(f"{at}.{name}") for name in ("youngs_modulus", "bending_stiffness"))
+    if whole is not None:
+        spread, nominal = whole, joists.bending_stiffness
+    elif modulus is not None:
+        spread, nominal = modulus, (modulus.low * modulus.high) ** 0.5
+        if joists.kind == "solid":
+            nominal = 12 * joists.bending_stiffness / (joists.width * joists.depth**3)
+    else:
+        return []
+    change = partial(scaled, path=path, names=STIFF, nominal=nominal, spread=spread)
+    return _made(made[0], label, made[1], change, measure, "stiffness")
+
+
+def _ceiling_joists(design: Design, known: dict[str, Spread]) -> list[Input]:
+    """Joists of the ceiling's own: part of the lowest leaf, as its boards are."""
+    own = design.independent
+    if own is None:
+        return []
+    at, path, kind = "independent_joists", "independent.joists", "boards"
+    found = _beams(
+        own.joists, known, at, path, ("ceiling_joist_stiffness", kind),
+        "stiffness of the ceiling's joists", "ceiling's lowest resonance from a thump",
+    )  # fmt: skip
+    for key, label, name, limit, measure in (
+        ("ceiling_fastening", "hold of the boards on their joists", "slip_modulus_per_length", INF,
+         "look for glue and the spacing of screws"),
+        ("ceiling_fixity", "fixity of the ceiling joists' ends", "edge_fixity", 1.0,
+         "look how the ceiling's joists bear"),
+    ):  # fmt: skip
+        change = plain(known, f"{at}.{name}", path, name, limit)
+        found += _made(key, label, kind, change, measure, "stiffness")
+    if spread := known.get(f"{at}.density"):
+        change = partial(scaled, path=path, names=("mass_per_length",),
+                         nominal=_density(own.joists, spread), spread=spread)  # fmt: skip
+        found += _made("ceiling_joist_mass", "mass of the ceiling's joists", kind, change,
+                       "weigh a joist", "mass")  # fmt: skip
+    return found
+
+
+def _density(joists: Joists, spread: Spread) -> float:
+    """Density of solid joists; of others the middle of its range."""
+    if joists.kind == "solid":
+        return joists.mass_per_length / (joists.width * joists.depth)
+    return float((spread.low * spread.high) ** 0.5)
 
 
 def _slab(design: Design, known: dict[str, Spread]) -> list[Input]:
@@ -152,13 +152,13 @@ def _slab(design: Design, known: dict[str, Spread]) -> list[Input]:
     modulus = known.get(_first(known, "floor.slab.", "youngs_modulus"))
     if modulus is not None:
         names = ("bending_stiffness_along", "bending_stiffness_across", "twisting_stiffness")
-        change = partial(_scaled, path="floor.slab", names=names,
+        change = partial(scaled, path="floor.slab", names=names,
                          nominal=(modulus.low * modulus.high) ** 0.5, spread=modulus)  # fmt: skip
         found += _made("slab_stiffness", "stiffness of the slab", "floor", change,
                        "floor's lowest resonance from a heel drop", "stiffness")  # fmt: skip
     found += _made(
         "edge_fixity", "fixity of the slab's edges", "floor",
-        _plain(known, "floor.slab.edge_fixity", "floor.slab", "edge_fixity", 1.0),
+        plain(known, "floor.slab.edge_fixity", "floor.slab", "edge_fixity", 1.0),
         "floor's lowest resonance from a heel drop", "stiffness",
     )  # fmt: skip
     return found
@@ -169,69 +169,55 @@ def _first(known: dict[str, Spread], start: str, end: str) -> str:
     return next((path for path in known if path.startswith(start) and path.endswith(end)), "")
 
 
-def _material(material: Material, known: dict[str, Spread], names: Sequence[str], z: float
-              ) -> Material:  # fmt: skip
-    """The material with those of its properties moved that have a range."""
-    values: dict[str, Any] = {}
-    for name in names:
-        spread = known.get(f"materials.{material.name}.{name}")
-        if spread is not None:
-            values[name] = moved(getattr(material, name), spread.low, spread.high, z)
-    return replace(material, **values)
-
-
-def _with_layers(known: dict[str, Spread], names: Sequence[str], path: str, design: Design,
-                 z: float) -> Design:  # fmt: skip
-    part = attrgetter(path)(design)
-    layers = tuple(
-        replace(layer, material=_material(layer.material, known, names, z)) for layer in part.layers
-    )
-    return _put(design, path, {"layers": layers})
-
-
-MODULI = ("youngs_modulus", "youngs_modulus_across", "shear_modulus")
-
-
-def _any(layers: Sequence[Layer], known: dict[str, Spread], names: Sequence[str]) -> bool:
-    return any(f"materials.{x.material.name}.{name}" in known for x in layers for name in names)
-
-
 def _deck(design: Design, known: dict[str, Spread]) -> list[Input]:
-    if not _any(design.floor.layers, known, MODULI):
+    if not any_known(design.floor.layers, known, MODULI):
         return []
-    change = partial(_with_layers, known, MODULI, "floor")
+    change = partial(with_layers, known, MODULI, "floor")
     return _made("deck_stiffness", "stiffness of the deck's boards", "floor", change,
                  "look which boards and how they lie", "stiffness")  # fmt: skip
 
 
 def _heavier(known: dict[str, Spread], design: Design, z: float) -> Design:
     """Joists or slab and all layers above them, by density."""
-    out = _with_layers(known, ("density",), "floor", design, z)
+    out = with_layers(known, ("density",), "floor", design, z)
     joists, slab = design.floor.joists, design.floor.slab
     if joists is not None and (spread := known.get("floor.joists.density")):
-        nominal = (spread.low * spread.high) ** 0.5
-        if joists.kind == "solid":
-            nominal = joists.mass_per_length / (joists.width * joists.depth)
-        out = _scaled(out, z, "floor.joists", ("mass_per_length",), nominal, spread)
+        nominal = _density(joists, spread)
+        out = scaled(out, z, "floor.joists", ("mass_per_length",), nominal, spread)
     if slab is not None and (spread := known.get(_first(known, "floor.slab.", "density"))):
         nominal = (spread.low * spread.high) ** 0.5
-        out = _scaled(out, z, "floor.slab", ("mass_per_area",), nominal, spread)
+        out = scaled(out, z, "floor.slab", ("mass_per_area",), nominal, spread)
     return out
 
 
 def _floor(design: Design, known: dict[str, Spread]) -> list[Input]:
     found: list[Input] = []
     dense = "floor.joists.density" in known or _first(known, "floor.slab.", "density")
-    if dense or _any(design.floor.layers, known, ("density",)):
+    if dense or any_known(design.floor.layers, known, ("density",)):
         found += _made("floor_mass", "mass of the floor", "floor", partial(_heavier, known),
                        "weigh a piece of deck; list what lies on it", "mass")  # fmt: skip
     loss = "floor.loss_factor" if "floor.loss_factor" in known else "floor.slab.loss_factor"
     found += _made(
         "floor_damping", "damping of the floor", "floor",
-        _plain(known, loss, "floor", "loss_factor"),
+        plain(known, loss, "floor", "loss_factor"),
         "let the floor ring after a heel drop and read its decay", "damping",
     )  # fmt: skip
-    return found
+    return found + _infill(known)
+
+
+def _infill(known: dict[str, Spread]) -> list[Input]:
+    """Loose fill between the joists: its density, which is its mass, and the loss it adds."""
+    found: list[Input] = []
+    if spread := known.get("floor.infill.density"):
+        change = partial(scaled, path="floor", names=("infill_mass_per_area",),
+                         nominal=(spread.low * spread.high) ** 0.5, spread=spread)  # fmt: skip
+        found += _made("infill_mass", "mass of the fill between the joists", "floor", change,
+                       "weigh a bucket of it, measure its depth", "mass")  # fmt: skip
+    return found + _made(
+        "infill_damping", "damping by the fill between the joists", "floor",
+        plain(known, "floor.infill.loss_factor", "floor", "infill_loss_factor"),
+        "let the floor ring after a heel drop and read its decay", "damping",
+    )  # fmt: skip
 
 
 def _hangers(design: Design, known: dict[str, Spread]) -> list[Input]:
@@ -241,11 +227,11 @@ def _hangers(design: Design, known: dict[str, Spread]) -> list[Input]:
     table, names = table_of(points), called(points)
     return _made(
         "hanger_stiffness", f"dynamic stiffness of the {names}", "points",
-        _plain(known, f"{table}.dynamic_stiffness", "hangers", "dynamic_stiffness"),
+        plain(known, f"{table}.dynamic_stiffness", "hangers", "dynamic_stiffness"),
         said_of(points, "load one hanger on a bench and let it ring"), "hangers",
     ) + _made(
         "hanger_damping", f"damping of the {names}", "points",
-        _plain(known, f"{table}.loss_factor", "hangers", "loss_factor"),
+        plain(known, f"{table}.loss_factor", "hangers", "loss_factor"),
         said_of(points, "load one hanger on a bench and read its decay"), "hangers",
     )  # fmt: skip
 
@@ -260,10 +246,10 @@ def _edge(design: Design, known: dict[str, Spread]) -> list[Input]:
         return []
     return _made(
         "edge_stiffness", "stiffness of the ceiling's edge", "points",
-        _plain(known, at + name, path, name), "pull a cured bead of the sealant", "perimeter",
+        plain(known, at + name, path, name), "pull a cured bead of the sealant", "perimeter",
     ) + _made(
         "edge_damping", "damping of the ceiling's edge", "points",
-        _plain(known, at + "bead_loss_factor", path, "bead_loss_factor"),
+        plain(known, at + "bead_loss_factor", path, "bead_loss_factor"),
         "pull a cured bead of the sealant", "perimeter",
     )  # fmt: skip
 
@@ -273,7 +259,7 @@ def _air(design: Design, known: dict[str, Spread]) -> list[Input]:
         return []
     return _made(
         "fill", "flow resistivity of the fill", "air",
-        _plain(known, "cavity.fill.flow_resistivity", "cavity.fill", "flow_resistivity"),
+        plain(known, "cavity.fill.flow_resistivity", "cavity.fill", "flow_resistivity"),
         "ask for its ISO 9053-1 test",
     )  # fmt: skip
 
@@ -281,17 +267,17 @@ def _air(design: Design, known: dict[str, Spread]) -> list[Input]:
 def _boards(design: Design, known: dict[str, Spread]) -> list[Input]:
     layers = design.ceiling.layers
     found: list[Input] = []
-    if _any(layers, known, ("density",)):
-        change = partial(_with_layers, known, ("density",), "ceiling")
+    if any_known(layers, known, ("density",)):
+        change = partial(with_layers, known, ("density",), "ceiling")
         found += _made("ceiling_mass", "mass of the boards", "boards", change, "weigh a board",
                        "mass")  # fmt: skip
-    if _any(layers, known, MODULI):
-        change = partial(_with_layers, known, MODULI, "ceiling")
+    if any_known(layers, known, MODULI):
+        change = partial(with_layers, known, MODULI, "ceiling")
         found += _made("ceiling_stiffness", "stiffness of the boards", "boards", change,
                        "load a strip of board", "stiffness")  # fmt: skip
     return found + _made(
         "ceiling_damping", "damping of the ceiling", "boards",
-        _plain(known, "ceiling.loss_factor", "ceiling", "loss_factor"),
+        plain(known, "ceiling.loss_factor", "ceiling", "loss_factor"),
         "tap the finished ceiling and read its decay", "damping",
     )  # fmt: skip
 
@@ -301,7 +287,7 @@ def _old(design: Design, known: dict[str, Spread]) -> list[Input]:
         return []
     return _made(
         "old_fixings", "stiffness of the old ceiling's fixings", "link",
-        _plain(known, "old_ceiling.fixing_stiffness", "old_ceiling", "fixing_stiffness"),
+        plain(known, "old_ceiling.fixing_stiffness", "old_ceiling", "fixing_stiffness"),
         "look how the old ceiling is fixed", "old fixings",
     )  # fmt: skip
 
@@ -331,18 +317,22 @@ def _mat(design: Design, known: dict[str, Spread]) -> list[Input]:
 def _blow(design: Design, known: dict[str, Spread]) -> list[Input]:
     found = _made(
         "rebound", "rebound of the hammers", "blow",
-        _plain(known, "tapping.rebound", "tapping", "rebound", 1.0),
+        plain(known, "tapping.rebound", "tapping", "rebound", 1.0),
         "film or record a hammer's second blow",
     )  # fmt: skip
     if design.floor.covering is not None:
         found += _made(
             "covering", "contact stiffness of the covering", "blow",
-            _plain(known, "floor.covering.contact_stiffness", "floor.covering",
+            plain(known, "floor.covering.contact_stiffness", "floor.covering",
                    "contact_stiffness"),
             "ask for the covering's ISO 10140 test",
         )  # fmt: skip
     return found + _made(
         "reverberation", "reverberation time of the room", "room",
-        _plain(known, "room.reverberation_time", "room", "reverberation_time"),
+        plain(known, "room.reverberation_time", "room", "reverberation_time"),
         "measure it by ISO 3382-2",
     )  # fmt: skip
+
+
+PARTS = (_joists, _slab, _deck, _floor, _hangers, _edge, _air, _boards, _ceiling_joists, _old,
+         _mat, _blow)  # fmt: skip

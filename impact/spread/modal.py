@@ -1,4 +1,4 @@
-"""Low bands: what each input does to the sound, found on the modes already solved."""
+"""Low bands: what each input does to the sound, and all together, on the modes already solved."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ import numpy as np
 from impact.base import bands, levels
 from impact.base.parallel import in_parallel
 from impact.design.parts import Design
+from impact.energy.paths import MODES
 from impact.leaf.plate import Leaf
-from impact.link import cavity, springs
+from impact.link import cavity
 from impact.link.gaps import lowest_gap
 from impact.motion import lowband, sizes, striking
 from impact.motion import stack as stacks
@@ -20,21 +21,27 @@ from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, permit
 from impact.motion.sizes import Size
 from impact.motion.stack import Stack
 from impact.motion.striking import Area
-from impact.spread import condensed
-from impact.spread.inputs import END, Input
+from impact.spread import condensed, together
+from impact.spread.draws import variance
+from impact.spread.inputs import END, Input, changed
 from impact.spread.shift import Frame
+from impact.spread.together import OUTSIDE, SMALL
 from impact.spread.values import VALUES
+from impact.spread.variants import Extra, Variants, added_by, variants
 
 # Band to which modes serve at least, and farther where a floor has few (`expansion.structure`);
 # above, modes overlap and the energy balance serves.
 TOP = bands.index(100.0)
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
 SIZE = Size(1.2, 0.7)  # of the stack: differences of levels need less than levels
-OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
-SMALL = ("floor", "points")  # kinds for which the small system is solved again
+# The same where single effects come from the energy balance and only their sum is corrected.
+LINES_ABOVE, SIZE_ABOVE = 3, Size(1.0, 0.5)
+MANY = 3 * MODES  # modes of the floor in a band from which no single one counts: effects add
 ANEW = ("link", "boards")  # kinds solved in full where their slope is steep
 STEEP = 0.2  # of the logarithm of power, 0.9 dB: smaller slopes are taken as they are
 FARTHEST = 3.0  # 13 dB: slopes of what is never solved in full are not followed farther
+ALONE = 1.25  # dB, standard deviation below which boards, air and old fixings add to the rest
+LARGE = 300  # motions of links beyond which they always add: solving them again costs too much
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,43 +51,105 @@ class _Case:
     item: Input
     design: Design
     factor: float  # of the part it scales, for kinds that go by the adjoint
-    extra: tuple[np.ndarray, np.ndarray] | None  # of its leaf's stiffness and mass
+    extra: Extra | None  # of its leaf's stiffness and mass
 
 
-def changes(assembly: Assembly, items: Sequence[Input], top: int = TOP) -> np.ndarray:
-    """Change of the radiated power [dB] with each input at its low and at its high end.
+@dataclass(frozen=True, eq=False)
+class _State:
+    """Floors of the runs, at places `mine`, whose boards, air and old fixings are alike."""
 
-    Returns (inputs, 2, top + 1) over the bands from 10 Hz to that at place `top`; zero for inputs
-    of the kinds "blow" and "room", which do not touch the structure.
+    mine: np.ndarray
+    design: Design
+    boards: Extra | None
+
+
+@dataclass(frozen=True, eq=False)
+class Changes:
+    """Changes of the radiated power [dB].
+
+    ends : (inputs, 2, top + 1) with each input at its low and at its high end, from 10 Hz on; zero
+    for inputs of the kinds "blow" and "room", which do not touch the structure. runs : (runs,
+    last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes. whole :
+    (last + 1,) whether boards, air and old fixings were moved too in them.
     """
-    design = assembly.design
-    centres = bands.CENTRES[: top + 1]
+
+    ends: np.ndarray
+    runs: np.ndarray
+    whole: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class _Work:
+    """What all bands share: cases of single inputs, and the floors of the runs."""
+
+    assembly: Assembly
+    area: Area
+    items: Sequence[Input]
+    cases: Sequence[_Case]
+    floors: Variants  # cases of the floor, and of its points and edge
+    points: Variants
+    runs: Variants
+    states: Sequence[_State]
+    top: int
+    last: int
+    loud: np.ndarray
+
+
+def changes(
+    assembly: Assembly, items: Sequence[Input], top: int = TOP, last: int = -1,
+    loud: np.ndarray | None = None,
+) -> Changes:  # fmt: skip
+    """What each input does alone, in bands up to place `top`, and all do together, up to `last`.
+
+    loud : bands (28,) above `top` in which boards, air and old fixings move the level by more than
+    ALONE; below it is found here.
+    """
     if not any(item.kind not in OUTSIDE for item in items):
-        return np.zeros((len(items), 2, len(centres)))
-    cases = _cases(assembly, items, top)
-    area = permitted(design)
+        ends = np.zeros((len(items), 2, top + 1))
+        runs = np.full((2**together.RUNS, last + 1), np.nan)
+        return Changes(ends, runs, np.zeros(last + 1, bool))
+    wanted = np.zeros(len(bands.CENTRES), bool) if loud is None else loud
+    work = _work(assembly, items, top, last, wanted)
+    places = range(max(top, last), -1, -1)
+    found = in_parallel(lambda place: _band(work, place), places)[::-1]
+    ends = np.stack([one[0] for one in found[: top + 1]], axis=-1)
+    runs = np.stack([one[1] for one in found], axis=-1)[:, : last + 1]
+    whole = np.array([one[2] for one in found], bool)[: last + 1]
+    return Changes(ends.reshape(len(items), 2, top + 1), runs, whole)
 
-    def solve(centre: float) -> np.ndarray:
-        return _band(assembly, centre, cases, area)
 
-    found = in_parallel(solve, centres[::-1])[::-1]
-    return np.stack(found, axis=-1).reshape(len(items), 2, len(centres))
-
-
-def _cases(assembly: Assembly, items: Sequence[Input], top: int) -> list[_Case]:
-    floor = next(leaf for leaf in assembly.whole.leaves if leaf.name == "floor")
-    frames = frame(floor, top), frame(assembly.whole.leaves[-1], top)
-    out = []
+def _work(
+    assembly: Assembly, items: Sequence[Input], top: int, last: int, loud: np.ndarray
+) -> _Work:
+    design, leaves = assembly.design, assembly.whole.leaves
+    floor = next(leaf for leaf in leaves if leaf.name == "floor")
+    above = np.flatnonzero(loud[: last + 1]).max(initial=top)
+    frames = frame(floor, max(top, last)), frame(leaves[-1], int(above))
+    cases = []
     for item in items:
-        for z in (-END, END):
-            changed = item.change(assembly.design, z)
-            extra = None
+        for end in (-END, END):
+            moved, extra = item.change(design, end), None
             if item.kind == "floor" and item.part != "damping":
-                extra = frames[0].difference(floor_plates(changed)[-1])
+                extra = frames[0].difference(floor_plates(moved)[-1])
             if item.kind == "boards" and item.part != "damping":
-                extra = frames[1].diagonal(ceiling_plate(changed, assembly.placement))
-            out.append(_Case(item, changed, _factor(item, assembly.design, changed), extra))
-    return out
+                extra = frames[1].diagonal(ceiling_plate(moved, assembly.placement))
+            cases.append(_Case(item, moved, _factor(item, design, moved), extra))
+    count = frames[0].shapes.shape[2]
+    floors, points = (
+        variants(design, [case.design for case in some], [case.extra for case in some], count)
+        for some in ([case for case in cases if case.item.kind == kind] for kind in SMALL)
+    )
+    z = together.runs(items)
+    designs = [changed(design, items, row) for row in z]
+    pairs = [(cases[2 * i].extra, cases[2 * i + 1].extra) for i in range(len(items))]
+    runs = variants(design, designs, added_by(items, "floor", pairs, design, z), count)
+    boards, kind = added_by(items, "boards", pairs, design, z), together.states(items, z)
+    states = []
+    for number in range(kind.max() + 1):
+        mine = np.flatnonzero(kind == number)
+        states.append(_State(mine, designs[mine[0]], boards[mine[0]]))
+    area = permitted(design)
+    return _Work(assembly, area, items, cases, floors, points, runs, states, top, last, loud)
 
 
 def frame(leaf: Leaf, top: int = TOP) -> Frame:
@@ -89,19 +158,20 @@ def frame(leaf: Leaf, top: int = TOP) -> Frame:
     return Frame(leaf, sizes.moving(leaf, highest, SIZE))
 
 
-def _factor(item: Input, design: Design, changed: Design) -> float:
+def _factor(item: Input, design: Design, moved: Design) -> float:
     """By how much the part of an input that only scales is larger than in the design."""
     if item.kind not in ANEW:
         return 1.0
     value = VALUES[item.key]
-    return float(value(changed) / value(design))
+    base = value(design)
+    return float(value(moved) / base) if base else 1.0
 
 
 def _lines(
-    stack: Stack, centre: float, area: Area, lines: int
+    stack: Stack, centre: float, area: Area, lines: int, size: Size = SIZE
 ) -> Iterator[tuple[float, stacks.Reduced, stacks.Line]]:
     """Weight in the band at exact `centre` [Hz], the stack cut down, and each line of it."""
-    reduced = stacks.reduce(stack, *bands.edges(centre), SIZE)
+    reduced = stacks.reduce(stack, *bands.edges(centre), size)
     struck = striking.over_area(reduced, *area)
     for frequency, weight in zip(*lowband.frequencies(centre, lines), strict=True):
         yield float(weight), reduced, stacks.line(reduced, 2 * np.pi * frequency, struck)
@@ -120,21 +190,90 @@ def prepared(
     ]
 
 
-def _band(assembly: Assembly, centre: float, cases: Sequence[_Case], area: Area) -> np.ndarray:
-    """(cases,) change [dB] in one band."""
-    power, by_case = 0.0, np.zeros(len(cases))
-    small = [i for i, case in enumerate(cases) if case.item.kind in SMALL]
-    others = [i for i, case in enumerate(cases) if case.item.kind not in SMALL]
-    for weight, reduced, at in _lines(assembly.whole, centre, area, LINES):
+def _band(work: _Work, place: int) -> tuple[np.ndarray, np.ndarray, bool]:
+    """In one band the changes [dB] of all cases and of all runs, and whether these are whole."""
+    if place > work.top:
+        return np.zeros(len(work.cases)), *_band_above(work, place)
+    stack, centre = work.assembly.whole, bands.CENTRES[place]
+    lines = [
+        (weight, reduced, at, condensed.condense(reduced, at))
+        for weight, reduced, at in _lines(stack, centre, work.area, LINES)
+    ]
+    power = sum(weight * one.power for weight, _, _, one in lines)
+    large = [case for case in work.cases if case.item.kind not in SMALL]
+    anew = np.array([[_other(reduced, at, one, case) for case in large]
+                     for _, reduced, at, one in lines])  # fmt: skip
+    alone = levels.decibel(anew / np.array([[line[3].power] for line in lines]))
+    spread = variance(alone.reshape(len(lines), -1, 2)).sum(axis=1)
+    loud, wanted = bool(spread.mean() > ALONE**2), _wanted(work, place)
+    whole = loud and len(lines[0][1].joint_of) <= LARGE
+    floors, points = (np.array([case.item.kind == kind for case in work.cases], bool)
+                      for kind in SMALL)  # fmt: skip
+    by_case, by_run = np.zeros(len(work.cases)), np.full(len(work.runs), 0.0 if wanted else np.nan)
+    for own, (weight, reduced, at, one) in zip(anew, lines, strict=True):
+        by_case[~(floors | points)] += weight * own
+        small = condensed.heard_at(one, one.audible)
+        by_case[floors] += weight * _powers(reduced, small, work.floors)
+        by_case[points] += weight * _powers(reduced, small, work.points)
+        if wanted:
+            by_run += weight * _together(work, reduced, at, one, whole)
+    return levels.decibel(by_case / power), levels.decibel(by_run / power), whole
+
+
+def _band_above(work: _Work, place: int) -> tuple[np.ndarray, bool]:
+    """The runs alone, in a band whose single effects come from the energy balance."""
+    if not _wanted(work, place):
+        return np.full(len(work.runs), np.nan), False
+    whole, power, by_run = bool(work.loud[place]), 0.0, np.zeros(len(work.runs))
+    stack, centre = work.assembly.whole, bands.CENTRES[place]
+    lines = _lines(stack, centre, work.area, LINES_ABOVE, SIZE_ABOVE)
+    for weight, reduced, at in lines:
+        whole = whole and len(reduced.joint_of) <= LARGE
         one = condensed.condense(reduced, at)
         power += weight * one.power
-        if small:
-            systems = [_system(assembly, reduced, one, cases[i]) for i in small]
-            dynamic, compliance = (np.stack(part) for part in zip(*systems, strict=True))
-            by_case[small] += weight * condensed.powers(one, dynamic, compliance)
-        for i in others:
-            by_case[i] += weight * _other(reduced, at, one, cases[i])
-    return np.asarray(levels.decibel(by_case / power))
+        by_run += weight * _together(work, reduced, at, one, whole)
+    return np.asarray(levels.decibel(by_run / power)), whole
+
+
+def _wanted(work: _Work, place: int) -> bool:
+    """Whether the runs are wanted in a band: the floor has few modes there."""
+    floor = next(leaf for leaf in work.assembly.whole.leaves if leaf.name == "floor")
+    low, high = (2 * np.pi * edge for edge in bands.edges(bands.CENTRES[place]))
+    modes = int(np.sum((floor.omega >= low) & (floor.omega < high)))
+    return place <= work.last and modes <= MANY
+
+
+def _powers(reduced: stacks.Reduced, one: condensed.Small, some: Variants) -> np.ndarray:
+    """Power [W/N²] of variants of floor, points and edge (V,)."""
+    return condensed.powers(one, some.dynamic(reduced, one), some.compliance(reduced, one))
+
+
+def _together(
+    work: _Work, reduced: stacks.Reduced, at: stacks.Line, one: condensed.Condensed, whole: bool
+) -> np.ndarray:
+    """Power [W/N²] of all runs; whole : also with their own boards, air and old fixings."""
+    if not whole:
+        return _powers(reduced, condensed.heard_at(one, one.audible), work.runs)
+    out = np.zeros(len(work.runs))
+    for state in work.states:
+        own = _other_links(work, reduced, at.omega, state.design)
+        loss = state.design.ceiling.loss_factor - work.assembly.design.ceiling.loss_factor
+        other = condensed.eliminate(reduced, _other_boards(reduced, at, state.boards, loss), own)
+        small = condensed.heard_at(other, one.audible)
+        out[state.mine] = _powers(reduced, small, work.runs.some(state.mine))
+    return out
+
+
+def _other_links(work: _Work, reduced: stacks.Reduced, omega: float, design: Design) -> np.ndarray:
+    """(L,) compliances with the air and the fixings of another design."""
+    out = stacks.compliances(reduced, omega)
+    for item in work.items:
+        if item.kind == "link":
+            factor = _factor(item, work.assembly.design, design)
+            out = np.where(np.char.startswith(reduced.names, item.part), out / factor, out)
+        elif item.kind == "air":
+            out = out + _air(reduced, omega, design)
+    return out
 
 
 def _other(
@@ -154,18 +293,22 @@ def _anew(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> float:
     if case.item.kind == "link":
         own = np.where(np.char.startswith(reduced.names, case.item.part), own / case.factor, own)
     else:
-        at = _other_boards(reduced, at, case)
+        at = _other_boards(reduced, at, case.extra)
     return float(stacks.answer(reduced, at, own).power.sum())
 
 
-def _other_boards(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> stacks.Line:
-    """The line with other boards; their modes keep their shapes."""
-    assert case.extra is not None
+def _other_boards(
+    reduced: stacks.Reduced, at: stacks.Line, extra: Extra | None, loss: float = 0.0
+) -> stacks.Line:
+    """The line with other boards, their loss factor larger by `loss`; their modes keep their
+    shapes."""
     place = reduced.stack.radiating
-    old = at.inverse[place]
-    stiffness, mass = (part[: len(old)] for part in case.extra)
-    loss = reduced.stack.leaves[place].loss_factor
-    new = 1 / (1 / old + stiffness * (1 + 1j * loss) - at.omega**2 * mass)
+    leaf, old = reduced.stack.leaves[place], at.inverse[place]
+    more = 1j * loss * leaf.omega[reduced.keep[place]] ** 2
+    if extra is not None:
+        stiffness, mass = (part[: len(old)] for part in extra)
+        more = more + stiffness * (1 + 1j * (leaf.loss_factor + loss)) - at.omega**2 * mass
+    new = 1 / (1 / old + more)
     shapes = reduced.shapes[place]
     inverse = (*at.inverse[:place], new, *at.inverse[place + 1 :])
     return replace(
@@ -174,64 +317,9 @@ def _other_boards(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> stac
     )  # fmt: skip
 
 
-def _system(
-    assembly: Assembly, reduced: stacks.Reduced, one: condensed.Condensed, case: _Case
-) -> tuple[np.ndarray, np.ndarray]:
-    """The floor's modal dynamic stiffness (n, n) and the point links' compliances (R,)."""
-    if case.item.kind == "points":
-        return np.diag(one.dynamic), _compliance(reduced, one, case.design)
-    loss = _loss(case.design) - _loss(assembly.design)
-    return floor_system(reduced, one, case.extra, loss), one.compliance
-
-
-def _loss(design: Design) -> float:
-    return design.floor.loss_factor + design.floor.infill_loss_factor
-
-
-def floor_system(
-    reduced: stacks.Reduced, one: condensed.Condensed,
-    extra: tuple[np.ndarray, np.ndarray] | None, loss: float,
-) -> np.ndarray:  # fmt: skip
-    """Modal dynamic stiffness (n, n) of the kept leaves with another floor.
-
-    extra : stiffness and mass added to the floor's modes, see `Frame.difference`; loss : added to
-    its loss factor.
-    """
-    dynamic = np.diag(one.dynamic)
-    start = 0
-    for i in one.kept:
-        leaf, count = reduced.stack.leaves[i], len(reduced.keep[i])
-        if leaf.name == "floor":
-            block = np.diag(1j * loss * leaf.omega[:count] ** 2)
-            if extra is not None:
-                stiffness, mass = (part[:count, :count] for part in extra)
-                block = block + stiffness * (1 + 1j * (leaf.loss_factor + loss))
-                block = block - one.omega**2 * mass
-            dynamic[start : start + count, start : start + count] += block
-        start += count
-    return dynamic
-
-
-def _compliance(reduced: stacks.Reduced, one: condensed.Condensed, design: Design) -> np.ndarray:
-    """(R,) compliances of hangers and edge as they are in a changed design."""
-    names = reduced.names[one.rows]
-    out = one.compliance.copy()
-    if design.hangers is not None:
-        out[names == "hangers"] = 1 / springs.fixing(design)
-    edge = design.ceiling.perimeter
-    spring = edge.touching_stiffness
-    if edge.kind == "sealed":
-        spring = springs.bead_stiffness(edge.bead_modulus, edge.bead_depth, edge.gap)
-    if edge.kind != "free":
-        out[names == "perimeter"] = 1 / (spring * (1 + 1j * edge.bead_loss_factor))
-    return out
-
-
 def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) -> float:
     """Change of power [W/N²] of a part that only scales, from its slope: a power law of it."""
     item, stack = case.item, reduced.stack
-    if case.factor == 1 and item.kind in ANEW:
-        return 0.0
     steps = np.log(case.factor)
     if item.kind == "boards":
         leaf = stack.leaves[stack.radiating]
@@ -240,7 +328,7 @@ def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) ->
         if case.extra is not None:
             stiffness, mass = (part[: len(squares)] for part in case.extra)
             slope = stiffness * (1 + 1j * leaf.loss_factor) - one.omega**2 * mass
-            slope = slope * (steps / (case.factor - 1))
+            slope = slope * (steps / (case.factor - 1) if steps else 1.0)
         return float(np.real(np.sum(one.boards * slope)))
     if item.kind == "link":
         own = stacks.compliances(reduced, one.omega)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from impact.spread.inputs import END
+
+if TYPE_CHECKING:
+    from impact.spread.expansion import Effects
 
 COVERAGE = 0.90
 UNCALIBRATED = "uncalibrated below 50 Hz"
@@ -38,7 +41,8 @@ class Spread:
     shares : the same names -> what makes the spread of the inputs, largest first.
     model_db : (28,) standard uncertainty of the model [dB]. method : how the band was found.
     calibrated_below_50 : whether enough measured bands stand behind it there.
-    remark : what else is to be known of the method, "" for nothing.
+    remark : what else is to be known of the method, "" for nothing. effects : what the band was
+    found from (`expansion.Effects`), for `impact.spread.samples`.
     """
 
     low: dict[str, np.ndarray]
@@ -49,6 +53,7 @@ class Spread:
     method: str
     calibrated_below_50: bool
     remark: str = ""
+    effects: Effects | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and text for JSON, without the bands themselves."""

@@ -1,13 +1,14 @@
 """Whole floors drawn at random: every input at once, each floor solved anew.
 
-The check on `impact.spread.expansion`, which moves one input at a time on the modes of the design.
+The check on `impact.spread.expansion`, which moves single inputs, and all on a few floors, in the
+modes of the design and in an energy balance.
 It costs seconds a floor, so there are few, and chance moves the limits: of N floors, the 5 % point
 of a normal variable has a standard error of 2.1 standard deviations over sqrt N (M. G. Kendall,
-A. Stuart, The Advanced Theory of Statistics, vol. 1, sec. 10.10). The first order takes most of it
+A. Stuart, The Advanced Theory of Statistics, vol. 1, sec. 10.10). The expansion takes most of it
 away: its limits for the very floors drawn are off by nearly the same chance as theirs, and without
 chance they are known,
 
-    limit = limit of the floors + b (limit of first order - its limit for the floors drawn) ,
+    limit = limit of the floors + b (limit of the expansion - its limit for the floors drawn) ,
 
 with b the slope between the two when floors are drawn again from those drawn (T. C. Hesterberg,
 B. L. Nelson, Control variates for probability and quantile estimation, Management Science 44 (1998)
@@ -30,7 +31,7 @@ from impact.motion import lowband
 from impact.motion.assemble import assemble
 from impact.spread import expansion, model_error
 from impact.spread.draws import draw
-from impact.spread.inputs import Input, inputs
+from impact.spread.inputs import Input, changed
 from impact.spread.result import Spread, limits
 
 if TYPE_CHECKING:
@@ -48,11 +49,12 @@ def sampled(
     first : the band of `expansion.spread`, whose shares stay and from which the distance is told.
     The room's own modes stay as in the design.
     """
-    design = joined.assembly.design
-    items = inputs(design)
+    design, effects = joined.assembly.design, first.effects
+    assert effects is not None
+    items = effects.items
     z = draw(count, len(items), seed)
     structure, floors = changes(design, items, z, joined.crossover)
-    alike = expansion.structure(joined, items).changes(z)
+    alike = effects.changes(z)
     model = model_error.by_band()
     found, by_source = {}, {}
     for name, level in heard.items():
@@ -80,7 +82,7 @@ def controlled(
     """Limits of a level (2, 28) [dB] from few drawn floors, and their standard error by chance.
 
     level : (28,) as predicted. drawn : (draws, 28) changes of the floors; alike : the same floors
-    by first order. known : (2, 28) limits by first order without chance. model : (28,) standard
+    by the expansion. known : (2, 28) its limits without chance. model : (28,) standard
     uncertainty of the model.
     """
     rng = np.random.default_rng(0)
@@ -97,7 +99,7 @@ def controlled(
 
 
 def _distance(first: Spread, found: dict[str, tuple[np.ndarray, np.ndarray]]) -> str:
-    """How far the first-order band lies from the sampled one, at most, and where."""
+    """How far the band without drawn floors lies from the sampled one, at most, and where."""
     apart = {
         name: np.abs(ends - np.array([first.low[name], first.high[name]]))
         for name, (ends, _) in found.items()
@@ -106,17 +108,10 @@ def _distance(first: Spread, found: dict[str, tuple[np.ndarray, np.ndarray]]) ->
     side, place = np.unravel_index(int(np.argmax(apart[worst])), apart[worst].shape)
     mean = float(np.mean([a.mean() for a in apart.values()]))
     return (
-        f"The limits of the first-order band lie {mean:.1f} dB from these in the mean and "
+        f"The limits of the band without drawn floors lie {mean:.1f} dB from these in the mean and "
         f"{apart[worst].max():.1f} dB at most ({worst}, {bands.NOMINAL[place]:g} Hz), with a "
         f"standard error of {found[worst][1][side, place]:.1f} dB there by chance."
     )
-
-
-def changed(design: Design, items: Sequence[Input], z: np.ndarray) -> Design:
-    """The design with each input moved by its z (inputs,)."""
-    for item, own in zip(items, z, strict=True):
-        design = item.change(design, float(own))
-    return design
 
 
 def power(design: Design, middle: int, bare: bool = False) -> np.ndarray:

@@ -78,7 +78,7 @@ def test_drawn_floors(run):
     made = chain.predict(read("room.toml"))
     one = samples.sampled(made.joined, made.levels, made.spread, 6, 1)
     assert "6" in one.method
-    assert "first-order band" in one.remark
+    assert "band without drawn floors" in one.remark
     assert one.numbers["thud"]["low_db"] < 0 < one.numbers["thud"]["high_db"]
     assert (samples.draw(20, 3, 7) == samples.draw(20, 3, 7)).all()
     assert (samples.draw(20, 3, 7) != samples.draw(20, 3, 8)).any()

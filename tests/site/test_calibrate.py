@@ -17,8 +17,7 @@ from impact.heard import strikes
 from impact.motion import lowband
 from impact.motion.assemble import assemble
 from impact.site import calibrate
-from impact.spread.inputs import inputs
-from impact.spread.samples import changed
+from impact.spread.inputs import changed, inputs
 
 RANGES = (
     ("floor.joists.youngs_modulus", 8e9, 12e9), ("floor.joists.edge_fixity", 0.0, 0.3),

@@ -42,7 +42,7 @@ def test_first_order_against_floors_drawn_at_random():
 
     base = level(design)
     drawn = np.array([level(samples.changed(design, items, row)) - base for row in z])
-    first = expansion.summed(modal.changes(assemble(design, 115.0), items), z)[:, :COUNT]
+    first = expansion.summed(modal.changes(assemble(design, 115.0), items).ends, z)[:, :COUNT]
     half = END * np.abs(drawn.std(axis=0) - first.std(axis=0))
     # the limits of the band are to agree within 1 dB; most bands do, single ones where two
     # resonances cross need not for so few draws

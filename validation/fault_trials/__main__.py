@@ -1,6 +1,6 @@
 """Runs the trials on the designs of this folder, prints the tables and writes results.csv.
 
-python -m validation.fault_trials                       from the repository's root; some minutes
+python -m validation.fault_trials              from the repository's root; a quarter of an hour
 python -m validation.fault_trials --trials 10 bedroom_clips        a quick look
 """
 
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import csv
+import math
 from pathlib import Path
 
 from impact.design.reader import read
@@ -19,11 +20,14 @@ from validation.fault_trials.trials import Count
 FOLDER = Path(__file__).parent
 DESIGNS = sorted(path.stem for path in (FOLDER / "designs").glob("*.toml"))
 GOAL, GOAL_NONE = 0.80, 0.90
-COLUMNS = ("error", "fault", *vars(Count()))
+BUILDINGS = 4  # built from each design, each with inputs and places of its own
+COLUMNS = ("error", "fault", "buildings", "standard_error_of_first_two", *vars(Count()))
+
+Outcomes = dict[tuple[str, str], list[Count]]
 
 
-def study(names: list[str], count: int, seed: int) -> dict[tuple[str, str], Count]:
-    """(error, fault) -> outcomes over all designs.
+def study(names: list[str], count: int, seed: int) -> Outcomes:
+    """(error, fault) -> outcomes by building, `count` trials of each design in all.
 
     error : "model" draws and assumes the models' own error; "model and inputs" the whole 90 % band
     of each prediction, as `impact diagnose` does.
@@ -31,49 +35,70 @@ def study(names: list[str], count: int, seed: int) -> dict[tuple[str, str], Coun
     from impact.chain import predict
     from impact.site.diagnose_measured import deviation
 
-    total: dict[tuple[str, str], Count] = {}
+    total: Outcomes = {}
     for number, name in enumerate(names):
         design = read(str(FOLDER / "designs" / f"{name}.toml"))
         known = diagnose.ensemble(faults.bench(design), seed=seed)
-        real = trials.truth(design, seed=seed + 1000 + number, repeats=4)
         band = PredictionError(deviation(predict(design), "tapping_machine"))
-        for label, error in (("model", PredictionError()), ("model and inputs", band)):
-            found = trials.run(known, real, count, seed + number, error=error)
-            for key, outcome in found.items():
-                total[label, key] = total.get((label, key), Count()) + outcome
+        for building in range(BUILDINGS):
+            own = seed + 1000 + BUILDINGS * number + building
+            real = trials.truth(design, seed=own, repeats=4)
+            for label, error in (("model", PredictionError()), ("model and inputs", band)):
+                found = trials.run(known, real, max(1, count // BUILDINGS), own, error=error)
+                for key, outcome in found.items():
+                    total.setdefault((label, key), []).append(outcome)
         print(f"{name}: {design.name}, {known.hangers} hangers, done", flush=True)
     return total
 
 
-def table(total: dict[tuple[str, str], Count]) -> list[str]:
+def summed(several: list[Count]) -> Count:
+    """All buildings together."""
+    return sum(several[1:], several[0])
+
+
+def scatter(several: list[Count]) -> float:
+    """Standard error of the share among the first two, from how it scatters between buildings, of
+    which each has its own inputs: a ratio of sums over clusters (W. G. Cochran, Sampling
+    Techniques, 3rd ed., 1977, sec. 6.4). NaN for fewer than two buildings."""
+    shown = [one for one in several if one.trials]
+    if len(shown) < 2:
+        return math.nan
+    hits = [one.first + one.second for one in shown]
+    size = sum(one.trials for one in shown)
+    share = sum(hits) / size
+    off = sum((hit - share * one.trials) ** 2 for hit, one in zip(hits, shown, strict=True))
+    return math.sqrt(off * len(shown) / (len(shown) - 1)) / size
+
+
+def table(total: Outcomes) -> list[str]:
     """Shares as text; a row is short of its goal where it says so."""
     lines = []
     for label in dict.fromkeys(error for error, _ in total):
         lines += ["", f"error drawn and assumed: {label}", HEAD]
-        for (error, key), one in total.items():
+        for (error, key), several in total.items():
             if error == label:
-                lines.append(row(key, one))
+                lines.append(row(key, summed(several), scatter(several)))
     return lines
 
 
 HEAD = (
-    f"{'fault':<14}{'trials':>7}{'first':>7}{'top two':>9}{'named':>7}{'cannot':>8}"
+    f"{'fault':<14}{'trials':>7}{'first':>7}{'top two':>9}{'+-':>5}{'named':>7}{'cannot':>8}"
     f"{'alike':>7}{'faint':>7}{'cannot':>8}"
 )
 
 
-def row(key: str, one: Count) -> str:
-    """One fault: shares in per cent of the trials that show, then of those too faint to."""
+def row(key: str, one: Count, error: float) -> str:
+    """One fault: shares in per cent of the trials that show, then of those too faint to; error :
+    standard error of the share among the first two."""
     text = f"{key:<14}{one.trials:>7}"
     two = 0.0
     if one.trials:
         two = (one.first + one.second) / one.trials
-        shares = (one.first / one.trials, two, one.told / one.trials, one.cannot / one.trials,
-                  one.alike / one.trials)  # fmt: skip
-        for share, width in zip(shares, (7, 9, 7, 8, 7), strict=True):
-            text += f"{100 * share:>{width}.0f}"
+        text += f"{100 * one.first / one.trials:>7.0f}{100 * two:>9.1f}{100 * error:>5.1f}"
+        for share, width in ((one.told, 7), (one.cannot, 8), (one.alike, 7)):
+            text += f"{100 * share / one.trials:>{width}.0f}"
     else:
-        text += " " * 38
+        text += " " * 43
     if one.faint_trials:
         text += f"{one.faint_trials:>7}{100 * one.faint_cannot / one.faint_trials:>8.0f}"
     if key == diagnose.AS_DESIGNED:
@@ -83,13 +108,14 @@ def row(key: str, one: Count) -> str:
     return text + ("   short" if short else "")
 
 
-def write(total: dict[tuple[str, str], Count], path: Path) -> None:
+def write(total: Outcomes, path: Path) -> None:
     """All counts as CSV."""
     with path.open("w", newline="", encoding="utf-8") as file:
         out = csv.writer(file, lineterminator="\n")
         out.writerow(COLUMNS)
-        for (error, key), one in total.items():
-            out.writerow([error, key, *vars(one).values()])
+        for (error, key), several in total.items():
+            wide = "" if math.isnan(scatter(several)) else f"{scatter(several):.3f}"
+            out.writerow([error, key, len(several), wide, *vars(summed(several)).values()])
 
 
 def main() -> None:

@@ -1,1 +1,1 @@
-"""The 90 % band of a prediction: the models' own error, and first order against drawn floors."""
+"""The 90 % band of a prediction: the models' own error, and the band against drawn floors."""

@@ -1,11 +1,12 @@
-"""First-order band against floors drawn at random, on a design.
+"""Band of a prediction against floors drawn at random, on a design.
 
     python -m validation.spread.samples examples/01_basement_rental.toml [COUNT [SEED]]
 
 The limits that `impact predict` and `impact predict --samples COUNT` state, model error included,
 for a source that neither the machine's rebound nor the room's reverberation concerns; both move all
 floors alike. Beside them the standard error by chance of the drawn limits, with and without the
-help of the first order, and how well the two go together floor by floor. Minutes for 80 floors.
+help of the prediction's own, and how well the two go together floor by floor. Minutes for 80
+floors.
 """
 
 from __future__ import annotations
@@ -34,14 +35,14 @@ def main(path: str, count: int = 80, seed: int = 1) -> None:
 
 
 def table(drawn: np.ndarray, alike: np.ndarray, many: np.ndarray) -> None:
-    """Print the table for changes (draws, 28) [dB] of floors, of first order for the same floors,
-    and of first order for many."""
+    """Print the table for changes (draws, 28) [dB] of floors, of the prediction's for the same
+    floors, and of its own for many."""
     zero, model = np.zeros(drawn.shape[1]), model_error.by_band()
     known = np.array(limits(zero, many, model))
     ends, chance = samples.controlled(zero, drawn, alike, known, model)
     _, alone = samples.controlled(zero, drawn, np.zeros_like(drawn), known, model)
     apart = known - ends
-    print("     Hz   first order - drawn   by chance   drawn alone  correlation")
+    print("     Hz   predicted - drawn     by chance   drawn alone  correlation")
     for i, band in enumerate(bands.NOMINAL):
         together = float(np.corrcoef(drawn[:, i], alike[:, i])[0, 1])
         text = f"{band:7g}{apart[0, i]:+11.1f}{apart[1, i]:+8.1f}"

@@ -1,0 +1,85 @@
+"""How one property of a design moves within its range, and the parts of a design that have it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from operator import attrgetter
+from typing import Any
+
+from impact.design.parts import Design, Layer, Material, Spread
+
+END = 1.6449  # standard deviations from the median of a normal variable to an end of its 90 % band
+INF = float("inf")
+FAR = 2.5  # draws beyond this many standard deviations are drawn in to it: ranges are not endless
+
+
+def moved(value: float, low: float, high: float, z: float) -> float:
+    """`value` moved by z: low at -END, high at END, itself at 0; never below 0.
+
+    In equal ratios where value and the end in question are positive, else in equal steps. A value
+    that lies outside its own range is taken to be the end of it.
+    """
+    end = max(high, value) if z > 0 else min(low, value)
+    share = abs(z) / END
+    if value > 0 and end > 0:
+        return float(value * (end / value) ** share)
+    return float(max(0.0, value + (end - value) * share))
+
+
+def scaled(design: Design, z: float, path: str, names: Sequence[str], nominal: float,
+            spread: Spread) -> Design:  # fmt: skip
+    """Fields `names` of the part at attribute path `path`, all scaled as one property moves."""
+    factor = moved(nominal, spread.low, spread.high, z) / nominal
+    part = attrgetter(path)(design)
+    return put(design, path, {name: getattr(part, name) * factor for name in names})
+
+
+def put(part: Any, path: str, values: dict[str, Any]) -> Any:
+    """`part` with fields `values` of the part at attribute path `path` replaced."""
+    if not path:
+        return replace(part, **values)
+    first, _, rest = path.partition(".")
+    return replace(part, **{first: put(getattr(part, first), rest, values)})
+
+
+def set_one(design: Design, z: float, path: str, name: str, spread: Spread, limit: float) -> Design:
+    value = moved(attrgetter(f"{path}.{name}")(design), spread.low, spread.high, z)
+    return put(design, path, {name: min(value, limit)})
+
+
+def plain(
+    known: dict[str, Spread], at: str, path: str, name: str, limit: float = INF
+) -> Callable[[Design, float], Design] | None:
+    """Change of one field with a range of its own; None when the range is not known."""
+    spread = known.get(at)
+    if spread is None:
+        return None
+    return lambda design, z: set_one(design, z, path, name, spread, limit)
+
+
+def material(material: Material, known: dict[str, Spread], names: Sequence[str], z: float
+              ) -> Material:  # fmt: skip
+    """The material with those of its properties moved that have a range."""
+    values: dict[str, Any] = {}
+    for name in names:
+        spread = known.get(f"materials.{material.name}.{name}")
+        if spread is not None:
+            values[name] = moved(getattr(material, name), spread.low, spread.high, z)
+    return replace(material, **values)
+
+
+def with_layers(known: dict[str, Spread], names: Sequence[str], path: str, design: Design,
+                 z: float) -> Design:  # fmt: skip
+    part = attrgetter(path)(design)
+    layers = tuple(
+        replace(layer, material=material(layer.material, known, names, z)) for layer in part.layers
+    )
+    return put(design, path, {"layers": layers})
+
+
+MODULI = ("youngs_modulus", "youngs_modulus_across", "shear_modulus")
+
+
+def any_known(layers: Sequence[Layer], known: dict[str, Spread], names: Sequence[str]) -> bool:
+    return any(f"materials.{x.material.name}.{name}" in known for x in layers for name in names)
