@@ -70,8 +70,8 @@ class Joined:
         where, found = max(self.missing.items(), key=lambda each: each[1].max())
         place = int(found.argmax())
         kept = (
-            "Low bands: modes and motions of links are kept until more of them should change a band "
-            f"by no more than {sizes.ENOUGH:g} dB, as far as they can be solved; the largest "
+            "Low bands: modes and motions of links are kept until more of them should change a "
+            f"band by no more than {sizes.ENOUGH:g} dB, as far as they can be solved; the largest "
             f"estimate of what is left out is {found[place]:.2f} dB at {bands.NOMINAL[place]:g} Hz "
             f"({'bare floor' if where == 'bare' else 'with the ceiling'})."
         )
