@@ -29,6 +29,7 @@ PROPERTIES: dict[str, tuple[str, str]] = {
     "density": ("density", "density"),
     "youngs_modulus": ("modulus", "Young's modulus, along the stronger direction"),
     "youngs_modulus_across": ("modulus", "Young's modulus across it"),
+    "modulus_through": ("modulus", "Young's modulus through the thickness"),
     "poisson": ("", "Poisson's ratio"),
     "loss_factor": ("", "loss factor"),
     "shear_modulus": ("modulus", "shear modulus"),

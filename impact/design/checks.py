@@ -312,6 +312,7 @@ _ABOVE_ZERO = {
     "density",
     "youngs_modulus",
     "youngs_modulus_across",
+    "modulus_through",
     "shear_modulus",
     "thickness",
     "flow_resistivity",

@@ -88,7 +88,7 @@ def _own_entry(
     needed, rest = NEEDS[kind]
     allowed = {*needed, *rest}
     if kind in ("board", "timber", "slab"):
-        allowed |= {"youngs_modulus_across", "shear_modulus"}
+        allowed |= {"youngs_modulus_across", "modulus_through", "shear_modulus"}
     if kind in ("hanger", "resilient channel"):
         allowed |= {"load_minimum", "load_maximum"}
     properties = dict(base.properties) if base else {}
@@ -176,6 +176,7 @@ _SOLID_KEYS = (
     "density",
     "youngs_modulus",
     "youngs_modulus_across",
+    "modulus_through",
     "shear_modulus",
     "poisson",
     "loss_factor",
@@ -210,6 +211,7 @@ def solid(
         known = entry.value("youngs_modulus", modulus) or modulus
         across *= modulus / known if "youngs_modulus_across" in entry.properties else 1.0
     twist = chosen.value("shear_modulus", (modulus * across) ** 0.5 / (2 * (1 + poisson)))
+    through = chosen.properties.get("modulus_through")
     return Material(
         chosen.name,
         chosen.value("density"),
@@ -218,6 +220,7 @@ def solid(
         poisson,
         chosen.value("loss_factor", 0.02),
         twist,
+        through.value if through else None,
     )
 
 

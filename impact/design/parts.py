@@ -40,6 +40,7 @@ class Material:
     poisson: float  # -
     loss_factor: float  # -, in place
     shear_modulus: float  # Pa, in plane (twist)
+    modulus_through: float | None = None  # Pa, through the thickness; None where nothing is known
 
 
 @dataclass(frozen=True)

@@ -56,6 +56,8 @@ LAYER: tuple[Key, ...] = (
              "the floating layer rests on battens this far apart, across the joists"),
     quantity("mass_per_area", "mass per area", ("0.2 kg/m2", "600 kg/m2"), "instead of density"),
     *MATERIAL, OWN_LOSS,
+    quantity("modulus_through", "modulus", ("1 MPa", "250 GPa"),
+             "through its thickness, under a hammer or heel"),
 )  # fmt: skip
 
 MAT: tuple[Key, ...] = (

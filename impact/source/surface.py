@@ -7,8 +7,9 @@ import math
 from impact.design.parts import Floor
 from impact.source import tapping
 
-# Under a hammer wood gives way through its thickness, where it is far softer than in its plane:
-# E90,mean = 0.37 GPa for C24 (EN 338); panels and hardwoods lie between 0.2 and 0.9 (from memory).
+# Under a hammer wood gives way through its thickness, where it is far softer than in its plane. Of
+# materials that do not say how soft (`Material.modulus_through`): E90,mean of C24 (EN 338, from
+# memory, check the standard).
 WOOD_THROUGH = 0.37e9  # Pa
 WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
 
@@ -17,8 +18,10 @@ def modulus(floor: Floor) -> tuple[float, float]:
     """Young's modulus [Pa] and Poisson's ratio [-] of what is struck, covering left aside."""
     if floor.layers:
         material = floor.layers[-1].material
-        across = material.youngs_modulus_across
-        through = min(across, WOOD_THROUGH) if material.density < WOOD_BELOW else across
+        through = material.modulus_through
+        if through is None:
+            across = material.youngs_modulus_across
+            through = min(across, WOOD_THROUGH) if material.density < WOOD_BELOW else across
         return through, material.poisson
     slab = floor.slab
     assert slab is not None

@@ -314,12 +314,27 @@ def _mat(design: Design, known: dict[str, Spread]) -> list[Input]:
                  partial(_softer, spreads), "ask for its ISO 9052-1 test", "mat")  # fmt: skip
 
 
+def _pressed(spread: Spread, design: Design, z: float) -> Design:
+    *below, top = design.floor.layers
+    assert top.material.modulus_through is not None
+    stiff = moved(top.material.modulus_through, spread.low, spread.high, z)
+    top = replace(top, material=replace(top.material, modulus_through=stiff))
+    return replace(design, floor=replace(design.floor, layers=(*below, top)))
+
+
 def _blow(design: Design, known: dict[str, Spread]) -> list[Input]:
     found = _made(
         "rebound", "rebound of the hammers", "blow",
         plain(known, "tapping.rebound", "tapping", "rebound", 1.0),
         "film or record a hammer's second blow",
     )  # fmt: skip
+    layers = design.floor.layers
+    through = layers[-1:] and known.get(f"materials.{layers[-1].material.name}.modulus_through")
+    if through:
+        found += _made(
+            "walked_face", "stiffness of the walked board through its thickness", "blow",
+            partial(_pressed, through), "press a small steel face into a piece of it",
+        )  # fmt: skip
     if design.floor.covering is not None:
         found += _made(
             "covering", "contact stiffness of the covering", "blow",

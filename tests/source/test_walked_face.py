@@ -1,0 +1,83 @@
+"""How the walked face gives way under a hammer: through its thickness."""
+
+from dataclasses import replace
+
+import pytest
+from designs import basement
+
+import impact
+from impact.design import catalogue
+from impact.design.parts import Layer
+from impact.source import surface
+from impact.spread.inputs import END, inputs
+
+HEAD = """
+[project]
+name = "Face"
+[room]
+length = "4 m"
+width = "3 m"
+height = "2.6 m"
+[floor.joists]
+material = "softwood C24"
+width = "60 mm"
+depth = "220 mm"
+spacing = "600 mm"
+span = "3 m"
+along = "width"
+[[floor.layers]]
+material = "particleboard"
+thickness = "22 mm"
+%s
+[cavity]
+clear_depth = "120 mm"
+[hangers]
+class = "rubber-in-shear clip"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.7 mm"
+"""
+
+
+def designed(tmp_path, line=""):
+    path = tmp_path / "face.toml"
+    path.write_text(HEAD % line)
+    return impact.read(path)
+
+
+def test_a_flat_hammer_presses_a_half_space():
+    """Rigid flat punch: 2 a E/(1 - nu^2) (Timoshenko and Goodier, Theory of Elasticity, sec. 140),
+    a = 15 mm for the tapping machine's hammer (ISO 10140-5 Annex E)."""
+    floor = basement().floor
+    top = floor.layers[-1]
+    face = replace(top.material, modulus_through=1e9, poisson=0.0)
+    floor = replace(floor, covering=None, layers=(*floor.layers[:-1], replace(top, material=face)))
+    assert surface.stiffness(floor, radius=0.015) == pytest.approx(2 * 0.015 * 1e9)
+
+
+@pytest.mark.parametrize("kind", ["board", "timber"])
+def test_wood_is_softer_through_its_thickness_than_along_it(kind):
+    """Wood across the grain has a tenth of its stiffness along it and less (EN 338: E0/30 for
+    softwood, E0/15 for hardwood; from memory, check the standard); no board is stiffer through."""
+    found = [e for e in catalogue.entries(kind) if "modulus_through" in e.properties]
+    assert found
+    for entry in found:
+        through, along = entry.properties["modulus_through"], entry.value("youngs_modulus")
+        assert through.low <= through.value <= through.high <= along, entry.name
+        if kind == "timber":
+            assert through.high < along / 10, entry.name
+
+
+def test_the_file_may_say_it_and_its_range_joins_the_band(tmp_path):
+    own = designed(
+        tmp_path, 'modulus_through = {value = "0.2 GPa", low = "0.1 GPa", high = "0.4 GPa"}'
+    )
+    top = own.floor.layers[-1]
+    assert isinstance(top, Layer)
+    assert top.material.modulus_through == pytest.approx(0.2e9)
+    face = next(one for one in inputs(own) if one.key == "walked_face")
+    for z, expected in ((-END, 0.1e9), (0.0, 0.2e9), (END, 0.4e9)):
+        moved = face.change(own, z).floor.layers[-1].material
+        assert moved.modulus_through == pytest.approx(expected)
+        assert moved.youngs_modulus == top.material.youngs_modulus
+    assert any(one.key == "walked_face" for one in inputs(designed(tmp_path)))
