@@ -11,12 +11,22 @@ Per wavenumber (kx, kappa = ky + 2 pi n/s) the plates answer by p = H (S e^(-i k
 u): H inverts their dynamic stiffness, air, mats and sound included; S is the part of the blow that
 reaches the deck; u are deflection and slope of the deck and deflection of the leaf below on the
 joists, u = 1/s sum C p; L holds joists and nails. Means over places y0 of the blow are closed.
+Where boards lie straight on the joists, u also holds how the two faces of a bay part in each
+cosine over its width, and L the springs of its air: the same closed boxes as for modes.
+
+Waves slower than sound are heard through the edges, where they are cut off: what is left over there
+holds all wavenumbers of sound alike (Leppington, as in `radiating.free_waves`). The face towards
+the room radiates so by itself, unless it hangs free: then waves of its own come to no net flow at
+its edges (what forces a free plate is its inertia), and the leaf above it sounds from its edges
+into the cavity. It goes on as any sound does, by t/d: motion per force on the leaf above, of the
+ceiling and of that leaf without it. Seen beside modes and finite elements in
+`validation/README.md`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +42,7 @@ from impact.link.cavity import Gap
 ALONG, ACROSS = 96, 6  # waves along the joists; places in half a period of those across
 TURNS, STEPS = 12, 24  # directions of sound in plan, and in height by equal steps of cos(theta)
 REACH = 1.5  # of the largest wavenumber of a free plate
+BOXES = 1.3  # of it too: cosines over the width of a closed bay
 # Against 17 times as many points: no band from 160 to 630 Hz of three invented floors moves by more
 # than 0.5 dB.
 PLACES = (-1 / 30, 0.0, 1 / 30)  # in each third octave, lg f/fm
@@ -93,6 +104,11 @@ class Build:
     lower: tuple[Lower, ...]
     sides: tuple[float, float]  # of the face that radiates [m]
 
+    @property
+    def hung(self) -> bool:
+        """Whether the last leaf touches no joist."""
+        return bool(self.lower) and self.lower[-1].nails == 0
+
 
 @dataclass(frozen=True)
 class Field:
@@ -132,8 +148,7 @@ def _at(build: Build, omega: float) -> tuple[complex, float, float, float, float
     weight = np.repeat(1.5 * reach * step**0.5 / ALONG, ACROSS) * 4 * (period / 2 / ACROSS)
     waves = _Waves(build, omega, np.repeat(kx, ACROSS), np.tile(across, ALONG), harmonics)
     weight = weight[:, None] / (4 * np.pi**2)
-    top, deck = waves.mobility(), waves.square(0)
-    last = waves.square(-1) if build.lower else deck
+    top, deck, last = waves.mobility(), waves.square(0), waves.last()
     slow = waves.side > k0
     # sound: over the half sphere, d2k/kz = k0 d(cos theta) d(phi)
     cosine = np.repeat((np.arange(STEPS) + 0.5) / STEPS, TURNS)
@@ -142,8 +157,12 @@ def _at(build: Build, omega: float) -> tuple[complex, float, float, float, float
     heard = _Waves(build, omega, side * np.cos(turn), side * np.sin(turn), harmonics)
     middle = len(harmonics) // 2
     # d2k = k0^2 cos(theta) d(cos theta) d(phi)
-    fast = k0**2 / (2 * np.pi) * (heard.square(-1) * heard.sigma)[:, middle] @ cosine / len(cosine)
-    power = air.IMPEDANCE * (fast + (weight * last * waves.sigma * slow).sum())
+    fast = k0**2 / (2 * np.pi) * (heard.last() * heard.sigma)[:, middle] @ cosine / len(cosine)
+    cut = waves.square(len(build.lower) - 1) if build.hung else last
+    edges = (weight * cut * waves.sigma * slow).sum()
+    if build.hung:
+        edges *= _through_cavity(build, heard, cosine)
+    power = air.IMPEDANCE * (fast + edges)
     return (
         complex((weight * top).sum()),
         float((weight * deck).sum()),
@@ -151,6 +170,19 @@ def _at(build: Build, omega: float) -> tuple[complex, float, float, float, float
         float((weight * last * slow).sum()),
         float(power),
     )
+
+
+def _through_cavity(build: Build, heard: _Waves, cosine: NDArray) -> float:
+    """Sound below a hung ceiling / sound that the edges of the leaf above it make without it.
+
+    heard : waves of all directions of sound, cosine (N,) of their angles.
+    """
+    middle = heard.across.shape[1] // 2
+    harmonics = heard.across[0] - heard.across[0, middle]
+    above = replace(build, lower=build.lower[:-1])
+    without = _Waves(above, heard.omega, heard.kx, heard.across[:, middle], harmonics)
+    through = np.abs(heard.handed_on() / without.alone()) ** 2
+    return float(np.average(through, weights=heard.sigma[:, middle] * cosine))
 
 
 class _Waves:
@@ -188,15 +220,19 @@ class _Waves:
             self.passed = self.passed * over / stiff
             load = own - over**2 / stiff
         deck = deck + load
-        self.below, none = bool(build.lower), np.zeros((0, 0))
+        self.below, self.two = bool(build.lower), len(build.lower) > 1
         self.further = np.ones_like(deck)  # motion of the last leaf / of the one after the deck
-        if not build.lower:
-            self.h11, self.h12, self.h22 = 1 / (deck + sound), none, none
+        if not self.below:
+            self.h11 = 1 / (deck + sound)
+            self.h12 = self.h22 = np.zeros_like(deck)
             return
         first = build.lower[0]
-        z11, z12, z22 = _gap(first.gap, omega, kx, ky, build.ribs.spacing)
+        if first.gap.closed:  # boxes, see `_lines`
+            z11 = z12 = z22 = np.zeros_like(deck)
+        else:
+            z11, z12, z22 = _gap(first.gap, omega, kx, ky, build.ribs.spacing)
         below = first.sheet.stiffness(kx, ky, omega) + z22
-        if len(build.lower) > 1:
+        if self.two:
             last = build.lower[1]
             y11, y12, y22 = _gap(last.gap, omega, kx, ky, 0.0)
             stiff = last.sheet.stiffness(kx, ky, omega) + y22 + sound
@@ -211,54 +247,93 @@ class _Waves:
         """u = (1 + G L)^-1 A, and the mean of A A^H over the places of the blow."""
         ribs, k2, omega = build.ribs, self.kx**2, self.omega
         lossy = 1 + 1j * ribs.loss
+        one, none = np.ones_like(self.h11), np.zeros_like(self.h11)
+        rows = [(one, none), (1j * self.across, none)]  # what deck and leaf share in each motion
+        springs = [
+            ribs.bending(k2) * k2**2 * lossy - omega**2 * ribs.mass,
+            (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - omega**2 * ribs.rotary,
+        ]
         nails = build.lower[0].nails if build.lower else 0j
-        count = 3 if nails else 2
-        stiff = np.zeros((len(k2), count, count), complex)
-        stiff[:, 0, 0] = ribs.bending(k2) * k2**2 * lossy - omega**2 * ribs.mass
-        turning = (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy
-        stiff[:, 1, 1] = turning - omega**2 * ribs.rotary
-        down, up = 1j * self.across, -1j * self.across  # slope of a wave, and its transpose
-        seen, held = [self.h11, down * self.h11], [self.h11, up * self.h11]
         if nails:
-            stiff[:, 0, 0] += nails
-            stiff[:, 2, 2] += nails
-            stiff[:, 0, 2] -= nails
-            stiff[:, 2, 0] -= nails
-            seen.append(self.h12)
-            held.append(self.h12)
-        self.seen = np.stack(seen, axis=-1) * self.passed[..., None]  # of the blow, (N, M, u)
-        gram = np.empty((len(k2), count, count), complex)
-        for i, left in enumerate((1.0, down)):
-            for j, right in enumerate((1.0, up)):
-                gram[:, i, j] = np.sum(left * right * self.h11, axis=1)
+            springs[0] = springs[0] + nails
+            springs.append(np.full(k2.shape, nails))
+            rows.append((none, one))
+        for shape, spring in self._boxes(build):
+            rows.append((shape, -shape))
+            springs.append(spring)
+        stiff = np.zeros((len(k2), len(rows), len(rows)), complex)
+        stiff[:, np.arange(len(rows)), np.arange(len(rows))] = np.stack(springs, axis=-1)
         if nails:
-            gram[:, 0, 2] = gram[:, 2, 0] = np.sum(self.h12, axis=1)
-            gram[:, 1, 2], gram[:, 2, 1] = np.sum(down * self.h12, 1), np.sum(up * self.h12, 1)
-            gram[:, 2, 2] = np.sum(self.h22, axis=1)
-        self.inverse = np.linalg.inv(np.eye(count) + gram @ stiff / self.spacing)
+            stiff[:, 0, 2] = stiff[:, 2, 0] = -nails
+        on_deck, on_leaf = (np.stack(part, axis=-1) for part in zip(*rows, strict=True))
+        h11, h12, h22 = (h[..., None] for h in (self.h11, self.h12, self.h22))
+        self.sight = (on_deck * h11 + on_leaf * h12, on_deck * h12 + on_leaf * h22)
+        self.seen = self.sight[0] * self.passed[..., None]
+        up, down = np.conj(on_deck), np.conj(on_leaf)
+        self.held = (up * h11 + down * h12, up * h12 + down * h22)  # of deck and leaf
+        gram = sum(
+            np.swapaxes(seen, 1, 2) @ held
+            for seen, held in zip((on_deck, on_leaf), self.held, strict=True)
+        )
+        self.inverse = np.linalg.inv(np.eye(len(rows)) + gram @ stiff / self.spacing)
         self.pull = stiff @ self.inverse
         self.by_place = np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2
-        self.held = np.stack(held, axis=-1)
+
+    def _boxes(self, build: Build) -> Iterator[tuple[NDArray, NDArray]]:
+        """Closed bays: what each orthonormal cosine over a bay's width takes of a wave (N, M), and
+        the spring of its air (N,) [N/m3]; none where air lies under the joists too."""
+        if not build.lower or not build.lower[0].gap.closed:
+            return
+        first, spacing = build.lower[0], self.spacing
+        width = first.gap.open_share * spacing
+        reach = BOXES * max(x.wavenumber(self.omega) for x in (build.deck, first.sheet))
+        middle = np.exp(0.5j * self.across * spacing)
+        for order in range(int(reach * width / np.pi) + 1):
+            wave, turn = order * np.pi / width, np.exp(0.5j * order * np.pi)
+            there, back = (
+                np.sinc((self.across + sign * wave) * width / 2 / np.pi) for sign in (1, -1)
+            )
+            size = np.sqrt(width * (1 if order == 0 else 2)) / 2
+            shape = size * middle * (turn * there + np.conj(turn) * back)
+            spring = 1 / cavity.compliance(first.gap, self.omega, self.kx, np.asarray(wave))
+            yield shape, spring
 
     def mobility(self) -> NDArray:
         """Share of each wave in the mean mobility of the face struck (N, M)."""
-        pulled = np.sum((self.held @ self.pull) * self.seen, axis=-1) / self.spacing
+        pulled = np.sum((self.held[0] @ self.pull) * self.seen, axis=-1) / self.spacing
         deck = self.h11 * self.passed - pulled
         return np.asarray(1j * self.omega * (self.own + self.passed * deck))
 
+    def _middle(self, free: NDArray, moved: int, pushed: int) -> NDArray:
+        """Motion of deck (0) or first leaf (1) per plane force on one of them (N,), of the
+        middle harmonic alone; free : the same without joists (N, M)."""
+        place = free.shape[1] // 2
+        drawn = (self.held[moved][:, place, None, :] @ self.pull)[:, 0]
+        back = np.sum(drawn * self.sight[pushed][:, place], axis=-1) / self.spacing
+        return np.asarray(free[:, place] - back)
+
+    def alone(self) -> NDArray:
+        """Motion of the last leaf, deck or first one below, per plane force on it (N,)."""
+        return self._middle(self.h22, 1, 1) if self.below else self._middle(self.h11, 0, 0)
+
+    def handed_on(self) -> NDArray:
+        """Motion of the last leaf per plane force on the one above it (N,)."""
+        if not self.two:
+            return self._middle(self.h12, 1, 0)
+        return self._middle(self.h22, 1, 1) * self.further[:, self.further.shape[1] // 2]
+
+    def last(self) -> NDArray:
+        """Mean-square velocity of each wave (N, M) of the last leaf."""
+        return self.square(int(self.below)) * np.abs(self.further) ** 2
+
     def square(self, leaf: int) -> NDArray:
-        """Mean-square velocity of each wave (N, M), leaf 0 the deck, -1 the lowest."""
-        if leaf == 0 or not self.below:
-            free, held, factor = self.h11 * self.passed, self.held, 1.0
-        else:
-            free, factor = self.h12 * self.passed, np.abs(self.further) ** 2
-            parts = [self.h12, -1j * self.across * self.h12, self.h22]
-            held = np.stack(parts[: self.held.shape[-1]], axis=-1)
+        """Mean-square velocity of each wave (N, M), leaf 0 the deck, 1 the first below."""
+        free, held = (self.h11, self.h12)[leaf] * self.passed, self.held[leaf]
         drawn = held @ self.pull
         cross = np.sum(drawn * self.seen, axis=-1) / self.spacing
         both = np.sum((drawn @ self.by_place) * np.conj(drawn), axis=-1).real
         square = np.abs(free) ** 2 - 2 * np.real(cross * np.conj(free)) + both
-        return np.asarray(self.omega**2 * np.maximum(square, 0.0) * factor)
+        return np.asarray(self.omega**2 * np.maximum(square, 0.0))
 
     def on_joists(self) -> NDArray:
         """Mean-square velocity of the deck on the joists (N,)."""
@@ -282,8 +357,13 @@ def _gap(
 ) -> tuple[NDArray, NDArray, NDArray]:
     """Dynamic stiffnesses of an air gap between two faces: above, across, below [N/m3].
 
-    Layers as in `link.cavity`; closed bays let no air across.
+    Layers as in `link.cavity`; joists let less air across. With a fill the spring of
+    `link.cavity.compliance`, the same as for modes: what a fill takes from a face that moves alone
+    is part of the floor's and the ceiling's loss factors, which are those in place.
     """
+    if gap.fill > 0:
+        spring = 1 / cavity.compliance(gap, omega, kx + 0 * ky, ky + 0 * kx)
+        return spring, spring, spring
     side = np.sqrt(kx**2 + through_air.sideways_share(gap, omega, spacing) * ky**2)
     (a, _), (c, d) = cavity.layers(gap, omega, side)
     return 1j * omega * a / c, 1j * omega / c, 1j * omega * d / c

@@ -78,7 +78,9 @@ def _once(
     matrix = np.array(
         [[np.ones_like(side), np.zeros_like(side)], [np.zeros_like(side), np.ones_like(side)]]
     ).astype(complex)
-    for i, (depth, wavenumber, impedance) in enumerate(cavity.fluids(gap, omega)):
+    share = gap.open_share if gap.closed else 1.0  # of the plan on which closed bays press
+    for i, (depth, wavenumber, unit) in enumerate(cavity.fluids(gap, omega, share)):
+        impedance = share * unit
         half = depth / 2 if mass_between > 0 and i == 0 else depth
         matrix = cavity.chain(matrix, cavity.layer(half, wavenumber, impedance, side))
         if half < depth:

@@ -12,6 +12,7 @@ from impact.base import air
 from impact.design.parts import Layer, Mat, OldCeiling
 from impact.energy import bays, leaves, ribbed, transfer, upper
 from impact.leaf.build import Section
+from impact.link import porous
 from impact.link.cavity import Gap
 from validation.finite_elements import cases
 
@@ -83,16 +84,37 @@ def test_a_finite_floor_by_finite_elements():
         assert abs(apart.mean()) < 1.5, key
 
 
-def test_an_empty_cavity_by_finite_elements():
-    """Ceiling hung 276 mm below, empty: `hung_ceiling_gas`, sound of its lowest leaf. Mean of the
-    bands 160 to 250 Hz within 3 dB: the reference has 35 hangers, channels and free edges as well,
-    and its air does not know its depth (0.8 dB at 250 Hz)."""
+def test_an_empty_cavity_by_finite_elements(monkeypatch):
+    """Ceiling hung 276 mm below, empty: `hung_ceiling_gas`, sound of its lowest leaf, in its own
+    air: 1.204 - 50j/omega kg/m3 at some 200 Hz, compressed without loss. The reference has 35
+    hangers and channels as well, worth 0.3 dB by modes. Mean of the bands 160 to 250 Hz within 1.5
+    dB and each within 2, as its floor alone. Without sound from the floor's edges in the cavity the
+    mean is 2.2 dB low, the band at 160 Hz 3.9 dB."""
+    monkeypatch.setattr(porous, "empty", lambda: (1.204 - 0.04j, 141855.0))
     with (HERE / "results" / "hung_ceiling_gas_bands.csv").open() as lines:
         table = {r["band_hz"]: float(r["radiated_power"]) for r in csv.DictReader(lines)}
     theirs = np.array([table[row] for row in ("160", "200", "250")])
     below = ribbed.Lower(sheet(cases.BOARDS, 0.05), Gap(0.276))
-    found = solved((below,), f=(158.5, 199.5, 251.2)).power
-    assert abs(10 * np.log10(found / theirs).mean()) < 3
+    apart = 10 * np.log10(solved((below,), f=(158.5, 199.5, 251.2)).power / theirs)
+    assert abs(apart.mean()) < 1.5
+    assert np.abs(apart).max() < 2
+
+
+def test_air_in_closed_bays_is_the_spring_of_its_own_volume():
+    """Two rigid faces and no joists' mass: mass on spring on mass, f0 = 1/2 pi sqrt(phi K/d (1/m1 +
+    1/m2)) with K = gamma p0 and d the depth of the bays, which press on the share phi of the plan
+    (any text on vibration). 1 %: the step of the search."""
+    rigid = Section(20.0, 1e9, 1e9, 0.0, 5e8, 0.0, 0.03)
+    faces = ribbed.Sheet(rigid, 1e-4), ribbed.Sheet(replace(rigid, mass=10.0), 1e-4)
+    share, depth = 0.9, 0.2
+    gap = Gap(0.0, bay=depth, open_share=share)
+    made = ribbed.Build((), faces[0], NO_RIBS, (ribbed.Lower(faces[1], gap, 0j),), SIDES)
+    low, harmonics = np.array([1e-4]), 2 * np.pi / 0.6 * np.arange(-2, 3)
+    f = np.arange(40.0, 80.0, 0.25)
+    moved = [abs(ribbed._Waves(made, 2 * np.pi * x, low, low, harmonics).alone()[0]) for x in f]
+    spring = share * 1.4 * 101325 / depth
+    expected = np.sqrt(spring * (1 / 20 + 1 / 10)) / (2 * np.pi)
+    assert f[np.argmax(moved)] == pytest.approx(expected, rel=0.01)
 
 
 def test_input_power_is_lost_in_deck_joists_and_air():
