@@ -63,6 +63,32 @@ def test_ranges_count_whatever_table_they_stand_in(text, damping, stiffness, mak
     assert moved_points.dynamic_stiffness == pytest.approx(known[stiffness])
 
 
+def test_ranges_of_a_ceilings_own_joists_and_of_loose_fill_move_what_they_name(make):
+    design = make(seeds.OWN_JOISTS)
+    known = {spread.path: spread for spread in design.spreads}
+    high = {item.key: item.change(design, END) for item in inputs(design)}
+    before, after = design.independent.joists, high["ceiling_joist_stiffness"].independent.joists
+    # E I with I = b h³/12 of 45 x 120 mm at the modulus' upper end; the floor's joists stay
+    modulus = known["independent_joists.youngs_modulus"].high
+    assert after.bending_stiffness == pytest.approx(modulus * 0.045 * 0.120**3 / 12)
+    assert high["ceiling_joist_stiffness"].floor == design.floor
+    heavy = high["ceiling_joist_mass"].independent.joists
+    assert heavy.mass_per_length == pytest.approx(
+        known["independent_joists.density"].high * 0.045 * 0.120
+    )
+    assert heavy.bending_stiffness == before.bending_stiffness
+
+    design = make(seeds.CHANNELS)  # with loose fill between its joists
+    known = {spread.path: spread for spread in design.spreads}
+    high = {item.key: item.change(design, END) for item in inputs(design)}
+    loss = known["floor.infill.loss_factor"].high
+    assert high["infill_damping"].floor.infill_loss_factor == pytest.approx(loss)
+    # its mass goes as its density: from the middle of the range, in equal ratios, to its end
+    density = known["floor.infill.density"]
+    ratio = high["infill_mass"].floor.infill_mass_per_area / design.floor.infill_mass_per_area
+    assert ratio == pytest.approx((density.high / density.low) ** 0.5)
+
+
 def test_a_design_without_ranges_has_no_inputs():
     import designs
 
