@@ -25,6 +25,7 @@ from scipy.linalg import lu_factor, lu_solve
 from impact.motion import stack as stacks
 
 EDGE = "perimeter"
+AT_ONCE = 2e6  # entries of the systems that are solved together: 32 MB
 UNHEARD = 1e-3  # share of the power that what differs from floor to floor may go without
 FREE = ("hangers", EDGE)  # joints whose forces stay in the small system
 
@@ -181,30 +182,35 @@ def powers(one: Small, dynamic: np.ndarray, compliance: np.ndarray) -> np.ndarra
 
     dynamic : (V, n, n) the floor's modal dynamic stiffness; compliance : (V, R). No force acts on
     the links themselves (`drive` is zero there). Variants with the same edge share one elimination
-    of its forces; what is left is solved for all of them at once, backwards from the ear, which
-    has fewer rows than there are places to strike.
+    of what their links have alike; what is left is solved for several at once.
     """
-    modes = len(one.dynamic)
     out = np.empty(len(dynamic))
     kinds, kind = np.unique(compliance[:, one.edge], axis=0, return_inverse=True)
     for number in range(len(kinds)):
-        mine = np.flatnonzero(kind.ravel() == number)
-        own = compliance[mine]
-        alike = one.edge | (own == own[0]).all(axis=0) & (len(mine) > 1)
-        rest, hear = _without(one, modes + np.flatnonzero(alike), own[0, alike])
-        whole = np.repeat(rest[None], len(mine), axis=0)
-        whole[:, :modes, :modes] += dynamic[mine]
-        diagonal = np.arange(modes, len(rest))
-        whole[:, diagonal, diagonal] -= own[:, ~alike]
-        drive = np.zeros((len(rest), one.drive.shape[1]), complex)
-        drive[:modes] = one.drive[:modes]
-        if len(hear) < drive.shape[1]:  # backwards from the ear: the matrix is symmetric
-            back = np.linalg.solve(whole, np.broadcast_to(hear.T, (len(mine), *hear.T.shape)))
-            sound = (drive[:modes].T @ back[:, :modes]).swapaxes(1, 2)
-        else:
-            sound = hear @ np.linalg.solve(whole, np.broadcast_to(drive, (len(mine), *drive.shape)))
-        out[mine] = np.sum(sound.real**2 + sound.imag**2, axis=2) @ one.weight
+        every = np.flatnonzero(kind.ravel() == number)
+        parts = int(np.ceil(len(every) * one.fixed.size / AT_ONCE))
+        for mine in np.array_split(every, parts):
+            out[mine] = _powers_alike(one, dynamic[mine], compliance[mine])
     return out
+
+
+def _powers_alike(one: Small, dynamic: np.ndarray, own: np.ndarray) -> np.ndarray:
+    """Power (V,) of variants with the same edge."""
+    modes, count = len(one.dynamic), len(dynamic)
+    alike = one.edge | (own == own[0]).all(axis=0) & (count > 1)
+    rest, hear = _without(one, modes + np.flatnonzero(alike), own[0, alike])
+    whole = np.repeat(rest[None], count, axis=0)
+    whole[:, :modes, :modes] += dynamic
+    diagonal = np.arange(modes, len(rest))
+    whole[:, diagonal, diagonal] -= own[:, ~alike]
+    drive = np.zeros((len(rest), one.drive.shape[1]), complex)
+    drive[:modes] = one.drive[:modes]
+    if len(hear) < drive.shape[1]:  # backwards from the ear: the matrix is symmetric
+        back = np.linalg.solve(whole, np.broadcast_to(hear.T, (count, *hear.T.shape)))
+        sound = (drive[:modes].T @ back[:, :modes]).swapaxes(1, 2)
+    else:
+        sound = hear @ np.linalg.solve(whole, np.broadcast_to(drive, (count, *drive.shape)))
+    return np.asarray(np.sum(sound.real**2 + sound.imag**2, axis=2) @ one.weight)
 
 
 def _without(one: Small, rows: np.ndarray, compliance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -126,7 +126,8 @@ def structure(joined: Joined, items: Sequence[Input]) -> Effects:
     loud = np.zeros(len(bands.CENTRES), bool)
     loud[top + 1 :] = np.std(high.changes(np.where(others, many, 0.0)), axis=0) > modal.ALONE
     moved = modal.changes(joined.assembly, items, top, joined.crossover - 2, loud)
-    added, found = _added(moved.ends, high, z), _added(moved.ends, high, z)
+    added = _added(moved.ends, high, z)
+    found = added.copy()
     rest = _added(moved.ends, high, np.where(others, z, 0.0))
     for place, whole in enumerate(moved.whole):
         own = moved.runs[:, place] + (0.0 if whole else rest[:, place])

@@ -37,6 +37,7 @@ SIZE = Size(1.2, 0.7)  # of the stack: differences of levels need less than leve
 # The same where single effects come from the energy balance and only their sum is corrected.
 LINES_ABOVE, SIZE_ABOVE = 3, Size(1.0, 0.5)
 MANY = 3 * MODES  # modes of the floor in a band from which no single one counts: effects add
+POINTS = 150  # hangers from which it costs too much to move all at once: effects add
 ANEW = ("link", "boards")  # kinds solved in full where their slope is steep
 STEEP = 0.2  # of the logarithm of power, 0.9 dB: smaller slopes are taken as they are
 FARTHEST = 3.0  # 13 dB: slopes of what is never solved in full are not followed farther
@@ -69,7 +70,8 @@ class Changes:
 
     ends : (inputs, 2, top + 1) with each input at its low and at its high end, from 10 Hz on; zero
     for inputs of the kinds "blow" and "room", which do not touch the structure. runs : (runs,
-    last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes. whole :
+    last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes; of no band with
+    POINTS hangers and more. whole :
     (last + 1,) whether boards, air and old fixings were moved too in them.
     """
 
@@ -109,6 +111,8 @@ def changes(
         runs = np.full((2**together.RUNS, last + 1), np.nan)
         return Changes(ends, runs, np.zeros(last + 1, bool))
     wanted = np.zeros(len(bands.CENTRES), bool) if loud is None else loud
+    if len(assembly.placement.points) >= POINTS:
+        last = -1
     work = _work(assembly, items, top, last, wanted)
     places = range(max(top, last), -1, -1)
     found = in_parallel(lambda place: _band(work, place), places)[::-1]
@@ -142,7 +146,8 @@ def _work(
     z = together.runs(items)
     designs = [changed(design, items, row) for row in z]
     pairs = [(cases[2 * i].extra, cases[2 * i + 1].extra) for i in range(len(items))]
-    runs = variants(design, designs, added_by(items, "floor", pairs, design, z), count)
+    floor_by_run = added_by(items, "floor", pairs, design, z) if last >= 0 else []
+    runs = variants(design, designs, floor_by_run, count if last >= 0 else 0)
     boards, kind = added_by(items, "boards", pairs, design, z), together.states(items, z)
     states = []
     for number in range(kind.max() + 1):
