@@ -69,7 +69,7 @@ def loss_of(design: Design) -> float:
 def _points(design: Design) -> complex:
     if design.hangers is None:
         return complex(np.nan)
-    return 1 / (design.hangers.dynamic_stiffness * (1 + 1j * design.hangers.loss_factor))
+    return 1 / springs.fixing(design)
 
 
 def _edge(design: Design) -> complex:
