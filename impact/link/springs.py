@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from impact.design.parts import Design, Joists
+from impact.design.parts import Design, Joists, Perimeter
 from impact.leaf import beyond
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
@@ -92,6 +92,13 @@ def edge_shapes(leaf: Leaf, wall: str, count: int) -> tuple[np.ndarray, np.ndarr
 def bead_stiffness(modulus: float, depth: float, gap: float) -> float:
     """Line spring of a bonded sealant bead, G depth / width [N/m2] (simple shear)."""
     return modulus * depth / gap
+
+
+def edge(perimeter: Perimeter) -> float:
+    """Spring of the boards' edge to the wall per length [N/m2]: of the bead, or of what touches."""
+    if perimeter.kind == "sealed":
+        return bead_stiffness(perimeter.bead_modulus, perimeter.bead_depth, perimeter.gap)
+    return perimeter.touching_stiffness
 
 
 def face(joists: Joists) -> float:

@@ -309,11 +309,9 @@ def _perimeter(design: Design, leaves: list[Leaf], highest: float) -> list[Joint
         return []
     below = len(leaves) - 1
     leaf = leaves[below]
-    if edge.kind == "sealed":
-        walls: tuple[str, ...] = ("west", "east", "south", "north")
-        spring = springs.bead_stiffness(edge.bead_modulus, edge.bead_depth, edge.gap)
-    else:
-        walls, spring = edge.touching_walls, edge.touching_stiffness
+    sealed = edge.kind == "sealed"
+    walls = ("west", "east", "south", "north") if sealed else edge.touching_walls
+    spring = springs.edge(edge)
     reach = 1.3 * bending_wavenumber(leaf, 2 * np.pi * highest)
     shapes, waves = [], []
     for wall in walls:

@@ -25,7 +25,8 @@ DRAWN = 3  # signatures in the picture
 HOW = (
     "One fault at a time is held against the measurement; two at once may look like a third.",
     f"A fault shows if it moves {BANDS} bands by {SIGMAS:g} standard uncertainties of prediction "
-    "and measurement together. As designed stands for all that do not show as well.",
+    "and measurement together. As designed stands for all that do not show as well. One that "
+    "nearly shows is ranked too: a building with other inputs than drawn may show it.",
     "Probabilities rest on a stated covariance of errors and on giving as designed the same weight "
     "beforehand as all faults together; they rank what to look at and prove nothing.",
     "Sound by the walls is a fault here only beyond what the design says of them: describe the "
@@ -74,6 +75,7 @@ def _answer(search: Search) -> list[str]:
         lines += wrapped(f"The data do not tell this from: {names}.")
     for text, keys in (
         ("Would not show here at all", found.faint),
+        ("Would show only in a building unlike the drawing", found.nearly),
         ("Would show only when large", found.partly_faint),
     ):
         if keys:

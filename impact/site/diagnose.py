@@ -10,7 +10,9 @@ and posterior odds are evidence times prior (D. J. C. MacKay, Information Theory
 Learning Algorithms, 2003, ch. 28): a hypothesis that could explain anything is not favoured for it.
 Half of the prior lies on "as designed", the other half is shared evenly by the faults. Members that
 move fewer than BANDS bands by two standard uncertainties are left out: nothing measured could tell
-them from "as designed", which then stands for them too and is said to.
+them from "as designed", which then stands for them too and is said to. A fault none of whose
+members does, as drawn, may in a building whose inputs differ: it is ranked by those that move as
+many bands by one uncertainty.
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ from impact.site.shifts import level_changes
 
 AS_DESIGNED = "as designed"
 BANDS, SIGMAS = 3, 2.0  # a fault shows if it moves so many bands by so many uncertainties
+NEARLY = 1.0  # uncertainties by which one moves them that may show in a building unlike the drawing
 DECIDED = 20.0  # odds from which one hypothesis is preferred: "strong" on common scales
 ALIKE = 10.0  # hypotheses less than this ratio apart are not told apart
 REPEATS = 8  # random places of each size
@@ -74,9 +77,10 @@ class Diagnosis:
 
     bands_hz (n,), residual (n,) measured minus predicted [dB], uncertainty (n,) standard, of model
     and measurement together [dB]. ranked : all that could show. alike : keys that the data do not
-    tell from the first. faint : faults no case of which would show. partly_faint : faults some
-    cases of which would not. verdict : the key of a fault, or "cannot tell" where as designed fits
-    best or is not clearly beaten: a spectrum alone does not tell it from a faint fault.
+    tell from the first. faint : faults no case of which would show. nearly : those of which some
+    nearly would, ranked by these. partly_faint : faults some cases of which would not. verdict :
+    the key of a fault, or "cannot tell" where as designed fits best or is not clearly beaten: a
+    spectrum alone does not tell it from a faint fault.
     """
 
     bands_hz: tuple[float, ...]
@@ -86,6 +90,7 @@ class Diagnosis:
     verdict: str
     alike: tuple[str, ...]
     faint: tuple[str, ...]
+    nearly: tuple[str, ...]
     partly_faint: tuple[str, ...]
 
 
@@ -106,9 +111,9 @@ def levels_moved(at: Bench, made: Mapping[str, Sequence[Member]]) -> dict[str, n
     return dict(zip(made, np.split(moved, cuts), strict=True))
 
 
-def shows(shift: np.ndarray, uncertainty: np.ndarray) -> np.ndarray:
-    """Whether changes of level (..., n) [dB] move BANDS bands by SIGMAS uncertainties (n,)."""
-    return np.asarray(np.sum(np.abs(shift) >= SIGMAS * uncertainty, axis=-1) >= BANDS)
+def shows(shift: np.ndarray, uncertainty: np.ndarray, sigmas: float = SIGMAS) -> np.ndarray:
+    """Whether changes of level (..., n) [dB] move BANDS bands by `sigmas` uncertainties (n,)."""
+    return np.asarray(np.sum(np.abs(shift) >= sigmas * uncertainty, axis=-1) >= BANDS)
 
 
 def weigh(
@@ -133,18 +138,26 @@ def weigh(
     total = np.sqrt(np.diag(covariance))
     fit = _Fit(covariance, residual)
     seen = {key: shows(shift[:, places], total) for key, shift in known.shifts.items()}
-    found = [_designed(fit, len(places))]
     visible = [key for key, which in seen.items() if which.any()]
     hidden = [key for key, which in seen.items() if not which.all()]
-    found += [_fault(fit, key, known, places, seen[key]) for key in visible]
+    chosen = {key: seen[key] for key in visible}
+    for key in known.shifts:
+        almost = shows(known.shifts[key][:, places], total, NEARLY)
+        if key not in chosen and almost.any():
+            chosen[key] = almost
+    found = [_designed(fit, len(places))]
+    found += [_fault(fit, key, known, places, which) for key, which in chosen.items()]
+    found = [replace(one, seen=float(np.mean(seen[one.key]))) if one.key in seen else one
+             for one in found]  # fmt: skip
     weak = [_fault(fit, key, known, places, ~seen[key]) for key in hidden]
-    ranked = _with_posterior(found, len(visible))
-    partly = tuple(key for key in visible if not seen[key].all())
-    faint = tuple(key for key in known.shifts if key not in visible)
+    ranked = _with_posterior(found, len(chosen))
     verdict, alike = _verdict(ranked, weak)
     return Diagnosis(
-        tuple(float(b) for b in bands_hz), residual, total, ranked, verdict, alike, faint, partly
-    )
+        tuple(float(b) for b in bands_hz), residual, total, ranked, verdict, alike,
+        faint=tuple(key for key in known.shifts if key not in chosen),
+        nearly=tuple(key for key in chosen if key not in visible),
+        partly_faint=tuple(key for key in visible if not seen[key].all()),
+    )  # fmt: skip
 
 
 class _Fit:

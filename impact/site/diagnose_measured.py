@@ -62,6 +62,7 @@ class Search:
             "ranked": [_hypothesis(one, self) for one in found.ranked],
             "not_told_apart_from_first": list(found.alike),
             "too_faint_to_show": list(found.faint),
+            "nearly_shows": list(found.nearly),
             "partly_too_faint": list(found.partly_faint),
             "tests": [{"fault": key, "test": test} for key, test in self.tests],
             "left_out": list(self.left_out),

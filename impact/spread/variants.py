@@ -76,10 +76,7 @@ def _edge(design: Design) -> complex:
     edge = design.ceiling.perimeter
     if edge.kind == "free":
         return complex(np.nan)
-    spring = edge.touching_stiffness
-    if edge.kind == "sealed":
-        spring = springs.bead_stiffness(edge.bead_modulus, edge.bead_depth, edge.gap)
-    return 1 / (spring * (1 + 1j * edge.bead_loss_factor))
+    return 1 / (springs.edge(edge) * (1 + 1j * edge.bead_loss_factor))
 
 
 def floor_system(

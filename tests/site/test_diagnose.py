@@ -127,6 +127,26 @@ def test_what_shows_and_what_is_too_faint():
     assert not diagnose.shows(np.array([4.0, -4.0, 3.9, 0, 0]), total)
 
 
+def test_a_fault_that_nearly_shows_is_ranked_by_its_nearest_cases():
+    """By hand: total uncertainty is sqrt(16 + u²) of at most 5.2 dB and at least 4.1 dB in BANDS
+    (ISO 12999-1); 7 dB in three bands is more than one of it and less than two."""
+    known = by_hand()
+    shift = np.zeros(28)
+    shift[10:13] = 7.0
+    case = [Member(1, "all", Change(air="level")), Member(2, "half", Change(air="level"))]
+    found = diagnose.weigh(
+        diagnose.Ensemble(30, {**known.members, "level": case},
+                          {**known.shifts, "level": np.array([shift, shift / 2])}),
+        BANDS, shift[7:20], error=ERROR,
+    )  # fmt: skip
+    assert found.nearly == ("level",)
+    assert found.faint == ()
+    one = next(one for one in found.ranked if one.key == "level")
+    assert one.seen == 0
+    assert one.best == case[0]
+    assert one.size_range == (1, 1)  # half of it, 3.5 dB, nearly shows no more
+
+
 def test_clear_fault_is_named_and_nothing_is_not():
     known, places = by_hand(), [bands.index(band) for band in BANDS]
     clear = diagnose.weigh(known, BANDS, known.shifts["fill missing"][1][places], error=ERROR)
