@@ -28,7 +28,7 @@ def moved(value: float, low: float, high: float, z: float) -> float:
 
 
 def scaled(design: Design, z: float, path: str, names: Sequence[str], nominal: float,
-            spread: Spread) -> Design:  # fmt: skip
+           spread: Spread) -> Design:  # fmt: skip
     """Fields `names` of the part at attribute path `path`, all scaled as one property moves."""
     factor = moved(nominal, spread.low, spread.high, z) / nominal
     part = attrgetter(path)(design)
@@ -44,6 +44,8 @@ def put(part: Any, path: str, values: dict[str, Any]) -> Any:
 
 
 def set_one(design: Design, z: float, path: str, name: str, spread: Spread, limit: float) -> Design:
+    """The field `name` of the part at attribute path `path` moved within its range, at most to
+    `limit`; in the field's own unit."""
     value = moved(attrgetter(f"{path}.{name}")(design), spread.low, spread.high, z)
     return put(design, path, {name: min(value, limit)})
 
@@ -59,7 +61,7 @@ def plain(
 
 
 def material(material: Material, known: dict[str, Spread], names: Sequence[str], z: float
-              ) -> Material:  # fmt: skip
+             ) -> Material:  # fmt: skip
     """The material with those of its properties moved that have a range."""
     values: dict[str, Any] = {}
     for name in names:
@@ -70,7 +72,8 @@ def material(material: Material, known: dict[str, Spread], names: Sequence[str],
 
 
 def with_layers(known: dict[str, Spread], names: Sequence[str], path: str, design: Design,
-                 z: float) -> Design:  # fmt: skip
+                z: float) -> Design:  # fmt: skip
+    """The design with the materials of all layers of the part at attribute path `path` moved."""
     part = attrgetter(path)(design)
     layers = tuple(
         replace(layer, material=material(layer.material, known, names, z)) for layer in part.layers
@@ -82,4 +85,5 @@ MODULI = ("youngs_modulus", "youngs_modulus_across", "shear_modulus")
 
 
 def any_known(layers: Sequence[Layer], known: dict[str, Spread], names: Sequence[str]) -> bool:
+    """Whether any of the layers' materials has a range of one of these properties."""
     return any(f"materials.{x.material.name}.{name}" in known for x in layers for name in names)
