@@ -161,5 +161,5 @@ def as_predicted(
         level = level - onsite.standardized_from_normalized(0.0, volume_m3)
         text = f"L'nT of the file to L'n: 10 lg(0.032 V) added, {volume}"
     else:
-        text = "already L'n as the file states; not normalized again"
+        text = "already L'n; not normalized again"
     return measured.told(text, level_db=level)
