@@ -145,11 +145,10 @@ def weigh(
         almost = shows(known.shifts[key][:, places], total, NEARLY)
         if key not in chosen and almost.any():
             chosen[key] = almost
+    share = {key: float(np.mean(which)) for key, which in seen.items()}
     found = [_designed(fit, len(places))]
-    found += [_fault(fit, key, known, places, which) for key, which in chosen.items()]
-    found = [replace(one, seen=float(np.mean(seen[one.key]))) if one.key in seen else one
-             for one in found]  # fmt: skip
-    weak = [_fault(fit, key, known, places, ~seen[key]) for key in hidden]
+    found += [_fault(fit, key, known, places, which, share[key]) for key, which in chosen.items()]
+    weak = [_fault(fit, key, known, places, ~seen[key], share[key]) for key in hidden]
     ranked = _with_posterior(found, len(chosen))
     verdict, alike = _verdict(ranked, weak)
     return Diagnosis(
@@ -185,9 +184,12 @@ def _designed(fit: _Fit, count: int) -> Hypothesis:
     )  # fmt: skip
 
 
-def _fault(fit: _Fit, key: str, known: Ensemble, places: list[int], seen: np.ndarray) -> Hypothesis:
-    shifts = known.shifts[key][seen][:, places]
-    cases = [case for case, shown in zip(known.members[key], seen, strict=True) if shown]
+def _fault(
+    fit: _Fit, key: str, known: Ensemble, places: list[int], which: np.ndarray, share: float
+) -> Hypothesis:
+    """A fault weighed by `which` of its members; share : of all of them that show."""
+    shifts = known.shifts[key][which][:, places]
+    cases = [case for case, chosen in zip(known.members[key], which, strict=True) if chosen]
     likely = fit.log_likelihood(shifts)
     best = int(np.argmax(likely))
     weights = np.exp(likely - likely[best])
@@ -195,7 +197,7 @@ def _fault(fit: _Fit, key: str, known: Ensemble, places: list[int], seen: np.nda
     sizes = np.array([case.size for case in cases])
     return Hypothesis(
         key, faults.FAULTS[key].name, 0.0, evidence, cases[best], shifts[best],
-        _range(sizes, weights), float(np.mean(seen)),
+        _range(sizes, weights), share,
     )  # fmt: skip
 
 
