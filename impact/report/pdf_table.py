@@ -75,23 +75,33 @@ def texts(block: Table) -> tuple[list[Row], list[Row]]:
 
 
 def widths(rows: Sequence[Row], room: float, size: float) -> list[float]:
-    """Width of each column [in]: as wide as its text, or a fair share where all do not fit."""
-    wanted = [
-        max(width(cell, size, bold=True) for cell in column) + 0.02
-        for column in zip(*rows, strict=True)
-    ]
+    """Width of each column [in]: as wide as its text, or a fair share where all do not fit, but
+    wide enough for its longest word where the others leave that."""
+    columns = list(zip(*rows, strict=True))
+    wanted = [_broadest(column, size) for column in columns]
+    words = [_broadest([word for cell in column for word in cell.split()], size)
+             for column in columns]  # fmt: skip
     left, open_ones = room - PAD * (len(wanted) - 1), set(range(len(wanted)))
     found = list(wanted)
     while open_ones and sum(wanted[i] for i in open_ones) > left:
         fair = left / len(open_ones)
-        narrow = {i for i in open_ones if wanted[i] <= fair}
-        if not narrow:
+        settled = {i for i in open_ones if wanted[i] <= fair}
+        if not settled:
+            settled = {i for i in open_ones if words[i] > fair}
+            if sum(words[i] for i in open_ones) > left:
+                settled = set()
             for i in open_ones:
-                found[i] = fair
+                found[i] = words[i] if i in settled else fair
+        if not settled:
             break
-        left -= sum(wanted[i] for i in narrow)
-        open_ones -= narrow
+        left -= sum(found[i] for i in settled)
+        open_ones -= settled
     return found
+
+
+def _broadest(texts: Sequence[str], size: float) -> float:
+    """Width [in] that the broadest of some texts takes."""
+    return max((width(text, size, bold=True) for text in texts), default=0.0) + 0.02
 
 
 def _tall(row: Row, columns: Sequence[float], setting: Setting, size: float) -> float:
