@@ -1,10 +1,9 @@
 """A stack that is its own mirror image, taken apart into motions that keep and that change sign.
 
 Where leaves and links are the same seen in a mirror across the middle of the floor, even and odd
-motions know nothing of each other: the system falls into halves, each of which costs an eighth
-(symmetry in structural dynamics, any textbook; the reduction by group representations). Links that
-come in mirrored pairs are combined to their sum and difference, over the root of two. Nothing is
-assumed: what the shapes do in the mirror is looked up, and what has no mirror image stays whole.
+motions know nothing of each other: the system falls into halves (`impact.motion.halves`), each of
+which costs an eighth. Nothing is assumed: what the shapes do in the mirror is looked up, and what
+has no mirror image stays whole.
 Hangers alone often stand without one; then the halves are solved without them, and their forces
 found from what both halves do there (the Schur complement that gives the best case anyway).
 """
@@ -18,8 +17,9 @@ import numpy as np
 
 from impact.leaf import mirror as leaf_mirror
 from impact.leaf.mirror import PURE
+from impact.motion import halves, striking
 from impact.motion import stack as stacks
-from impact.motion import striking
+from impact.motion.halves import Share
 from impact.motion.stack import Answer, Reduced
 from impact.motion.striking import Area
 
@@ -122,7 +122,7 @@ def _alone(
     reduced: Reduced, omega: float | np.ndarray, struck: np.ndarray, lacking: Sequence[str]
 ) -> tuple[Answer, Answer]:
     at = stacks.line(reduced, omega, struck)
-    stays = ~np.isin(reduced.names, list(lacking))
+    stays = ~reduced.of(lacking)
     if stays.all():
         one = stacks.answer(reduced, at)
         return one, one
@@ -142,21 +142,21 @@ def _joined(
     begin = 0
     for number, (part, struck, width) in enumerate(zip(group, columns, widths, strict=True)):
         reduced = part.reduced
-        gone = np.isin(reduced.names, list(lacking))
+        gone = reduced.of(lacking)
         own = stacks.compliances(reduced, omega)
         if number:
             own[..., gone] = 0.0  # the links' own compliance counts once
         at = stacks.line(reduced, omega, struck)
-        halves = stacks.opened(reduced, at, own, ~gone)
-        schur = schur + halves.schur
-        push = push + _wide(halves.push, begin, width, total)
-        without.append(stacks.answered(reduced, at, np.flatnonzero(~gone), halves.lone))
+        opened = stacks.opened(reduced, at, own, ~gone)
+        schur = schur + opened.schur
+        push = push + _wide(opened.push, begin, width, total)
+        without.append(stacks.answered(reduced, at, np.flatnonzero(~gone), opened.lone))
         whole = replace(at, struck=_wide(struck, begin, width, total))
-        solved.append((reduced, whole, own, halves, _wide(halves.lone, begin, width, total)))
+        solved.append((reduced, whole, own, opened, _wide(opened.lone, begin, width, total)))
         begin += width
     back = np.linalg.solve(schur, push)
-    for reduced, at, own, halves, lone in solved:
-        both = halves.closed(lone, back)
+    for reduced, at, own, opened, lone in solved:
+        both = opened.closed(lone, back)
         design.append(stacks.answered(reduced, at, np.arange(own.shape[-1]), both))
     return design, without
 
@@ -202,19 +202,25 @@ def split(
     lacking : names of links that may stand without a mirror image. area : the rectangle for
     `over_area`, which must stand in the middle too. worth : in place of WORTH.
     """
-    groups: list[Group] = [(Part(reduced, tuple(np.arange(len(k)) for k in reduced.keep)),)]
+    groups: list[tuple[Share, ...]] = [(halves.of(reduced.stack),)]
     left = []  # sides where links without an image stand in the way
     for axis in _centred(reduced, area):
-        halved = [_halves(part, axis, (), worth) for (part,) in groups]
-        if all(len(halves) == 1 for halves in halved):
+        halved = [_halves(share, axis, (), reduced, worth) for (share,) in groups]
+        if all(len(each) == 1 for each in halved):
             left.append(axis)
-        groups = [(half,) for halves in halved for half in halves]
+        groups = [(half,) for each in halved for half in each]
     for axis in left if lacking else ():
         groups = [
-            tuple(half for part in group for half in _halves(part, axis, lacking, worth))
+            tuple(half for share in group for half in _halves(share, axis, lacking, reduced, worth))
             for group in groups
         ]
-    return tuple(groups)
+    return tuple(tuple(_part(share, reduced) for share in group) for group in groups)
+
+
+def _part(share: Share, reduced: Reduced) -> Part:
+    """A share's part of the stack in a band."""
+    cut = reduced if share is halves.of(reduced.stack) else share.cut(reduced)
+    return Part(cut, cut.keep)
 
 
 def _centred(reduced: Reduced, area: Area | None) -> list[int]:
@@ -232,99 +238,15 @@ def _centred(reduced: Reduced, area: Area | None) -> list[int]:
     return out
 
 
-def _halves(part: Part, axis: int, lacking: Sequence[str], worth: int) -> Group:
-    """Even and odd half about the middle of side `axis`; the part itself where it has none."""
-    reduced = part.reduced
-    leaves = reduced.stack.leaves
-    if len(reduced.joint_of) + sum(len(m) for m in part.modes) < worth:
-        return (part,)
-    signs = [leaf_mirror.signs(leaf, axis) for leaf in leaves]
-    known = [s for s in signs if s is not None]
-    if len(known) < len(leaves):
-        return (part,)
-    mine = [s[k] for s, k in zip(known, reduced.keep, strict=True)]
-    if any(abs(s.sum()) == len(s) for s in mine):
-        return (part,)  # a leaf with motions of one kind only
-    image = _images(reduced, mine, np.isin(reduced.names, list(lacking)))
-    if image is None:
-        return (part,)
-    return tuple(_half(part, known, image, sign) for sign in (1, -1))
-
-
-def _half(part: Part, signs: Sequence[np.ndarray], image: np.ndarray, sign: int) -> Part:
-    """What keeps (1) or changes (-1) its sign in the mirror.
-
-    signs : of all modes per leaf; image : see `_images`. Links held apart are in both halves.
-    """
-    reduced = part.reduced
-    place = np.arange(len(image))
-    partner = np.where(image == 0, place, np.abs(image) - 1)
-    pure = (partner == place) & ((np.sign(image) == sign) | (image == 0))
-    first = place[pure | (partner > place)]
-    pair = partner[first] != first
-    ones, others = first[pair], partner[first[pair]]
-
-    def combined(rows: np.ndarray) -> np.ndarray:
-        out = rows[first]
-        out[pair] = np.sqrt(0.5) * (rows[ones] + sign * rows[others])
-        return out
-
-    keep, rest = (
-        [s[k] == sign for s, k in zip(signs, modes, strict=True)]
-        for modes in (reduced.keep, reduced.rest)
-    )
-    # links held apart have the compliance of both halves' modes, and what is beyond them once
-    counted = (sign > 0) | (image[first] != 0)
-    half = replace(
-        reduced, keep=_chosen(reduced.keep, keep), rest=_chosen(reduced.rest, rest),
-        shapes=tuple(combined(b[:, c]) for b, c in zip(reduced.shapes, keep, strict=True)),
-        resting=tuple(combined(b[:, c]) for b, c in zip(reduced.resting, rest, strict=True)),
-        joint_of=reduced.joint_of[first], motion_of=reduced.motion_of[first],
-        beyond=reduced.beyond[first] * counted,
-    )  # fmt: skip
-    return Part(half, _chosen(part.modes, keep))
-
-
-def _chosen(
-    places: Sequence[np.ndarray], which: Sequence[np.ndarray]
-) -> tuple[np.ndarray, ...]:  # fmt: skip
-    """Some of each leaf's places."""
-    return tuple(one[c] for one, c in zip(places, which, strict=True))
-
-
-def _images(reduced: Reduced, signs: list[np.ndarray], apart: np.ndarray) -> np.ndarray | None:
-    """(L,) for each motion of a link the place of its mirror image, from 1 up, negative where the
-    sign changes, 0 for those held `apart` (L,); None where another has no image.
-
-    Found by what a few fixed mixtures of modes do, then checked mode by mode.
-    """
-    count = len(reduced.joint_of)
-    place = np.arange(count)
-    rows = np.hstack(reduced.shapes)
-    turned = np.concatenate(signs)
-    mixture = np.random.default_rng(1).standard_normal((rows.shape[1], 3))
-    here, there = rows @ mixture, rows @ (turned[:, None] * mixture)
-    size = PURE * np.linalg.norm(rows, axis=1) + 1e-300
-    image = np.zeros(count, int)
-    for sign in (1, -1):
-        same = np.abs(there - sign * here).max(axis=1) < 10 * size
-        image[same] = sign * (place[same] + 1)
-    image[apart] = 0
-    lone = np.flatnonzero((image == 0) & ~apart)
-    if len(lone):
-        off = np.zeros((len(lone), len(lone)))
-        for one, other in zip(there[lone].T, here[lone].T, strict=True):  # little memory at once
-            np.maximum(off, np.abs(one[:, None] - other), out=off)
-        off[reduced.joint_of[lone][:, None] != reduced.joint_of[lone][None]] = np.inf
-        nearest = off.argmin(axis=1)
-        if (off[np.arange(len(lone)), nearest] > 10 * size[lone]).any():
-            return None
-        image[lone] = lone[nearest] + 1
-        own = stacks.compliances(reduced, 2 * np.pi * 100.0)
-        partner = lone[nearest]
-        if not np.allclose(own[lone], own[partner], rtol=PURE, atol=0):
-            return None
-    partner = np.where(image == 0, place, np.abs(image) - 1)
-    off = rows * turned - np.sign(image)[:, None] * rows[partner]
-    alike = np.abs(off).max(axis=1, initial=0.0) <= 10 * size
-    return image if (alike | apart).all() and (partner[partner] == place).all() else None
+def _halves(
+    share: Share, axis: int, lacking: Sequence[str], reduced: Reduced, worth: int
+) -> tuple[Share, ...]:
+    """Even and odd half about the middle of side `axis`; the share itself where it has none, is
+    small in this band, or has a leaf with motions of one kind only."""
+    motions, modes = share.within(reduced)
+    if sum(len(chosen) for chosen in motions) + sum(modes) < worth:
+        return (share,)
+    found = share.halves(axis, lacking)
+    if not found or any(0 in half.within(reduced)[1] for half in found):
+        return (share,)
+    return found

@@ -14,8 +14,8 @@ other compliances is another ceiling: a best case, a variant of hangers, a fault
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -43,6 +43,7 @@ class Stack:
     joints: tuple[Joint, ...]
     walked: int
     radiating: int
+    kept: dict = field(default_factory=dict, init=False, repr=False)  # what costs to find again
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +80,10 @@ class Reduced:
     def names(self) -> np.ndarray:
         """(L,) name of the joint of each motion."""
         return np.array([joint.name for joint in self.stack.joints], str)[self.joint_of]
+
+    def of(self, names: Collection[str]) -> np.ndarray:
+        """(L,) whether each motion is of a joint so named."""
+        return np.array([joint.name in names for joint in self.stack.joints], bool)[self.joint_of]
 
     @cached_property
     def squares(self) -> tuple[np.ndarray, ...]:

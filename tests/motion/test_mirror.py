@@ -45,6 +45,7 @@ def one_hanger_fewer(stack: Stack) -> Stack:
             joint = replace(
                 joint, shapes={i: rows[1:] for i, rows in joint.shapes.items()},
                 compliance=lambda omega, value=value: value, wavenumber=joint.wavenumber[1:],
+                beyond={i: values[1:] for i, values in joint.beyond.items()},
             )  # fmt: skip
         joints.append(joint)
     return replace(stack, joints=tuple(joints))
