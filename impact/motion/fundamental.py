@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, eigh
 
-from impact.motion import whole
+from impact.motion import halves, whole
 from impact.motion.stack import Stack
 
 STEPS = 400  # of Lanczos' method; a small floor that needs more is solved in full
@@ -36,7 +36,7 @@ def fundamental(stack: Stack, highest: float = 60.0, air_at: float = 30.0) -> fl
     taken as it is at `air_at` [Hz], as in `whole.coupled_modes`.
     """
     floor = next(i for i, leaf in enumerate(stack.leaves) if leaf.name == "floor")
-    omega, reach = 2 * np.pi * air_at, 2.5 * highest
+    omega, reach = 2 * np.pi * air_at, whole.REACH * highest
     if not np.any(stack.leaves[floor].omega <= 2 * np.pi * reach):
         return float("nan")
     held = _held(stack, omega, reach)
@@ -50,7 +50,7 @@ def all_modes(stack: Stack, floor: int, omega: float, reach: float, highest: flo
     floor : place of the floor in the stack's leaves. omega : rad/s, where filled air is taken.
     reach : Hz, modes of the leaves to this.
     """
-    system = whole.build(stack, omega, reach)
+    system = whole.build(halves.of(stack), omega, reach)
     root = np.sqrt(system.mass)
     squares, vectors = eigh(
         system.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)
@@ -92,13 +92,12 @@ class _Held:
 
 def _held(stack: Stack, omega: float, reach: float) -> _Held | None:
     """None where something is not held at rest, as a ceiling on one line of hangers."""
-    keep, starts = whole.kept_modes(stack, reach)
-    stiffness = np.diag(
-        np.concatenate([lf.omega[k] ** 2 for lf, k in zip(stack.leaves, keep, strict=True)])
-    )
+    share = halves.of(stack)
+    keep, starts = whole.kept_modes(share, reach)
+    stiffness = np.diag(whole.squares(stack, keep))
     flowing, give = [np.zeros((0, len(stiffness)))], [np.zeros(0)]
-    for joint in stack.joints:
-        shapes = whole.gathered(joint, keep, starts)
+    for joint, rows in zip(stack.joints, share.rows, strict=True):
+        shapes = whole.gathered(rows, starts)
         spring, inertia = whole.spring_and_inertia(joint, omega)
         flows = whole.flows(inertia)
         shapes_held = shapes[~flows]

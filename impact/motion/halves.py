@@ -17,6 +17,7 @@ import numpy as np
 from impact.leaf import mirror as leaf_mirror
 from impact.leaf.mirror import PURE
 from impact.motion.stack import Reduced, Stack
+from impact.motion.striking import Area
 
 COMPARED_AT = 2 * np.pi * 100.0  # rad/s: links of a pair must be alike here
 _once = threading.Lock()  # a share is halved by one thread while others wait for it
@@ -112,6 +113,30 @@ def of(stack: Stack) -> Share:
             ),
         )  # fmt: skip
     return stack.kept["share"]
+
+
+def centred(stack: Stack, area: Area | None = None) -> list[int]:
+    """Sides, x (0) and y (1), along which all leaves, and the rectangle, have the same middle."""
+    out = []
+    for axis in (0, 1):
+        middles = [
+            leaf_mirror.side(leaf, axis).length / 2 + leaf.plate.origin[axis]
+            for leaf in stack.leaves
+        ]
+        if area is not None:
+            middles.append(sum(area[axis]) / 2)
+        if np.ptp(middles) < PURE:
+            out.append(axis)
+    return out
+
+
+def apart(stack: Stack) -> tuple[Share, ...]:
+    """Shares that know nothing of each other and make up the stack: itself where it has no
+    mirror."""
+    shares: tuple[Share, ...] = (of(stack),)
+    for axis in centred(stack):
+        shares = tuple(half for one in shares for half in one.halves(axis, ()) or (one,))
+    return shares
 
 
 def signs(share: Share, axis: int) -> list[np.ndarray] | None:

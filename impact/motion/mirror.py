@@ -15,8 +15,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact.leaf import mirror as leaf_mirror
-from impact.leaf.mirror import PURE
 from impact.motion import halves, striking
 from impact.motion import stack as stacks
 from impact.motion.halves import Share
@@ -204,7 +202,7 @@ def split(
     """
     groups: list[tuple[Share, ...]] = [(halves.of(reduced.stack),)]
     left = []  # sides where links without an image stand in the way
-    for axis in _centred(reduced, area):
+    for axis in halves.centred(reduced.stack, area):
         halved = [_halves(share, axis, (), reduced, worth) for (share,) in groups]
         if all(len(each) == 1 for each in halved):
             left.append(axis)
@@ -221,21 +219,6 @@ def _part(share: Share, reduced: Reduced) -> Part:
     """A share's part of the stack in a band."""
     cut = reduced if share is halves.of(reduced.stack) else share.cut(reduced)
     return Part(cut, cut.keep)
-
-
-def _centred(reduced: Reduced, area: Area | None) -> list[int]:
-    """Sides along which all leaves, and the rectangle, have the same middle."""
-    out = []
-    for axis in (0, 1):
-        middles = [
-            leaf_mirror.side(leaf, axis).length / 2 + leaf.plate.origin[axis]
-            for leaf in reduced.stack.leaves
-        ]
-        if area is not None:
-            middles.append(sum(area[axis]) / 2)
-        if np.ptp(middles) < PURE:
-            out.append(axis)
-    return out
 
 
 def _halves(

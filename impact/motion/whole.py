@@ -13,7 +13,11 @@ import numpy as np
 from scipy.linalg import eigh
 
 from impact.link.joint import Joint
+from impact.motion import halves
+from impact.motion.halves import Rows, Share
 from impact.motion.stack import Stack
+
+REACH = 2.5  # modes of the leaves to this multiple of the highest frequency
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,7 +27,6 @@ class Whole:
     keep : per leaf, places of its modes; starts : (leaves + 1,) where each leaf's block begins.
     """
 
-    stack: Stack
     stiffness: np.ndarray
     mass: np.ndarray
     keep: tuple[np.ndarray, ...]
@@ -48,17 +51,16 @@ class CoupledMode:
     heave: float
 
 
-def build(stack: Stack, omega: float, highest: float) -> Whole:
-    """Whole system in the leaf modes up to `highest` [Hz], with links as they are at omega."""
-    keep, starts = kept_modes(stack, highest)
+def build(share: Share, omega: float, highest: float) -> Whole:
+    """Whole system, or a mirror's share of it, in the leaf modes up to `highest` [Hz], with links
+    as they are at omega [rad/s]."""
+    keep, starts = kept_modes(share, highest)
     n = int(starts[-1])
     blocks, inertias = [], []
-    stiffness = np.diag(
-        np.concatenate([lf.omega[k] ** 2 for lf, k in zip(stack.leaves, keep, strict=True)])
-    )
-    for joint in stack.joints:
-        shapes = gathered(joint, keep, starts)
-        spring, inertia = spring_and_inertia(joint, omega)
+    stiffness = np.diag(squares(share.stack, keep))
+    for joint, rows in zip(share.stack.joints, share.rows, strict=True):
+        shapes = gathered(rows, starts)
+        spring, inertia = (part[rows.motion] for part in spring_and_inertia(joint, omega))
         stiffness += (shapes.T * spring) @ shapes
         free = flows(inertia)
         blocks.append((-(shapes[free].T * spring[free]), spring[free]))
@@ -73,21 +75,29 @@ def build(stack: Stack, omega: float, highest: float) -> Whole:
         full[at:end, :n] = beside.T
         full[np.arange(at, end), np.arange(at, end)] = own
         at = end
-    return Whole(stack, full, np.concatenate([np.ones(n), added]), keep, starts)
+    return Whole(full, np.concatenate([np.ones(n), added]), keep, starts)
 
 
-def kept_modes(stack: Stack, highest: float) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
+def kept_modes(share: Share, highest: float) -> tuple[tuple[np.ndarray, ...], np.ndarray]:
     """Per leaf the places of its modes up to `highest` [Hz], and (leaves + 1,) where they begin."""
-    keep = tuple(np.flatnonzero(leaf.omega <= 2 * np.pi * highest) for leaf in stack.leaves)
+    keep = tuple(
+        own[leaf.omega[own] <= 2 * np.pi * highest]
+        for leaf, own in zip(share.stack.leaves, share.modes, strict=True)
+    )
     return keep, np.concatenate([[0], np.cumsum([len(k) for k in keep])])
 
 
-def gathered(joint: Joint, keep: tuple[np.ndarray, ...], starts: np.ndarray) -> np.ndarray:
+def squares(stack: Stack, keep: tuple[np.ndarray, ...]) -> np.ndarray:
+    """omega_n² (n,) [rad²/s²] of the kept modes, leaf by leaf."""
+    return np.concatenate([leaf.omega[k] ** 2 for leaf, k in zip(stack.leaves, keep, strict=True)])
+
+
+def gathered(rows: Rows, starts: np.ndarray) -> np.ndarray:
     """Shapes of the kept modes of all leaves on the motions of a joint (L, n) [kg^-1/2 m, or as the
     joint has them]."""
-    shapes = np.zeros((joint.count, int(starts[-1])))
-    for i, values in joint.shapes.items():
-        shapes[:, starts[i] : starts[i + 1]] = values[:, keep[i]]
+    shapes = np.zeros((len(rows.motion), int(starts[-1])))
+    for i, values in rows.shapes.items():
+        shapes[:, starts[i] : starts[i + 1]] = values[:, : starts[i + 1] - starts[i]]
     return shapes
 
 
@@ -111,20 +121,28 @@ def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) ->
 
     Filled air is taken as it is at `air_at` [Hz]. Rigid motions at 0 Hz are left out.
     """
-    whole = build(stack, 2 * np.pi * air_at, 2.5 * highest)
+    lowest = stack.leaves[-1]
+    ones = lowest.project(
+        lowest.x.cosines(1, 0.0, lowest.x.length), lowest.y.cosines(1, 0.0, lowest.y.length)
+    )[0, 0]
+    total = float(np.sum(ones[lowest.omega <= 2 * np.pi * REACH * highest] ** 2))
+    found = []
+    for share in halves.apart(stack):
+        found += _of_share(share, 2 * np.pi * air_at, highest, ones / np.sqrt(total))
+    return sorted(found, key=lambda mode: mode.frequency)
+
+
+def _of_share(share: Share, omega: float, highest: float, heave: np.ndarray) -> list[CoupledMode]:
+    """heave : (n,) what every mode of the lowest leaf has of motion as one, squares adding to 1."""
+    whole, last = build(share, omega, REACH * highest), len(share.modes) - 1
     root = np.sqrt(whole.mass)
     squares, vectors = eigh(
         whole.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)
     )
-    lowest = stack.leaves[-1]
-    ones = lowest.project(
-        lowest.x.cosines(1, 0.0, lowest.x.length), lowest.y.cosines(1, 0.0, lowest.y.length)
-    )[0, 0, whole.keep[-1]]
-    total = float(ones @ ones)
     found = []
     for square, vector in zip(squares, vectors.T, strict=True):
-        parts = [float(np.sum(vector[whole.block(i)] ** 2)) for i in range(len(stack.leaves))]
+        parts = [float(np.sum(vector[whole.block(i)] ** 2)) for i in range(last + 1)]
         parts.append(max(0.0, 1 - sum(parts)))
-        heave = float(ones @ vector[whole.block(len(stack.leaves) - 1)]) ** 2 / total
-        found.append(CoupledMode(float(np.sqrt(square)) / (2 * np.pi), tuple(parts), heave))
+        as_one = float(heave[whole.keep[last]] @ vector[whole.block(last)]) ** 2
+        found.append(CoupledMode(float(np.sqrt(square)) / (2 * np.pi), tuple(parts), as_one))
     return found

@@ -13,7 +13,7 @@ from impact.design.axes import shown_wall
 from impact.design.parts import Patch
 from impact.energy import paths as energy
 from impact.link import springs
-from impact.motion import lowband, striking, whole
+from impact.motion import halves, lowband, striking, whole
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
@@ -98,7 +98,7 @@ def eigenvalues(at, bridged: tuple[int, ...]) -> np.ndarray:
             np.full(len(rows), faults.SCREW), 0.0,
         ))  # fmt: skip
     bare = Stack(at.stack.leaves, tuple(joints), at.stack.walked, at.stack.radiating)
-    return np.linalg.eigvalsh(whole.build(bare, 2 * np.pi * 30, 250.0).stiffness)
+    return np.linalg.eigvalsh(whole.build(halves.of(bare), 2 * np.pi * 30, 250.0).stiffness)
 
 
 def test_a_bridge_can_lower_a_band(at):
