@@ -31,6 +31,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache, reduce
+from typing import Any
 
 import numpy as np
 
@@ -74,7 +75,7 @@ class Gap:
         return in_bay * self.open_share, below
 
 
-def _per_area(gap: Gap, omega: float) -> tuple[complex, complex, complex]:
+def _per_area(gap: Gap, omega: Any) -> tuple[Any, Any, Any]:
     """d/K [m/Pa] and (d/rho) along and across the joists [m4/kg] at omega [rad/s].
 
     Of the plan; of closed bays, of the area between the joists.
@@ -103,17 +104,18 @@ def _per_area(gap: Gap, omega: float) -> tuple[complex, complex, complex]:
     return spring, along, across
 
 
-def compliance(gap: Gap, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
-    """1/k_r [m3/N] for shapes with wavenumbers kx, ky (L,) [rad/m] at omega [rad/s]."""
+def compliance(gap: Gap, omega: Any, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
+    """1/k_r [m3/N] for shapes with wavenumbers kx, ky (L,) [rad/m] at omega [rad/s], a number or
+    (F, 1) for several at once."""
     spring, along, across = _per_area(gap, omega)
     shallow = spring - (kx**2 * along + ky**2 * across) / omega**2
-    side = kx**2 + (across / along if along else 0.0) * ky**2
+    side = kx**2 + (across / along if np.all(along) else 0.0) * ky**2
     share = gap.open_share if gap.closed else 1.0
     deep = layers(gap, omega, np.sqrt(side + 0j), share)[1, 0] / omega
     return np.asarray(shallow * np.abs(deep / shallow))
 
 
-def fluids(gap: Gap, omega: float, share: float = 1.0) -> list[tuple[float, complex, complex]]:
+def fluids(gap: Gap, omega: Any, share: float = 1.0) -> list[tuple[float, Any, Any]]:
     """Layers from the top, fill in the bay first, then air: thickness [m], wavenumber [1/m],
     impedance [Pa s/m].
 
@@ -129,9 +131,7 @@ def fluids(gap: Gap, omega: float, share: float = 1.0) -> list[tuple[float, comp
     return parts
 
 
-def layer(
-    thickness: float, wavenumber: complex, impedance: complex, side: np.ndarray
-) -> np.ndarray:
+def layer(thickness: float, wavenumber: Any, impedance: Any, side: np.ndarray) -> np.ndarray:
     """Transfer matrices (2, 2, ...) of a layer of fluid from its upper to its lower face, (p, v)
     each, for wavenumbers `side` along it [1/m]; [1] and [Pa s/m]. Allard and Atalla ch. 11."""
     kz = np.sqrt(wavenumber**2 - side**2 + 0j)
@@ -145,7 +145,7 @@ def chain(first: np.ndarray, second: np.ndarray) -> np.ndarray:
     return np.asarray(np.einsum("ij...,jk...->ik...", first, second))
 
 
-def layers(gap: Gap, omega: float, side: np.ndarray, share: float = 1.0) -> np.ndarray:
+def layers(gap: Gap, omega: Any, side: np.ndarray, share: float = 1.0) -> np.ndarray:
     """Transfer matrices (2, 2, ...) of a whole gap, as `layer`; share as in `fluids`.
 
     side : wavenumbers along the gap [1/m], any shape; unloaded by what lies in it but the fill.
@@ -183,9 +183,13 @@ def joint(
     """
     above, below = leaves
 
-    @lru_cache(maxsize=64)  # lines of a band are asked for again by each part and variant
-    def at(omega: float) -> np.ndarray:
-        return compliance(gap, omega, kx, ky)
+    @lru_cache(maxsize=16)  # lines of a band are asked for again by each part and variant
+    def known(lines: tuple[float, ...]) -> np.ndarray:
+        return compliance(gap, np.array(lines)[:, None], kx, ky)
+
+    def at(omega: float | np.ndarray) -> np.ndarray:
+        found = known(tuple(np.ravel(omega).tolist()))
+        return found if np.ndim(omega) else found[0]
 
     return Joint(
         name,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +20,8 @@ class Joint:
 
     name : as printed ("air", "hangers", "perimeter", ...).
     shapes : leaf index -> (L, n_leaf) signed shapes [kg^-1/2 times the shape's own unit].
-    compliance : omega [rad/s] -> (L,) complex 1/k, so that a rigid tie is 0 and not infinite.
+    compliance : omega [rad/s] -> (L,) complex 1/k, so that a rigid tie is 0 and not infinite. For
+        several omega (F,) it is (F, L) where it depends on them.
     wavenumber : (L,) [rad/m] of each motion of an area link; zeros for points (never left out).
     local : True for points and lines, whose static compliance of high modes must be kept.
     undamped : omega -> (spring (L,), inertia (L,)) of the same link without its losses: each motion
@@ -31,7 +33,7 @@ class Joint:
 
     name: str
     shapes: dict[int, np.ndarray]
-    compliance: Callable[[float], np.ndarray]
+    compliance: Callable[[Any], np.ndarray]
     wavenumber: np.ndarray
     local: bool
     undamped: Callable[[float], tuple[np.ndarray, np.ndarray]] | None = None

@@ -150,13 +150,11 @@ def _gather(stack: Stack, leaf: int, motions: Sequence[np.ndarray]) -> np.ndarra
 
 def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
     """(…, L) complex 1/k of every kept motion at omega (…,) [rad/s]."""
-    if np.ndim(omega):
-        return np.stack([compliances(reduced, float(one)) for one in omega])  # type: ignore[union-attr]
-    out = np.zeros(len(reduced.joint_of), complex)
+    out = np.zeros((*np.shape(omega), len(reduced.joint_of)), complex)
     for number, joint in enumerate(reduced.stack.joints):
-        rows = reduced.joint_of == number
-        if rows.any():
-            out[rows] = joint.compliance(float(omega))[reduced.motion_of[rows]]
+        rows = np.flatnonzero(reduced.joint_of == number)
+        if len(rows):
+            out[..., rows] = joint.compliance(omega)[..., reduced.motion_of[rows]]
     return out
 
 

@@ -174,8 +174,11 @@ def _refilled(joint: Joint, air: Air) -> Joint:
     return replace(joint, compliance=lambda omega: _air_compliance(air, omega, kx, ky))
 
 
-def _air_compliance(air: Air, omega: float, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
-    return 1 / (1 / cavity.compliance(air.gap, omega, kx, ky) + air.frame)
+def _air_compliance(
+    air: Air, omega: float | np.ndarray, kx: np.ndarray, ky: np.ndarray
+) -> np.ndarray:
+    wide = np.asarray(omega)[..., None]
+    return 1 / (1 / cavity.compliance(air.gap, wide, kx, ky) + air.frame)
 
 
 def modal_power(
