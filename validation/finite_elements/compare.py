@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -64,10 +65,7 @@ def stack(assembly: model.Assembly) -> Stack:
         shapes, kx, ky = _cosines(assembly, leaves, (gas.upper, gas.lower))
         joints.append(Joint(
             f"gas {n}", {gas.upper: shapes[0], gas.lower: -shapes[1]},
-            lambda omega, gas=gas, kx=kx, ky=ky: gas.depth / _at(gas.bulk, omega)
-            - gas.depth * (kx**2 / _at(gas.density_x, omega) + ky**2 / _at(gas.density_y, omega))
-            / omega**2,
-            np.hypot(kx, ky), False,
+            partial(_compliance, gas, kx, ky), np.hypot(kx, ky), False,
         ))  # fmt: skip
     for n, points in enumerate(assembly.points):
         joints.append(springs.between(
@@ -82,6 +80,14 @@ def stack(assembly: model.Assembly) -> Stack:
                 edge.loss_factor, wave,
             ))  # fmt: skip
     return Stack(tuple(leaves), tuple(joints), 0, len(leaves) - 1)
+
+
+def _compliance(gas: model.GasLayer, kx: np.ndarray, ky: np.ndarray, omega) -> np.ndarray:
+    """1/k of each shape at omega [rad/s], (L,), or (F, L) for several."""
+    if np.ndim(omega):
+        return np.array([_compliance(gas, kx, ky, float(one)) for one in omega])
+    flow = kx**2 / _at(gas.density_x, omega) + ky**2 / _at(gas.density_y, omega)
+    return np.asarray(gas.depth / _at(gas.bulk, omega) - gas.depth * flow / omega**2)
 
 
 def _at(value, omega: float) -> complex:
@@ -189,9 +195,11 @@ def differences(name: str, only: tuple[float, ...] | None = None) -> list[dict[s
 def _mean_square(lowest: Leaf, keep: np.ndarray, motion: np.ndarray) -> np.ndarray:
     """Area mean of |w|² over a leaf (F,), and mean over the forces, of motion (F, n, P); the bases
     are orthonormal."""
-    shapes = lowest.coefficients[:, :, keep].reshape(-1, len(keep))
+    if "products" not in lowest.kept:
+        lowest.kept["products"] = lowest.flat().T @ lowest.flat()
     flat = np.ascontiguousarray(motion).view(float)
-    total = np.sum(flat * ((shapes.T @ shapes) @ flat), axis=(1, 2)) / motion.shape[-1]
+    moved = lowest.kept["products"][np.ix_(keep, keep)] @ flat
+    total = np.sum(flat * moved, axis=(1, 2)) / motion.shape[-1]
     return np.asarray(total / (lowest.x.length * lowest.y.length))
 
 
