@@ -222,15 +222,17 @@ def _supported_modes(
         order = order[: max(60, int(np.sum(omega2 < (2 * np.pi * 1.5 * highest) ** 2)))]
     omega2, columns, first = omega2[order], columns[order], first[order]
     coefficients = np.zeros((x.count, y.count, len(order)))
-    coefficients[first, :, np.arange(len(order))] = columns
-    if coupled:
+    if not coupled:
+        coefficients[first, :, np.arange(len(order))] = columns
+    else:
         kind = 2 * x.parity[first] * (plate.ribs_y is None or _mirrored(plate.ribs_y, plate.length))
         if len(sides) > 1:
             kind = kind + np.tile(y.parity, x.count)[order]
-        extra_k, extra_m = _coupling(plate, x, y, coefficients)
-        stiffness, mass = np.diag(omega2) + extra_k, np.eye(len(order)) + extra_m
-        omega2, rotation = _by_kind(stiffness, mass, kind)
-        coefficients = coefficients @ rotation
+        stiffness, mass = _coupling(plate, x, y, first, columns)
+        omega2, rotation = _by_kind(stiffness + np.diag(omega2), mass + np.eye(len(order)), kind)
+        for function in range(x.count):
+            mine = first == function
+            coefficients[function] = columns[mine].T @ rotation[mine]
     return np.sqrt(np.maximum(omega2, 0)), coefficients
 
 
@@ -270,15 +272,16 @@ def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, n
 
 
 def _coupling(
-    plate: Plate, x: bases.Basis, y: bases.Basis, coefficients: np.ndarray
+    plate: Plate, x: bases.Basis, y: bases.Basis, first: np.ndarray, columns: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Stiffness and mass between uncoupled modes that `_blocks` left out; both (n, n)."""
-    count = coefficients.shape[2]
-    stiffness, mass = np.zeros((count, count)), np.zeros((count, count))
+    """Stiffness and mass between uncoupled modes that `_blocks` left out; both (n, n).
+
+    Mode i is the function first[i] along x times columns[i] (n, My) along y.
+    """
+    stiffness, mass = np.zeros((2, len(first), len(first)))
 
     def add(target: np.ndarray, in_x: np.ndarray, in_y: np.ndarray) -> None:
-        moved = (in_x @ coefficients.reshape(x.count, -1)).reshape(coefficients.shape)
-        target += coefficients.reshape(-1, count).T @ (in_y @ moved).reshape(-1, count)
+        target += in_x[first[:, None], first] * (columns @ in_y @ columns.T)
 
     def beside(matrix: np.ndarray) -> np.ndarray:
         return matrix - np.diag(np.diag(matrix))
@@ -286,8 +289,7 @@ def _coupling(
     if x.kind != "supported":
         slope, mixed = beside(x.slope), beside(x.mixed)
         add(stiffness, 4 * plate.twisting * slope, y.slope)
-        add(stiffness, plate.bending_nu * mixed, y.mixed.T)
-        add(stiffness, plate.bending_nu * mixed.T, y.mixed)
+        add(stiffness, 2 * plate.bending_nu * mixed, y.mixed.T)  # half of it turned, below
         if plate.ribs_x is not None:
             turn = y.values(plate.ribs_x.positions, 1)
             add(stiffness, plate.ribs_x.torsion * slope, turn.T @ turn)
