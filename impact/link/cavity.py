@@ -136,7 +136,9 @@ def layer(thickness: float, wavenumber: Any, impedance: Any, side: np.ndarray) -
     each, for wavenumbers `side` along it [1/m]; [1] and [Pa s/m]. Allard and Atalla ch. 11."""
     kz = np.sqrt(wavenumber**2 - side**2 + 0j)
     z = impedance * wavenumber / kz
-    c, s = np.cos(kz * thickness), 1j * np.sin(kz * thickness)
+    there = np.exp(1j * kz * thickness)  # and back by its inverse: cos and i sin in one
+    back = 1 / there
+    c, s = (there + back) / 2, (there - back) / 2
     return np.array([[c, z * s], [s / z, c]])
 
 
