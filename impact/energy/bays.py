@@ -21,32 +21,39 @@ LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing; our cho
 
 @dataclass(frozen=True)
 class Bays:
-    """The answer of `ribbed` per band (n,), and its share in the answer, 0 to 1 (n,)."""
+    """The answer of `ribbed` per band (n,), and its share, 0 to 1 (n,), in what deck and joists
+    move, and in the mobility and what is heard."""
 
     field: ribbed.Field
-    share: NDArray
+    moving: NDArray
+    heard: NDArray
     nailed: bool  # whether the lowest leaf is nailed to the joists
 
 
-def solve(design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool) -> Bays | None:
+def solve(
+    design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool,
+    reach: tuple[float, float] = (LOWEST, LOWEST),
+) -> Bays | None:  # fmt: skip
     """Bays of a joist floor; None for slabs and for joists that carry loose fill.
 
-    boards : the leaves below, from the top, whose waves the nails must hold along lines.
+    boards : the leaves below, from the top, whose waves the nails must hold along lines. reach :
+    from where on [Hz] motion and sound are wanted; what is not wanted is not solved.
     """
     if up.beams is None or design.floor.infill_mass_per_area > 0:
         return None
     f = up.omega / 2 / np.pi
-    share = np.where(f < LOWEST, 0.0, _held(design, up, boards))
-    used = share > 0
+    held = _held(design, up, boards)
+    moving, heard = (np.where(f < max(LOWEST, lowest), 0.0, held) for lowest in reach)
+    used = moving > 0
     made = _build(design, ceiling)
-    found = _solved(_Key(design, ceiling, made), tuple(f[used]))
+    found = _solved(_Key(design, ceiling, made), tuple(f[used]), reach[1])
     whole = []
-    for values in (found.mobility, found.deck, found.joists, found.lowest, found.power):
+    for values in (found.deck, found.joists, found.mobility, found.power):
         full = np.zeros(f.shape, values.dtype)
         full[used] = values
         whole.append(full)
     nailed = bool(made.lower) and len(made.lower) == 1 and made.lower[0].nails != 0
-    return Bays(ribbed.Field(*whole), share, nailed)
+    return Bays(ribbed.Field(*whole), moving, heard, nailed)
 
 
 def _held(design: Design, up: Upper, boards: list[PlateLeaf]) -> NDArray:
@@ -121,5 +128,5 @@ class _Key:
 
 
 @lru_cache(maxsize=32)
-def _solved(key: _Key, frequencies: tuple[float, ...]) -> ribbed.Field:
-    return ribbed.field(key.made, np.array(frequencies))
+def _solved(key: _Key, frequencies: tuple[float, ...], heard_from: float) -> ribbed.Field:
+    return ribbed.field(key.made, np.array(frequencies), heard_from)

@@ -65,13 +65,15 @@ class Below:
 
 
 def transfer(
-    design: Design, centres: Sequence[float] | NDArray, ceiling: bool = True, exact: bool = False
-) -> Energy:
+    design: Design, centres: Sequence[float] | NDArray, ceiling: bool = True, exact: bool = False,
+    reach: tuple[float, float] = (0.0, 0.0),
+) -> Energy:  # fmt: skip
     """Energy answer of a design.
 
     centres : third-octave centres [Hz]. ceiling False : the same floor without the new ceiling.
     exact : solve the bays of a joist floor, some 0.3 s. Averages alone take 2 ms, and serve for
-        what changes between many designs.
+        what changes between many designs. reach : solve them from there on [Hz], for walls and for
+        all else; averages below.
     Raises ValueError when the floor has neither joists nor slab, or no deck on its joists.
     Arrays of the answer are (n,) over the n centres.
     """
@@ -82,9 +84,11 @@ def transfer(
     lower = _below(design, up, f, ceiling)
     velocity, paths = _statistical(design, up, lower, ceiling)
     mobility = up.at_top
-    solved = bays.solve(design, up, [x.leaf for x in lower], ceiling) if exact else None
+    solved = None
+    if exact:
+        solved = bays.solve(design, up, [x.leaf for x in lower], ceiling, reach)
     if solved is not None:
-        share = solved.share
+        share = solved.heard
         velocity, found = _in_bays(design, up, lower, ceiling, solved, velocity, paths)
         paths = {name: share * found[name] + (1 - share) * paths[name] for name in paths}
         mobility = share * solved.field.mobility + (1 - share) * mobility
@@ -125,7 +129,7 @@ def _in_bays(
     Deck and joists move as solved; what hangers and a held edge add follows from that. Boards
     nailed to the joists hear nails and air at once; these are told apart as the averages do.
     """
-    share, area = solved.share, design.floor.length * design.floor.width
+    share, area = solved.moving, design.floor.length * design.floor.width
     held = {}
     for name, found in ((up.bay.name, solved.field.deck), ("joists", solved.field.joists)):
         held[name] = share * found / area + (1 - share) * velocity[name]

@@ -27,6 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,6 +47,7 @@ BOXES = 1.3  # of it too: cosines over the width of a closed bay
 # Against 17 times as many points: no band from 160 to 630 Hz of three invented floors moves by more
 # than 0.5 dB.
 PLACES = (-1 / 30, 0.0, 1 / 30)  # in each third octave, lg f/fm
+ALL = slice(None)
 
 
 @dataclass(frozen=True)
@@ -114,30 +116,35 @@ class Build:
 class Field:
     """Answer per mean-square force, averaged over its places and each third octave; (n,) each.
 
-    mobility : of the face struck, complex [m/(N s)]. deck, joists, lowest : mean-square velocity
-    times area [m4/s2/N2], joists as if the deck moved with them everywhere, lowest only of waves
-    shorter than those of sound. power : radiated by the lowest leaf [W/N2].
+    deck, joists : mean-square velocity times area [m4/s2/N2], joists as if the deck moved with them
+    everywhere. mobility : of the face struck, complex [m/(N s)]. power : radiated by the lowest
+    leaf [W/N2]. Both are 0 where only motion was asked for.
     """
 
-    mobility: NDArray
     deck: NDArray
     joists: NDArray
-    lowest: NDArray
+    mobility: NDArray
     power: NDArray
 
 
-def field(build: Build, frequencies: NDArray, places: tuple[float, ...] = PLACES) -> Field:
-    """Solve `build` at `places` (lg f/fm) of each third octave. frequencies (n,) [Hz]."""
+def field(
+    build: Build, frequencies: NDArray, heard_from: float = 0.0, places: tuple[float, ...] = PLACES
+) -> Field:
+    """Solve `build` at `places` (lg f/fm) of each third octave. frequencies (n,) [Hz].
+
+    heard_from : third octaves below it [Hz] are asked for deck and joists only, in half the time.
+    """
     rows = []
     for centre in np.asarray(frequencies, float):
-        one = [_at(build, 2 * np.pi * centre * 10**place) for place in places]
+        heard = bool(centre >= heard_from)
+        one = [_at(build, 2 * np.pi * centre * 10**place, heard) for place in places]
         rows.append(np.mean(np.array(one), axis=0))
-    mobility, deck, joists, lowest, power = np.array(rows).T
-    return Field(mobility, deck.real, joists.real, lowest.real, power.real)
+    deck, joists, mobility, power = np.array(rows).T
+    return Field(deck.real, joists.real, mobility, power.real)
 
 
-def _at(build: Build, omega: float) -> tuple[complex, float, float, float, float]:
-    """The five answers of `Field` at one frequency [rad/s]."""
+def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex, float]:
+    """The four answers of `Field` at one frequency [rad/s]."""
     sheets = [build.deck, *(item.sheet for item in build.lower), *(x for x, _ in build.floating)]
     reach = REACH * max(sheet.wavenumber(omega) for sheet in sheets)
     k0, period = omega / air.SPEED, 2 * np.pi / build.ribs.spacing
@@ -148,28 +155,25 @@ def _at(build: Build, omega: float) -> tuple[complex, float, float, float, float
     weight = np.repeat(1.5 * reach * step**0.5 / ALONG, ACROSS) * 4 * (period / 2 / ACROSS)
     waves = _Waves(build, omega, np.repeat(kx, ACROSS), np.tile(across, ALONG), harmonics)
     weight = weight[:, None] / (4 * np.pi**2)
-    top, deck, last = waves.mobility(), waves.square(0), waves.last()
-    slow = waves.side > k0
+    deck = float((weight * waves.square(0)).sum())
+    joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.ribs.spacing
+    if not heard:
+        return deck, joists, 0j, 0.0
     # sound: over the half sphere, d2k/kz = k0 d(cos theta) d(phi)
     cosine = np.repeat((np.arange(STEPS) + 0.5) / STEPS, TURNS)
     turn = np.tile(np.pi / 2 * (np.arange(TURNS) + 0.5) / TURNS, STEPS)
     side = k0 * np.sqrt(1 - cosine**2)
-    heard = _Waves(build, omega, side * np.cos(turn), side * np.sin(turn), harmonics)
-    middle = len(harmonics) // 2
+    sound = _Waves(build, omega, side * np.cos(turn), side * np.sin(turn), harmonics)
+    middle = slice(len(harmonics) // 2, len(harmonics) // 2 + 1)  # the harmonic that is sound
     # d2k = k0^2 cos(theta) d(cos theta) d(phi)
-    fast = k0**2 / (2 * np.pi) * (heard.last() * heard.sigma)[:, middle] @ cosine / len(cosine)
-    cut = waves.square(len(build.lower) - 1) if build.hung else last
-    edges = (weight * cut * waves.sigma * slow).sum()
+    out = (sound.last(middle) * sound.sigma[:, middle])[:, 0]
+    fast = k0**2 / (2 * np.pi) * out @ cosine / len(cosine)
+    cut = waves.square(len(build.lower) - 1) if build.hung else waves.last()
+    edges = (weight * cut * waves.sigma * (waves.side > k0)).sum()
     if build.hung:
-        edges *= _through_cavity(build, heard, cosine)
-    power = air.IMPEDANCE * (fast + edges)
-    return (
-        complex((weight * top).sum()),
-        float((weight * deck).sum()),
-        float((weight[:, 0] * waves.on_joists()).sum()) * build.ribs.spacing,
-        float((weight * last * slow).sum()),
-        float(power),
-    )
+        edges *= _through_cavity(build, sound, cosine)
+    mobility = complex((weight * waves.mobility()).sum())
+    return deck, joists, mobility, float(air.IMPEDANCE * (fast + edges))
 
 
 def _through_cavity(build: Build, heard: _Waves, cosine: NDArray) -> float:
@@ -191,8 +195,7 @@ class _Waves:
     Letters as at the top of this file: h11, h12, h22 (N, M) are H of deck and first leaf. Of the U
     motions u of a joist, seen (N, M, U) = C H e1 S is what each wave of a blow makes them, held
     (N, M, U) = H C^H what their forces make of the deck; inverse (N, U, U) = (1 + G L)^-1 with
-    G = 1/s sum C H C^H, pull = L (1 + G L)^-1. by_place (N, U, U) : mean of A A^H over places of
-    the blow, A = u without joists.
+    G = 1/s sum C H C^H, pull = L (1 + G L)^-1.
     """
 
     def __init__(
@@ -277,7 +280,11 @@ class _Waves:
         )
         self.inverse = np.linalg.inv(np.eye(len(rows)) + gram @ stiff / self.spacing)
         self.pull = stiff @ self.inverse
-        self.by_place = np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2
+
+    @cached_property
+    def by_place(self) -> NDArray:
+        """Mean over places of the blow of A A^H (N, U, U), A = u without joists."""
+        return np.asarray(np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2)
 
     def _boxes(self, build: Build) -> Iterator[tuple[NDArray, NDArray]]:
         """Closed bays: what each orthonormal cosine over a bay's width takes of a wave (N, M), and
@@ -322,15 +329,15 @@ class _Waves:
             return self._middle(self.h12, 1, 0)
         return self._middle(self.h22, 1, 1) * self.further[:, self.further.shape[1] // 2]
 
-    def last(self) -> NDArray:
-        """Mean-square velocity of each wave (N, M) of the last leaf."""
-        return self.square(int(self.below)) * np.abs(self.further) ** 2
+    def last(self, where: slice = ALL) -> NDArray:
+        """Mean-square velocity of each wave (N, M) of the last leaf, `where` of the harmonics."""
+        return self.square(int(self.below), where) * np.abs(self.further[:, where]) ** 2
 
-    def square(self, leaf: int) -> NDArray:
+    def square(self, leaf: int, where: slice = ALL) -> NDArray:
         """Mean-square velocity of each wave (N, M), leaf 0 the deck, 1 the first below."""
-        free, held = (self.h11, self.h12)[leaf] * self.passed, self.held[leaf]
-        drawn = held @ self.pull
-        cross = np.sum(drawn * self.seen, axis=-1) / self.spacing
+        free = ((self.h11, self.h12)[leaf] * self.passed)[:, where]
+        drawn = self.held[leaf][:, where] @ self.pull
+        cross = np.sum(drawn * self.seen[:, where], axis=-1) / self.spacing
         both = np.sum((drawn @ self.by_place) * np.conj(drawn), axis=-1).real
         square = np.abs(free) ** 2 - 2 * np.real(cross * np.conj(free)) + both
         return np.asarray(self.omega**2 * np.maximum(square, 0.0))

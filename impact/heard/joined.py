@@ -7,7 +7,10 @@ unblended, is kept for the reader.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -89,13 +92,18 @@ class Joined:
 def join(design: Design) -> Joined:
     """Solve `design`, its best case and its bare floor from 10 Hz to 5 kHz."""
     centres = np.array(bands.CENTRES)
-    high, high_bare = in_parallel(
-        lambda ceiling: energy.transfer(design, centres, ceiling, exact=True), (True, False)
-    )
-    wanted = int(np.clip(np.searchsorted(centres, high.crossover_hz * 0.999), *LOW_LIMIT))
-    middle = min(wanted, _affordable(centres, high.density))
+    averages = energy.transfer(design, centres)
+    wanted = int(np.clip(np.searchsorted(centres, averages.crossover_hz * 0.999), *LOW_LIMIT))
+    middle = min(wanted, _affordable(centres, averages.density))
     top = middle + 1
-    assembly = assemble(design, bands.edges(centres[top])[1])
+    blended = bands.edges(centres[middle - 1])[0]  # energy counts above; for walls everywhere
+    exactly = partial(energy.transfer, design, centres, exact=True)
+    jobs: tuple[Callable[[], Any], ...] = (
+        partial(exactly, reach=(0.0, blended)),
+        partial(exactly, ceiling=False, reach=(blended, blended)),
+        partial(assemble, design, bands.edges(centres[top])[1]),
+    )
+    high, high_bare, assembly = in_parallel(lambda job: job(), jobs)
     low_centres = list(bands.CENTRES[: top + 1])
     below = [
         room.ears(design, stack.leaves[stack.radiating], stack is assembly.whole, assembly.highest)
@@ -115,7 +123,9 @@ def join(design: Design) -> Joined:
              "bare": low_bare.power["design"]}  # fmt: skip
     high_best = high
     if assembly.hanger_spring > 0:
-        high_best = energy.transfer(_without_hangers(design), centres, exact=True)
+        high_best = energy.transfer(
+            _without_hangers(design), centres, exact=True, reach=(0.0, blended)
+        )
     statistical = {"design": high.power_per_force, "best": high_best.power_per_force,
                    "bare": high_bare.power_per_force}  # fmt: skip
     power, mismatch = {}, {}

@@ -158,11 +158,11 @@ def test_where_waves_fit_between_fasteners_averages_take_over():
     up = upper.build(basement(), f)
     half = np.pi / up.bay.wavenumber(up.omega)
     assert half[0] > leaves.FASTENER_SPACING > 2 * half[1]
-    assert bays.solve(basement(), up, [], True).share == pytest.approx([1.0, 0.0])
+    assert bays.solve(basement(), up, [], True).heard == pytest.approx([1.0, 0.0])
     floor = basement().floor
     glued = replace(basement(), floor=replace(
         floor, joists=replace(floor.joists, deck_fastening="glued")))  # fmt: skip
-    assert np.all(bays.solve(glued, upper.build(glued, f), [], True).share == 1)
+    assert np.all(bays.solve(glued, upper.build(glued, f), [], True).heard == 1)
 
 
 def test_an_old_ceiling_hears_the_joists_not_a_diffuse_field():
