@@ -16,7 +16,7 @@ Theory and Application of Statistical Energy Analysis, 2nd ed. 1995).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,38 +62,37 @@ def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
     return across / (gap.clear + gap.bay * share)
 
 
-def _once(
-    gap: Gap, omega: float, masses: tuple[float, float, float], cosines: NDArray, spacing: float
+def _answers(
+    gap: Gap, omega: NDArray, masses: tuple[float, float, float], cosines: NDArray, spacing: float
 ) -> tuple[NDArray, NDArray]:
-    """|v2/v1|^2 and |p_blocked/v1|^2 for each angle at one frequency; masses above, between, below.
+    """|v2/v1|^2 and |p_blocked/v1|^2 (F, N) at omega (F,) for N angles; masses above, between,
+    below.
 
     v1 is the motion the leaf above would have without the air; as a limp mass it yields to it.
     """
     mass_above, mass_between, mass_below = masses
-    open_ = sideways_share(gap, omega, spacing)
+    open_ = np.array([sideways_share(gap, float(one), spacing) for one in omega])[:, None, None]
+    omega = omega[:, None, None]
     turn = np.cos(TURNS) ** 2 + open_ * np.sin(TURNS) ** 2
-    side = np.repeat(omega / SPEED * np.sqrt(1 - cosines**2), len(TURNS))
-    side = side * np.sqrt(np.tile(turn, len(cosines)))
-    cosines = np.repeat(cosines, len(TURNS))
-    matrix = np.array(
-        [[np.ones_like(side), np.zeros_like(side)], [np.zeros_like(side), np.ones_like(side)]]
-    ).astype(complex)
+    side = omega / SPEED * np.sqrt(1 - cosines[:, None] ** 2) * np.sqrt(turn)  # (F, N, TURNS)
+    layers = []
     share = gap.open_share if gap.closed else 1.0  # of the plan on which closed bays press
     for i, (depth, wavenumber, unit) in enumerate(cavity.fluids(gap, omega, share)):
-        impedance = share * unit
-        half = depth / 2 if mass_between > 0 and i == 0 else depth
-        matrix = cavity.chain(matrix, cavity.layer(half, wavenumber, impedance, side))
-        if half < depth:
-            limp = np.array([[1, 1j * omega * mass_between], [0, 1]])[:, :, None]
-            matrix = cavity.chain(matrix, limp + 0 * matrix)
-            matrix = cavity.chain(matrix, cavity.layer(half, wavenumber, impedance, side))
-    load = 1j * omega * mass_below + DENSITY * SPEED / cosines
+        halves = 2 if mass_between > 0 and i == 0 else 1
+        one = cavity.layer(depth / halves, wavenumber, share * unit, side)
+        layers.append(one)
+        if halves > 1:
+            limp = np.zeros_like(one)
+            limp[0, 0] = limp[1, 1] = 1.0
+            limp[0, 1] = 1j * omega * mass_between
+            layers += [limp, one]
+    matrix = reduce(cavity.chain, layers)
+    load = 1j * omega * mass_below + DENSITY * SPEED / cosines[:, None]
     inertia = 1j * omega * mass_above
     taken = inertia * (matrix[1, 0] * load + matrix[1, 1]) + matrix[0, 0] * load + matrix[0, 1]
     passed = np.abs(inertia / taken) ** 2
     blocked = np.abs(inertia / (inertia * matrix[1, 0] + matrix[0, 0])) ** 2
-    shape = (-1, len(TURNS))
-    return passed.reshape(shape).mean(axis=1), blocked.reshape(shape).mean(axis=1)
+    return passed.mean(axis=-1), blocked.mean(axis=-1)
 
 
 def passage(
@@ -118,15 +117,11 @@ def _passage(
     cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
     per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
     share = cosines / cosines.sum()  # weights of velocity: uniform over the disk
-    forced, blocked = np.zeros(len(frequencies)), np.zeros(len(frequencies))
-    for i, centre in enumerate(frequencies):
-        for step in INSIDE:
-            omega = 2 * np.pi * centre * 10**step
-            masses = (mass_above, mass_between, mass_below)
-            ratio, pressure = _once(gap, omega, masses, cosines, spacing)
-            forced[i] += ratio.mean() / len(INSIDE)
-            blocked[i] += (pressure * share).sum() * per_power / len(INSIDE)
-    return Passage(forced, blocked)
+    omega = 2 * np.pi * np.array(frequencies)[:, None] * 10 ** np.array(INSIDE)
+    masses = (mass_above, mass_between, mass_below)
+    ratio, pressure = _answers(gap, omega.ravel(), masses, cosines, spacing)
+    forced, blocked = ratio.mean(axis=-1), pressure @ share * per_power
+    return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in (forced, blocked)))
 
 
 def fed_to_bending(
