@@ -70,19 +70,32 @@ class Basis:
             raw = _raw_free(s, cosines, derivative, self.ribs) @ self.combine
         return raw * self.length ** (-0.5 - derivative)
 
-    def transform(self, wavenumber: np.ndarray, sign: int) -> np.ndarray:
+    def transform(self, wavenumber: np.ndarray, sign: int, pure: bool = False) -> np.ndarray:
         """∫ X_m cos(k x') dx about the middle, or with sin where `sign` is -1; k (Q,) [rad/m],
-        (Q, M) [m^1/2]."""
-        assert self.nodes is not None
-        phase = np.outer(wavenumber, self.nodes - self.length / 2)
-        return (np.cos(phase) if sign > 0 else np.sin(phase)) @ self._weighted
+        (Q, M) [m^1/2]. pure : of the functions that are even or odd in the mirror as cos or sin is,
+        alone; others give 0 and are left out."""
+        places, weighted = self._pure[sign] if pure else self._weighted
+        phase = np.outer(wavenumber, places)
+        return (np.cos(phase) if sign > 0 else np.sin(phase)) @ weighted
 
     @cached_property
-    def _weighted(self) -> np.ndarray:
-        """X_m at the quadrature nodes times the weights (nodes, M)."""
+    def _weighted(self) -> tuple[np.ndarray, np.ndarray]:
+        """Quadrature nodes from the middle, and X_m there times the weights (nodes, M)."""
         assert self.nodes is not None
         assert self.weights is not None
-        return self.values(self.nodes) * self.weights[:, None]
+        return self.nodes - self.length / 2, self.values(self.nodes) * self.weights[:, None]
+
+    @cached_property
+    def _pure(self) -> dict[int, tuple[np.ndarray, np.ndarray]]:
+        """The same of even (1) and odd (-1) functions, over the half of the nodes beyond the
+        middle."""
+        places, weighted = self._weighted
+        middle = np.abs(places) < 1e-9 * self.length
+        half = middle | (places > 0)
+        twice = weighted[half] * np.where(middle[half], 1, 2)[:, None]
+        return {
+            sign: (places[half], twice[:, self.parity == odd]) for sign, odd in ((1, 0), (-1, 1))
+        }
 
     def cosines(self, count: int, start: float, length: float) -> np.ndarray:
         """∫ psi_r X_m dx over start..start+length for orthonormal cosines psi_r, r < count.

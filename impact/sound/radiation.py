@@ -12,12 +12,14 @@ resistive part of the radiation matrix as a sum of squares, so power in and powe
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
 from impact.base import air
 from impact.base.quadrature import gauss
 from impact.leaf import mirror
+from impact.leaf.basis import Basis
 from impact.leaf.plate import Leaf
 
 WEAK = 1e-10  # ways to radiate this far below the strongest are left out
@@ -50,38 +52,73 @@ def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int 
     highest = 2 * np.pi * 10 ** ((band + 0.5) / 10) / air.SPEED
     u, du = _quarter(highest * leaf.plate.length, spare)
     v, dv = _quarter(highest * leaf.plate.width, spare)
-    coefficients = leaf.coefficients[:, :, keep]
-    mx, my, n = coefficients.shape
-    # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters
-    x_parts = _parts(leaf, 0, np.outer(k, np.sin(u)), keep)  # (X, F, U, Mx)
-    y_parts = _parts(leaf, 1, k[:, None, None] * np.outer(np.cos(u), np.sin(v)), keep)
-    along = (x_parts @ coefficients.reshape(mx, -1)).reshape(*x_parts.shape[:-1], my, n)
     factor = 4 * air.IMPEDANCE * k[:, None, None] ** 2 / (4 * np.pi**2)
-    rows = y_parts[:, None] @ along[None]  # (Y, X, F, U, V, n)
-    rows = rows * np.sqrt(factor * np.outer(du * np.cos(u), dv))[..., None]
-    rows = _fewest(np.moveaxis(rows, 2, 0).reshape(len(k), len(x_parts) * len(y_parts), -1, n))
+    root = np.sqrt(factor * np.outer(du * np.cos(u), dv))[..., None]  # (F, U, V, 1)
+    across = k[:, None, None] * np.outer(np.cos(u), np.sin(v))
+    modes = np.arange(len(leaf.omega))[keep]
+    xs, ys = _kinds(leaf, 0, modes), _kinds(leaf, 1, modes)
+    # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters
+    x_parts = [side.transform(np.outer(k, np.sin(u))) for side in xs]  # (F, U, Mx)
+    y_parts = [side.transform(across) for side in ys]  # (F, U, V, My)
+    found = []
+    for (x, x_part), (y, y_part) in product(
+        zip(xs, x_parts, strict=True), zip(ys, y_parts, strict=True)
+    ):
+        mine = x.modes & y.modes
+        if not mine.any():
+            continue
+        block = leaf.coefficients[np.ix_(x.functions, y.functions, modes[mine])]
+        along = x_part @ block.reshape(len(block), -1)
+        rows = y_part @ along.reshape(*x_part.shape[:2], *block.shape[1:])  # (F, U, V, n)
+        few = _fewest((rows * root).reshape(len(k), -1, rows.shape[-1]))
+        whole = np.zeros((*few.shape[:2], len(modes)))
+        whole[:, :, mine] = few
+        found.append(whole)
+    rows = np.concatenate(found, axis=1)
     if np.ndim(omega) == 0:
         rows = rows[0]
     return Pattern(rows, np.ones(rows.shape[:-1]))
 
 
-def _parts(leaf: Leaf, axis: int, wavenumber: np.ndarray, keep: np.ndarray) -> np.ndarray:
-    """Transforms (parts, …, M) of a side's functions: cosines where some modes are even in its
-    mirror, sines where some are odd, both where that is unknown."""
-    signs = mirror.signs(leaf, axis)
-    side = mirror.side(leaf, axis)
-    wanted = (1, -1) if signs is None else [s for s in (1, -1) if (signs[keep] == s).any()]
-    chosen = [side.transform(wavenumber.ravel(), sign) for sign in wanted]
-    return np.reshape(chosen, (len(wanted), *wavenumber.shape, side.count))
+@dataclass(frozen=True, eq=False)
+class _Kind:
+    """Functions along one side that are even (sign 1) or odd (-1) in its mirror, and the modes
+    (n,) bool made of them; where these are unknown, all, by the cosine or sine of that sign."""
+
+    side: Basis
+    sign: int
+    pure: bool
+    functions: np.ndarray
+    modes: np.ndarray
+
+    def transform(self, wavenumber: np.ndarray) -> np.ndarray:
+        """(…, M) of the functions at wavenumbers (…,) [rad/m]."""
+        found = self.side.transform(wavenumber.ravel(), self.sign, self.pure)
+        return found.reshape(*wavenumber.shape, -1)
+
+
+def _kinds(leaf: Leaf, axis: int, modes: np.ndarray) -> list[_Kind]:
+    """What some modes of a leaf are made of along side x (0) or y (1)."""
+    side, signs = mirror.side(leaf, axis), mirror.signs(leaf, axis)
+    out = []
+    for sign in (1, -1):
+        if signs is None:
+            every = np.arange(side.count)
+            out.append(_Kind(side, sign, False, every, np.full(len(modes), True)))
+        else:
+            own = np.flatnonzero(side.parity == (1 - sign) // 2)
+            out.append(_Kind(side, sign, True, own, signs[modes] == sign))
+    return [kind for kind in out if kind.modes.any()]
 
 
 def _fewest(rows: np.ndarray) -> np.ndarray:
-    """As few rows as give the same sum of squares to WEAK of the strongest: (F, C, Q, n) ->
+    """As few rows as give the same sum of squares to WEAK of the strongest: (F, Q, n) ->
     (F, R, n). The angles are those of all F frequencies, so one rotation of them serves all."""
-    squares, turn = np.linalg.eigh(np.sum(rows @ rows.swapaxes(-1, -2), axis=0))
-    strong = squares > WEAK * squares.max(axis=-1, keepdims=True)  # (C, Q)
-    turned = turn.swapaxes(-1, -2) @ rows
-    return np.asarray(turned[:, strong])
+    lines, count, width = rows.shape
+    flat = rows.swapaxes(0, 1).reshape(count, -1)
+    squares, turn = np.linalg.eigh(flat @ flat.T)
+    strong = turn[:, squares > WEAK * squares[-1]]
+    return (strong.T @ flat).reshape(-1, lines, width).swapaxes(0, 1)
 
 
 def _quarter(waves: float, spare: int) -> tuple[np.ndarray, np.ndarray]:
