@@ -65,8 +65,18 @@ def drawn_out(shares: np.ndarray, reverberation: float, weighting: str = "fast")
 
     shares : (28, n) as of `onset`; reverberation : T [s]; weighting : "fast" or "slow".
     """
-    constant = detector.TIME_CONSTANTS[weighting]
-    return _decay(_decay(shares, 2 * room.DECAY / reverberation), 1 / constant) * RATE
+    return _metered(_decay(shares, 2 * room.DECAY / reverberation), weighting)
+
+
+@lru_cache(maxsize=16)
+def _courses(one: persons.Source, reverberation: float) -> tuple[np.ndarray, np.ndarray]:
+    """`drawn_out` of one step, F and S weighted: all places and variants of a floor share it."""
+    energy = _decay(onset(one)[0], 2 * room.DECAY / reverberation)
+    return _metered(energy, "fast"), _metered(energy, "slow")
+
+
+def _metered(energy: np.ndarray, weighting: str) -> np.ndarray:
+    return _decay(energy, 1 / detector.TIME_CONSTANTS[weighting]) * RATE
 
 
 def _decay(energy: np.ndarray, rate: float) -> np.ndarray:
@@ -94,15 +104,14 @@ def heard(one: persons.Source, square: np.ndarray, reverberation: float) -> Hear
 
     reverberation : T [s].
     """
-    shares, force = onset(one)
-    course = drawn_out(shares, reverberation)
-    exposure = np.asarray(square, float) * force
+    fast, slow = _courses(one, reverberation)
+    exposure = np.asarray(square, float) * onset(one)[1]
     weighted = exposure * A_GAIN
     return Heard(
-        fast=exposure * course.max(axis=-1),
+        fast=exposure * fast.max(axis=-1),
         exposure=exposure,
-        a_fast=np.max(weighted @ course, axis=-1),
-        a_slow=np.max(weighted @ drawn_out(shares, reverberation, "slow"), axis=-1),
+        a_fast=np.max(weighted @ fast, axis=-1),
+        a_slow=np.max(weighted @ slow, axis=-1),
         a_exposure=weighted.sum(axis=-1),
     )
 

@@ -108,11 +108,16 @@ def base_spectrum(coefficients: tuple[float, ...], stance: float, frequencies: A
         weight[k - 1] += a / 2
         weight[k + 1] -= a / 2
     phase = 2 * math.pi * np.asarray(frequencies, float) * stance
-    total = np.zeros(phase.shape, complex)
+    # means of exp(i x s) over 0..1 at x = m pi - phase and -m pi - phase, as in `phase_mean`, with
+    # what they share, exp(-i phase/2), in front: what is left is real for even m, imaginary for odd
+    even, odd = np.zeros(phase.shape), np.zeros(phase.shape)
     for m, a in enumerate(weight):
-        both = phase_mean(m * math.pi - phase) + phase_mean(-m * math.pi - phase)
-        total += a * stance / 2 * both
-    return total
+        one, other = np.sinc((m - phase / math.pi) / 2), np.sinc((m + phase / math.pi) / 2)
+        if m % 2:
+            odd += a * (-1) ** (m // 2) * (one - other)
+        else:
+            even += a * (-1) ** (m // 2) * (one + other)
+    return stance / 2 * np.exp(-0.5j * phase) * (even + 1j * odd)
 
 
 def phase_mean(x: Any) -> Any:
