@@ -57,23 +57,23 @@ class Share:
                 self.known[key] = _halved(self, axis, apart)
             return self.known[key]
 
-    def within(self, reduced: Reduced) -> tuple[list[np.ndarray], list[int]]:
-        """What of the share a band keeps: per joint the places of its motions, per leaf how many
-        modes."""
-        counts = [
-            int(np.searchsorted(own, len(keep)))
+    def motions(self, reduced: Reduced) -> list[np.ndarray]:
+        """Per joint the places of those of the share's motions that a band keeps."""
+        return [
+            np.flatnonzero(counted[rows.motion])
+            for rows, counted in zip(self.rows, reduced.counted, strict=True)
+        ]
+
+    def counts(self, reduced: Reduced) -> list[int]:
+        """Per leaf how many of the share's modes a band keeps."""
+        return [
+            int(own.searchsorted(len(keep)))
             for own, keep in zip(self.modes, reduced.keep, strict=True)
         ]
-        chosen = []
-        for number, rows in enumerate(self.rows):
-            counted = np.zeros(self.stack.joints[number].count, bool)
-            counted[reduced.motion_of[reduced.joint_of == number]] = True
-            chosen.append(np.flatnonzero(counted[rows.motion]))
-        return chosen, counts
 
     def cut(self, reduced: Reduced) -> Reduced:
         """The share's part of a stack that `reduced` has cut down for a band."""
-        chosen, counts = self.within(reduced)
+        chosen, counts = self.motions(reduced), self.counts(reduced)
         leaves = range(len(self.modes))
         every = [self._gathered(leaf, chosen) for leaf in leaves]
         picked = list(zip(self.rows, chosen, strict=True))

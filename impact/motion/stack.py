@@ -81,6 +81,14 @@ class Reduced:
         """(L,) name of the joint of each motion."""
         return np.array([joint.name for joint in self.stack.joints], str)[self.joint_of]
 
+    @cached_property
+    def counted(self) -> tuple[np.ndarray, ...]:
+        """Per joint (L,) whether each of all its motions is kept."""
+        found = tuple(np.zeros(joint.count, bool) for joint in self.stack.joints)
+        for number, kept in enumerate(found):
+            kept[self.motion_of[self.joint_of == number]] = True
+        return found
+
     def of(self, names: Collection[str]) -> np.ndarray:
         """(L,) whether each motion is of a joint so named."""
         return np.array([joint.name in names for joint in self.stack.joints], bool)[self.joint_of]
