@@ -7,6 +7,7 @@ spread, unit, condition and source. Only the files that a look-up needs are read
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from typing import Any
 from impact.base import units
 
 # kind of entry -> data file
+SLIP = 0.85  # likeness from which a word is taken for another, misspelt
 FILES: dict[str, str] = {
     "board": "boards", "timber": "timber", "slab": "slabs", "fill": "fills",
     "loose fill": "fills", "mat": "mats", "covering": "coverings", "hanger": "hangers",
@@ -144,11 +146,24 @@ def nearest(word: str, known: list[str]) -> str | None:
 
 
 def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
-    """The entry of `kinds` whose description has the name ("chipboard"), else the nearest of the
-    `own` names and theirs, for an error message; None when nothing is near."""
+    """The entry of `kinds` whose description has the name ("chipboard"), or that but for a slip
+    ("chipbord") where no name is as near; else the nearest of the `own` names and theirs, for an
+    error message; None when nothing is near."""
     known, word = entries(*kinds), plain(name)
-    if len(word) > 3:
-        for entry in known:
-            if word in plain(entry.about):
-                return entry.name
-    return nearest(name, [*own, *(entry.name for entry in known)])
+    near = nearest(name, [*own, *(entry.name for entry in known)])
+    if len(word) <= 3:
+        return near
+    for entry in known:
+        if word in plain(entry.about):
+            return entry.name
+    best = max(SLIP, _likeness(word, plain(near)) if near else 0.0)
+    for entry in known:
+        for part in map(plain, re.findall(r"[\w-]{6,}", entry.about)):
+            if _likeness(word, part) > best:
+                near, best = entry.name, _likeness(word, part)
+    return near
+
+
+def _likeness(one: str, other: str) -> float:
+    """0 to 1, by the letters that both share in order."""
+    return difflib.SequenceMatcher(None, one, other).ratio()

@@ -182,6 +182,10 @@ def test_look_up_forgives_case_and_spaces_but_never_substitutes():
     assert catalogue.find("rubber-in-shear clip", "board") is None
     assert catalogue.suggest("oriented strand board", "board") == "OSB"  # what the letters mean
     assert catalogue.suggest("chipboard") == "particleboard"  # and not what is written much alike
+    assert catalogue.suggest("chipbord") == "particleboard"
+    assert catalogue.suggest("plasterbord", "board") == "gypsum board"
+    assert catalogue.suggest("plywod", "board") == "softwood plywood"
+    assert catalogue.suggest("minral wool", "fill") == "mineral wool"  # a name is nearer
     assert catalogue.suggest("oriented strand board", "hanger") is None
     assert catalogue.suggest("qqqqqqqq") is None
     assert catalogue.suggest("") is None
