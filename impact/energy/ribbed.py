@@ -155,7 +155,8 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex,
     weight = np.repeat(1.5 * reach * step**0.5 / ALONG, ACROSS) * 4 * (period / 2 / ACROSS)
     waves = _Waves(build, omega, np.repeat(kx, ACROSS), np.tile(across, ALONG), harmonics)
     weight = weight[:, None] / (4 * np.pi**2)
-    deck = float((weight * waves.square(0)).sum())
+    square = waves.square(0)
+    deck = float((weight * square).sum())
     joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.ribs.spacing
     if not heard:
         return deck, joists, 0j, 0.0
@@ -168,7 +169,8 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex,
     # d2k = k0^2 cos(theta) d(cos theta) d(phi)
     out = (sound.last(middle) * sound.sigma[:, middle])[:, 0]
     fast = k0**2 / (2 * np.pi) * out @ cosine / len(cosine)
-    cut = waves.square(len(build.lower) - 1) if build.hung else waves.last()
+    leaf = len(build.lower) - 1 if build.hung else int(waves.below)  # that sounds from its edges
+    cut = waves.square(leaf) if leaf else square
     edges = (weight * cut * waves.sigma * (waves.side > k0)).sum()
     if build.hung:
         edges *= _through_cavity(build, sound, cosine)
@@ -329,7 +331,7 @@ class _Waves:
             return self._middle(self.h12, 1, 0)
         return self._middle(self.h22, 1, 1) * self.further[:, self.further.shape[1] // 2]
 
-    def last(self, where: slice = ALL) -> NDArray:
+    def last(self, where: slice) -> NDArray:
         """Mean-square velocity of each wave (N, M) of the last leaf, `where` of the harmonics."""
         return self.square(int(self.below), where) * np.abs(self.further[:, where]) ** 2
 

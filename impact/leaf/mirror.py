@@ -33,7 +33,8 @@ def _found(leaf: Leaf, axis: int) -> np.ndarray | None:
     parity = _parity(side(leaf, axis))
     if parity is None:
         return None
-    squares = np.moveaxis(leaf.coefficients**2, axis, 0).sum(axis=1)
+    kept = "yn" if axis else "xn"
+    squares = np.einsum(f"xyn,xyn->{kept}", leaf.coefficients, leaf.coefficients)
     odd = squares[parity == 1].sum(axis=0) / squares.sum(axis=0)
     if (np.minimum(odd, 1 - odd) > PURE**2).any():
         return None
