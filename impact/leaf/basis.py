@@ -243,12 +243,8 @@ def _raw_free(
     s: np.ndarray, count: int, derivative: int, ribs: tuple[float, ...] = ()
 ) -> np.ndarray:
     """Four Legendre polynomials P1..P4, `count` - 4 cosines, kinks; or a derivative; s on 0..1."""
-    poly = np.zeros((len(s), 4))
-    for degree in range(1, 5):
-        series = np.zeros(degree + 1)
-        series[degree] = 1
-        poly[:, degree - 1] = legendre.legval(2 * s - 1, legendre.legder(series, derivative))
-    poly *= 2.0**derivative
+    series = legendre.legder(np.eye(5)[:, 1:], derivative)
+    poly = legendre.legval(2 * s - 1, series).T * 2.0**derivative
     k = np.arange(count - 4) * np.pi
     phase = np.outer(s, k)
     out = np.hstack([poly, k**derivative * np.cos(phase + derivative * np.pi / 2)])

@@ -53,13 +53,13 @@ def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int 
     u, du = _quarter(highest * leaf.plate.length, spare)
     v, dv = _quarter(highest * leaf.plate.width, spare)
     factor = 4 * air.IMPEDANCE * k[:, None, None] ** 2 / (4 * np.pi**2)
-    root = np.sqrt(factor * np.outer(du * np.cos(u), dv))[..., None]  # (F, U, V, 1)
+    root = np.sqrt(factor * np.outer(du * np.cos(u), dv))[..., None]  # of the weights (F, U, V, 1)
     across = k[:, None, None] * np.outer(np.cos(u), np.sin(v))
     modes = np.arange(len(leaf.omega))[keep]
     xs, ys = _kinds(leaf, 0, modes), _kinds(leaf, 1, modes)
     # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters
     x_parts = [side.transform(np.outer(k, np.sin(u))) for side in xs]  # (F, U, Mx)
-    y_parts = [side.transform(across) for side in ys]  # (F, U, V, My)
+    y_parts = [root * side.transform(across) for side in ys]  # (F, U, V, My)
     found = []
     for (x, x_part), (y, y_part) in product(
         zip(xs, x_parts, strict=True), zip(ys, y_parts, strict=True)
@@ -70,7 +70,7 @@ def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int 
         block = leaf.coefficients[np.ix_(x.functions, y.functions, modes[mine])]
         along = x_part @ block.reshape(len(block), -1)
         rows = y_part @ along.reshape(*x_part.shape[:2], *block.shape[1:])  # (F, U, V, n)
-        few = _fewest((rows * root).reshape(len(k), -1, rows.shape[-1]))
+        few = _fewest(rows.reshape(len(k), -1, rows.shape[-1]))
         whole = np.zeros((*few.shape[:2], len(modes)))
         whole[:, :, mine] = few
         found.append(whole)
