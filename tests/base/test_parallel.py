@@ -1,8 +1,9 @@
-"""Two threads at most, never pools within pools, the same answer on one core."""
+"""Two threads at most, items within items shared, the same answer on one core."""
 
 from __future__ import annotations
 
 import threading
+import time
 from pathlib import Path
 
 import numpy as np
@@ -15,13 +16,32 @@ from impact.heard.joined import join
 EXAMPLE = Path(__file__).parents[2] / "examples" / "06_cannot_lose_a_hanger.toml"
 
 
-def test_items_keep_their_order_and_inner_work_stays_in_its_thread():
+def test_items_within_items_keep_their_order_and_two_are_at_work_at_most():
+    lock, at_work, most = threading.Lock(), [], []
+
+    def inner(m):
+        with lock:
+            at_work.append(m)
+            most.append(len(at_work))
+        time.sleep(0.001)
+        with lock:
+            at_work.remove(m)
+        return m
+
     def outer(n):
-        inner = parallel.in_parallel(lambda m: (threading.get_ident(), m), range(4))
-        assert {thread for thread, _ in inner} == {threading.get_ident()}
-        return n, [m for _, m in inner]
+        return n, parallel.in_parallel(inner, range(4))
 
     assert parallel.in_parallel(outer, range(5)) == [(n, [0, 1, 2, 3]) for n in range(5)]
+    assert max(most) <= 2
+
+
+def test_a_thread_that_is_done_shares_what_the_other_still_has_within_an_item(monkeypatch):
+    """Two inner items of one outer item wait for each other: one thread alone would wait for ever
+    (the barrier breaks then)."""
+    monkeypatch.setattr(parallel.os, "cpu_count", lambda: 2)
+    both = threading.Barrier(2, timeout=30)
+    works = [list, lambda: parallel.in_parallel(lambda _: both.wait() >= 0, range(2))]
+    assert parallel.in_parallel(lambda work: work(), works) == [[], [True, True]]
 
 
 def test_results_come_in_order_while_later_items_are_still_held_back():
