@@ -239,11 +239,14 @@ def band_levels(joined: Joined) -> dict[str, dict[str, np.ndarray]]:
 def levels_of(joined: Joined, variant: str) -> dict[str, np.ndarray]:
     """Source -> levels (28,) [dB] of one variant."""
     design, power = joined.assembly.design, joined.power[variant]
-    return {
-        key: walking.band_levels(joined, people.SOURCES[key], variant) if key in people.SOURCES
-        else strikes.band_levels(source, power, design, joined.mobility)
-        for key, source in strikes.SOURCES.items()
-    }  # fmt: skip
+
+    def level(key: str) -> np.ndarray:
+        if key in people.SOURCES:
+            return np.asarray(walking.band_levels(joined, people.SOURCES[key], variant))
+        return strikes.band_levels(strikes.SOURCES[key], power, design, joined.mobility)
+
+    found = in_parallel(level, strikes.SOURCES)  # a step's course in time takes a while, once
+    return dict(zip(strikes.SOURCES, found, strict=True))
 
 
 def in_building(
