@@ -45,7 +45,8 @@ class Joined:
     crossover : place in the bands of the middle of the blend; wanted : where it would be if any
     number of modes could be solved.
     mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
-    paths : path -> [W/N²] of the energy method, all bands.
+    paths : path -> [W/N²] of the energy method; below the blend, where it does not count, averages
+    alone.
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
     `impact.heard.walking.in_room`.
     underfoot : variant -> single places of the foot, of the same bands.

@@ -179,3 +179,19 @@ def test_an_old_ceiling_hears_the_joists_not_a_diffuse_field():
     spring = air.BULK_ADIABATIC / 0.041
     assert np.all(passed < 1)
     assert np.all(passed > (spring / (omega**2 * mass - spring)) ** 2 * 0.5)
+
+
+@pytest.mark.parametrize("ceiling", [True, False])
+def test_what_is_not_wanted_is_not_solved_and_changes_nothing_else(ceiling):
+    """Third octaves are solved each by itself: from where sound is wanted it is that of all bands
+    solved, below it averages; walls, which deck and joists drive, are solved throughout. 1e-12:
+    rounding."""
+    f = np.array([63.1, 158.5, 251.2])
+    full, quick = (transfer(basement(), f, ceiling, exact=exact) for exact in (True, False))
+    part = transfer(basement(), f, ceiling, exact=True, reach=(0.0, 200.0))
+    for name in ("power_per_force", "mobility"):
+        found, solved, averages = (getattr(each, name) for each in (part, full, quick))
+        np.testing.assert_allclose(found[2], solved[2], rtol=1e-12)
+        np.testing.assert_allclose(found[:2], averages[:2], rtol=1e-12)
+    for wall, power in part.power_per_force_flanking.items():
+        np.testing.assert_allclose(power, full.power_per_force_flanking[wall], rtol=1e-12)
