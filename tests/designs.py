@@ -12,6 +12,7 @@ from impact.design.parts import (
     Fill,
     Floor,
     Hangers,
+    Infill,
     Joists,
     Layer,
     Material,
@@ -25,6 +26,7 @@ from impact.design.parts import (
 INCH = 0.0254
 GYPSUM = Material("gypsum board", 690.0, 2.5e9, 2.0e9, 0.3, 0.03, 0.85e9)
 PLYWOOD = Material("plywood", 550.0, 8.0e9, 4.0e9, 0.3, 0.03, 0.6e9)
+SOFTWOOD = Material("softwood", 460.0, 10e9, 10e9, 0.3, 0.04, 0.63e9)
 FIVE_EIGHTHS = Layer(GYPSUM, 0.0159, "nailed", "across")
 
 
@@ -64,8 +66,8 @@ def basement() -> Design:
     )  # fmt: skip
     deck = Layer(PLYWOOD, 0.018, "nailed", "across")
     floor = Floor(
-        joists=joists(), slab=None, layers=(deck,), covering=None, infill_mass_per_area=0.0,
-        infill_loss_factor=0.0, loss_factor=0.03, length=4.2, width=3.6,
+        joists=joists(), slab=None, layers=(deck,), covering=None, infill=None, loss_factor=0.03,
+        length=4.2, width=3.6,
     )  # fmt: skip
     edge = Perimeter("sealed", 0.00635, 0.012, 0.5e6, 0.3, 0.0, ())
     return Design(
@@ -75,6 +77,13 @@ def basement() -> Design:
         independent=None, old_ceiling=None, target=None, prices={}, flanks=(),
         tapping=Tapping(0.0),
     )  # fmt: skip
+
+
+def sanded(base: Design, mass: float = 60.0, loss: float = 0.0) -> Design:
+    """The same with loose fill of `mass` [kg/m2] on 22 mm boards between its joists."""
+    boards = Layer(SOFTWOOD, 0.022, "nailed", "across")
+    infill = Infill(mass, loss, 0.04, boards, 0.05)
+    return replace(base, floor=replace(base.floor, infill=infill))
 
 
 def l_shaped() -> Design:

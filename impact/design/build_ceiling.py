@@ -30,9 +30,12 @@ def build_fill(raw: Any, path: str, ledger: Ledger) -> Fill | None:
 
 
 def build_cavity(
-    raw: Any, needed: float | None, joist_depth: float, old: OldCeiling | None, ledger: Ledger
+    raw: Any, needed: float | None, bay_depth: float, old: OldCeiling | None, ledger: Ledger
 ) -> Cavity | None:
-    """The cavity; `needed` [m], the height of the fixing, is its depth when none is given."""
+    """The cavity; `needed` [m], the height of the fixing, is its depth when none is given.
+
+    bay_depth : of the air between the joists [m].
+    """
     values = read_table(raw if raw is not None else {}, CAVITY, "cavity", ledger)
     fill = build_fill(values["fill"], "cavity.fill", ledger)
     if not ledger.clean("cavity"):
@@ -48,7 +51,7 @@ def build_cavity(
     if depth is None:
         depth = needed or 0.0
         ledger.default("cavity.clear_depth", ledger.show(depth, "length"), "height of the fixing")
-    room = depth if old is not None else depth + joist_depth
+    room = depth if old is not None else depth + bay_depth
     if fill and fill.thickness > room + 1e-6:
         ledger.fault(
             "cavity.fill.thickness",
@@ -74,9 +77,10 @@ def build_old_ceiling(raw: Any, floor: Floor | None, ledger: Ledger) -> OldCeili
     if floor and floor.slab:
         what = "needs joists that hold it; under a slab take it down or leave it out"
         ledger.fault(path, f"{what}, and plaster on the slab goes into floor.slab.mass_per_area")
-    if floor and floor.joists and fill and fill.thickness > floor.joists.depth + 1e-6:
-        shown = [ledger.show(size, "length") for size in (fill.thickness, floor.joists.depth)]
-        what = f"{shown[0]} is more than the depth of the joists, {shown[1]}"
+    if floor and floor.joists and fill and fill.thickness > floor.bay_depth + 1e-6:
+        shown = [ledger.show(size, "length") for size in (fill.thickness, floor.bay_depth)]
+        beside = " left beside the loose fill" if floor.infill else ""
+        what = f"{shown[0]} is more than the depth of the joists{beside}, {shown[1]}"
         ledger.fault(join(path, "fill.thickness"), what)
     if not ledger.clean(path):
         return None

@@ -1,16 +1,17 @@
-"""The floor: joists or slab, layers above, covering, infill, and where the room lies under it."""
+"""The floor: joists or slab, layers above, covering, and where the room lies under it."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import Any
 
+from impact.design.build_infill import build_infill
 from impact.design.build_joists import build_joists
 from impact.design.build_slab import build_slab
 from impact.design.checks import Ledger, join, read_table, read_tables
 from impact.design.materials import choose, layers, note
 from impact.design.parts import Covering, Floor, Joists, Slab
-from impact.design.schema_floor import COVERING, FLOOR, INFILL, JOISTS, LAYER, SLAB
+from impact.design.schema_floor import COVERING, FLOOR, JOISTS, LAYER, SLAB
 
 _LOSS = 0.06
 _LOSS_WHY = "timber joist floors in place, from memory; damping is the first thing to measure"
@@ -48,13 +49,13 @@ def build_floor(
         if ledger.clean("floor.slab"):
             plate = build_slab(slab_values, "floor.slab", ledger, span)
     extent, offset = _extent(values, room, beams, along, ledger)
-    infill, infill_loss = _infill(values["infill"], beams, ledger)
+    infill = build_infill(values["infill"], beams, ledger)
     loss = _loss(values, plate, ledger)
     if not ledger.clean("floor", "room"):
         return None, along, offset
     if plate is not None and values["loss_factor"] is not None:
         plate = replace(plate, in_situ_loss=False)  # the floor as a whole, edges and all
-    floor = Floor(beams, plate, made, covering, infill, infill_loss, loss, *extent)
+    floor = Floor(beams, plate, made, covering, infill, loss, *extent)
     return floor, along, offset
 
 
@@ -136,41 +137,6 @@ def _covering(raw: Any, ledger: Ledger) -> Covering | None:
     chosen = choose(values["material"], values, keys, path, ledger)
     note(chosen, keys, path, ledger)
     return Covering(chosen.name, *(chosen.value(key) for key in keys))
-
-
-def _infill(raw: Any, beams: Joists | None, ledger: Ledger) -> tuple[float, float]:
-    """Mass per area over the whole floor [kg/m2] and added loss factor."""
-    if raw is None:
-        return 0.0, 0.0
-    path = "floor.infill"
-    values = read_table(raw, INFILL, path, ledger)
-    if beams is None:
-        if ledger.clean("floor.joists"):
-            ledger.fault(path, "lies between joists; this floor has none")
-        return 0.0, 0.0
-    if not ledger.clean(path):
-        return 0.0, 0.0
-    entry, thickness, mass = values["material"], values["thickness"], values["mass_per_area"]
-    if mass is None:
-        if entry is None or thickness is None:
-            ledger.fault(path, "needs material and thickness, or mass_per_area")
-            return 0.0, 0.0
-        if thickness > beams.depth:
-            shown = [ledger.show(size, "length") for size in (thickness, beams.depth)]
-            what = f"{shown[0]} is more than the depth of the joists, {shown[1]}"
-            ledger.fault(join(path, "thickness"), what)
-        chosen = choose(entry, values, ("loss_factor",), path, ledger)
-        note(chosen, ("density", "loss_factor"), path, ledger)
-        share = 1 - beams.width / beams.spacing
-        return chosen.value("density") * thickness * share, chosen.value("loss_factor", 0.05)
-    loss = values["loss_factor"]
-    if loss is None:
-        loss = entry.value("loss_factor", 0.05) if entry else 0.05
-        ledger.default(
-            join(path, "loss_factor"), f"{loss:g}", "dry loose fill (estimate, no source)"
-        )
-        ledger.spread(join(path, "loss_factor"), 0.02, 0.15, "estimate, no source")
-    return mass, loss
 
 
 def _loss(values: dict[str, Any], plate: Slab | None, ledger: Ledger) -> float:

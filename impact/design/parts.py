@@ -113,6 +113,11 @@ class Joists:
     deck_fastening: str  # "glued", "nailed", "screwed", "none"
     slip_modulus_per_length: float  # N/m2: fastener slip modulus / fastener spacing; inf when glued
 
+    @property
+    def open_share(self) -> float:
+        """Share of the plan that they leave to the air, by the volume they displace [-]."""
+        return max(0.0, 1 - self.volume_per_length / (self.depth * self.spacing))
+
 
 @dataclass(frozen=True)
 class Slab:
@@ -133,6 +138,17 @@ class Slab:
 
 
 @dataclass(frozen=True)
+class Infill:
+    """Sand or other loose fill between the joists, and what carries it."""
+
+    mass_per_area: float  # kg/m2, of the fill alone, averaged over the floor
+    loss_factor: float  # added to the floor's loss factor
+    thickness: float  # m, of the fill
+    boards: Layer | None  # short boards from joist to joist below it; None: on the old ceiling
+    below_deck: float  # m, air between the deck and the top of the fill
+
+
+@dataclass(frozen=True)
 class Floor:
     """The structure that is walked on, from the lowest layer up."""
 
@@ -140,11 +156,38 @@ class Floor:
     slab: Slab | None
     layers: tuple[Layer, ...]  # above joists or slab, lowest first
     covering: Covering | None
-    infill_mass_per_area: float  # kg/m2, sand or other loose fill lying between the joists
-    infill_loss_factor: float  # added to the floor's loss factor by the loose fill
-    loss_factor: float  # of the floor as a whole, in place, low bands
+    infill: Infill | None
+    loss_factor: float  # of the floor as a whole, in place, low bands, without what a fill adds
     length: float  # m, extent along x (= span for joists)
     width: float  # m, extent along y
+
+    @property
+    def bay_depth(self) -> float:
+        """Depth of the bays between the joists below a loose fill, or above one that lies on an
+        old ceiling [m]; all of it without, 0 without joists."""
+        if self.joists is None or self.infill is None:
+            return self.joists.depth if self.joists else 0.0
+        boards = self.infill.boards
+        taken = self.infill.below_deck + boards.thickness if boards else 0.0
+        return max(0.0, self.joists.depth - self.infill.thickness - taken)
+
+    @property
+    def fill_mass(self) -> float:
+        """Mass of loose fill between the joists and its boards, averaged over the floor [kg/m2]."""
+        if self.joists is None or self.infill is None:
+            return 0.0
+        boards, clear = self.infill.boards, 1 - self.joists.width / self.joists.spacing
+        return self.infill.mass_per_area + (boards.mass_per_area * clear if boards else 0.0)
+
+    @property
+    def fill_hangs(self) -> bool:
+        """Whether loose fill lies on boards of its own between the joists."""
+        return self.infill is not None and self.infill.boards is not None
+
+    @property
+    def whole_loss(self) -> float:
+        """Loss factor with what loose fill between the joists adds [-]."""
+        return self.loss_factor + (self.infill.loss_factor if self.infill else 0.0)
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from impact.design.build_fixing import (
     read_fixing,
 )
 from impact.design.build_floor import build_floor
+from impact.design.build_infill import check_carrier
 from impact.design.build_room import (
     build_flanks,
     build_options,
@@ -158,6 +159,7 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     room = build_room(room_values, along, offset, ledger) if "room" in raw else None
     ceiling = build_ceiling(raw["ceiling"], along, ledger) if "ceiling" in raw else None
     old = build_old_ceiling(raw.get("old_ceiling"), floor, ledger)
+    check_carrier(floor, raw.get("old_ceiling"), ledger)
     hung = _hung(raw, room_values, floor, old, along, ledger)
     target = build_target(raw.get("target"), ledger)
     prices, currency = build_prices(raw.get("prices"), ledger)
@@ -220,8 +222,7 @@ def _hung(
     else:
         hangers = build_hangers(name, values, place, ledger)
         needed = hangers.height if hangers else 1.0
-    joist_depth = floor.joists.depth if floor.joists else 0.0
-    made = build_cavity(cavity, needed, joist_depth, old, ledger)
+    made = build_cavity(cavity, needed, floor.bay_depth, old, ledger)
     return None if made is None else (made, hangers, independent)
 
 

@@ -86,6 +86,12 @@ INFILL: tuple[Key, ...] = (
     quantity("mass_per_area", "mass per area", ("1 kg/m2", "500 kg/m2"),
              "of the fill, averaged over the floor; instead of material and thickness"),
     number("loss_factor", (0, 0.5), "added to the floor's loss factor"),
+    choice("carried_by", ("boards", "old ceiling"),
+           "short boards on battens between the joists, or the old ceiling below them",
+           default="boards", why="common practice, no source"),
+    quantity("board_thickness", "length", ("6 mm", "60 mm"),
+             "of the boards that carry it, laid from joist to joist"),
+    quantity("below_deck", "length", ("5 mm", "1 m"), "air between the deck and the fill's top"),
 )  # fmt: skip
 
 JOISTS: tuple[Key, ...] = (

@@ -9,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.design.parts import Design
-from impact.energy import leaves, ribbed
+from impact.design.placing import place
+from impact.energy import bay_parts, leaves, ribbed
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
-from impact.leaf import build
+from impact.leaf import build, strips
 from impact.link import springs
-from impact.link.gaps import lowest_gap, old_gap
+from impact.link.gaps import fill_gap, lowest_gap, old_gap
 
 LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing; our choice, no source
 
@@ -34,89 +35,109 @@ def solve(
     design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool,
     reach: tuple[float, float] = (LOWEST, LOWEST),
 ) -> Bays | None:  # fmt: skip
-    """Bays of a joist floor; None for slabs and for joists that carry loose fill.
+    """Bays of a joist floor; None for slabs.
 
     boards : the leaves below, from the top, whose waves the nails must hold along lines. reach :
     from where on [Hz] motion and sound are wanted; what is not wanted is not solved.
     """
-    if up.beams is None or design.floor.infill_mass_per_area > 0:
+    if up.beams is None:
         return None
     f = up.omega / 2 / np.pi
-    held = _held(design, up, boards)
+    held = _held(design, up, boards, ceiling)
     moving, heard = (np.where(f < max(LOWEST, lowest), 0.0, held) for lowest in reach)
     used = moving > 0
     made = _build(design, ceiling)
     found = _solved(_Key(design, ceiling, made), tuple(f[used]), reach[1])
     whole = []
-    for values in (found.deck, found.joists, found.mobility, found.power):
+    for values in (found.deck, found.joists, found.mobility, found.power, found.hung):
         full = np.zeros(f.shape, values.dtype)
         full[used] = values
         whole.append(full)
-    nailed = bool(made.lower) and len(made.lower) == 1 and made.lower[0].nails != 0
+    nailed = bool(made.lower) and made.lower[-1].nails != 0
     return Bays(ribbed.Field(*whole), moving, heard, nailed)
 
 
-def _held(design: Design, up: Upper, boards: list[PlateLeaf]) -> NDArray:
+def _held(design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool) -> NDArray:
     """How far all fasteners hold along lines (n,), 0 to 1: the least of `leaves.held_along`."""
     joists = design.floor.joists
     assert joists is not None
     pairs = []
     if joists.deck_fastening != "glued":
         pairs.append((up.bay, leaves.FASTENER_SPACING))
-    pitch = _pitch(design)
+    pitch = _pitch(design, ceiling)
     if pitch is not None and boards:
-        pairs.append((boards[0], pitch))
+        pairs.append((boards[int(design.floor.fill_hangs)], pitch))
     held = np.ones(up.omega.shape)
     for leaf, spacing in pairs:
         held = np.minimum(held, leaves.held_along(leaf, spacing, up.omega))
     return held
 
 
-def _pitch(design: Design) -> float | None:
-    """Spacing of the nails of the first leaf below along a joist, None where nothing is nailed."""
+def _pitch(design: Design, ceiling: bool) -> float | None:
+    """Spacing of the nails of the first boards below along a joist, None where none are nailed."""
     if design.old_ceiling is not None:
         return design.old_ceiling.fixing_spacing
-    if design.hangers is not None and design.hangers.kind == "direct":
+    if ceiling and design.hangers is not None and design.hangers.kind == "direct":
         return design.hangers.channel_spacing
     return None
 
 
-def _build(design: Design, ceiling: bool) -> ribbed.Build:
+def _build(design: Design, ceiling: bool) -> bay_parts.Build:
     floor, joists, old = design.floor, design.floor.joists, design.old_ceiling
     assert joists is not None
     base, floating = leaves.split_layers(floor.layers)
     section = leaves.section_of(base)
-    eta = floor.loss_factor + floor.infill_loss_factor
+    eta = floor.whole_loss
     rib = build.joist_ribs(joists, (), section)
-    ribs = ribbed.Ribs(
+    ribs = bay_parts.Ribs(
         joists.spacing, rib.bending, rib.torsion, rib.sideways, rib.mass, rib.rotary,
         max(eta, joists.loss_factor),
     )  # fmt: skip
     lower = []
+    if floor.fill_hangs:
+        strip = bay_parts.Strips(floor.fill_mass, strips.strip_bending(floor), eta)
+        battens = springs.BATTENS * (1 + 1j * springs.FIXING_LOSS)
+        lower.append(bay_parts.Lower(strip, fill_gap(design), battens))
     if old is not None:
         loss = max(leaves.layers_loss(old.layers), design.ceiling.loss_factor)
         nails = springs.old_fixing(design) / old.fixing_spacing
-        sheet = ribbed.Sheet(leaves.section_of(old.layers), loss)
-        lower.append(ribbed.Lower(sheet, old_gap(design), nails))
+        sheet = bay_parts.Sheet(leaves.old_section(design), loss)
+        lower.append(bay_parts.Lower(sheet, old_gap(design), nails))
     if ceiling:
-        nails, hangers = 0j, design.hangers
-        if old is None and hangers is not None and hangers.kind == "direct":
-            nails = springs.fixing(design) / hangers.channel_spacing
-        sheet = ribbed.Sheet(build.section(design.ceiling.layers), design.ceiling.loss_factor)
-        lower.append(ribbed.Lower(sheet, lowest_gap(design), nails))
-    return ribbed.Build(
+        sheet = bay_parts.Sheet(build.section(design.ceiling.layers), design.ceiling.loss_factor)
+        lower.append(bay_parts.Lower(sheet, lowest_gap(design), *_fixings(design)))
+    return bay_parts.Build(
         tuple(
-            (ribbed.Sheet(leaves.section_of(above), leaves.layers_loss(above)), mat)
+            (bay_parts.Sheet(leaves.section_of(above), leaves.layers_loss(above)), mat)
             for mat, above in reversed(floating)
         ),
-        ribbed.Sheet(section, eta), ribs, tuple(lower), (design.room.length, design.room.width),
+        bay_parts.Sheet(section, eta), ribs, tuple(lower), (design.room.length, design.room.width),
     )  # fmt: skip
+
+
+def _fixings(design: Design) -> tuple[complex, complex]:
+    """What fixes the new ceiling, per length of joist: nails or screws straight into the joists,
+    and hangers or channels, spread evenly over the joists [N/m2]."""
+    hangers, joists = design.hangers, design.floor.joists
+    assert joists is not None
+    if hangers is not None and hangers.kind == "direct" and design.old_ceiling is None:
+        return springs.fixing(design) / hangers.channel_spacing, 0j
+    return 0j, hung(design) * joists.spacing
+
+
+def hung(design: Design) -> complex:
+    """Stiffness of hangers or channels over the area, with its loss [N/m3]; 0 without, and for
+    screws, which are no springs beside the air."""
+    if design.hangers is None or design.hangers.kind == "direct":
+        return 0j
+    area = design.room.length * design.room.width
+    return springs.fixing(design) * len(place(design).points) / area
 
 
 class _Key:
     """A build compared by what it was made from, so that variants of a design share it."""
 
-    def __init__(self, design: Design, ceiling: bool, made: ribbed.Build) -> None:
+    def __init__(self, design: Design, ceiling: bool, made: bay_parts.Build) -> None:
         self.made = made
         self.parts = (design.floor.joists, made.floating, made.deck, made.lower, made.sides)
 

@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.design.parts import Design, Hangers, Layer, Mat
+from impact.design.parts import Design, Floor, Hangers, Layer, Mat
 from impact.energy import mobility, radiating
-from impact.leaf import loss
+from impact.leaf import loss, strips
 from impact.leaf.build import Section, joist_bending, section
 from impact.link import springs
 
 FASTENER_SPACING = 0.2  # m, nails or screws of boards along a joist; common practice, no source
+ACROSS_GRAIN = 30.0  # stiffness of softwood along its grain / across it (EN 338, from memory)
 SMALLEST_SHARE = 0.05  # of the deck left between the joists; keeps the balance solvable below it
 
 
@@ -22,24 +23,25 @@ SMALLEST_SHARE = 0.05  # of the deck left between the joists; keeps the balance 
 class PlateLeaf:
     """A plate that carries bending energy. Arrays per band (n,).
 
-    bending_x, bending_y [N m], mass [kg/m2], area [m2], short and long sides of a field [m] (a bay
-    when joists hold it), loss factor (n,) without sound.
+    stiffness (Bx, By, Bxy) as in `radiating` [N m], mass [kg/m2], area [m2], short and long sides
+    of a field [m] (a bay when joists hold it), loss factor (n,) without sound. radiation : factor
+    of its waves; edge_radiation : of those that forces at its edges make, where these are free.
     """
 
     name: str
-    bending_x: float
-    bending_y: float
+    stiffness: radiating.Stiffness
     mass: float
     area: float
     short: float
     long: float
     loss: NDArray
     radiation: NDArray
+    edge_radiation: NDArray
 
     @property
     def bending(self) -> float:
-        """Mean stiffness sqrt(Bx By) [N m]."""
-        return float(np.sqrt(self.bending_x * self.bending_y))
+        """Mean stiffness [N m], `radiating.mean_bending`."""
+        return radiating.mean_bending(self.stiffness)
 
     @property
     def critical(self) -> float:
@@ -123,15 +125,17 @@ def section_of(layers: Sequence[Layer]) -> Section:
 
 def plate_leaf(
     name: str, sec: Section, area: float, sides: tuple[float, float], loss_factor: NDArray | float,
-    frequencies: NDArray,
+    frequencies: NDArray, held: bool = True,
 ) -> PlateLeaf:  # fmt: skip
-    """A leaf from its section; sides of one field [m]. Arrays (n,) over them."""
+    """A leaf from its section; sides of one field [m], whether its edges are held. Arrays (n,)."""
     short, long = min(sides), max(sides)
-    sigma = radiating.orthotropic(
-        frequencies, (sec.bending_x, sec.bending_y), sec.mass, short, long
+    stiffness = sec.bending_x, sec.bending_y, sec.bending_nu + 2 * sec.twisting
+    sigma, at_edges = (
+        radiating.orthotropic(frequencies, stiffness, sec.mass, short, long, each)
+        for each in (held, True)
     )
     full = np.broadcast_to(np.asarray(loss_factor, float), np.shape(frequencies)).copy()
-    return PlateLeaf(name, sec.bending_x, sec.bending_y, sec.mass, area, short, long, full, sigma)
+    return PlateLeaf(name, stiffness, sec.mass, area, short, long, full, sigma, at_edges)
 
 
 def layers_loss(layers: Sequence[Layer]) -> float:
@@ -165,22 +169,25 @@ def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     bx = slab.bending_stiffness_along + (extra.bending_x if extra else 0.0)
     by = slab.bending_stiffness_across + (extra.bending_y if extra else 0.0)
     sides = (min(floor.length, floor.width), max(floor.length, floor.width))
-    fc = radiating.critical(np.sqrt(bx * by), mass)
+    twist = slab.twisting_stiffness + (extra.twisting if extra else 0.0)
+    stiffness = bx, by, slab.poisson * float(np.sqrt(bx * by)) + 2 * twist
+    fc = radiating.critical(radiating.mean_bending(stiffness), mass)
     if max(bx, by) / min(bx, by) < 2:  # nearly isotropic: the standard's own formulas
         sigma = radiating.homogeneous(frequencies, fc, *sides)
     else:
-        sigma = radiating.orthotropic(frequencies, (bx, by), mass, *sides)
-    eta = np.full(np.shape(frequencies), floor.loss_factor + floor.infill_loss_factor)
+        sigma = radiating.orthotropic(frequencies, stiffness, mass, *sides)
+    eta = np.full(np.shape(frequencies), floor.whole_loss)
     if slab.in_situ_loss:
         eta = eta + loss.edge_loss(frequencies, fc, sides)
-    return PlateLeaf("slab", bx, by, mass, floor.length * floor.width, *sides, eta, sigma)
+    return PlateLeaf("slab", stiffness, mass, floor.length * floor.width, *sides, eta, sigma, sigma)
 
 
 def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, BeamLeaf]:
     """Deck bays and joists of a joist floor.
 
     A line that drives a plate moves a strip of it, 2/k_d wide in mass (its impedance is 2 m'' c_B
-    per length: Cremer/Heckl/Petersson 2005 sec. 5.4), at most the spacing; the rest is deck.
+    per length: Cremer/Heckl/Petersson 2005 sec. 5.4), at most the spacing; the rest is deck. Loose
+    fill on boards hangs on them by hinges: two ends, each of a quarter of that impedance.
     frequencies (n,) [Hz].
     """
     floor, joists = design.floor, design.floor.joists
@@ -189,10 +196,10 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     sec = section_of(base)
     omega = 2 * np.pi * np.asarray(frequencies, float)
     area = floor.length * floor.width
-    eta = floor.loss_factor + floor.infill_loss_factor
+    eta = floor.whole_loss
     deck = plate_leaf("deck", sec, area, (joists.spacing, floor.length), eta, frequencies)
     strip = np.minimum(2 / deck.wavenumber(omega), joists.spacing * (1 - SMALLEST_SHARE))
-    line = joists.mass_per_length + sec.mass * strip + floor.infill_mass_per_area * joists.spacing
+    line = joists.mass_per_length + sec.mass * strip + _carried(floor, omega)
     bending = joist_bending(joists, sec.stretch_x, sec.thickness)
     stiff = joists.bending_stiffness * np.ones_like(omega)
     for _ in range(4):  # wave length and slip of the fasteners depend on each other
@@ -204,8 +211,33 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     return deck, beams
 
 
+def _carried(floor: Floor, omega: NDArray) -> NDArray:
+    """Mass per length of the loose fill on boards that moves with one joist [kg/m] (n,)."""
+    if floor.joists is None or not floor.fill_hangs:
+        return np.zeros_like(omega)
+    wave = (omega**2 * floor.fill_mass / strips.strip_bending(floor)) ** 0.25
+    return np.asarray(floor.fill_mass * np.minimum(1 / wave, floor.joists.spacing))
+
+
+def fill_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
+    """Loose fill on its boards between the joists; it radiates bay by bay. frequencies (n,) [Hz].
+
+    Along the joists the boards are loose beside each other; their stiffness across the grain, E/30
+    (EN 338, from memory), stands for what waves there are.
+    """
+    room, floor = design.room, design.floor
+    assert floor.joists is not None
+    across = strips.strip_bending(floor)
+    made = Section(floor.fill_mass, across / ACROSS_GRAIN, across, 0.0, 0.0, 0.0, 0.0)
+    return plate_leaf(
+        strips.NAME, made, room.length * room.width, (floor.joists.spacing, room.length),
+        floor.whole_loss, frequencies,
+    )  # fmt: skip
+
+
 def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
-    """The new boards; fixed straight to joists, or on their own joists, they radiate bay by bay.
+    """The new boards; fixed straight to joists, or on their own joists, they radiate bay by bay;
+    hung ones have free edges.
 
     frequencies (n,) [Hz].
     """
@@ -216,7 +248,7 @@ def ceiling_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
         sides = (min(spacing, room.width), room.length)
     leaf = plate_leaf(
         "ceiling", section(design.ceiling.layers), room.length * room.width, sides,
-        design.ceiling.loss_factor, frequencies,
+        design.ceiling.loss_factor, frequencies, spacing is not None,
     )  # fmt: skip
     if spacing is None:
         return leaf
@@ -230,9 +262,7 @@ def _nailed(
     """Boards nailed to joists: held along lines they radiate bay by bay, free between points as
     one plate (the points' near field is counted apart)."""
     held = held_along(leaf, pitch, 2 * np.pi * np.asarray(frequencies, float))
-    whole = radiating.orthotropic(
-        frequencies, (leaf.bending_x, leaf.bending_y), leaf.mass, min(sides), max(sides)
-    )
+    whole = radiating.orthotropic(frequencies, leaf.stiffness, leaf.mass, min(sides), max(sides))
     return replace(leaf, radiation=held * leaf.radiation + (1 - held) * whole)
 
 
@@ -263,8 +293,15 @@ def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     sides = (joists.spacing, room.length)
     eta = max(layers_loss(old.layers), design.ceiling.loss_factor)
     area = room.length * room.width
-    leaf = plate_leaf("old ceiling", section_of(old.layers), area, sides, eta, frequencies)
+    leaf = plate_leaf("old ceiling", old_section(design), area, sides, eta, frequencies)
     return _nailed(leaf, old.fixing_spacing, (room.length, room.width), frequencies)
+
+
+def old_section(design: Design) -> Section:
+    """The old ceiling's boards, with the mass of a loose fill that lies on them."""
+    assert design.old_ceiling is not None
+    made, floor = section_of(design.old_ceiling.layers), design.floor
+    return made if floor.fill_hangs else replace(made, mass=made.mass + floor.fill_mass)
 
 
 def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:

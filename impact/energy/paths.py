@@ -17,12 +17,13 @@ from numpy.typing import NDArray
 
 from impact.base import air, bands
 from impact.design.parts import Design
+from impact.design.placing import place
 from impact.energy import bays, flanking, leaves, radiating, through_air, upper
 from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
-from impact.link.cavity import Gap
-from impact.link.gaps import lowest_gap, old_gap, open_share
+from impact.link import springs
+from impact.link.gaps import fill_gap, lowest_gap, old_gap
 
 MODES = 5.0  # in a band, from which averages hold: Craik 1996, Hopkins 2007, from memory
 EDGE = 3.5  # a plate's free edge: Y = 1/(3.5 sqrt(B m'')); Cremer/Heckl/Petersson 2005 sec. 5.4
@@ -104,20 +105,25 @@ def _statistical(
     design: Design, up: Upper, lower: list[Below], ceiling: bool
 ) -> tuple[dict[str, NDArray], dict[str, NDArray]]:
     """Velocities and paths when all leaves are averages."""
-    full = _solve(design, up, lower, cavity=True, edge=ceiling)
-    total = _sound(design, up, lower, full, cavity=True)
+    full = free = _solve(design, up, lower, cavity=True, edge=ceiling)
     if not lower:
-        return full, {"direct": total}
+        return full, {"direct": _sound(design, up, lower, full, cavity=True)}
     without = _solve(design, up, lower, cavity=False, edge=False)
     by_points = _sound(design, up, lower, without, cavity=False)
-    no_edge = total
     if flanking.edge_line(design)[1] > 0:
         free = _solve(design, up, lower, cavity=True, edge=False)
-        no_edge = _sound(design, up, lower, free, cavity=True)
+    no_edge = _sound(design, up, lower, free, cavity=True)
     return full, {
         "points": by_points, "cavity": np.maximum(no_edge - by_points, 0.0),
-        "edge": np.maximum(total - no_edge, 0.0),
+        "edge": _by_edge(lower[-1].leaf, full, free),
     }  # fmt: skip
+
+
+def _by_edge(leaf: PlateLeaf, full: dict[str, NDArray], free: dict[str, NDArray]) -> NDArray:
+    """Power of what the walls make a ceiling move at its edge [W/N2]: velocities of all leaves with
+    it and without."""
+    more = np.maximum(full[leaf.name] - free[leaf.name], 0.0)
+    return np.asarray(air.IMPEDANCE * leaf.edge_radiation * leaf.area * more)
 
 
 def _in_bays(
@@ -142,9 +148,10 @@ def _in_bays(
             "points": points, "cavity": solved.field.power - points, "edge": paths["edge"],
         }  # fmt: skip
     free = _solve(design, up, lower, cavity=False, edge=False, held=held)
-    points = _sound(design, up, lower, free, cavity=False)
+    whole = _sound(design, up, lower, free, cavity=False)
+    points = np.maximum(whole - solved.field.hung, 0.0)  # in what the bays hand on already
     with_edge = _solve(design, up, lower, cavity=False, edge=ceiling, held=held)
-    edge = np.maximum(_sound(design, up, lower, with_edge, cavity=False) - points, 0.0)
+    edge = _by_edge(lower[-1].leaf, with_edge, free)
     return {**velocity, **held}, {"points": points, "cavity": solved.field.power, "edge": edge}
 
 
@@ -153,30 +160,34 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     out: list[Below] = []
     joists, omega = design.floor.joists, up.omega
     apart = joists.spacing if joists else 0.0
-    infill = design.floor.infill_mass_per_area if joists else 0.0
     above = up.bay.mass
+    if joists is not None and design.floor.fill_hangs:
+        leaf = leaves.fill_leaf(design, f)
+        item = Below(leaf, through_air.passage(fill_gap(design), f, above, leaf.mass, apart))
+        _lay_on_battens(up, item, joists.spacing)
+        out.append(item)
+        above = leaf.mass
     old = design.old_ceiling
     if old is not None:
         leaf = leaves.old_leaf(design, f)
         gap = old_gap(design)
-        item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
+        item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart))
         across = joists.spacing if joists else old.fixing_spacing
         spacing = (old.fixing_spacing, across)
         count = leaf.area / (spacing[0] * spacing[1])
         _hang(up, item, count, spacing, old.fixing_stiffness, None)
         out.append(item)
-        infill, above = 0.0, leaf.mass
+        above = leaf.mass
     if not ceiling:
         return out
     leaf = leaves.ceiling_leaf(design, f)
+    beside = 0j if joists else bays.hung(design)  # under joists hangers hang from other motion
     gap = lowest_gap(design)
-    item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, infill, apart))
+    item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside))
     hangers = design.hangers
     if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)
-        count = leaf.area / (spacing[0] * spacing[1])
-        if hangers.positions is not None:
-            count = float(len(hangers.positions))
+        count = float(len(place(design).points))
         stiffness = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
         y_down = leaves.at_hanger(leaf, hangers, omega)
         _hang(up, item, count, spacing, stiffness, y_down)
@@ -193,6 +204,16 @@ def _hang(
     item.at_point = np.full(omega.shape, leaf.mobility, complex) if y_down is None else y_down
     number, spring = upper.hang_points(up, count, spacing, leaf, stiffness)
     item.link = point_link(number, spring, y_up, item.at_point, omega)
+
+
+def _lay_on_battens(up: Upper, item: Below, spacing: float) -> None:
+    """Loose fill on battens along all joists, `spacing` [m] apart."""
+    half = np.pi / item.leaf.wavenumber(up.omega)
+    stiffness = springs.BATTENS * (1 + 1j * springs.FIXING_LOSS) * half
+    _, y_up = upper.hung_from(up)
+    item.at_point = np.full(up.omega.shape, item.leaf.mobility, complex)
+    number = item.leaf.area / (spacing * half)
+    item.link = point_link(number, stiffness, y_up, item.at_point, up.omega)
 
 
 def _solve(
@@ -271,8 +292,6 @@ def _sound(
     f = up.omega / 2 / np.pi
     area = design.room.length * design.room.width
     free = upper.radiated(up, velocity, area)
-    if not lower and up.beams is not None and design.floor.infill_mass_per_area > 0:
-        return _below_fill(design, up, velocity, area)
     carrier, _ = upper.hung_from(up)
     for item in lower:
         leaf = item.leaf
@@ -282,25 +301,6 @@ def _sound(
             own = own + near * item.link * velocity[carrier]
         free = own + (item.passage.forced * free if cavity else 0.0)
     return np.asarray(free)
-
-
-def _below_fill(design: Design, up: Upper, velocity: dict[str, NDArray], area: float) -> NDArray:
-    """Power radiated by a floor without any ceiling whose joists carry loose fill [W/N2].
-
-    What is seen from below is the fill on its boards. It moves with the joists, strips one spacing
-    wide; and as a limp mass half-way down the bays it passes on what the deck radiates, as in
-    `through_air`.
-    """
-    joists, f = design.floor.joists, up.omega / 2 / np.pi
-    assert joists is not None
-    carried = air.IMPEDANCE * area * radiating.strip(f, joists.spacing) * velocity["joists"]
-    share, blocks = open_share(joists), joists.kind != "open-web"
-    through = through_air.passage(
-        Gap(0.0, joists.depth / 2, share, blocks), f, up.bay.mass,
-        design.floor.infill_mass_per_area, 0.0, joists.spacing,
-    )  # fmt: skip
-    still = {**velocity, "joists": np.zeros_like(f)}
-    return np.asarray(carried + through.forced * upper.radiated(up, still, area))
 
 
 def _plates(up: Upper, lower: list[Below]) -> list[PlateLeaf]:
@@ -328,7 +328,7 @@ def _overlap(up: Upper, lower: list[Below]) -> tuple[dict[str, NDArray], float]:
             judged = judged + overlap["joists"]
         good &= _per_hertz(up, leaf) * f * bands.WIDTH + np.pi / 2 * judged >= MODES
     if up.beams is not None:
-        across = (up.omega**2 * up.bay.mass / up.bay.bending_y) ** 0.25
+        across = (up.omega**2 * up.bay.mass / up.bay.stiffness[1]) ** 0.25
         good &= across * up.beams.spacing >= np.pi
     # waves longer than those of sound, S k^2/4 pi, that come into each band
     good &= up.bay.area * up.omega**2 / (2 * np.pi * air.SPEED**2) * bands.WIDTH >= MODES

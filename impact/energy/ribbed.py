@@ -12,7 +12,10 @@ u): H inverts their dynamic stiffness, air, mats and sound included; S is the pa
 reaches the deck; u are deflection and slope of the deck and deflection of the leaf below on the
 joists, u = 1/s sum C p; L holds joists and nails. Means over places y0 of the blow are closed.
 Where boards lie straight on the joists, u also holds how the two faces of a bay part in each
-cosine over its width, and L the springs of its air: the same closed boxes as for modes.
+cosine over its width, and L the springs of its air: the same closed boxes as for modes. Loose fill
+on boards is a limp leaf; its hinges and its bending are motions in u. Hangers are a spring in L
+too, as far as all of a long wave move alike: then they push together with the air. What single
+points set in motion besides is for averages (`paths`).
 
 Waves slower than sound are heard through the edges, where they are cut off: what is left over there
 holds all wavenumbers of sound alike (Leppington, as in `radiating.free_waves`). The face towards
@@ -25,91 +28,29 @@ ceiling and of that leaf without it. Seen beside modes and finite elements in
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import operator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.design.parts import Mat
 from impact.energy import mat as mats
 from impact.energy import radiating, through_air
-from impact.leaf.build import Section
+from impact.energy.bay_motions import Motions, chain_inverse
+from impact.energy.bay_parts import REACH, Build, Strips
 from impact.link import cavity
 from impact.link.cavity import Gap
 
 ALONG, ACROSS = 96, 6  # waves along the joists; places in half a period of those across
 TURNS, STEPS = 12, 24  # directions of sound in plan, and in height by equal steps of cos(theta)
-REACH = 1.5  # of the largest wavenumber of a free plate
-BOXES = 1.3  # of it too: cosines over the width of a closed bay
+BOXES = 1.3  # of a plate's free wavenumber: cosines over the width of a closed bay
 # Against 17 times as many points: no band from 160 to 630 Hz of three invented floors moves by more
 # than 0.5 dB.
 PLACES = (-1 / 30, 0.0, 1 / 30)  # in each third octave, lg f/fm
 ALL = slice(None)
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """A plate: its section and loss factor."""
-
-    section: Section
-    loss: float
-
-    def stiffness(self, kx: NDArray, ky: NDArray, omega: float) -> NDArray:
-        """Dynamic stiffness per area B k^4 (1 + i eta) - omega^2 m'' [N/m3]; orthotropic plate,
-        2 (D_nu + 2 D_66) kx^2 ky^2 between (Cremer/Heckl/Petersson 2005). Of the shape of the
-        wavenumbers."""
-        s, x2, y2 = self.section, kx**2, ky**2
-        mixed = 2 * (s.bending_nu + 2 * s.twisting)
-        bent = s.bending_x * x2**2 + mixed * x2 * y2 + s.bending_y * y2**2
-        return np.asarray(bent * (1 + 1j * self.loss) - omega**2 * s.mass)
-
-    def wavenumber(self, omega: float) -> float:
-        """Its largest free wavenumber at omega [rad/s], across its weaker direction [1/m]."""
-        s = self.section
-        return float((omega**2 * s.mass / min(s.bending_x, s.bending_y)) ** 0.25)
-
-
-@dataclass(frozen=True)
-class Lower:
-    """A leaf below: the air above it, and for the first one the nails [N/m2] that hold it."""
-
-    sheet: Sheet
-    gap: Gap
-    nails: complex = 0j
-
-
-@dataclass(frozen=True)
-class Ribs:
-    """Joists at `spacing` [m]: bending EI of k^2 [N m2], torsion GJ and sideways stiffness about
-    the deck [N m2], mass [kg/m], rotary inertia about the deck [kg m], loss factor."""
-
-    spacing: float
-    bending: Callable[[NDArray], NDArray]
-    torsion: float
-    sideways: float
-    mass: float
-    rotary: float
-    loss: float
-
-
-@dataclass(frozen=True)
-class Build:
-    """From the top: floating sheets with the mats below them (top first), deck, ribs, and at most
-    two leaves below."""
-
-    floating: tuple[tuple[Sheet, Mat], ...]
-    deck: Sheet
-    ribs: Ribs
-    lower: tuple[Lower, ...]
-    sides: tuple[float, float]  # of the face that radiates [m]
-
-    @property
-    def hung(self) -> bool:
-        """Whether the last leaf touches no joist."""
-        return bool(self.lower) and self.lower[-1].nails == 0
 
 
 @dataclass(frozen=True)
@@ -118,13 +59,15 @@ class Field:
 
     deck, joists : mean-square velocity times area [m4/s2/N2], joists as if the deck moved with them
     everywhere. mobility : of the face struck, complex [m/(N s)]. power : radiated by the lowest
-    leaf [W/N2]. Both are 0 where only motion was asked for.
+    leaf [W/N2]; hung : what its hangers alone would make of it. All are 0 where only motion was
+    asked for.
     """
 
     deck: NDArray
     joists: NDArray
     mobility: NDArray
     power: NDArray
+    hung: NDArray
 
 
 def field(
@@ -139,16 +82,20 @@ def field(
         heard = bool(centre >= heard_from)
         one = [_at(build, 2 * np.pi * centre * 10**place, heard) for place in places]
         rows.append(np.mean(np.array(one), axis=0))
-    deck, joists, mobility, power = np.array(rows).T
-    return Field(deck.real, joists.real, mobility, power.real)
+    deck, joists, mobility, power, hung = np.array(rows).T
+    return Field(deck.real, joists.real, mobility, power.real, hung.real)
 
 
-def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex, float]:
-    """The four answers of `Field` at one frequency [rad/s]."""
+def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex, float, float]:
+    """The five answers of `Field` at one frequency [rad/s]."""
     sheets = [build.deck, *(item.sheet for item in build.lower), *(x for x, _ in build.floating)]
     reach = REACH * max(sheet.wavenumber(omega) for sheet in sheets)
     k0, period = omega / air.SPEED, 2 * np.pi / build.ribs.spacing
-    harmonics = period * np.arange(-(n := int(np.ceil(reach / period)) + 1), n + 1)
+    count = int(np.ceil(reach / period)) + 1
+    for item in build.lower:
+        if isinstance(item.sheet, Strips):
+            count = max(count, item.sheet.orders(omega, build.ribs.spacing))
+    harmonics = period * np.arange(-count, count + 1)
     # motion: a grid over one period, by symmetry a quarter of it
     step = (np.arange(ALONG) + 0.5) / ALONG
     kx, across = reach * step**1.5, period / 2 * (np.arange(ACROSS) + 0.5) / ACROSS
@@ -157,25 +104,27 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex,
     weight = weight[:, None] / (4 * np.pi**2)
     square = waves.square(0)
     deck = float((weight * square).sum())
-    joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.ribs.spacing
+    joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.ribs.spacing**2
     if not heard:
-        return deck, joists, 0j, 0.0
+        return deck, joists, 0j, 0.0, 0.0
     # sound: over the half sphere, d2k/kz = k0 d(cos theta) d(phi)
     cosine = np.repeat((np.arange(STEPS) + 0.5) / STEPS, TURNS)
     turn = np.tile(np.pi / 2 * (np.arange(TURNS) + 0.5) / TURNS, STEPS)
     side = k0 * np.sqrt(1 - cosine**2)
     sound = _Waves(build, omega, side * np.cos(turn), side * np.sin(turn), harmonics)
     middle = slice(len(harmonics) // 2, len(harmonics) // 2 + 1)  # the harmonic that is sound
+    last = len(build.lower)
     # d2k = k0^2 cos(theta) d(cos theta) d(phi)
-    out = (sound.last(middle) * sound.sigma[:, middle])[:, 0]
-    fast = k0**2 / (2 * np.pi) * out @ cosine / len(cosine)
-    leaf = len(build.lower) - 1 if build.hung else int(waves.below)  # that sounds from its edges
+    weigh = k0**2 / (2 * np.pi) * cosine / len(cosine) * sound.sigma[:, middle][:, 0]
+    fast = sound.square(last, middle)[:, 0] @ weigh
+    leaf = last - 1 if build.hung else last  # that sounds from its edges
     cut = waves.square(leaf) if leaf else square
     edges = (weight * cut * waves.sigma * (waves.side > k0)).sum()
     if build.hung:
         edges *= _through_cavity(build, sound, cosine)
     mobility = complex((weight * waves.mobility()).sum())
-    return deck, joists, mobility, float(air.IMPEDANCE * (fast + edges))
+    hung = float(air.IMPEDANCE * (sound.by_hangers(build) @ weigh))
+    return deck, joists, mobility, float(air.IMPEDANCE * (fast + edges)), hung
 
 
 def _through_cavity(build: Build, heard: _Waves, cosine: NDArray) -> float:
@@ -194,10 +143,10 @@ def _through_cavity(build: Build, heard: _Waves, cosine: NDArray) -> float:
 class _Waves:
     """The answer at wavenumbers (kx, ky) (N,), each with its harmonics (M,).
 
-    Letters as at the top of this file: h11, h12, h22 (N, M) are H of deck and first leaf. Of the U
-    motions u of a joist, seen (N, M, U) = C H e1 S is what each wave of a blow makes them, held
-    (N, M, U) = H C^H what their forces make of the deck; inverse (N, U, U) = (1 + G L)^-1 with
-    G = 1/s sum C H C^H, pull = L (1 + G L)^-1.
+    Letters as at the top of this file: h[i][j] (N, M) are H of leaves i and j, the deck 0. Of the U
+    motions u of a joist, rows[i] (N, M, U) are C, seen (N, M, U) = C H e1 S is what each wave of a
+    blow makes them, held[i] (N, M, U) = H C^H what their forces make of a leaf, sight[i] = C H;
+    inverse (N, U, U) = (1 + G L)^-1 with G = 1/s sum C H C^H, pull = L (1 + G L)^-1.
     """
 
     def __init__(
@@ -211,9 +160,8 @@ class _Waves:
         self._lines(build)
 
     def _plates(self, build: Build) -> None:
-        """H, S, what the blow does to the face struck, and the last leaf's motion."""
+        """H, S, and what the blow does to the face struck."""
         omega, kx, ky = self.omega, self.kx[:, None], self.across
-        sound = 1j * omega * air.IMPEDANCE * self.sigma
         deck = build.deck.stiffness(kx, ky, omega)
         self.passed = np.ones_like(deck)  # force on the deck / force on the face struck
         self.own = np.zeros_like(deck)  # motion of that face with the deck held
@@ -224,63 +172,49 @@ class _Waves:
             self.own = self.own + self.passed**2 / stiff
             self.passed = self.passed * over / stiff
             load = own - over**2 / stiff
-        deck = deck + load
-        self.below, self.two = bool(build.lower), len(build.lower) > 1
-        self.further = np.ones_like(deck)  # motion of the last leaf / of the one after the deck
-        if not self.below:
-            self.h11 = 1 / (deck + sound)
-            self.h12 = self.h22 = np.zeros_like(deck)
-            return
-        first = build.lower[0]
-        if first.gap.closed:  # boxes, see `_lines`
-            z11 = z12 = z22 = np.zeros_like(deck)
-        else:
-            z11, z12, z22 = _gap(first.gap, omega, kx, ky, build.ribs.spacing)
-        below = first.sheet.stiffness(kx, ky, omega) + z22
-        if self.two:
-            last = build.lower[1]
-            y11, y12, y22 = _gap(last.gap, omega, kx, ky, 0.0)
-            stiff = last.sheet.stiffness(kx, ky, omega) + y22 + sound
-            below, self.further = below + y11 - y12**2 / stiff, y12 / stiff
-        else:
-            below = below + sound
-        deck = deck + z11
-        both = deck * below - z12**2
-        self.h11, self.h12, self.h22 = below / both, z12 / both, deck / both
+        stiff, between = [deck + load], []
+        for item in build.lower:
+            if item.gap.closed:  # boxes, see `_lines`
+                above = across = below = np.zeros_like(deck)
+            else:
+                apart = build.ribs.spacing if item.gap.bay else 0.0
+                above, across, below = _gap(item.gap, omega, kx, ky, apart)
+            stiff[-1] = stiff[-1] + above
+            between.append(across)
+            stiff.append(item.sheet.stiffness(kx, ky, omega) + below)
+        stiff[-1] = stiff[-1] + 1j * omega * air.IMPEDANCE * self.sigma
+        self.h = chain_inverse(stiff, between)
 
     def _lines(self, build: Build) -> None:
         """u = (1 + G L)^-1 A, and the mean of A A^H over the places of the blow."""
         ribs, k2, omega = build.ribs, self.kx**2, self.omega
         lossy = 1 + 1j * ribs.loss
-        one, none = np.ones_like(self.h11), np.zeros_like(self.h11)
-        rows = [(one, none), (1j * self.across, none)]  # what deck and leaf share in each motion
-        springs = [
-            ribs.bending(k2) * k2**2 * lossy - omega**2 * ribs.mass,
+        one, here = np.ones_like(self.h[0][0]), np.ones(len(k2))
+        motions = Motions(len(k2))
+        joist = motions.add({0: one}, ribs.bending(k2) * k2**2 * lossy - omega**2 * ribs.mass)
+        motions.add(
+            {0: 1j * self.across},
             (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - omega**2 * ribs.rotary,
-        ]
-        nails = build.lower[0].nails if build.lower else 0j
-        if nails:
-            springs[0] = springs[0] + nails
-            springs.append(np.full(k2.shape, nails))
-            rows.append((none, one))
-        for shape, spring in self._boxes(build):
-            rows.append((shape, -shape))
-            springs.append(spring)
-        stiff = np.zeros((len(k2), len(rows), len(rows)), complex)
-        stiff[:, np.arange(len(rows)), np.arange(len(rows))] = np.stack(springs, axis=-1)
-        if nails:
-            stiff[:, 0, 2] = stiff[:, 2, 0] = -nails
-        on_deck, on_leaf = (np.stack(part, axis=-1) for part in zip(*rows, strict=True))
-        h11, h12, h22 = (h[..., None] for h in (self.h11, self.h12, self.h22))
-        self.sight = (on_deck * h11 + on_leaf * h12, on_deck * h12 + on_leaf * h22)
-        self.seen = self.sight[0] * self.passed[..., None]
-        up, down = np.conj(on_deck), np.conj(on_leaf)
-        self.held = (up * h11 + down * h12, up * h12 + down * h22)  # of deck and leaf
-        gram = sum(
-            np.swapaxes(seen, 1, 2) @ held
-            for seen, held in zip((on_deck, on_leaf), self.held, strict=True)
         )
-        self.inverse = np.linalg.inv(np.eye(len(rows)) + gram @ stiff / self.spacing)
+        self.carrier = joist  # what hangers are fixed to
+        for leaf, item in enumerate(build.lower, start=1):
+            if isinstance(item.sheet, Strips):
+                motions.tie({joist: here}, self._strips(motions, leaf, item.sheet), item.nails)
+            elif item.nails or item.hangers:
+                place = motions.add({leaf: one}, 0 * k2)
+                held = joist if item.nails else self.carrier
+                motions.tie({held: here}, {place: here}, item.nails or item.hangers)
+                self.carrier = place if item.nails else self.carrier
+            for shape, spring in self._boxes(build, leaf):
+                motions.add({leaf - 1: shape, leaf: -shape}, spring)
+        rows, stiff = motions.rows(len(self.h), one), motions.stiffness()
+        h = [[each[..., None] for each in line] for line in self.h]
+        everywhere = range(len(rows))
+        self.sight = [_sum(rows[j] * h[i][j] for j in everywhere) for i in everywhere]
+        self.held = [_sum(np.conj(rows[j]) * h[i][j] for j in everywhere) for i in everywhere]
+        self.seen = self.sight[0] * self.passed[..., None]
+        gram = _sum(np.swapaxes(rows[i], 1, 2) @ self.held[i] for i in everywhere)
+        self.inverse = np.linalg.inv(np.eye(gram.shape[1]) + gram @ stiff / self.spacing)
         self.pull = stiff @ self.inverse
 
     @cached_property
@@ -288,14 +222,48 @@ class _Waves:
         """Mean over places of the blow of A A^H (N, U, U), A = u without joists."""
         return np.asarray(np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2)
 
-    def _boxes(self, build: Build) -> Iterator[tuple[NDArray, NDArray]]:
-        """Closed bays: what each orthonormal cosine over a bay's width takes of a wave (N, M), and
-        the spring of its air (N,) [N/m3]; none where air lies under the joists too."""
-        if not build.lower or not build.lower[0].gap.closed:
+    def _strips(self, motions: Motions, leaf: int, strips: Strips) -> dict[int, NDArray]:
+        """Strips hinged on the joists: places of what each of their R functions takes of a wave,
+        with its share (N,) in their motion on a joist.
+
+        Functions are a hat over the joist and the sines of the bay beside it. What they take of the
+        leaf, u, is made by their amplitudes p, u = G p, G their products over the endless row; the
+        sines' own bending then is G^-1 K G^-1. Galerkin's method.
+        """
+        spacing, across = self.spacing, self.across
+        step = across[:, across.shape[1] // 2] * spacing
+        count = strips.orders(self.omega, spacing) + 1
+        gram = np.zeros((len(step), count, count), complex)
+        gram[:, 0, 0] = spacing * (2 + np.cos(step)) / 3
+        none = np.zeros(len(step), complex)
+        places = [motions.add({leaf: spacing * np.sinc(across * spacing / 2 / np.pi) ** 2}, none)]
+        bent = [0j]
+        for order in range(1, count):
+            wave = order * np.pi / spacing
+            up, down = (
+                np.exp(0.5j * sign * order * np.pi)
+                * np.sinc((across + sign * wave) * spacing / 2 / np.pi)
+                for sign in (1, -1)
+            )
+            shape = spacing / 2j * np.exp(0.5j * across * spacing) * (up - down)
+            places.append(motions.add({leaf: shape}, none))
+            gram[:, order, order] = spacing / 2
+            gram[:, 0, order] = (1 - (-1) ** order * np.exp(-1j * step)) / wave
+            gram[:, order, 0] = np.conj(gram[:, 0, order])
+            bent.append(strips.bending * (1 + 1j * strips.loss) * wave**4 * spacing / 2)
+        inverse = np.linalg.inv(gram)
+        motions.join(places, (inverse * np.array(bent)) @ inverse)
+        return dict(zip(places, inverse[:, 0].T, strict=True))
+
+    def _boxes(self, build: Build, leaf: int) -> Iterator[tuple[NDArray, NDArray]]:
+        """Closed bays above a leaf: what each orthonormal cosine over a bay's width takes of a wave
+        (N, M), and the spring of its air (N,) [N/m3]; none where air lies under the joists too."""
+        gap, spacing = build.lower[leaf - 1].gap, self.spacing
+        if not gap.closed:
             return
-        first, spacing = build.lower[0], self.spacing
-        width = first.gap.open_share * spacing
-        reach = BOXES * max(x.wavenumber(self.omega) for x in (build.deck, first.sheet))
+        width = gap.open_share * spacing
+        faces = [build.deck, *(item.sheet for item in build.lower)][leaf - 1 : leaf + 1]
+        reach = BOXES * max(x.wavenumber(self.omega) for x in faces)
         middle = np.exp(0.5j * self.across * spacing)
         for order in range(int(reach * width / np.pi) + 1):
             wave, turn = order * np.pi / width, np.exp(0.5j * order * np.pi)
@@ -304,51 +272,59 @@ class _Waves:
             )
             size = np.sqrt(width * (1 if order == 0 else 2)) / 2
             shape = size * middle * (turn * there + np.conj(turn) * back)
-            spring = 1 / cavity.compliance(first.gap, self.omega, self.kx, np.asarray(wave))
+            spring = 1 / cavity.compliance(gap, self.omega, self.kx, np.asarray(wave))
             yield shape, spring
 
     def mobility(self) -> NDArray:
         """Share of each wave in the mean mobility of the face struck (N, M)."""
         pulled = np.sum((self.held[0] @ self.pull) * self.seen, axis=-1) / self.spacing
-        deck = self.h11 * self.passed - pulled
+        deck = self.h[0][0] * self.passed - pulled
         return np.asarray(1j * self.omega * (self.own + self.passed * deck))
 
-    def _middle(self, free: NDArray, moved: int, pushed: int) -> NDArray:
-        """Motion of deck (0) or first leaf (1) per plane force on one of them (N,), of the
-        middle harmonic alone; free : the same without joists (N, M)."""
-        place = free.shape[1] // 2
+    def _middle(self, moved: int, pushed: int) -> NDArray:
+        """Motion of a leaf per plane force on one of them (N,), of the middle harmonic alone."""
+        place = self.across.shape[1] // 2
         drawn = (self.held[moved][:, place, None, :] @ self.pull)[:, 0]
         back = np.sum(drawn * self.sight[pushed][:, place], axis=-1) / self.spacing
-        return np.asarray(free[:, place] - back)
+        return np.asarray(self.h[moved][pushed][:, place] - back)
 
     def alone(self) -> NDArray:
-        """Motion of the last leaf, deck or first one below, per plane force on it (N,)."""
-        return self._middle(self.h22, 1, 1) if self.below else self._middle(self.h11, 0, 0)
+        """Motion of the last leaf, deck or one below, per plane force on it (N,)."""
+        return self._middle(len(self.h) - 1, len(self.h) - 1)
 
     def handed_on(self) -> NDArray:
         """Motion of the last leaf per plane force on the one above it (N,)."""
-        if not self.two:
-            return self._middle(self.h12, 1, 0)
-        return self._middle(self.h22, 1, 1) * self.further[:, self.further.shape[1] // 2]
-
-    def last(self, where: slice) -> NDArray:
-        """Mean-square velocity of each wave (N, M) of the last leaf, `where` of the harmonics."""
-        return self.square(int(self.below), where) * np.abs(self.further[:, where]) ** 2
+        return self._middle(len(self.h) - 1, len(self.h) - 2)
 
     def square(self, leaf: int, where: slice = ALL) -> NDArray:
-        """Mean-square velocity of each wave (N, M), leaf 0 the deck, 1 the first below."""
-        free = ((self.h11, self.h12)[leaf] * self.passed)[:, where]
+        """Mean-square velocity of each wave (N, M) of a leaf, 0 the deck, `where` of the
+        harmonics."""
+        free = (self.h[leaf][0] * self.passed)[:, where]
         drawn = self.held[leaf][:, where] @ self.pull
         cross = np.sum(drawn * self.seen[:, where], axis=-1) / self.spacing
         both = np.sum((drawn @ self.by_place) * np.conj(drawn), axis=-1).real
         square = np.abs(free) ** 2 - 2 * np.real(cross * np.conj(free)) + both
         return np.asarray(self.omega**2 * np.maximum(square, 0.0))
 
-    def on_joists(self) -> NDArray:
-        """Mean-square velocity of the deck on the joists (N,)."""
-        row = self.inverse[:, :1, :]
+    def by_hangers(self, build: Build) -> NDArray:
+        """Mean-square velocity of the middle wave (N,) of a hung leaf, from its hangers alone."""
+        if not build.hung or not build.lower[-1].hangers:
+            return np.zeros(len(self.kx))
+        last, place = build.lower[-1], self.across.shape[1] // 2
+        own = last.sheet.stiffness(self.kx, self.across[:, place], self.omega)
+        own = own + 1j * self.omega * air.IMPEDANCE * self.sigma[:, place]
+        pulled = np.abs(last.hangers / (last.hangers + self.spacing * own)) ** 2
+        return np.asarray(pulled * self.spacing**2 * self.on_joists(self.carrier))
+
+    def on_joists(self, motion: int = 0) -> NDArray:
+        """Mean-square velocity of a motion (N,), first that of the deck on the joists."""
+        row = self.inverse[:, motion : motion + 1, :]
         square = (row @ self.by_place) @ np.conj(np.swapaxes(row, 1, 2))
         return np.asarray(self.omega**2 * square[:, 0, 0].real)
+
+
+def _sum(terms: Iterable[NDArray]) -> NDArray:
+    return reduce(operator.add, terms)
 
 
 def _radiation(omega: float, side: NDArray, sides: tuple[float, float]) -> NDArray:

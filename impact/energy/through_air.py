@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache, reduce
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,7 +37,8 @@ SPEED, DENSITY = air.SPEED, air.DENSITY
 class Passage:
     """What the air does, per third octave (n,).
 
-    forced : power radiated on by the limp leaf below / power the leaf above would radiate free [-].
+    forced : power radiated on by the limp leaf below / power the leaf above would radiate free [-];
+    with hangers beside the air, what is more than by hangers alone.
     blocked : mean-square blocked pressure times area at the leaf below per that power [Pa2 m2/W].
     """
 
@@ -63,63 +65,72 @@ def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
 
 
 def _answers(
-    gap: Gap, omega: NDArray, masses: tuple[float, float, float], cosines: NDArray, spacing: float
-) -> tuple[NDArray, NDArray]:
-    """|v2/v1|^2 and |p_blocked/v1|^2 (F, N) at omega (F,) for N angles; masses above, between,
-    below.
+    gap: Gap, omega: NDArray, masses: tuple[float, float], cosines: NDArray, spacing: float,
+    hangers: complex = 0j,
+) -> tuple[NDArray, NDArray]:  # fmt: skip
+    """|v2/v1|^2 and |p_blocked/v1|^2 (F, N) at omega (F,) for N angles; masses above and below.
 
     v1 is the motion the leaf above would have without the air; as a limp mass it yields to it.
+    hangers [N/m3] : springs beside the air, which act with it as far as a wave of sound moves all
+    alike; what they would hand on alone is taken off, as it is counted at their points.
     """
-    mass_above, mass_between, mass_below = masses
+    mass_above, mass_below = masses
     open_ = np.array([sideways_share(gap, float(one), spacing) for one in omega])[:, None, None]
     omega = omega[:, None, None]
     turn = np.cos(TURNS) ** 2 + open_ * np.sin(TURNS) ** 2
     side = omega / SPEED * np.sqrt(1 - cosines[:, None] ** 2) * np.sqrt(turn)  # (F, N, TURNS)
-    layers = []
     share = gap.open_share if gap.closed else 1.0  # of the plan on which closed bays press
-    for i, (depth, wavenumber, unit) in enumerate(cavity.fluids(gap, omega, share)):
-        halves = 2 if mass_between > 0 and i == 0 else 1
-        one = cavity.layer(depth / halves, wavenumber, share * unit, side)
-        layers.append(one)
-        if halves > 1:
-            limp = np.zeros_like(one)
-            limp[0, 0] = limp[1, 1] = 1.0
-            limp[0, 1] = 1j * omega * mass_between
-            layers += [limp, one]
-    matrix = reduce(cavity.chain, layers)
+    matrix = reduce(cavity.chain, [
+        cavity.layer(depth, wavenumber, share * unit, side)
+        for depth, wavenumber, unit in cavity.fluids(gap, omega, share)
+    ])  # fmt: skip
     load = 1j * omega * mass_below + DENSITY * SPEED / cosines[:, None]
     inertia = 1j * omega * mass_above
-    taken = inertia * (matrix[1, 0] * load + matrix[1, 1]) + matrix[0, 0] * load + matrix[0, 1]
-    passed = np.abs(inertia / taken) ** 2
+    air = matrix[0, 0] / matrix[1, 0], 1 / matrix[1, 0], matrix[1, 1] / matrix[1, 0]
+    passed = _passed(air, hangers / (1j * omega), inertia, load)
+    if hangers:
+        alone = _passed((0.0, 0.0, 0.0), hangers / (1j * omega), inertia, load)
+        passed = np.maximum(passed - alone, 0.0)
     blocked = np.abs(inertia / (inertia * matrix[1, 0] + matrix[0, 0])) ** 2
     return passed.mean(axis=-1), blocked.mean(axis=-1)
 
 
+def _passed(
+    between: tuple[Any, Any, Any], spring: NDArray, inertia: NDArray, load: NDArray
+) -> NDArray:
+    """|v2/v1|^2 through an impedance `between` two faces (upper, across, lower) [Pa s/m] with a
+    spring beside it, under a limp mass `inertia` above a `load`."""
+    upper, across, lower = (each + spring for each in between)
+    return np.asarray(
+        np.abs(inertia * across / ((inertia + upper) * (load + lower) - across**2)) ** 2
+    )
+
+
 def passage(
-    gap: Gap, frequencies: NDArray, mass_above: float, mass_below: float,
-    mass_between: float = 0.0, spacing: float = 0.0,
+    gap: Gap, frequencies: NDArray, mass_above: float, mass_below: float, spacing: float = 0.0,
+    hangers: complex = 0j,
 ) -> Passage:  # fmt: skip
     """How much goes through the air of `gap`; averages over five places in each third octave.
 
-    mass_above, mass_below [kg/m2] : of the leaves. mass_between [kg/m2] : loose fill carried
-    half-way in the first layer of air (0 without). spacing [m] : of the joists that cut the air up.
+    mass_above, mass_below [kg/m2] : of the leaves. spacing [m] : of the joists that cut the air up.
+    hangers [N/m3] : that hang the leaf below from the face above, over the area.
     The same cavity is computed once: variants of a design share it. Arrays (n,) over the centres.
     """
     centres = tuple(float(f) for f in frequencies)
-    return _passage(gap, centres, mass_above, mass_below, mass_between, spacing)
+    return _passage(gap, centres, mass_above, mass_below, spacing, hangers)
 
 
 @lru_cache(maxsize=32)
 def _passage(
-    gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float,
-    mass_between: float, spacing: float,
+    gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float, spacing: float,
+    hangers: complex,
 ) -> Passage:  # fmt: skip
     cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
     per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
     share = cosines / cosines.sum()  # weights of velocity: uniform over the disk
     omega = 2 * np.pi * np.array(frequencies)[:, None] * 10 ** np.array(INSIDE)
-    masses = (mass_above, mass_between, mass_below)
-    ratio, pressure = _answers(gap, omega.ravel(), masses, cosines, spacing)
+    masses = mass_above, mass_below
+    ratio, pressure = _answers(gap, omega.ravel(), masses, cosines, spacing, hangers)
     forced, blocked = ratio.mean(axis=-1), pressure @ share * per_power
     return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in (forced, blocked)))
 

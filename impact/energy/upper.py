@@ -74,8 +74,8 @@ def _joist_floor(
     """Power into deck and joists per mean-square force, and the mean mobility."""
     y_beam = beams.mobility(omega)
     mean_mass = deck.mass + (beams.line_mass - deck.mass * beams.strip) / beams.spacing
-    along = deck.bending_x + beams.bending / beams.spacing
-    smeared = mobility.orthotropic_plate(along, deck.bending_y, mean_mass)
+    along = deck.stiffness[0] + beams.bending / beams.spacing
+    smeared = mobility.orthotropic_plate(along, deck.stiffness[1], mean_mass)
     on, share = mobility.ribbed_floor(
         deck.mobility, y_beam, beams.spacing, deck.wavenumber(omega), smeared
     )

@@ -142,13 +142,13 @@ def blocking_ribs(joists: Joists, span: float) -> Ribs | None:
 
 
 def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
-    """The walked floor without floating layers, in floor coordinates.
+    """The walked floor without floating layers and loose fill, in floor coordinates.
 
     lines : y of the joists [m]; empty for a slab.
     """
-    extra = floor.infill_mass_per_area + (floor.covering.mass_per_area if floor.covering else 0.0)
+    extra = floor.covering.mass_per_area if floor.covering else 0.0
     held = [layer for layer in floor.layers if layer.bond != "floating"]
-    loss = floor.loss_factor + floor.infill_loss_factor
+    loss = floor.whole_loss
     if floor.joists is not None:
         deck = section(held)
         return Plate(

@@ -10,32 +10,41 @@ from impact.design.parts import Design, Fill, Joists
 from impact.link.cavity import Gap
 
 
-def open_share(joists: Joists | None) -> float:
-    """Share of the plan [-] that joists leave to the air, by the volume they displace; else 1."""
-    if joists is None:
-        return 1.0
-    return max(0.0, 1 - joists.volume_per_length / (joists.depth * joists.spacing))
-
-
 def lowest_gap(design: Design) -> Gap:
-    """The cavity above the new ceiling: below an old one if it stays, else with the joist bays."""
-    cavity = design.cavity
+    """The cavity above the new ceiling: below an old one if it stays, else with the joist bays as
+    far as no loose fill takes their depth."""
+    cavity, floor = design.cavity, design.floor
     if design.old_ceiling is not None:
-        return _gap(cavity.clear_depth, None, cavity.fill)
-    return _gap(cavity.clear_depth, design.floor.joists, cavity.fill)
+        return _gap(cavity.clear_depth, None, 0.0, cavity.fill)
+    return _gap(cavity.clear_depth, floor.joists, floor.bay_depth, cavity.fill)
 
 
 def old_gap(design: Design) -> Gap:
-    """The bays above an old ceiling, whose boards lie straight on the joists.
+    """The bays above an old ceiling, whose boards lie straight on the joists, below a loose fill
+    on boards or above one that lies on the old ceiling.
 
     Raises ValueError where there is none.
     """
     if design.old_ceiling is None:
         raise ValueError("the design has no old ceiling")
-    return _gap(0.0, design.floor.joists, design.old_ceiling.fill)
+    floor = design.floor
+    return _gap(0.0, floor.joists, floor.bay_depth, design.old_ceiling.fill)
 
 
-def _gap(clear: float, joists: Joists | None, fill: Fill | None) -> Gap:
+def fill_gap(design: Design) -> Gap:
+    """The air between the deck and a loose fill on boards between the joists.
+
+    Raises ValueError where there is none.
+    """
+    infill = design.floor.infill
+    if infill is None or infill.boards is None:
+        raise ValueError("the design has no fill on boards between its joists")
+    return _gap(0.0, design.floor.joists, infill.below_deck, None)
+
+
+def _gap(clear: float, joists: Joists | None, depth: float, fill: Fill | None) -> Gap:
     thickness, resistivity = (fill.thickness, fill.flow_resistivity) if fill else (0.0, 0.0)
-    depth, blocks = (joists.depth, joists.kind != "open-web") if joists else (0.0, False)
-    return Gap(clear, depth, open_share(joists), blocks, thickness, resistivity)
+    if joists is None:
+        return Gap(clear, 0.0, 1.0, False, thickness, resistivity)
+    blocks = joists.kind != "open-web"
+    return Gap(clear, depth, joists.open_share, blocks, thickness, resistivity)

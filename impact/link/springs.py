@@ -17,6 +17,10 @@ from impact.link.joint import Joint
 
 FIXING_LOSS = 0.05  # loss factor of nails and screws in timber; common practice, no source
 STEEL_SHEAR = 80e9  # Pa
+# N/m2 along a joist: battens at its two sides that carry boards, in shear between joist and boards:
+# 2 G h/b, softwood G = 0.6 GPa, h about b (any textbook). The nails' own slip is left out: friction
+# holds them at the microns of such motions (estimate, no source).
+BATTENS = 1.2e9
 
 
 def points(
@@ -56,6 +60,27 @@ def area(
     value = np.full(len(wavenumber), 1 / (stiffness_per_area * (1 + 1j * loss_factor)))
     shapes = {leaves[0]: projections[0], leaves[1]: -projections[1]}
     return Joint(name, shapes, lambda omega: value, wavenumber, local=False)
+
+
+def along(
+    name: str, leaves: tuple[Leaf, Leaf], pair: tuple[int, int], places: np.ndarray,
+    stiffness: complex,
+) -> Joint:  # fmt: skip
+    """Springs along lines over all of the length x between two leaves at floor coordinates y
+    `places` (P,) [m]; stiffness [N/m2]. Motions are the second leaf's functions along x."""
+    upper, lower = leaves
+    assert upper.x.nodes is not None
+    assert upper.x.weights is not None
+    at = upper.x.values(upper.x.nodes) * upper.x.weights[:, None]
+    shared = lower.x.values(upper.x.nodes).T @ at
+    shapes = (
+        upper.project(shared, upper.y.values(places)),
+        -lower.project(np.eye(lower.x.count), lower.y.values(places)),
+    )
+    value = np.full(lower.x.count * len(places), 1 / stiffness)
+    wave = np.repeat((np.arange(lower.x.count) + 1) * np.pi / lower.x.length, len(places))
+    held = {i: each.reshape(len(value), -1) for i, each in zip(pair, shapes, strict=True)}
+    return Joint(name, held, lambda omega: value, wave, local=True)
 
 
 def lines(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -10,10 +11,10 @@ import numpy as np
 from impact.base import air
 from impact.design.parts import Design, Layer, OldCeiling
 from impact.design.placing import Placement, joist_lines, place
-from impact.leaf import build
+from impact.leaf import build, strips
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, springs
-from impact.link.gaps import lowest_gap, old_gap
+from impact.link.gaps import fill_gap, lowest_gap, old_gap
 from impact.link.joint import Joint
 from impact.motion.sizes import bending_wavenumber
 from impact.motion.stack import Stack
@@ -51,6 +52,9 @@ def assemble(design: Design, highest: float = 500.0) -> Assembly:
     leaves = list(uppers)
     for i, mat in enumerate(_mats(design)):
         joints.append(_mat_joint(design, leaves, i, mat, highest))
+    if design.floor.fill_hangs:
+        leaves.append(_fill_leaf(design, leaves[-1], highest))
+        joints += _fill_joints(design, leaves, highest)
     if design.old_ceiling is not None:
         leaves.append(_old_leaf(design, design.old_ceiling, highest))
         joints += _old_joints(design, leaves, highest)
@@ -163,7 +167,23 @@ def _old_leaf(design: Design, old: OldCeiling, highest: float) -> Leaf:
         "old ceiling", old.layers, design.room.length, design.room.width,
         max(loss, design.ceiling.loss_factor), _origin(design),
     )  # fmt: skip
+    if not design.floor.fill_hangs:
+        plate = replace(plate, mass=plate.mass + design.floor.fill_mass)
     return leaf_of(plate, highest)
+
+
+def _fill_leaf(design: Design, deck: Leaf, highest: float) -> Leaf:
+    """Loose fill on its boards; along the joists it takes the waves of the `deck`."""
+    plate = strips.fill_plate(design.floor)
+    reach = 1.3 * bending_wavenumber(deck, 2 * np.pi * highest) + 2 * np.pi / plate.length
+    return strips.modes(plate, joist_lines(design.floor), reach, 1.8 * highest)
+
+
+def carrier(leaves: Sequence[Leaf]) -> int:
+    """Place of the leaf to which what hangs below it is fixed, the last of `leaves` being hung: an
+    old ceiling or the floor, never the fill between its joists."""
+    above = len(leaves) - 2
+    return above - 1 if leaves[above].name == strips.NAME else above
 
 
 def _ceiling_leaf(design: Design, placement: Placement, highest: float) -> Leaf:
@@ -260,17 +280,32 @@ def _air_shapes(
     return (np.vstack(shapes[0]), np.vstack(shapes[1])), kx, ky
 
 
+def _over_floor(design: Design) -> Design:
+    """The design with a room below all of the floor: for what lies over all of it."""
+    floor, room = design.floor, design.room
+    whole = replace(room, length=floor.length, width=floor.width, offset_x=0.0, offset_y=0.0)
+    return replace(design, room=whole)
+
+
 def _mat_joint(design: Design, leaves: list[Leaf], upper: int, mat, highest: float) -> Joint:
-    whole = replace(
-        design,
-        room=replace(design.room, length=design.floor.length, width=design.floor.width,
-                     offset_x=0.0, offset_y=0.0),
-    )  # fmt: skip
-    shapes, kx, ky = _shapes_over(whole, leaves, (upper, upper + 1), highest)
+    shapes, kx, ky = _shapes_over(_over_floor(design), leaves, (upper, upper + 1), highest)
     return springs.area(
         f"mat {upper + 1}" if upper else "mat", (upper, upper + 1), shapes,
         mat.stiffness_per_area, mat.loss_factor, np.hypot(kx, ky),
     )  # fmt: skip
+
+
+def _fill_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Joint]:
+    """Battens at the joists' sides that carry the fill's boards, and the air under the deck."""
+    pair = (len(leaves) - 2, len(leaves) - 1)
+    floor, fill = (leaves[i] for i in pair)
+    lines = np.array(joist_lines(design.floor))
+    battens = springs.along(
+        "fill battens", (floor, fill), pair, lines, springs.BATTENS * (1 + 1j * springs.FIXING_LOSS)
+    )
+    gap = fill_gap(design)
+    shapes, kx, ky = _air_shapes(_over_floor(design), leaves, pair, gap, highest)
+    return [battens, cavity.joint(gap, pair, shapes, kx, ky, "fill air")]
 
 
 def _old_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Joint]:
@@ -278,11 +313,12 @@ def _old_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Join
     old, room = design.old_ceiling, design.room
     assert old is not None
     pair = (len(leaves) - 2, len(leaves) - 1)
+    held = (carrier(leaves), pair[1])
     count = max(2, int(np.ceil(room.length / old.fixing_spacing)))
     along = (np.arange(count) + 0.5) / count * room.length
     lines = [y - room.offset_y for y in joist_lines(design.floor, room)]
     places = np.array([(x, y) for y in lines for x in along]) + np.array(_origin(design))
-    fixings = springs.between("old fixings", leaves, pair, places, springs.old_fixing(design))
+    fixings = springs.between("old fixings", leaves, held, places, springs.old_fixing(design))
     gap = old_gap(design)
     shapes, kx, ky = _air_shapes(design, leaves, pair, gap, highest)
     return [fixings, cavity.joint(gap, pair, shapes, kx, ky, "old air")]
@@ -297,7 +333,8 @@ def _ceiling_joints(
     hangers = design.hangers
     if hangers is not None and placement.points:
         places = np.array(placement.points) + np.array(_origin(design))
-        joints.append(springs.between("hangers", leaves, pair, places, springs.fixing(design)))
+        held = (carrier(leaves), pair[1])
+        joints.append(springs.between("hangers", leaves, held, places, springs.fixing(design)))
     if design.independent is None:
         joints += _perimeter(design, leaves, highest)
     return joints

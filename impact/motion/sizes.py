@@ -54,7 +54,10 @@ def bending_wavenumber(leaf: Leaf, omega: float) -> float:
 
 
 def _weakest(leaf: Leaf) -> float:
-    return min(leaf.plate.bending_x, leaf.plate.bending_y)
+    """The weaker bending stiffness [N m]; a leaf that is limp one way takes its waves that way from
+    what moves it."""
+    both = (leaf.plate.bending_x, leaf.plate.bending_y)
+    return min(each for each in both if each > 0)
 
 
 def motions(leaves: Sequence[Leaf], joint: Joint, high: float, size: Size = USUAL) -> np.ndarray:

@@ -29,7 +29,7 @@ from impact.link.gaps import lowest_gap
 from impact.link.joint import Joint
 from impact.motion import lowband, striking
 from impact.motion import stack as stacks
-from impact.motion.assemble import Assembly, assemble, permitted
+from impact.motion.assemble import Assembly, assemble, carrier, permitted
 from impact.motion.sizes import bending_wavenumber
 from impact.motion.stack import Stack
 
@@ -130,7 +130,7 @@ def fixture_joint(
     design: Design, leaves: Sequence[Leaf], number: int, at: tuple[float, float]
 ) -> Joint:
     """Something fixed both to the floor (or old ceiling) and to the boards at (x, y) [m]."""
-    pair = (len(leaves) - 2, len(leaves) - 1)
+    pair = (carrier(leaves), len(leaves) - 1)
     place = np.array([at]) + np.array([design.room.offset_x, design.room.offset_y])
     return springs.between(f"fixture {number}", leaves, pair, place, FIXED, FIXED_LOSS)
 

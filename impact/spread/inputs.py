@@ -209,13 +209,13 @@ def _infill(known: dict[str, Spread]) -> list[Input]:
     """Loose fill between the joists: its density, which is its mass, and the loss it adds."""
     found: list[Input] = []
     if spread := known.get("floor.infill.density"):
-        change = partial(scaled, path="floor", names=("infill_mass_per_area",),
+        change = partial(scaled, path="floor.infill", names=("mass_per_area",),
                          nominal=(spread.low * spread.high) ** 0.5, spread=spread)  # fmt: skip
         found += _made("infill_mass", "mass of the fill between the joists", "floor", change,
                        "weigh a bucket of it, measure its depth", "mass")  # fmt: skip
     return found + _made(
         "infill_damping", "damping by the fill between the joists", "floor",
-        plain(known, "floor.infill.loss_factor", "floor", "infill_loss_factor"),
+        plain(known, "floor.infill.loss_factor", "floor.infill", "loss_factor"),
         "let the floor ring after a heel drop and read its decay", "damping",
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from impact.base import bands, levels
 from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy.paths import MODES
-from impact.leaf.plate import Leaf
+from impact.leaf.plate import Leaf, Plate
 from impact.link import cavity
 from impact.link.gaps import lowest_gap
 from impact.motion import lowband, sizes, striking
@@ -134,7 +134,7 @@ def _work(
         for end in (-END, END):
             moved, extra = item.change(design, end), None
             if item.kind == "floor" and item.part != "damping":
-                extra = frames[0].difference(floor_plates(moved)[-1])
+                extra = frames[0].difference(_plate(design, moved))
             if item.kind == "boards" and item.part != "damping":
                 extra = frames[1].diagonal(ceiling_plate(moved, assembly.placement))
             cases.append(_Case(item, moved, _factor(item, design, moved), extra))
@@ -155,6 +155,17 @@ def _work(
         states.append(_State(mine, designs[mine[0]], boards[mine[0]]))
     area = permitted(design)
     return _Work(assembly, area, items, cases, floors, points, runs, states, top, last, loud)
+
+
+def _plate(design: Design, moved: Design) -> Plate:
+    """The floor of `moved`, its joists carrying what its loose fill weighs more than the design's:
+    fill on boards goes with the joists below the boards' own resonance."""
+    plate = floor_plates(moved)[-1]
+    more = moved.floor.fill_mass - design.floor.fill_mass
+    if plate.ribs_x is None or more == 0 or moved.floor.joists is None:
+        return plate
+    mass = plate.ribs_x.mass + more * moved.floor.joists.spacing
+    return replace(plate, ribs_x=replace(plate.ribs_x, mass=mass))
 
 
 def frame(leaf: Leaf, top: int = TOP) -> Frame:

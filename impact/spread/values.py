@@ -32,8 +32,8 @@ VALUES: dict[str, Callable[[Any], float]] = {
     "deck_stiffness": lambda d: _bending(d.floor.layers),
     "floor_mass": _floor_mass,
     "floor_damping": lambda d: d.floor.loss_factor,
-    "infill_mass": lambda d: d.floor.infill_mass_per_area,
-    "infill_damping": lambda d: d.floor.infill_loss_factor,
+    "infill_mass": lambda d: d.floor.infill.mass_per_area,
+    "infill_damping": lambda d: d.floor.infill.loss_factor,
     "hanger_stiffness": lambda d: d.hangers.dynamic_stiffness,
     "hanger_damping": lambda d: d.hangers.loss_factor,
     "edge_stiffness": lambda d: (

@@ -63,7 +63,7 @@ def variants(base: Design, designs: Sequence[Design], extra: Sequence[Extra | No
 
 def loss_of(design: Design) -> float:
     """Loss factor of the floor with what lies loose between its joists."""
-    return design.floor.loss_factor + design.floor.infill_loss_factor
+    return design.floor.whole_loss
 
 
 def _points(design: Design) -> complex:

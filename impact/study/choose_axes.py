@@ -158,8 +158,7 @@ def variant(
 
 def bay(design: Design) -> float:
     """Depth between the joists that a fill may take as well [m]."""
-    joists = design.floor.joists
-    return joists.depth if joists is not None and design.old_ceiling is None else 0.0
+    return design.floor.bay_depth if design.old_ceiling is None else 0.0
 
 
 def _merged(values: Sequence[float], own: float) -> tuple[float, ...]:

@@ -109,7 +109,7 @@ class _Part:
         last = len(self.stack.leaves) - 1
         beside = [replace(joint, shapes={0: joint.shapes[last]})
                   for joint in self.stack.joints if set(joint.shapes) == {last}]  # fmt: skip
-        alone = stacks.Stack(self.stack.leaves[last:], (*self.open_links(last, 0), *beside), 0, 0)
+        alone = stacks.Stack(self.stack.leaves[last:], (*self.open_links({last: 0}), *beside), 0, 0)
         self.reduced = stacks.reduce(alone, low, high)
         design = case.assembly.design
         self.boxes = [
@@ -122,16 +122,16 @@ class _Part:
         corner = room.offset(design.room)
         self.projection = self.boxes[0].project(self.stack.leaves[last], corner)
 
-    def open_links(self, leaf: int, place: int) -> list[Joint]:
-        """Air and hangers with their shapes on one leaf, which stands at `place`; all motions that
-        count are kept and none has a compliance yet."""
+    def open_links(self, places: dict[int, int]) -> list[Joint]:
+        """Air and hangers with their shapes on the leaves of `places`, each to stand at its place;
+        all motions that count are kept and none has a compliance yet."""
         out = []
         for name in OPEN:
             joint = next((each for each in self.stack.joints if each.name == name), None)
             if joint is not None:
                 rows = self.motions if name == "air" else np.arange(joint.count)
                 shapes, beyond = (
-                    {place: each[leaf][rows]} if leaf in each else {}
+                    {place: each[leaf][rows] for leaf, place in places.items() if leaf in each}
                     for each in (joint.shapes, joint.beyond)
                 )
                 out.append(Joint(name, shapes, _none(len(rows)), np.zeros(len(rows)), local=True,
@@ -163,7 +163,7 @@ class _Above:
     def __init__(self, part: _Part, centre: float) -> None:
         last = len(part.stack.leaves) - 1
         joints = [joint for joint in part.stack.joints if last not in joint.shapes]
-        links = part.open_links(last - 1, last - 1)
+        links = part.open_links({leaf: leaf for leaf in range(last)})
         stack = stacks.Stack(
             part.stack.leaves[:last], (*links, *joints), part.stack.walked, last - 1
         )

@@ -204,7 +204,35 @@ thickness = "60 mm"
     assert top.mat.stiffness_per_area == pytest.approx(11e6)
     assert design.floor.covering.contact_stiffness == pytest.approx(3e7)
     # 1600 kg/m3 x 0.06 m between joists of 60 mm at 600 mm: nine tenths of 96 kg/m2
-    assert design.floor.infill_mass_per_area == pytest.approx(0.9 * 96)
+    assert design.floor.infill.mass_per_area == pytest.approx(0.9 * 96)
+    # and softwood boards of 22 mm, 460 kg/m3
+    assert design.floor.fill_mass == pytest.approx(0.9 * (96 + 460 * 0.022))
+    # half of what 60 mm of sand and 22 mm of boards leave of 220 mm above, the rest below
+    assert design.floor.infill.below_deck == pytest.approx(0.069)
+    assert design.floor.bay_depth == pytest.approx(0.069)
+    told = {default.path for default in design.defaults}
+    keys = ("carried_by", "board_thickness", "below_deck")
+    assert {f"floor.infill.{key}" for key in keys} <= told
+
+
+def test_loose_fill_on_an_old_ceiling(make):
+    more = """
+[floor.infill]
+mass_per_area = "72 kg/m2"
+carried_by = "old ceiling"
+[old_ceiling]
+fixing = "lath"
+[[old_ceiling.layers]]
+material = "lath and plaster"
+thickness = "22 mm"
+"""
+    floor = make(more=more).floor
+    assert floor.infill.boards is None
+    assert floor.fill_mass == 72
+    # 72 kg/m2 on nine tenths of the plan: 50 mm of dry sand, 1600 kg/m3; 170 of 220 mm stay free
+    assert floor.infill.thickness == pytest.approx(0.05)
+    assert floor.bay_depth == pytest.approx(0.17)
+    assert floor.infill.below_deck == pytest.approx(0.17)
 
 
 @pytest.mark.parametrize("name", ["I-joist 11 7/8 in", "open-web truss 14 in",

@@ -82,6 +82,30 @@ RARE = {
         FEWEST + '[floor.infill]\nmaterial = "sand"\nthickness = "300 mm"\n',
         "floor.infill.thickness", ("300 mm", "220 mm"),
     ),
+    "infill and its boards too deep": (
+        FEWEST + '[floor.infill]\nmaterial = "sand"\nthickness = "200 mm"\n',
+        "floor.infill.thickness", ("200 mm", "on 22 mm of boards", "220 mm"),
+    ),
+    "infill too far down": (
+        FEWEST + '[floor.infill]\nmaterial = "sand"\nthickness = "60 mm"\nbelow_deck = "150 mm"',
+        "floor.infill.below_deck", ("150 mm", "82 mm of fill and boards", "220 mm"),
+    ),
+    "infill on nothing": (
+        FEWEST + '[floor.infill]\nmass_per_area = "60 kg/m2"\ncarried_by = "old ceiling"\n',
+        "floor.infill.carried_by", ("no [old_ceiling]", '"boards"'),
+    ),
+    "infill on an old ceiling and boards": (
+        FEWEST + '[floor.infill]\nmass_per_area = "60 kg/m2"\ncarried_by = "old ceiling"\n'
+        'board_thickness = "22 mm"\n[old_ceiling]\nfixing = "nailed"\n'
+        '[[old_ceiling.layers]]\nmaterial = "gypsum board"\nthickness = "12.5 mm"\n',
+        "floor.infill.board_thickness", ("leave it out",),
+    ),
+    "infill on an old ceiling and elsewhere": (
+        FEWEST + '[floor.infill]\nmass_per_area = "60 kg/m2"\ncarried_by = "old ceiling"\n'
+        'below_deck = "20 mm"\n[old_ceiling]\nfixing = "nailed"\n'
+        '[[old_ceiling.layers]]\nmaterial = "gypsum board"\nthickness = "12.5 mm"\n',
+        "floor.infill.below_deck", ("20 mm", "leave it out"),
+    ),
     "a joist of another kind": (
         FEWEST.replace('depth = "220 mm"',
                        'depth = "220 mm"\nkind = "steel"\nclass = "I-joist 11 7/8 in"'),

@@ -17,14 +17,26 @@ def test_resonance_of_a_lining():
     """
     f = np.linspace(70, 130, 601)
     gap, straight = Gap(0.037), np.array([1.0])
-    answer = through_air._answers(gap, 2 * np.pi * f, (51, 0, 10.8), straight, 0.0)[0]
+    answer = through_air._answers(gap, 2 * np.pi * f, (51, 10.8), straight, 0.0)[0]
     assert f[int(np.argmax(answer))] == pytest.approx(104, abs=1)
+
+
+def test_hangers_are_a_spring_beside_the_air():
+    """Two masses on both springs, f0 = 1/2 pi sqrt((K/d + k'')(1/m1 + 1/m2)) (any text on
+    vibration), 5 MN/m3 beside 37 mm of air: 184 Hz. 2 %: at the peak what hangers alone hand on is
+    taken off."""
+    f = np.linspace(150, 220, 701)
+    gap, straight = Gap(0.037), np.array([1.0])
+    answer = through_air._answers(gap, 2 * np.pi * f, (51, 10.8), straight, 0.0, 5e6)[0]
+    springs = air.DENSITY * air.SPEED**2 / 0.037 + 5e6
+    expected = np.sqrt(springs * (1 / 51 + 1 / 10.8)) / (2 * np.pi)
+    assert f[int(np.argmax(answer))] == pytest.approx(expected, rel=0.02)
 
 
 def test_far_above_resonance_it_is_mass_and_spring():
     """|v2/v1| = s/(omega^2 m) while the layer is thin: 12 dB an octave, 2 % at k d < 0.15."""
     gap, omega = Gap(0.02), 2 * np.pi * np.array([400.0])
-    ratio = through_air._answers(gap, omega, (1e9, 0, 20.0), np.array([1.0]), 0.0)[0][0]
+    ratio = through_air._answers(gap, omega, (1e9, 20.0), np.array([1.0]), 0.0)[0][0]
     s = air.DENSITY * air.SPEED**2 / 0.02
     assert np.sqrt(ratio) == pytest.approx(s / (omega**2 * 20 - s), rel=0.02)
 
@@ -59,11 +71,3 @@ def test_joists_stop_air_only_where_nothing_is_open():
     deep = Gap(0.5, bay=0.2, open_share=0.9)
     assert through_air.sideways_share(deep, 2 * np.pi * 100, 0.4) > 0.9
     assert through_air.sideways_share(Gap(0.0, 0.2, 0.9, blocks=False), 600.0, 0.4) == 1
-
-
-def test_sand_between_is_a_mass_in_the_way():
-    """Far above its resonance on the two layers of air (some 90 Hz): 10 dB at least."""
-    f = np.array([400.0, 1000])
-    gap = Gap(0.05, bay=0.2, open_share=0.9)
-    with_sand = through_air.passage(gap, f, 20.0, 10.0, 60.0, 0.4).forced
-    assert np.all(with_sand < 0.1 * through_air.passage(gap, f, 20.0, 10.0, 0.0, 0.4).forced)

@@ -198,6 +198,9 @@ CHANNELS = (
 [floor.infill]
 material = "sand"
 thickness = "40 mm"
+carried_by = "boards"
+board_thickness = "24 mm"
+below_deck = "30 mm"
 [old_ceiling]
 fixing = "lath"
 fixing_stiffness = "900 kN/m"

@@ -82,10 +82,10 @@ def test_ranges_of_a_ceilings_own_joists_and_of_loose_fill_move_what_they_name(m
     known = {spread.path: spread for spread in design.spreads}
     high = {item.key: item.change(design, END) for item in inputs(design)}
     loss = known["floor.infill.loss_factor"].high
-    assert high["infill_damping"].floor.infill_loss_factor == pytest.approx(loss)
+    assert high["infill_damping"].floor.infill.loss_factor == pytest.approx(loss)
     # its mass goes as its density: from the middle of the range, in equal ratios, to its end
     density = known["floor.infill.density"]
-    ratio = high["infill_mass"].floor.infill_mass_per_area / design.floor.infill_mass_per_area
+    ratio = high["infill_mass"].floor.infill.mass_per_area / design.floor.infill.mass_per_area
     assert ratio == pytest.approx((density.high / density.low) ** 0.5)
 
 
