@@ -294,20 +294,22 @@ def _low_levels(joined: Joined) -> Callable[[Design], np.ndarray]:
     Modes as far as `joined` has them alone, energy above.
     """
     thud = bands.between(bands.THUD)
-    last = min(thud.stop, joined.crossover - 1)
+    last = max(thud.start, min(thud.stop, joined.crossover - 1))
     centres = bands.CENTRES[thud.start : last]
     lines = lowband.LINES_DENSE if joined.crossover < joined.wanted else lowband.LINES_QUICK
     walker = people.impedance(people.walker(joined.assembly.design, people.SOURCES[WARNER]))
 
     def of(design: Design) -> np.ndarray:
-        assembly = assemble(design, bands.edges(centres[-1])[1])
-        low = lowband.transfers(
-            assembly, assembly.whole, centres, lines, feet=True, size=joined.size[thud.start : last]
-        )
         power = np.full(len(bands.NOMINAL), np.nan)
-        power[thud.start : last] = low.power["design"] * low.underfoot["design"].ratio(
-            "power", walker
-        )
+        if centres:  # none in a room so large that energy begins at once
+            assembly = assemble(design, bands.edges(centres[-1])[1])
+            low = lowband.transfers(
+                assembly, assembly.whole, centres, lines, feet=True,
+                size=joined.size[thud.start : last],
+            )  # fmt: skip
+            power[thud.start : last] = low.power["design"] * low.underfoot["design"].ratio(
+                "power", walker
+            )
         if last < thud.stop:
             above = energy.transfer(design, bands.CENTRES[last : thud.stop], exact=True)
             power[last : thud.stop] = above.power_per_force
