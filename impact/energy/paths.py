@@ -181,9 +181,12 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     if not ceiling:
         return out
     leaf = leaves.ceiling_leaf(design, f)
-    beside = 0j if joists else bays.hung(design)  # under joists hangers hang from other motion
     gap = lowest_gap(design)
-    item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside))
+    beside, waves = 0j, None
+    if joists is None:  # under joists hangers hang from other motion, and waves are cut up
+        beside, bay = bays.hung(design), up.bay
+        waves = through_air.Waves(bay.stiffness, bay.mass, bay.short, bay.long)
+    item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside, waves))
     hangers = design.hangers
     if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)

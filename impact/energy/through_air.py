@@ -3,7 +3,8 @@
 The leaf above is a source of motion. Its part that radiates is taken as motion with all wavenumbers
 of sound (uniform over the disk k < k0 sin 78 deg, the customary limit of field incidence), as waves
 cut up by joists, edges and blows are; it is normalized to the power the leaf would radiate into
-free space. For each wavenumber, air and fill are layers with complex wavenumber and impedance
+free space. Waves of a slab above its coincidence are whole, and radiate in one direction each,
+sin^2 = fc/f. For each wavenumber, air and fill are layers with complex wavenumber and impedance
 (transfer matrices; J. F. Allard, N. Atalla, Propagation of Sound in Porous Media, 2nd ed. 2009, ch.
 11). One expression then holds the air spring at low frequency, the cross resonances and the
 absorbed field above: nothing switches over.
@@ -23,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
+from impact.energy import radiating
 from impact.energy.radiating import INSIDE
 from impact.link import cavity
 from impact.link.cavity import Gap
@@ -44,6 +46,16 @@ class Passage:
 
     forced: NDArray
     blocked: NDArray
+
+
+@dataclass(frozen=True)
+class Waves:
+    """Free waves of a slab: stiffness as in `radiating` [N m], mass [kg/m2], sides [m]."""
+
+    stiffness: radiating.Stiffness
+    mass: float
+    short: float
+    long: float
 
 
 def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
@@ -95,6 +107,20 @@ def _answers(
     return passed.mean(axis=-1), blocked.mean(axis=-1)
 
 
+def _from_slab(waves: Waves, f: NDArray, cosines: NDArray, ratio: NDArray) -> NDArray:
+    """Mean (F,) of `ratio` (F, N) over the waves of a slab, each by what it radiates: those above
+    their coincidence at their own angle, others at all of `cosines` (N,), falling."""
+    stiff = radiating.in_directions(waves.stiffness)[:, None]
+    limit = radiating.critical(stiff, waves.mass)  # (directions, 1)
+    weight = radiating.free_waves(f, limit, waves.short, waves.long) / np.sqrt(stiff)
+    slant = np.sqrt(np.maximum(0.0, 1 - limit / f))
+    own = np.array(
+        [np.interp(s, cosines[::-1], r[::-1]) for s, r in zip(slant.T, ratio, strict=True)]
+    )
+    heard = np.where(limit < f, own.T, ratio.mean(axis=-1))
+    return np.asarray(np.average(heard, axis=0, weights=weight))
+
+
 def _passed(
     between: tuple[Any, Any, Any], spring: NDArray, inertia: NDArray, load: NDArray
 ) -> NDArray:
@@ -108,22 +134,23 @@ def _passed(
 
 def passage(
     gap: Gap, frequencies: NDArray, mass_above: float, mass_below: float, spacing: float = 0.0,
-    hangers: complex = 0j,
+    hangers: complex = 0j, waves: Waves | None = None,
 ) -> Passage:  # fmt: skip
     """How much goes through the air of `gap`; averages over five places in each third octave.
 
     mass_above, mass_below [kg/m2] : of the leaves. spacing [m] : of the joists that cut the air up.
-    hangers [N/m3] : that hang the leaf below from the face above, over the area.
+    hangers [N/m3] : that hang the leaf below from the face above, over the area. waves : of a slab
+    above.
     The same cavity is computed once: variants of a design share it. Arrays (n,) over the centres.
     """
     centres = tuple(float(f) for f in frequencies)
-    return _passage(gap, centres, mass_above, mass_below, spacing, hangers)
+    return _passage(gap, centres, mass_above, mass_below, spacing, hangers, waves)
 
 
 @lru_cache(maxsize=32)
 def _passage(
     gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float, spacing: float,
-    hangers: complex,
+    hangers: complex, waves: Waves | None,
 ) -> Passage:  # fmt: skip
     cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
     per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
@@ -132,6 +159,8 @@ def _passage(
     masses = mass_above, mass_below
     ratio, pressure = _answers(gap, omega.ravel(), masses, cosines, spacing, hangers)
     forced, blocked = ratio.mean(axis=-1), pressure @ share * per_power
+    if waves is not None:
+        forced = _from_slab(waves, omega.ravel() / 2 / np.pi, cosines, ratio)
     return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in (forced, blocked)))
 
 
