@@ -37,7 +37,8 @@ def ours(case: Case, item: Item) -> np.ndarray:
     if "formula" in row:
         return _formula(case, item)
     if "spectrum" in row:
-        return np.array([_rate(case, item, item.table["band_hz"], item.table[row["column"]])])
+        table = [[item.table[key][i] for i in item.places] for key in ("band_hz", row["column"])]
+        return np.array([_rate(case, item, *table)])
     if "rating" in row:
         return np.array([_rate(case, item, bands.NOMINAL, _predicted(case, item))])
     found = _at(_levels(case, item, str(row["design"])), item.bands_hz)
@@ -134,7 +135,10 @@ def _rate(case: Case, item: Item, bands_hz: Any, spectrum: Any) -> float:
     if name == "L_number":
         more = {"source": item.row.get("source", "heavy"),
                 "grade_step": item.row.get("step", 1)}  # fmt: skip
-    return float(RATINGS[name](bands_hz, spectrum, **more))
+    try:
+        return float(RATINGS[name](bands_hz, spectrum, **more))
+    except ValueError as error:  # bands that lack, or that are none
+        raise InputError(str(case.folder), [Fault(item.name, f"{name}: {error}")]) from None
 
 
 def _formula(case: Case, item: Item) -> np.ndarray:
@@ -146,9 +150,9 @@ def _formula(case: Case, item: Item) -> np.ndarray:
                            **given)  # fmt: skip
     if "rating" in row:
         return np.array([_rate(case, item, bands.NOMINAL, found)])
-    if len(found) == len(bands.NOMINAL) != len(item.bands_hz):
+    if len(found) == len(bands.NOMINAL) != len(item.table["band_hz"]):
         return _at(found, item.bands_hz)
-    return np.asarray(found, float)
+    return np.asarray(found, float)[item.places]
 
 
 def _unknown(case: Case, what: str, known: Any) -> InputError:

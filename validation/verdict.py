@@ -76,12 +76,6 @@ class Result:
         return "within" if self.holds else "miss"
 
 
-def limited(item: Item, bands_hz: np.ndarray) -> np.ndarray:
-    """Which bands the case wants compared (n,)."""
-    row = item.row
-    return (bands_hz >= row.get("low_hz", 0.0)) & (bands_hz <= row.get("high_hz", np.inf))
-
-
 def by_range(result: Result) -> list[dict[str, Any]]:
     """Mean, mean absolute, standard deviation and worst of the difference in each range."""
     rows = []

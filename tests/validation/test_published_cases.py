@@ -158,3 +158,41 @@ def test_octaves_rooms_improvements_and_rebounds(tmp_path, monkeypatch):
     low, high = module.over_rebounds(case, rating)
     found = float(ours(case, rating)[0])
     assert (found - low, high - found) == (3, 3)
+
+
+def rated(folder: Path, rows: str, published: str = "62") -> Path:
+    folder.mkdir()
+    case_folder(folder, RATED.format(published))
+    (folder / "published.csv").write_text(rows)
+    return folder
+
+
+def test_a_bad_folder_stops_none_of_the_others(tmp_path, capsys):
+    """Bands that lack, a word for a number, no band column; the fourth is rated and written."""
+    whole = (case_folder(tmp_path, "") / "published.csv").read_text()
+    bad = [
+        rated(tmp_path / "lacking", "\n".join(whole.splitlines()[:4])),
+        rated(tmp_path / "word", whole, '"sixty"'),
+        rated(tmp_path / "named", whole.replace("band_hz", "band")),
+    ]
+    good = rated(tmp_path / "good", "\ufeff" + whole.replace("3150,42", "3150,42\n4000,"), "58")
+    out = tmp_path / "out"
+    assert run.main([*map(str, bad), str(good), "--output", str(out), "--no-plots"]) == 2
+    said = capsys.readouterr().err
+    for words in ("Ln_w: missing bands: 200", "'sixty' is no number", "'band_hz' is no column"):
+        assert words in said
+    assert len((out / "points.csv").read_text().splitlines()) == 2  # byte-order mark and gap read
+
+
+def test_bands_that_are_none_are_told_unless_left_out(tmp_path):
+    design = (FOLDERS[0].parent / "constructions" / "direct.toml").read_text()
+    (tmp_path / "floor.toml").write_text(design)
+    text = '[[compare]]\ndesign = "floor.toml"\nlevels = "published.csv"\ncolumn = "level"\n'
+    folder = case_folder(tmp_path, text)
+    with (folder / "published.csv").open("a") as more:
+        more.write("3500,40\n6300,\n8000,30\n")
+    with pytest.raises(InputError) as found:
+        read_case(folder)
+    assert [str(fault).count("Hz is no nominal") for fault in found.value.faults] == [1, 1]
+    (folder / "case.toml").write_text((folder / "case.toml").read_text() + "high_hz = 3150\n")
+    assert read_case(folder).items[0].bands_hz[-1] == 3150
