@@ -65,7 +65,7 @@ if __name__ == "__main__":
     print(f"{found.size} designs in {found.data.npartitions} blocks")
     found = found.compute(scheduler="threads", num_workers=2)
     best = found.isel(found.argmin(["stiffness", "depth"]))
-    at_best = found.sel(stiffness=best.stiffness)
+    at_best = found.sel(stiffness=best.stiffness.item())
     print(f"thud over the hearing threshold: {best:.1f} to {found.max():.1f} dB")
     print(f"least with hangers of {best.stiffness / 1000:.0f} N/mm and {best.depth * 1000:.0f} mm")
     print(f"of which depth makes {at_best.max() - at_best.min():.2f} dB")
