@@ -118,9 +118,11 @@ class Prediction:
         return [*self.design.warnings, *self.joined.notes]
 
     @property
-    def unchecked(self) -> list[str]:
-        """The cautions, and before them that nobody has checked the loads."""
-        return ["Loads not checked.", *self.cautions]
+    def told(self) -> list[str]:
+        """The cautions, and before them that nobody has checked the loads, where that is so: none
+        were computed, or no rated load is known to hold them against."""
+        checked = self.loads is not None and self.loads.judged
+        return list(self.cautions) if checked else ["Loads not checked.", *self.cautions]
 
     def as_dict(self) -> dict[str, Any]:
         """One object of plain numbers and text, as `impact predict --format json` prints it."""
@@ -143,7 +145,10 @@ class Prediction:
                 "air_only": finite(r.air_only, None),
                 "mass_spring_mass": finite(r.mass_spring_mass, None),
             },
-            "stiffness_per_area_n_m3": {"air": r.air_spring, "hangers": r.hanger_spring},
+            "stiffness_per_area_n_m3": {
+                "air": r.air_spring,
+                "hangers": None if self.design.hangers is None else r.hanger_spring,
+            },
             "mass_per_area_kg_m2": {"floor": r.floor_mass, "ceiling": r.ceiling_mass},
             "governing_spring": r.governing_spring,
             "coupled_modes_to_hz": r.coupled_to,
@@ -168,7 +173,7 @@ class Prediction:
             "crossover_mismatch_db": _plain(self.joined.mismatch_db),
             "truncation_error_db": _plain(self.joined.missing),
             "loads": self.loads.as_dict() if self.loads else None,
-            "cautions": list(self.cautions) if self.loads else self.unchecked,
+            "cautions": self.told,
             "defaults_used": [vars(d) for d in self.design.defaults],
             "notes": self.notes,
             **self.extras,

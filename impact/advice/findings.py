@@ -120,13 +120,14 @@ def footfall_warning(
         ))  # fmt: skip
     louder = region_level(walker, bands.THUD) - region_level(walker_bare, bands.THUD)
     if louder > 0:
-        remedy = f"; change depth, mass or {held_by} before building"
-        if louder < AMPLIFIES:
-            remedy = ""
+        words = hearing.change_words(louder)
+        if louder >= AMPLIFIES:  # said to be no matter only where it is none
+            words = words if louder >= hearing.NOTICED else "it should be quieter"
+            words += f"; change depth, mass or {held_by} before building"
         out.append(Warning(
             "thud_worse_than_bare_floor", thud_severity(louder),
             f"The ceiling makes the thud (16-80 Hz) {louder:.1f} dB louder than the bare floor:"
-            f" {hearing.change_words(louder)}{remedy}.",
+            f" {words}.",
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     return out
@@ -136,10 +137,14 @@ def _resonance_text(
     found: Resonances, rise: np.ndarray, worst: int, excess: np.ndarray, most: int,
     levers: list[Lever], held_by: str,
 ) -> str:  # fmt: skip
-    text = (
-        f"Floor and ceiling resonate in the footfall range (10-100 Hz): mass-spring-mass"
-        f" {found.mass_spring_mass:.1f} Hz, floor {found.floor_fundamental:.1f} Hz."
-    )
+    known = {"mass-spring-mass": found.mass_spring_mass, "floor": found.floor_fundamental}
+    inside = [name for name, one in known.items() if LOWEST <= one <= HIGHEST]
+    named = ", ".join(f"{name} {known[name]:.1f} Hz" for name in inside)
+    text = "Floor and ceiling resonate in the footfall range (bands 10-100 Hz)"
+    text += f": {named}." if named else ", in modes of both together."
+    for name, one in known.items():
+        if name not in inside and np.isfinite(one):
+            text += f" The {name} resonance lies outside it, at {one:.1f} Hz."
     if rise[worst] >= AMPLIFIES:
         text += (
             f" At {bands.NOMINAL[worst]:g} Hz the ceiling passes {rise[worst]:.1f} dB more than"

@@ -84,6 +84,11 @@ class Loads:
         return next(word for word in (ABOVE, BELOW, UNRATED, WITHIN) if word in words)
 
     @property
+    def judged(self) -> bool:
+        """Whether any load is held against a rated one."""
+        return any(hanger.verdict != UNRATED for hanger in self.hangers)
+
+    @property
     def fragile(self) -> bool:
         """Whether the loss of one hanger takes another beyond its rated maximum, or all down."""
         return findings.cannot_lose_one(self)

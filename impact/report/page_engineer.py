@@ -170,8 +170,10 @@ def _resonances(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
         if answer.get(f"resonances_hz.{key}") is not None
     ]
     for name, shown in (("air", "air"), ("hangers", held_by)):
-        cell = answer.quantity(f"stiffness_per_area_n_m3.{name}", "stiffness per area")
-        rows.append(((f"stiffness per area, {shown}",), (cell,)))
+        path = f"stiffness_per_area_n_m3.{name}"
+        if answer.get(path) is not None:
+            cell = answer.quantity(path, "stiffness per area")
+            rows.append(((f"stiffness per area, {shown}",), (cell,)))
     for name in ("floor", "ceiling"):
         cell = answer.quantity(f"mass_per_area_kg_m2.{name}", "mass per area")
         rows.append(((f"mass per area, {name}",), (cell,)))

@@ -381,4 +381,10 @@ def load_line(prediction: Prediction) -> str:
         return "Loads not checked."
     fragile = "; it cannot lose a hanger" if checked.fragile else ""
     line = f"Loads on the hangers at rest, computed: {checked.verdict}{fragile}."
+    if not checked.hangers:
+        line = "The ceiling hangs on joists of its own"
+    elif not checked.judged:
+        line = "Loads on the hangers computed, but no rated load is known to hold them against"
+    if not checked.judged:
+        line = f"Loads not checked. {line}."
     return said_of(prediction.design.hangers, line)

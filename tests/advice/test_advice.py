@@ -56,8 +56,8 @@ def test_a_ceiling_that_amplifies_is_one_step_worse():
     ("rise", "severity", "words"),
     [
         (0.7, "low", "0.7 dB louder than the bare floor: little or no difference"),
-        (2.0, "moderate", "little or no difference"),
-        (4.6, "high", "little or no difference"),
+        (2.0, "moderate", "it should be quieter"),
+        (4.6, "high", "it should be quieter"),
         (4.8, "severe", "noticeably louder"),
         (12.0, "severe", "about twice as loud or more"),
     ],
@@ -101,6 +101,17 @@ def test_range_ends_at_the_band_edges():
         found = warned(level, level, floor_fundamental=frequency, mass_spring_mass=frequency,
                        coupled=())  # fmt: skip
         assert len(found) == count, frequency
+
+
+def test_only_what_lies_in_the_range_is_said_to():
+    """A ceiling screwed on resonates at some 400 Hz, a slab over a thin cavity at 134.7 Hz."""
+    level = over(63.0, 20.0)
+    (one,) = warned(level, level, floor_fundamental=28.8, mass_spring_mass=421.6)
+    assert "(bands 10-100 Hz): floor 28.8 Hz." in one.message
+    assert "The mass-spring-mass resonance lies outside it, at 421.6 Hz." in one.message
+    (both,) = warned(level, level, floor_fundamental=14.2, mass_spring_mass=27.4)
+    assert "(bands 10-100 Hz): mass-spring-mass 27.4 Hz, floor 14.2 Hz." in both.message
+    assert "outside" not in both.message
 
 
 def test_designs_rank_as_they_are_heard():

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import predictions
 import pytest
 
+from impact import gravity, read
 from impact.advice import target
 from impact.design.parts import Flank, Target
 from impact.report import bandtable, lines, page_engineer, tables
@@ -133,6 +135,22 @@ def test_ratings_have_clauses(page):
     assert "80       50" in line(page, "Ln,w   ")
     assert "ISO 717-2:2020, 4.3" in line(page, "Ln,w   ")
     assert "E989-21" in line(page, "IIC ")
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [("independent_joists", "joists of its own"), ("direct", "no rated load is known")],
+)
+def test_loads_held_against_nothing_are_not_called_checked(name, said):
+    """Where no load is judged, nobody may think that one was: in print and in JSON."""
+    design = read(Path(__file__).parents[2] / "validation" / "constructions" / f"{name}.toml")
+    held = replace(predictions.by_hand(), design=design, loads=gravity.loads(design))
+    line = tables.load_line(held)
+    assert line.startswith("Loads not checked.")
+    assert said in line
+    assert held.told[0] == "Loads not checked."
+    absent = held.as_dict()["stiffness_per_area_n_m3"]["hangers"] is None
+    assert absent is (name == "independent_joists")
 
 
 def test_defaults_remarks_cautions_and_unchecked_loads_are_listed(page):
