@@ -98,13 +98,17 @@ def join(design: Design) -> Joined:
     middle = min(wanted, _affordable(centres, averages.density))
     top = middle + 1
     blended = bands.edges(centres[middle - 1])[0]  # energy counts above; for walls everywhere
-    exactly = partial(energy.transfer, design, centres, exact=True)
-    jobs: tuple[Callable[[], Any], ...] = (
-        partial(exactly, reach=(0.0, blended)),
-        partial(exactly, ceiling=False, reach=(blended, blended)),
-        partial(assemble, design, bands.edges(centres[top])[1]),
-    )
-    high, high_bare, assembly = in_parallel(lambda job: job(), jobs)
+    exactly = partial(energy.transfer, centres=centres, exact=True)
+    jobs: dict[str, Callable[[], Any]] = {  # long ones first
+        "design": partial(exactly, design, reach=(0.0, blended)),
+        "best": partial(exactly, _without_hangers(design), reach=(blended, blended)),
+        "assembly": partial(assemble, design, bands.edges(centres[top])[1]),
+        "bare": partial(exactly, design, ceiling=False, reach=(blended, blended)),
+    }
+    if design.hangers is None:
+        del jobs["best"]  # the design itself
+    done = dict(zip(jobs, in_parallel(lambda job: job(), jobs.values()), strict=True))
+    high, assembly = done["design"], done["assembly"]
     low_centres = list(bands.CENTRES[: top + 1])
     below = [
         room.ears(design, stack.leaves[stack.radiating], stack is assembly.whole, assembly.highest)
@@ -122,16 +126,10 @@ def join(design: Design) -> Joined:
     )  # fmt: skip
     modal = {"design": low.power["design"], "best": low.power["best"],
              "bare": low_bare.power["design"]}  # fmt: skip
-    high_best = high
-    if assembly.hanger_spring > 0:
-        high_best = energy.transfer(
-            _without_hangers(design), centres, exact=True, reach=(0.0, blended)
-        )
-    statistical = {"design": high.power_per_force, "best": high_best.power_per_force,
-                   "bare": high_bare.power_per_force}  # fmt: skip
     power, mismatch = {}, {}
     for name in VARIANTS:
-        power[name], mismatch[name] = blend(modal[name], statistical[name], middle)
+        statistical = done.get(name, high).power_per_force
+        power[name], mismatch[name] = blend(modal[name], statistical, middle)
     mobility = np.array(high.mobility, complex)
     mobility[: top + 1] = low.mobility
     return Joined(
@@ -165,7 +163,7 @@ def blend(modal: np.ndarray, statistical: np.ndarray, middle: int) -> tuple[np.n
 
 
 def _without_hangers(design: Design) -> Design:
-    """The best case: hangers so soft that nothing passes them."""
-    hangers = design.hangers
-    assert hangers is not None
-    return replace(design, hangers=replace(hangers, dynamic_stiffness=1e-3))
+    """The best case: hangers, if any, so soft that nothing passes them."""
+    if design.hangers is None:
+        return design
+    return replace(design, hangers=replace(design.hangers, dynamic_stiffness=1e-3))
