@@ -7,7 +7,8 @@ Many buildings are made from one design as the trials make them, each with its f
 out and its spectra, with noise and model error, are ranked by the mean likelihood about the cases
 of all other buildings that show, buildings alike in weight: the evidence with the true spread of
 inputs, places and sizes and the true covariance. No ranking does better in the mean over faults,
-but for what more buildings would tell. The search ranks the same spectra beside it, from the drawing. Prior as in the search: half of it on "as designed".
+but for what more buildings would tell. The search ranks the same spectra beside it, from the
+drawing. Prior as in the search: half of it on "as designed".
 """
 
 from __future__ import annotations
