@@ -25,11 +25,11 @@ from scipy.linalg import lu_factor, lu_solve
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.motion import sizes
+from impact.motion.products import by, squared, summed, times, weighted
 from impact.motion.sizes import USUAL, Size
 from impact.sound import radiation
 
 FAR = 30.0  # modes of a square this many times the band's follow without any change over the band
-SQUARES = 150  # links from which half a product is worth a loop over frequencies
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,13 +112,13 @@ class Reduced:
             own, loss = leaf.omega[rest] ** 2, leaf.losses[rest]
             near = own < FAR * middle
             r = 1 / (own - middle)
-            stiff, bent = _square(shapes, r), _square(shapes[:, near], r[near] ** 2)
+            stiff, bent = weighted(shapes, r), weighted(shapes[:, near], r[near] ** 2)
             at_centre.real += stiff
             slope += bent
             if np.ptp(loss) == 0:  # w² r² = r + centre² r²
                 at_centre.imag -= loss.max(initial=0.0) * (stiff + middle * bent)
             else:
-                at_centre.imag -= _square(shapes, loss * own * r**2)
+                at_centre.imag -= weighted(shapes, loss * own * r**2)
         return at_centre, slope
 
 
@@ -185,52 +185,25 @@ class Line:
         return np.asarray(self.omega, float)[..., None]
 
 
-def _times(real: np.ndarray, other: np.ndarray) -> np.ndarray:
-    """real (…, A, B) @ complex (…, B, C), as one product of real matrices."""
-    return (real @ np.ascontiguousarray(other).view(float)).view(complex)
+def receptance(
+    reduced: Reduced, omega: float | np.ndarray, inverse: Sequence[np.ndarray],
+    leaves: Sequence[int],
+) -> np.ndarray:  # fmt: skip
+    """Sum over some `leaves` of B D^-1 B^T, and of what rests and lies beyond of all: (…, L, L).
 
-
-def _by(other: np.ndarray, real: np.ndarray) -> np.ndarray:
-    """complex (…, C, B) @ real (…, B, A)."""
-    return _times(real.swapaxes(-1, -2), other.swapaxes(-1, -2)).swapaxes(-1, -2)
-
-
-def _square(real: np.ndarray, weight: np.ndarray) -> np.ndarray:
-    """real diag(weight) real^T of a matrix (L, n), weight (n,) above 0. As a square, of which numpy
-    computes one half."""
-    scaled = real * np.sqrt(weight)
-    return np.asarray(scaled @ scaled.T)
-
-
-def _squared(values: np.ndarray) -> np.ndarray:
-    """|values|² without a root."""
-    return values.real**2 + values.imag**2
-
-
-def _summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.ndarray:
-    """Sum over leaves of B diag(w) B^T, w (…, n): (…, L, L).
-
-    Large ones as squares, since numpy computes just one half of a @ a.T; both ways let other
-    threads run meanwhile.
+    omega : (…,) [rad/s]; inverse : per leaf 1/D (…, n).
     """
-    size = len(shapes[0])
-    if size < SQUARES and weights[0].ndim > 1:
-        return np.asarray(sum(
-            ((b * w[..., None, :]).reshape(-1, b.shape[1]) @ b.T).reshape(*w.shape[:-1], size, size)
-            for b, w in zip(shapes, weights, strict=True)
-        ))  # fmt: skip
-    if weights[0].ndim > 1:
-        return np.stack([_summed(shapes, each) for each in zip(*weights, strict=True)])
-    total = np.zeros((size, size))
-    for sign in (1.0, -1.0):
-        chosen = [sign * w > 0 for w in weights]
-        scaled = np.hstack([
-            b[:, c] * np.sqrt(sign * w[c])
-            for b, w, c in zip(shapes, weights, chosen, strict=True)
-        ])  # fmt: skip
-        if scaled.size:
-            total += sign * (scaled @ scaled.T)
-    return total
+    square = np.asarray(omega, float)[..., None, None] ** 2
+    at_centre, slope = reduced.residual
+    out = np.empty((*square.shape[:-2], *slope.shape), complex)
+    out.real = slope * (square - reduced.centre**2)
+    out.imag = 0.0
+    if leaves:
+        shapes = [reduced.shapes[i] for i in leaves]
+        out.real += summed(shapes, [inverse[i].real for i in leaves])
+        out.imag = summed(shapes, [inverse[i].imag for i in leaves])
+    out += at_centre
+    return out
 
 
 def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
@@ -241,22 +214,17 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
     stack = reduced.stack
     square = np.asarray(omega, float)[..., None] ** 2
     inverse = tuple(1 / (own - square) for own in reduced.squares)
-    at_centre, slope = reduced.residual
-    gram = np.empty((*square.shape[:-1], *slope.shape), complex)
-    gram.real = _summed(reduced.shapes, [d.real for d in inverse])
-    gram.real += slope * (square - reduced.centre**2)[..., None]
-    gram.imag = _summed(reduced.shapes, [d.imag for d in inverse])
-    gram += at_centre
+    gram = receptance(reduced, omega, inverse, range(len(inverse)))
     s, r = stack.walked, stack.radiating
-    drive = _times(reduced.shapes[s], inverse[s][..., None] * phi)
-    shape = _pattern(stack.leaves[r], omega, reduced.keep[r])
+    drive = times(reduced.shapes[s], inverse[s][..., None] * phi)
+    shape = pattern(stack.leaves[r], omega, reduced.keep[r])
     radiate = np.zeros((*square.shape[:-1], 0, gram.shape[-1]), complex)
     if reduced.loaded:
-        radiate = _by(shape.rows * inverse[r][..., None, :], reduced.shapes[r].T)
+        radiate = by(shape.rows * inverse[r][..., None, :], reduced.shapes[r].T)
     return Line(omega, gram, drive, inverse, phi, shape, radiate)
 
 
-def _pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiation.Pattern:
+def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiation.Pattern:
     """Radiation pattern of some modes of a leaf, kept with the leaf for other stacks."""
     kept = leaf.kept.setdefault("pattern", {})
     key = (np.shape(omega), np.asarray(omega).tobytes(), keep.tobytes())
@@ -349,15 +317,15 @@ def answered(reduced: Reduced, at: Line, use: np.ndarray, both: np.ndarray) -> A
     motion = {}
     for i, d in enumerate(at.inverse):
         shapes = reduced.shapes[i] if count == len(reduced.joint_of) else reduced.shapes[i][use]
-        push = -_times(shapes.T, forces)
+        push = -times(shapes.T, forces)
         if i == s:
             push += at.struck
         if i == r and sound.shape[-2]:
-            push -= _times(at.pattern.rows.swapaxes(-1, -2), sound)
+            push -= times(at.pattern.rows.swapaxes(-1, -2), sound)
         push *= d[..., None]
         motion[i] = push
-    heard = _times(at.pattern.rows, motion[r])
-    power = (at.pattern.weight[..., None, :] @ _squared(heard))[..., 0, :] * at.wide**2
+    heard = times(at.pattern.rows, motion[r])
+    power = (at.pattern.weight[..., None, :] @ squared(heard))[..., 0, :] * at.wide**2
     mobility = 1j * at.wide * np.sum(at.struck * motion[s], axis=-2)
     return Answer(power, mobility, motion, forces)
 
@@ -370,11 +338,11 @@ def dissipated(
     compliance : (…, L) the links' where it was not their own.
     """
     own = compliances(reduced, at.omega) if compliance is None else compliance
-    lost = -np.sum(own.imag[..., None] * _squared(found.forces), axis=-2)
-    at_rest = _times(reduced.residual[0].imag, found.forces)
+    lost = -np.sum(own.imag[..., None] * squared(found.forces), axis=-2)
+    at_rest = times(reduced.residual[0].imag, found.forces)
     lost -= np.sum(at_rest.real * found.forces.real + at_rest.imag * found.forces.imag, axis=-2)
     for i, squares in enumerate(reduced.squares):
-        lost += np.sum(squares.imag[:, None] * _squared(found.motion[i]), axis=-2)
+        lost += np.sum(squares.imag[:, None] * squared(found.motion[i]), axis=-2)
     return np.asarray(at.wide * lost)
 
 
@@ -397,7 +365,7 @@ def system(
     beside = at.radiate if whole else at.radiate[..., use]
     matrix[..., count:, :count] = beside
     matrix[..., :count, count:] = beside.swapaxes(-1, -2)
-    matrix[..., count:, count:] = _by(rows * at.inverse[r][..., None, :], rows.swapaxes(-1, -2))
+    matrix[..., count:, count:] = by(rows * at.inverse[r][..., None, :], rows.swapaxes(-1, -2))
     matrix[..., place[count:], place[count:]] += 1 / (1j * at.wide * weight)
     return matrix, np.concatenate([drive, _heard_directly(reduced, at)], axis=-2)
 
@@ -407,4 +375,4 @@ def _heard_directly(reduced: Reduced, at: Line) -> np.ndarray:
     s, r = reduced.stack.walked, reduced.stack.radiating
     if s != r:
         return np.zeros((*at.pattern.weight.shape, at.struck.shape[1]), complex)
-    return _by(at.pattern.rows * at.inverse[r][..., None, :], at.struck)
+    return by(at.pattern.rows * at.inverse[r][..., None, :], at.struck)
