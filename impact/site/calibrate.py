@@ -27,10 +27,10 @@ from impact.energy import paths as energy
 from impact.errors import Fault, InputError
 from impact.heard import strikes
 from impact.motion.assemble import Assembly, assemble, floor_plates, permitted
-from impact.spread import condensed, modal, model_error
+from impact.spread import modal, model_error
 from impact.spread.inputs import END, FAR, Input, changed, inputs
 from impact.spread.values import VALUES
-from impact.spread.variants import floor_system, loss_of
+from impact.spread.variants import Variants, loss_of
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
@@ -153,11 +153,11 @@ class Bare:
         extra = self._frame.difference(floor_plates(other)[-1])
         loss = loss_of(other) - loss_of(self.design)
         out = np.zeros(self.top + 1)
-        for i, lines in self._bands.items():
-            for weight, reduced, one in lines:
-                system = floor_system(reduced, one, extra, loss)
-                power = condensed.powers(one, system[None], one.compliance[None])
-                out[i] += weight * float(power[0])
+        stiffness, mass = (part[None] for part in extra)
+        one = Variants(stiffness, mass, np.array([loss]), np.array([np.nan]))
+        for i, chunks in self._bands.items():
+            for chunk in chunks:
+                out[i] += float(modal.powers(self.assembly.bare, chunk, one)[0] @ chunk.weight)
         return out
 
 

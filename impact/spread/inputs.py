@@ -57,7 +57,8 @@ def inputs(design: Design) -> tuple[Input, ...]:
 def changed(design: Design, items: Sequence[Input], z: Sequence[float] | np.ndarray) -> Design:
     """The design with each input moved by its z (inputs,)."""
     for item, own in zip(items, z, strict=True):
-        design = item.change(design, float(own))
+        if own:
+            design = item.change(design, float(own))
     return design
 
 
@@ -245,10 +246,10 @@ def _edge(design: Design, known: dict[str, Spread]) -> list[Input]:
     if name is None:
         return []
     return _made(
-        "edge_stiffness", "stiffness of the ceiling's edge", "points",
+        "edge_stiffness", "stiffness of the ceiling's edge", "link",
         plain(known, at + name, path, name), "pull a cured bead of the sealant", "perimeter",
     ) + _made(
-        "edge_damping", "damping of the ceiling's edge", "points",
+        "edge_damping", "damping of the ceiling's edge", "link",
         plain(known, at + "bead_loss_factor", path, "bead_loss_factor"),
         "pull a cured bead of the sealant", "perimeter",
     )  # fmt: skip

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -13,21 +12,21 @@ from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy.paths import MODES
 from impact.leaf.plate import Leaf, Plate
-from impact.link import cavity
-from impact.link.gaps import lowest_gap
-from impact.motion import lowband, sizes, striking
+from impact.motion import lowband, mirror, sizes
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, permitted
 from impact.motion.sizes import Size
 from impact.motion.stack import Stack
 from impact.motion.striking import Area
-from impact.spread import condensed, together
+from impact.spread import condensed, elimination, states, together
+from impact.spread.condensed import Condensed
 from impact.spread.draws import variance
+from impact.spread.elimination import Lines, Small
 from impact.spread.inputs import END, Input, changed
 from impact.spread.shift import Frame
+from impact.spread.states import Extra, State
 from impact.spread.together import OUTSIDE, SMALL
-from impact.spread.values import VALUES
-from impact.spread.variants import Extra, Variants, added_by, variants
+from impact.spread.variants import Variants, added_by, variants
 
 # Band to which modes serve at least, and farther where a floor has few (`expansion.structure`);
 # above, modes overlap and the energy balance serves.
@@ -41,27 +40,28 @@ POINTS = 150  # hangers from which it costs too much to move all at once: effect
 ANEW = ("link", "boards")  # kinds solved in full where their slope is steep
 STEEP = 0.2  # of the logarithm of power, 0.9 dB: smaller slopes are taken as they are
 FARTHEST = 3.0  # 13 dB: slopes of what is never solved in full are not followed farther
-ALONE = 1.25  # dB, standard deviation below which boards, air and old fixings add to the rest
-LARGE = 300  # motions of links beyond which they always add: solving them again costs too much
+ALONE = 1.25  # dB, standard deviation below which boards, air, edge and fixings add to the rest
+AT_ONCE = 2e6  # entries of the systems that are solved together: 32 MB
+LARGE = 600  # motions of links beyond which they always add: eliminating them again costs too much
 
 
 @dataclass(frozen=True, eq=False)
 class _Case:
-    """One input at one end: what it changes of the small system."""
+    """One input at one end: what it changes of the small system or of what is eliminated."""
 
     item: Input
     design: Design
-    factor: float  # of the part it scales, for kinds that go by the adjoint
+    factor: float  # of the part it scales
     extra: Extra | None  # of its leaf's stiffness and mass
+    state: State  # of what is eliminated
 
 
 @dataclass(frozen=True, eq=False)
-class _State:
-    """Floors of the runs, at places `mine`, whose boards, air and old fixings are alike."""
+class _Moved:
+    """Floors of the runs, at places `mine`, whose boards, air, edge and old fixings are alike."""
 
     mine: np.ndarray
-    design: Design
-    boards: Extra | None
+    state: State
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +72,7 @@ class Changes:
     for inputs of the kinds "blow" and "room", which do not touch the structure. runs : (runs,
     last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes; of no band with
     POINTS hangers and more. whole :
-    (last + 1,) whether boards, air and old fixings were moved too in them.
+    (last + 1,) whether boards, air, edge and old fixings were moved too in them.
     """
 
     ends: np.ndarray
@@ -86,15 +86,18 @@ class _Work:
 
     assembly: Assembly
     area: Area
-    items: Sequence[Input]
     cases: Sequence[_Case]
-    floors: Variants  # cases of the floor, and of its points and edge
+    floors: Variants  # cases of the floor, and of its points
     points: Variants
     runs: Variants
-    states: Sequence[_State]
+    moved: Sequence[_Moved]
     top: int
     last: int
     loud: np.ndarray
+
+    def of(self, *kinds: str) -> np.ndarray:
+        """(cases,) whether a case is of one of some kinds."""
+        return np.array([case.item.kind in kinds for case in self.cases], bool)
 
 
 def changes(
@@ -103,8 +106,8 @@ def changes(
 ) -> Changes:  # fmt: skip
     """What each input does alone, in bands up to place `top`, and all do together, up to `last`.
 
-    loud : bands (28,) above `top` in which boards, air and old fixings move the level by more than
-    ALONE; below it is found here.
+    loud : bands (28,) above `top` in which boards, air, edge and old fixings move the level by more
+    than ALONE; below it is found here.
     """
     if not any(item.kind not in OUTSIDE for item in items):
         ends = np.zeros((len(items), 2, top + 1))
@@ -137,24 +140,38 @@ def _work(
                 extra = frames[0].difference(_plate(design, moved))
             if item.kind == "boards" and item.part != "damping":
                 extra = frames[1].diagonal(ceiling_plate(moved, assembly.placement))
-            cases.append(_Case(item, moved, _factor(item, design, moved), extra))
+            factor = states.factor(item, design, moved) if item.kind in ANEW else 1.0
+            cases.append(_Case(item, moved, factor, extra,
+                               states.state(design, moved, (item,), extra)))  # fmt: skip
     count = frames[0].shapes.shape[2]
     floors, points = (
         variants(design, [case.design for case in some], [case.extra for case in some], count)
         for some in ([case for case in cases if case.item.kind == kind] for kind in SMALL)
     )
     z = together.runs(items)
-    designs = [changed(design, items, row) for row in z]
     pairs = [(cases[2 * i].extra, cases[2 * i + 1].extra) for i in range(len(items))]
     floor_by_run = added_by(items, "floor", pairs, design, z) if last >= 0 else []
-    runs = variants(design, designs, floor_by_run, count if last >= 0 else 0)
+    own = together.others(items)
+    small = [changed(design, items, row) for row in np.where(_in_variants(items), z, 0.0)]
+    runs = variants(design, small, floor_by_run, count if last >= 0 else 0)
     boards, kind = added_by(items, "boards", pairs, design, z), together.states(items, z)
-    states = []
+    others = tuple(item for item, one in zip(items, own, strict=True) if one)
+    moved_to = []
     for number in range(kind.max() + 1):
         mine = np.flatnonzero(kind == number)
-        states.append(_State(mine, designs[mine[0]], boards[mine[0]]))
+        there = changed(design, items, np.where(own, z[mine[0]], 0.0))
+        moved_to.append(_Moved(mine, states.state(design, there, others, boards[mine[0]])))
     area = permitted(design)
-    return _Work(assembly, area, items, cases, floors, points, runs, states, top, last, loud)
+    return _Work(assembly, area, cases, floors, points, runs, moved_to, top, last, loud)
+
+
+def _in_variants(items: Sequence[Input]) -> np.ndarray:
+    """(inputs,) whether an input moves the floor's loss or the points, a screw's seat in the joist
+    included: what `variants` takes from designs, not from modes."""
+    return np.array([
+        item.kind == "points" or (item.kind == "floor" and item.part == "damping")
+        or item.key == "joist_stiffness" for item in items
+    ], bool)  # fmt: skip
 
 
 def _plate(design: Design, moved: Design) -> Plate:
@@ -174,80 +191,105 @@ def frame(leaf: Leaf, top: int = TOP) -> Frame:
     return Frame(leaf, sizes.moving(leaf, highest, SIZE))
 
 
-def _factor(item: Input, design: Design, moved: Design) -> float:
-    """By how much the part of an input that only scales is larger than in the design."""
-    if item.kind not in ANEW:
-        return 1.0
-    value = VALUES[item.key]
-    base = value(design)
-    return float(value(moved) / base) if base else 1.0
+@dataclass(frozen=True, eq=False)
+class Chunk:
+    """Some lines of one band, solved for the design: their weights (F,) in the band, each group of
+    the stack's mirrored parts, and the power (F,) of all."""
 
+    weight: np.ndarray
+    groups: tuple[Condensed, ...]
+    power: np.ndarray
 
-def _lines(
-    stack: Stack, centre: float, area: Area, lines: int, size: Size = SIZE
-) -> Iterator[tuple[float, stacks.Reduced, stacks.Line]]:
-    """Weight in the band at exact `centre` [Hz], the stack cut down, and each line of it."""
-    reduced = stacks.reduce(stack, *bands.edges(centre), size)
-    struck = striking.over_area(reduced, *area)
-    for frequency, weight in zip(*lowband.frequencies(centre, lines), strict=True):
-        yield float(weight), reduced, stacks.line(reduced, 2 * np.pi * frequency, struck)
+    def audible(self) -> list[np.ndarray]:
+        """Of each group the rows to the ear that count."""
+        return [one.audible(self.power) for one in self.groups]
 
 
 def prepared(
-    stack: Stack, centre: float, area: Area, lines: int = LINES
-) -> list[tuple[float, stacks.Reduced, condensed.Condensed]]:
-    """One band at exact `centre` [Hz]: weight, the stack cut down and the small system by line.
+    stack: Stack, centre: float, area: Area, lines: int = LINES, size: Size = SIZE
+) -> list[Chunk]:
+    """One band at exact `centre` [Hz] in some lines, several at once.
 
     area : where the force may stand, ((x low, high), (y low, high)) [m, floor coordinates].
     """
-    return [
-        (weight, reduced, condensed.condense(reduced, at))
-        for weight, reduced, at in _lines(stack, centre, area, lines)
-    ]
+    reduced = stacks.reduce(stack, *bands.edges(centre), size)
+    groups = mirror.split(reduced, elimination.FREE, area)
+    struck = mirror.over_area(groups, area, np.zeros((0, 2))).columns
+    frequency, weight = lowband.frequencies(centre, lines)
+    out = []
+    for some in mirror.at_once(groups, lines):
+        omega = 2 * np.pi * frequency[some]
+        found = tuple(
+            condensed.condense([
+                elimination.lines(part.reduced, omega, column)
+                for part, column in zip(group, columns, strict=True)
+            ]) for group, columns in zip(groups, struck, strict=True)
+        )  # fmt: skip
+        power = np.sum([one.power for one in found], axis=0)
+        out.append(Chunk(weight[some], found, power))
+    return out
+
+
+def powers(stack: Stack, chunk: Chunk, some: Variants) -> np.ndarray:
+    """Power (V, F) [W/N²] of variants of floor and points."""
+    each = zip(chunk.groups, chunk.audible(), strict=True)
+    found = [_powers(stack, one.small.heard_at(rows), some) for one, rows in each]
+    return np.asarray(np.sum(found, axis=0))
+
+
+def _powers(
+    stack: Stack, small: Small, some: Variants, state: np.ndarray | None = None
+) -> np.ndarray:
+    """Power (V, F) [W/N²] of variants in one group; state : as of `condensed.powers`."""
+    each = len(small.omega) * small.dynamic.shape[-1] ** 2
+    parts = max(1, int(np.ceil(len(some) * each / AT_ONCE)))
+    out = np.empty((len(some), len(small.omega)))
+    for mine in np.array_split(np.arange(len(some)), parts):
+        few = some.some(mine)
+        there = None if state is None else state[mine]
+        out[mine] = condensed.powers(small, few.dynamic(stack, small), few.compliance(small), there)
+    return out
 
 
 def _band(work: _Work, place: int) -> tuple[np.ndarray, np.ndarray, bool]:
     """In one band the changes [dB] of all cases and of all runs, and whether these are whole."""
     if place > work.top:
         return np.zeros(len(work.cases)), *_band_above(work, place)
-    stack, centre = work.assembly.whole, bands.CENTRES[place]
-    lines = [
-        (weight, reduced, at, condensed.condense(reduced, at))
-        for weight, reduced, at in _lines(stack, centre, work.area, LINES)
-    ]
-    power = sum(weight * one.power for weight, _, _, one in lines)
+    stack = work.assembly.whole
+    chunks = prepared(stack, bands.CENTRES[place], work.area)
+    power = sum(float(chunk.weight @ chunk.power) for chunk in chunks)
     large = [case for case in work.cases if case.item.kind not in SMALL]
-    anew = np.array([[_other(reduced, at, one, case) for case in large]
-                     for _, reduced, at, one in lines])  # fmt: skip
-    alone = levels.decibel(anew / np.array([[line[3].power] for line in lines]))
-    spread = variance(alone.reshape(len(lines), -1, 2)).sum(axis=1)
+    anew = [_others(chunk, large) for chunk in chunks]
+    base = np.concatenate([chunk.power for chunk in chunks])
+    alone = levels.decibel(np.hstack(anew) / base)
+    spread = variance(alone.T.reshape(len(base), -1, 2)).sum(axis=1)
     loud, wanted = bool(spread.mean() > ALONE**2), _wanted(work, place)
-    whole = loud and len(lines[0][1].joint_of) <= LARGE
-    floors, points = (np.array([case.item.kind == kind for case in work.cases], bool)
-                      for kind in SMALL)  # fmt: skip
+    whole = loud and _links(chunks) <= LARGE
     by_case, by_run = np.zeros(len(work.cases)), np.full(len(work.runs), 0.0 if wanted else np.nan)
-    for own, (weight, reduced, at, one) in zip(anew, lines, strict=True):
-        by_case[~(floors | points)] += weight * own
-        small = condensed.heard_at(one, one.audible)
-        by_case[floors] += weight * _powers(reduced, small, work.floors)
-        by_case[points] += weight * _powers(reduced, small, work.points)
+    for own, chunk in zip(anew, chunks, strict=True):
+        by_case[~work.of(*SMALL)] += own @ chunk.weight
+        for kind, some in zip(SMALL, (work.floors, work.points), strict=True):
+            by_case[work.of(kind)] += powers(stack, chunk, some) @ chunk.weight
         if wanted:
-            by_run += weight * _together(work, reduced, at, one, whole)
+            by_run += _together(work, chunk, whole) @ chunk.weight
     return levels.decibel(by_case / power), levels.decibel(by_run / power), whole
+
+
+def _links(chunks: Sequence[Chunk]) -> int:
+    """Motions of links, those that several parts share as often."""
+    return sum(len(at.reduced.joint_of) for one in chunks[0].groups for at in one.parts)
 
 
 def _band_above(work: _Work, place: int) -> tuple[np.ndarray, bool]:
     """The runs alone, in a band whose single effects come from the energy balance."""
     if not _wanted(work, place):
         return np.full(len(work.runs), np.nan), False
-    whole, power, by_run = bool(work.loud[place]), 0.0, np.zeros(len(work.runs))
-    stack, centre = work.assembly.whole, bands.CENTRES[place]
-    lines = _lines(stack, centre, work.area, LINES_ABOVE, SIZE_ABOVE)
-    for weight, reduced, at in lines:
-        whole = whole and len(reduced.joint_of) <= LARGE
-        one = condensed.condense(reduced, at)
-        power += weight * one.power
-        by_run += weight * _together(work, reduced, at, one, whole)
+    chunks = prepared(
+        work.assembly.whole, bands.CENTRES[place], work.area, LINES_ABOVE, SIZE_ABOVE
+    )  # fmt: skip
+    whole = bool(work.loud[place]) and _links(chunks) <= LARGE
+    power = sum(float(chunk.weight @ chunk.power) for chunk in chunks)
+    by_run = sum(_together(work, chunk, whole) @ chunk.weight for chunk in chunks)
     return np.asarray(levels.decibel(by_run / power)), whole
 
 
@@ -259,110 +301,98 @@ def _wanted(work: _Work, place: int) -> bool:
     return place <= work.last and modes <= MANY
 
 
-def _powers(reduced: stacks.Reduced, one: condensed.Small, some: Variants) -> np.ndarray:
-    """Power [W/N²] of variants of floor, points and edge (V,)."""
-    return condensed.powers(one, some.dynamic(reduced, one), some.compliance(reduced, one))
-
-
-def _together(
-    work: _Work, reduced: stacks.Reduced, at: stacks.Line, one: condensed.Condensed, whole: bool
-) -> np.ndarray:
-    """Power [W/N²] of all runs; whole : also with their own boards, air and old fixings."""
+def _together(work: _Work, chunk: Chunk, whole: bool) -> np.ndarray:
+    """Power (V, F) [W/N²] of all runs; whole : also with their own boards, air, edge and old
+    fixings."""
+    stack = work.assembly.whole
     if not whole:
-        return _powers(reduced, condensed.heard_at(one, one.audible), work.runs)
-    out = np.zeros(len(work.runs))
-    for state in work.states:
-        own = _other_links(work, reduced, at.omega, state.design)
-        loss = state.design.ceiling.loss_factor - work.assembly.design.ceiling.loss_factor
-        other = condensed.eliminate(reduced, _other_boards(reduced, at, state.boards, loss), own)
-        small = condensed.heard_at(other, one.audible)
-        out[state.mine] = _powers(reduced, small, work.runs.some(state.mine))
+        return powers(stack, chunk, work.runs)
+    out = np.zeros((len(work.runs), len(chunk.power)))
+    audible = chunk.audible()
+    for some in _few_at_once(chunk, len(work.moved)):
+        moved = work.moved[some]
+        mine = np.concatenate([one.mine for one in moved])
+        state = np.repeat(np.arange(len(moved)), [len(one.mine) for one in moved])
+        few = work.runs.some(mine)
+        for group, rows in zip(chunk.groups, audible, strict=True):
+            small = _elsewhere(group, [one.state for one in moved]).heard_at(rows)
+            out[mine] += _powers(stack, small, few, state)
     return out
 
 
-def _other_links(work: _Work, reduced: stacks.Reduced, omega: float, design: Design) -> np.ndarray:
-    """(L,) compliances with the air and the fixings of another design."""
-    out = stacks.compliances(reduced, omega)
-    for item in work.items:
-        if item.kind == "link":
-            factor = _factor(item, work.assembly.design, design)
-            out = np.where(np.char.startswith(reduced.names, item.part), out / factor, out)
-        elif item.kind == "air":
-            out = out + _air(reduced, omega, design)
+def _few_at_once(chunk: Chunk, count: int) -> list[slice]:
+    """How many of `count` states are eliminated together."""
+    size = max(at.receptance.size for one in chunk.groups for at in one.parts)
+    several = max(1, int(AT_ONCE // size))
+    return [slice(start, start + several) for start in range(0, count, several)]
+
+
+def _elsewhere(group: Condensed, those: Sequence[State]) -> Small:
+    """The small system of a group with what is eliminated in other states."""
+    parts = []
+    for at in group.parts:
+        own = np.stack([one.compliance(at) for one in those])
+        boards = None
+        if not at.radiates:
+            stiffer = np.stack([one.stiffened(at) for one in those])
+            boards = at.boards / (1 + at.boards * stiffer)
+        parts.append(elimination.eliminate(at, own, boards))
+    return elimination.joined(parts)
+
+
+def _others(chunk: Chunk, cases: Sequence[_Case]) -> np.ndarray:
+    """Power (cases, F) [W/N²] with cases that the small system does not hold: from their slopes as
+    power laws where these are small, else eliminated in full, since slopes mislead where a
+    resonance passes."""
+    nepers = np.array([_by_slope(chunk, case) for case in cases]).reshape(len(cases), -1)
+    nepers /= chunk.power
+    out = chunk.power * np.exp(np.clip(nepers, -FARTHEST, FARTHEST))
+    steep = np.array([
+        i for i, case in enumerate(cases)
+        if case.item.kind in ANEW and case.item.part != "damping" and (abs(nepers[i]) > STEEP).any()
+    ], int)  # fmt: skip
+    for some in _few_at_once(chunk, len(steep)):
+        mine = steep[some]
+        found = [_elsewhere(group, [cases[i].state for i in mine]) for group in chunk.groups]
+        anew = np.zeros((len(mine), len(chunk.power)))
+        for small, rows in zip(found, chunk.audible(), strict=True):
+            anew += _as_designed(small.heard_at(rows))
+        out[mine] = anew
     return out
 
 
-def _other(
-    reduced: stacks.Reduced, at: stacks.Line, one: condensed.Condensed, case: _Case
-) -> float:
-    """Power [W/N²] with a case that the small system does not hold: from its slope as a power law
-    where that is small, else solved in full, since slopes mislead where a resonance passes."""
-    nepers = _by_slope(reduced, one, case) / one.power
-    if abs(nepers) > STEEP and case.item.kind in ANEW and case.item.part != "damping":
-        return _anew(reduced, at, case)
-    return float(one.power * np.exp(np.clip(nepers, -FARTHEST, FARTHEST)))
+def _as_designed(small: Small) -> np.ndarray:
+    """Power (S, F) [W/N²] of floor and hangers as designed, in all states."""
+    count, modes = len(small.fixed), small.dynamic.shape[-1]
+    dynamic = np.zeros((count, len(small.omega), modes, modes), complex)
+    place = np.arange(modes)
+    dynamic[..., place, place] = small.dynamic
+    own = np.broadcast_to(small.compliance, (count, *small.compliance.shape))
+    return condensed.powers(small, dynamic, own, np.arange(count))
 
 
-def _anew(reduced: stacks.Reduced, at: stacks.Line, case: _Case) -> float:
-    """Power [W/N²] with a link or the boards of a case changed, solved in full."""
-    own = stacks.compliances(reduced, at.omega)
-    if case.item.kind == "link":
-        own = np.where(np.char.startswith(reduced.names, case.item.part), own / case.factor, own)
-    else:
-        at = _other_boards(reduced, at, case.extra)
-    return float(stacks.answer(reduced, at, own).power.sum())
+def _by_slope(chunk: Chunk, case: _Case) -> np.ndarray:
+    """Change of power (F,) [W/N²] of a part that only scales, from its slope: a power law of it."""
+    out = np.zeros(len(chunk.power))
+    kind = case.item.kind
+    for one in chunk.groups:
+        for at, boards, links in zip(one.parts, one.boards, one.links, strict=True):
+            if kind == "boards" and not at.radiates:
+                out += np.real(np.sum(boards * _stiffened(at, case), axis=-1))
+            elif kind in ("link", "air"):
+                other = case.state.compliance(at)
+                moved = other - at.own if kind == "air" else at.own * np.log(other / at.own)
+                out += np.real(np.sum(links * moved, axis=-1))
+    return out
 
 
-def _other_boards(
-    reduced: stacks.Reduced, at: stacks.Line, extra: Extra | None, loss: float = 0.0
-) -> stacks.Line:
-    """The line with other boards, their loss factor larger by `loss`; their modes keep their
-    shapes."""
-    place = reduced.stack.radiating
-    leaf, old = reduced.stack.leaves[place], at.inverse[place]
-    more = 1j * loss * leaf.omega[reduced.keep[place]] ** 2
-    if extra is not None:
-        stiffness, mass = (part[: len(old)] for part in extra)
-        more = more + stiffness * (1 + 1j * (leaf.loss_factor + loss)) - at.omega**2 * mass
-    new = 1 / (1 / old + more)
-    shapes = reduced.shapes[place]
-    inverse = (*at.inverse[:place], new, *at.inverse[place + 1 :])
-    return replace(
-        at, inverse=inverse, gram=at.gram + (shapes * (new - old)) @ shapes.T,
-        radiate=(at.pattern.rows * new) @ shapes.T,
-    )  # fmt: skip
-
-
-def _by_slope(reduced: stacks.Reduced, one: condensed.Condensed, case: _Case) -> float:
-    """Change of power [W/N²] of a part that only scales, from its slope: a power law of it."""
-    item, stack = case.item, reduced.stack
+def _stiffened(at: Lines, case: _Case) -> np.ndarray:
+    """(F, n) what a case of the boards adds to D, per proportion of the quantity that moves."""
     steps = np.log(case.factor)
-    if item.kind == "boards":
-        leaf = stack.leaves[stack.radiating]
-        squares = leaf.omega[reduced.keep[stack.radiating]] ** 2
-        slope: Any = 1j * squares * leaf.loss_factor * steps
-        if case.extra is not None:
-            stiffness, mass = (part[: len(squares)] for part in case.extra)
-            slope = stiffness * (1 + 1j * leaf.loss_factor) - one.omega**2 * mass
-            slope = slope * (steps / (case.factor - 1) if steps else 1.0)
-        return float(np.real(np.sum(one.boards * slope)))
-    if item.kind == "link":
-        own = stacks.compliances(reduced, one.omega)
-        mine = np.char.startswith(reduced.names, item.part)
-        return float(np.real(np.sum(one.links[mine] * -own[mine]))) * steps
-    if item.kind == "air":
-        return float(np.real(np.sum(one.links * _air(reduced, one.omega, case.design))))
-    return 0.0
-
-
-def _air(reduced: stacks.Reduced, omega: float, design: Design) -> np.ndarray:
-    """(L,) change of the lowest cavity's compliances with the fill of another design."""
-    out = np.zeros(len(reduced.joint_of), complex)
-    for number, joint in enumerate(reduced.stack.joints):
-        if joint.name == "air" and joint.waves is not None:
-            rows = reduced.joint_of == number
-            which = reduced.motion_of[rows]
-            kx, ky = joint.waves
-            new = cavity.compliance(lowest_gap(design), omega, kx[which], ky[which])
-            out[rows] = new - joint.compliance(omega)[which]
-    return out
+    if case.item.part == "damping":
+        reduced = at.reduced
+        place = reduced.stack.radiating
+        leaf, keep = reduced.stack.leaves[place], reduced.keep[place]
+        one = 1j * leaf.omega[keep] ** 2 * leaf.loss_factor * steps
+        return np.broadcast_to(one, at.boards.shape)
+    return case.state.stiffened(at) * (steps / (case.factor - 1) if steps else 1.0)

@@ -22,7 +22,7 @@ class Frame:
         self.shapes = np.ascontiguousarray(leaf.coefficients[:, :, :count])
         self._near = _near(leaf)
         self._before = self._terms(leaf.plate)
-        self._moved: dict[int, np.ndarray] = {}
+        self._kept: dict[tuple[int, bool], np.ndarray] = {}
 
     def difference(self, changed: Plate) -> tuple[np.ndarray, np.ndarray]:
         """Stiffness [1/s²] and mass [-] that `changed` adds to the plate of the leaf.
@@ -31,41 +31,40 @@ class Frame:
         must lie where they were. The ends' fixity enters by the frequencies of a beam with the new
         fixity; the shapes along it stay.
         """
-        count = self.shapes.shape[2]
-        out = np.zeros((count, count)), np.zeros((count, count))
-        for number, (old, new) in enumerate(zip(self._before, self._terms(changed), strict=True)):
-            which, old_x, old_y = old
-            _, new_x, new_y = new
-            if not np.array_equal(old_y, new_y):
-                out[which][:] += self._product(new_x, new_y - old_y, None)
-            if not np.array_equal(old_x, new_x):
-                out[which][:] += self._product(new_x - old_x, old_y, number)
-        return (out[0] + out[0].T) / 2, (out[1] + out[1].T) / 2
+        stiffness, mass = self._added(changed, False)
+        return (stiffness + stiffness.T) / 2, (mass + mass.T) / 2
 
     def diagonal(self, changed: Plate) -> tuple[np.ndarray, np.ndarray]:
         """The diagonals (count,) of `difference` alone, for leaves of many modes."""
-        count = self.shapes.shape[2]
-        out = np.zeros(count), np.zeros(count)
-        for old, new in zip(self._before, self._terms(changed), strict=True):
+        return self._added(changed, True)
+
+    def _added(self, changed: Plate, diagonal: bool) -> tuple[np.ndarray, np.ndarray]:
+        """Stiffness and mass that a changed plate adds, or their diagonals alone."""
+        size = (self.shapes.shape[2],) * (1 if diagonal else 2)
+        out = np.zeros(size), np.zeros(size)
+        for number, (old, new) in enumerate(zip(self._before, self._terms(changed), strict=True)):
             which, old_x, old_y = old
-            if np.array_equal(old_x, new[1]) and np.array_equal(old_y, new[2]):
+            _, new_x, new_y = new
+            factor = _factor(old_x, new_x) * _factor(old_y, new_y)
+            if factor == 1:
                 continue
-            for in_x, in_y, sign in ((new[1], new[2], 1.0), (old_x, old_y, -1.0)):
-                moved = (in_x @ (in_y @ self.shapes).reshape(len(in_x), -1)).ravel()
-                products = (self.shapes.ravel() * moved).reshape(-1, count)
-                out[which][:] += sign * products.sum(axis=0)
+            if (number, diagonal) not in self._kept:
+                self._kept[number, diagonal] = self._product(old_x, old_y, diagonal)
+            before = self._kept[number, diagonal]
+            if np.isnan(factor):
+                out[which][:] += self._product(new_x, new_y, diagonal) - before
+            else:
+                out[which][:] += (factor - 1) * before
         return out
 
-    def _product(self, in_x: np.ndarray, in_y: np.ndarray, number: int | None) -> np.ndarray:
-        """Sum of shapes · (in_x, in_y) · shapes; what in_y does is kept under `number`."""
-        moved = None if number is None else self._moved.get(number)
-        if moved is None:
-            moved = in_y @ self.shapes
-            if number is not None:
-                self._moved[number] = moved
-        wide = self.shapes.shape[0]
-        along = (in_x @ moved.reshape(wide, -1)).reshape(-1, self.shapes.shape[2])
-        return self.shapes.reshape(-1, self.shapes.shape[2]).T @ along
+    def _product(self, in_x: np.ndarray, in_y: np.ndarray, diagonal: bool) -> np.ndarray:
+        """Sum of shapes · (in_x, in_y) · shapes, or its diagonal alone."""
+        count = self.shapes.shape[2]
+        moved = (in_x @ (in_y @ self.shapes).reshape(len(in_x), -1)).reshape(-1, count)
+        shapes = self.shapes.reshape(-1, count)
+        if diagonal:
+            return np.asarray(np.einsum("fn,fn->n", shapes, moved))
+        return np.asarray(shapes.T @ moved)
 
     def _terms(self, plate: Plate) -> list[tuple[int, np.ndarray, np.ndarray]]:
         """0 for stiffness or 1 for mass, and the two sides of each product of the energies."""
@@ -97,6 +96,15 @@ class Frame:
                 (1, roll, ribs.rotary * eye_y),
             ]
         return terms
+
+
+def _factor(old: np.ndarray, new: np.ndarray) -> float:
+    """By how much all entries of a matrix are larger than before; NaN where not all alike."""
+    largest = np.unravel_index(np.argmax(np.abs(old)), old.shape)
+    if np.array_equal(old, new) or old[largest] == 0:
+        return 1.0 if np.array_equal(old, new) else np.nan
+    factor = new[largest] / old[largest]
+    return float(factor) if np.allclose(new, factor * old, rtol=1e-12, atol=0) else np.nan
 
 
 def _near(leaf: Leaf) -> tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]:

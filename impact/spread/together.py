@@ -28,7 +28,6 @@ RUNS = 5  # factors of the fraction: 2^5 = 32 floors
 # first: 2^3 = 8 states. Beyond seven, signs repeat.
 STATES = 3
 SHARED = ("edge_stiffness", "ceiling_mass", "ceiling_stiffness", "fill", "edge_damping")
-EDGE = ("edge_stiffness", "edge_damping")
 SMALL = ("floor", "points")  # kinds for which the small system is solved again
 OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
 LEAST = 1e-6  # dB²: variance below which nothing is stretched
@@ -66,13 +65,12 @@ def runs(items: Sequence[Input]) -> np.ndarray:
 
 
 def _shares(item: Input) -> bool:
-    return item.key in EDGE or item.kind not in (*SMALL, *OUTSIDE)
+    return item.kind not in (*SMALL, *OUTSIDE)
 
 
 def others(items: Sequence[Input]) -> np.ndarray:
-    """Which inputs are neither of the floor, the points or the edge nor outside of the structure
-    (inputs,)."""
-    return np.array([item.kind not in (*SMALL, *OUTSIDE) for item in items], bool)
+    """Which inputs are neither of floor or points nor outside of the structure (inputs,)."""
+    return np.array([_shares(item) for item in items], bool)
 
 
 def states(items: Sequence[Input], z: np.ndarray) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Other floors, points and edges in the small system: single inputs at their ends, or all moved."""
+"""Other floors and hangers in the small system: single inputs at their ends, or all moved."""
 
 from __future__ import annotations
 
@@ -9,12 +9,11 @@ import numpy as np
 
 from impact.design.parts import Design
 from impact.link import springs
-from impact.motion import stack as stacks
-from impact.spread.condensed import EDGE, Small
+from impact.motion.stack import Stack
+from impact.spread.elimination import Small
 from impact.spread.inputs import END, Input
+from impact.spread.states import Extra
 from impact.spread.values import VALUES
-
-Extra = tuple[np.ndarray, np.ndarray]  # stiffness [1/s²] and mass [-] added to a leaf's modes
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,31 +21,29 @@ class Variants:
     """V variants of a design.
 
     stiffness, mass : (V, N, N) added to the floor's modes; loss : (V,) to its loss factor.
-    points, edge : (V,) complex compliance of hangers and of the edge; NaN where there are none.
+    points : (V,) complex compliance of hangers; NaN where there are none.
     """
 
     stiffness: np.ndarray
     mass: np.ndarray
     loss: np.ndarray
     points: np.ndarray
-    edge: np.ndarray
 
     def __len__(self) -> int:
         return len(self.loss)
 
-    def some(self, which: np.ndarray) -> Variants:
+    def some(self, which: np.ndarray | slice) -> Variants:
         """Those at the given places."""
         return Variants(*(part[which] for part in vars(self).values()))
 
-    def dynamic(self, reduced: stacks.Reduced, one: Small) -> np.ndarray:
-        """The kept leaves' modal dynamic stiffness (V, n, n)."""
-        return floor_system(reduced, one, (self.stiffness, self.mass), self.loss)
+    def dynamic(self, stack: Stack, one: Small) -> np.ndarray:
+        """The kept leaves' modal dynamic stiffness (V, F, n, n)."""
+        return floor_system(stack, one, (self.stiffness, self.mass), self.loss)
 
-    def compliance(self, reduced: stacks.Reduced, one: Small) -> np.ndarray:
-        """(V, R) of the links that stay in the small system."""
-        names = reduced.names[one.rows]
-        out = np.where(names == EDGE, self.edge[:, None], self.points[:, None])
-        return np.where(np.isnan(out), one.compliance, out)
+    def compliance(self, one: Small) -> np.ndarray:
+        """(V, F, R) of the hangers."""
+        points = self.points[:, None, None]
+        return np.where(np.isnan(points), one.compliance, points)
 
 
 def variants(base: Design, designs: Sequence[Design], extra: Sequence[Extra | None], count: int
@@ -57,8 +54,7 @@ def variants(base: Design, designs: Sequence[Design], extra: Sequence[Extra | No
         if own is not None:
             stiffness[number], mass[number] = own
     loss = np.array([loss_of(design) - loss_of(base) for design in designs])
-    points = np.array([_points(design) for design in designs])
-    return Variants(stiffness, mass, loss, points, np.array([_edge(one) for one in designs]))
+    return Variants(stiffness, mass, loss, np.array([_points(design) for design in designs]))
 
 
 def loss_of(design: Design) -> float:
@@ -72,35 +68,28 @@ def _points(design: Design) -> complex:
     return 1 / springs.fixing(design)
 
 
-def _edge(design: Design) -> complex:
-    edge = design.ceiling.perimeter
-    if edge.kind == "free":
-        return complex(np.nan)
-    return 1 / (springs.edge(edge) * (1 + 1j * edge.bead_loss_factor))
-
-
 def floor_system(
-    reduced: stacks.Reduced, one: Small, extra: Extra | None, loss: float | np.ndarray
-) -> np.ndarray:
-    """Modal dynamic stiffness (…, n, n) of the kept leaves with other floors.
+    stack: Stack, one: Small, extra: Extra, loss: float | np.ndarray
+) -> np.ndarray:  # fmt: skip
+    """Modal dynamic stiffness (V, F, n, n) of the kept leaves with V other floors.
 
-    extra : stiffness and mass (…, N, N) added to the floor's modes, see `Frame.difference`; loss :
-    (…) added to its loss factor.
+    extra : stiffness and mass (V, N, N) added to the floor's modes, see `Frame.difference`; loss :
+    (V,) added to its loss factor.
     """
-    own = np.asarray(loss)[..., None, None]
-    dynamic = np.diag(one.dynamic) + np.zeros_like(own)
-    start = 0
-    for i in one.kept:
-        leaf, count = reduced.stack.leaves[i], len(reduced.keep[i])
-        if leaf.name == "floor":
-            block = 1j * own * np.diag(leaf.omega[:count] ** 2)
-            if extra is not None:
-                stiffness, mass = (part[..., :count, :count] for part in extra)
-                block = block + stiffness * (1 + 1j * (leaf.loss_factor + own))
-                block = block - one.omega**2 * mass
-            dynamic[..., start : start + count, start : start + count] += block
-        start += count
-    return dynamic
+    mine = np.flatnonzero(one.floor >= 0)
+    places = one.floor[mine]
+    stiffness, mass = (part[:, places[:, None], places] for part in extra)
+    leaf = next(leaf for leaf in stack.leaves if leaf.name == "floor")
+    own = np.asarray(loss)[:, None, None]
+    more = stiffness * (1 + 1j * (leaf.loss_factor + own))
+    diagonal = np.arange(len(mine))
+    more[:, diagonal, diagonal] += 1j * own[:, 0] * leaf.omega[places] ** 2
+    modes = len(one.floor)
+    out = np.zeros((len(mass), len(one.omega), modes, modes), complex)
+    out[..., mine[:, None], mine] = more[:, None] - one.omega[:, None, None] ** 2 * mass[:, None]
+    diagonal = np.arange(modes)
+    out[..., diagonal, diagonal] += one.dynamic
+    return out
 
 
 def share(item: Input, design: Design, z: float) -> float:

@@ -21,18 +21,17 @@ def test_variants_that_share_links_equal_the_whole_system_solved(links):
     drive = np.zeros((size, columns))
     drive[:modes] = rng.standard_normal((modes, columns))
     one = SimpleNamespace(
-        dynamic=np.ones(modes), fixed=square + square.T, drive=drive,
-        hear=rng.standard_normal((ears, size)), weight=rng.uniform(1, 2, ears),
-        edge=np.arange(links) % 3 == 0,
+        floor=np.arange(modes), fixed=(square + square.T)[None, None], drive=drive[:modes],
+        hear=rng.standard_normal((1, 1, ears, size)), weight=rng.uniform(1, 2, (1, ears)),
     )  # fmt: skip
-    dynamic = rng.standard_normal((6, modes, modes)) + 3j * np.eye(modes)
-    compliance = rng.standard_normal((6, links)) * (1 + 0.1j)
+    dynamic = rng.standard_normal((6, 1, modes, modes)) + 3j * np.eye(modes)
+    compliance = rng.standard_normal((6, 1, links)) * (1 + 0.1j)
     compliance[[1, 4]] = compliance[0]
-    compliance[2, one.edge] = compliance[0, one.edge]  # another of the same edge
     found = condensed.powers(one, dynamic, compliance)
     for v in range(6):
-        whole = one.fixed.copy()
-        whole[:modes, :modes] += dynamic[v]
-        whole[modes:, modes:] -= np.diag(compliance[v])
-        heard = one.hear @ np.linalg.solve(whole, drive)
-        assert found[v] == pytest.approx(one.weight @ (np.abs(heard) ** 2).sum(axis=1), rel=1e-9)
+        whole = one.fixed[0, 0].copy()
+        whole[:modes, :modes] += dynamic[v, 0]
+        whole[modes:, modes:] -= np.diag(compliance[v, 0])
+        heard = one.hear[0, 0] @ np.linalg.solve(whole, drive)
+        power = one.weight[0] @ (np.abs(heard) ** 2).sum(axis=1)
+        assert found[v, 0] == pytest.approx(power, rel=1e-9)

@@ -29,6 +29,17 @@ def test_draws_are_seeded_even_and_kept_within_reach():
     assert z.std(axis=0) == pytest.approx(1.0, abs=0.05)
 
 
+def test_bands_of_averages_take_their_limits_from_the_many_floors():
+    """Floors drawn in 28 bands serve for the first 19, many more in the last nine for these."""
+    few = SimpleNamespace(best=slice(0, 19))
+    many = SimpleNamespace(best=slice(0, None))
+    parts = [(np.full((2, 28), 1.0), np.full((2, 28), 0.5)),
+             (np.full((2, 9), 3.0), np.full((2, 9), 0.1))]  # fmt: skip
+    ends, errors = samples.joined_bands(parts, (few, many))
+    assert ends.tolist() == [[1.0] * 19 + [3.0] * 9] * 2
+    assert errors.tolist() == [[0.5] * 19 + [0.1] * 9] * 2
+
+
 def test_first_order_against_floors_drawn_at_random():
     """On the same draws, so that chance plays no part: what differs is the method."""
     design = floors.uncertain()
