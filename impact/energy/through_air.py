@@ -84,7 +84,8 @@ def _answers(
 
     v1 is the motion the leaf above would have without the air; as a limp mass it yields to it.
     hangers [N/m3] : springs beside the air, which act with it as far as a wave of sound moves all
-    alike; what they would hand on alone is taken off, as it is counted at their points.
+    alike. Below the resonance of both the face below then follows the one above, as it must; what
+    hangers feed into its free waves at their points is counted apart.
     """
     mass_above, mass_below = masses
     open_ = np.array([sideways_share(gap, float(one), spacing) for one in omega])[:, None, None]
@@ -100,9 +101,6 @@ def _answers(
     inertia = 1j * omega * mass_above
     air = matrix[0, 0] / matrix[1, 0], 1 / matrix[1, 0], matrix[1, 1] / matrix[1, 0]
     passed = _passed(air, hangers / (1j * omega), inertia, load)
-    if hangers:
-        alone = _passed((0.0, 0.0, 0.0), hangers / (1j * omega), inertia, load)
-        passed = np.maximum(passed - alone, 0.0)
     blocked = np.abs(inertia / (inertia * matrix[1, 0] + matrix[0, 0])) ** 2
     return passed.mean(axis=-1), blocked.mean(axis=-1)
 

@@ -17,7 +17,6 @@ import numpy as np
 from impact.leaf import mirror as leaf_mirror
 from impact.leaf.mirror import PURE
 from impact.motion.stack import Reduced, Stack
-from impact.motion.striking import Area
 
 COMPARED_AT = 2 * np.pi * 100.0  # rad/s: links of a pair must be alike here
 _once = threading.Lock()  # a share is halved by one thread while others wait for it
@@ -115,8 +114,11 @@ def of(stack: Stack) -> Share:
     return stack.kept["share"]
 
 
-def centred(stack: Stack, area: Area | None = None) -> list[int]:
-    """Sides, x (0) and y (1), along which all leaves, and the rectangle, have the same middle."""
+def centred(
+    stack: Stack, area: tuple[tuple[float, float], tuple[float, float]] | None = None
+) -> list[int]:
+    """Sides, x (0) and y (1), along which all leaves, and the rectangle `area` of
+    `impact.motion.striking`, have the same middle."""
     out = []
     for axis in (0, 1):
         middles = [
