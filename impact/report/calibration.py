@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from impact.site.calibrate import Calibration, Fitted
 
 WALKER = "walker_barefoot"
+LABEL = 34  # columns for what an input is called; longer ones are broken
 POOR_FIT = 4.0  # mean square of differences over u: twice u in the mean; our own
 POOR = (
     "THE FIT IS POOR: no floor near this design makes such levels. Was it measured below the bare "
@@ -57,13 +59,15 @@ def page(
 
 def _moved(found: Calibration) -> list[str]:
     lines = heading("What moved, and whether the data can tell")
-    lines.append(f"{'':<34}{'design':>8}{'now':>8}  {'90 % range':<13}{'spread':>6}")
+    lines.append(f"{'':<{LABEL}}{'design':>8}{'now':>8}  {'90 % range':<13}{'spread':>6}")
     told = [one for one in found.fitted if one.verdict != "no"]
     for one in sorted(told, key=lambda one: one.ratio):
         low, high = sorted((one.after_low, one.after_high))
         span = f"{_number(low, one)}-{_number(high, one)}"
+        *above, last = textwrap.wrap(one.label, LABEL - 1, subsequent_indent="  ")
+        lines += above
         lines.append(
-            f"{one.label:<34}{_number(one.before, one):>8}{_number(one.after, one):>8}"
+            f"{last:<{LABEL}}{_number(one.before, one):>8}{_number(one.after, one):>8}"
             f"  {span:<13}{one.ratio:>6.0%}  {one.verdict}"
         )
     silent = [one.label for one in found.fitted if one.verdict == "no"]

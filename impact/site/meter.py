@@ -6,17 +6,19 @@ when more than one spectrum fits, the file is refused with the question and the 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from impact.errors import Fault, InputError
 from impact.rating.spectrum import is_octaves
-from impact.site import meter_cells, meter_tables
-from impact.site.meter_tables import Found, Series
+from impact.site import meter_cells, meter_rooms, meter_tables
+from impact.site.meter_values import FEWEST, Found, Series
 from impact.site.meter_words import Metric, meaning, source_of, states_metric
 
 SHOWN = 12  # spectra listed in a question
 MOST_FAULTS = 20
+_ROOM = re.compile(r"\bL_?[12]\b(?!\s*,\s*[ACZFSI]\b)")  # a symbol, see meter_rooms
 MARKS = {".": "decimal point", ",": "decimal comma"}
 
 
@@ -50,7 +52,7 @@ class MeterFile:
     @property
     def metric(self) -> Metric:
         """The one metric that the texts beside the tables state, or one that says nothing."""
-        found = {meaning(text).metric for text in self.said if states_metric(text)}
+        found = {meaning(_ROOM.sub(" ", text)).metric for text in self.said if states_metric(text)}
         kinds = {metric for metric in found if metric.kind}
         return kinds.pop() if len(kinds) == 1 else Metric()
 
@@ -73,8 +75,9 @@ def load(path: str, decimal: str | None = None) -> MeterFile:
     if not found.series:
         what = ("holds no spectrum: no three rising third-octave or octave bands with levels; "
                 "export bands in Hz with one level each, down or across")  # fmt: skip
-        raise InputError(path, [Fault("file", what)])
-    series, twice = _once(found.series)
+        why = [Fault("file", note) for note in found.notes]
+        raise InputError(path, _few([Fault("file", what), *why]))
+    series, twice = _once(meter_rooms.resolve(found.series))
     taken = (", ".join(part for part in (*raw.said, how) if part), *found.notes, *twice)
     return MeterFile(path, tuple(series), taken, tuple(found.said))
 
@@ -98,6 +101,7 @@ def _few(faults: Sequence[Fault]) -> list[Fault]:
 def _read_text(raw: meter_cells.Raw, decimal: str | None) -> tuple[Found, str]:
     """The reading of a text that makes sense; a question when two do."""
     faulty: list[Found] = []
+    empty: list[Found] = []  # tables without a level, with what was said of them
     for name, separator in meter_cells.SEPARATORS.items():
         if not any(separator in line for _, line in raw.lines) and name != "space":
             continue
@@ -108,6 +112,8 @@ def _read_text(raw: meter_cells.Raw, decimal: str | None) -> tuple[Found, str]:
             _look_at_commas(rows, separator, found)
             if found.series or found.faults:
                 readings[mark] = found
+            elif found.notes:
+                empty.append(found)
         whole = {mark: found for mark, found in readings.items() if not found.faults}
         if len({tuple(s.signature for s in found.series) for found in whole.values()}) > 1:
             what = ("makes sense with decimal points and with decimal commas; which is it? Say "
@@ -117,7 +123,7 @@ def _read_text(raw: meter_cells.Raw, decimal: str | None) -> tuple[Found, str]:
             mark, found = next(iter(whole.items()))
             return found, f"separator {name}, {_marks(rows, mark)}"
         faulty += readings.values()
-    return max(faulty, key=_worth, default=Found()), ""
+    return max(faulty or empty, key=_worth, default=Found()), ""
 
 
 def _worth(found: Found) -> tuple[int, int]:
@@ -142,7 +148,7 @@ def _look_at_commas(rows: Sequence[meter_cells.Row], separator: str, found: Foun
         return
     for series in found.series:
         values = [value for value in series.values if value is not None]
-        if len(values) >= meter_tables.FEWEST and all(0 <= v <= 9 for v in values):
+        if len(values) >= FEWEST and all(0 <= v <= 9 for v in values):
             where = series.where.split(" to ")[0].split(",")[0]
             what = "commas both separate cells and stand for decimals, it seems; export with "
             found.faults.append(Fault(where, what + "semicolons or decimal points"))

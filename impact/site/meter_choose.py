@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from impact.base import levels
 from impact.errors import Fault, InputError
 from impact.heard import strikes
+from impact.site import meter_rooms
 from impact.site.meter import SHOWN, MeterFile, Question, is_octave_series, named, with_metric
-from impact.site.meter_tables import Series
+from impact.site.meter_values import Series
 from impact.site.meter_words import Metric, meaning
 
 SOURCES = tuple(strikes.SOURCES)
@@ -25,6 +26,10 @@ METRICS = {
 }  # fmt: skip
 STEADY = ("leq", "ln", "lnt")
 ALL = "all"
+SOURCE_ROOM = (
+    "L1 is the level in a source room (ISO 16283) or one exceeded 1 % of the time; what is wanted "
+    "is the level in the room below. Say --profile with the name of the one that is:"
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,14 +48,19 @@ class Chosen:
 class _Choice:
     """The spectra still in question, narrowed step by step; `taken` says why."""
 
-    def __init__(self, file: MeterFile, role: str) -> None:
+    def __init__(self, file: MeterFile, role: str, profile: str | None) -> None:
         self.file, self.taken = file, list[str]()
-        self.left = [with_metric(s, file.metric) for s in file.series if s.said.role == role]
+        meant, open_room = [s for s in file.series if s.said.role == role], False
+        if role == "level":
+            meant, open_room = meter_rooms.candidates(file.series)
+        self.left = [with_metric(s, file.metric) for s in meant]
+        if open_room and profile in (None, ALL):
+            raise self.ask("room", SOURCE_ROOM)
         for other in file.series:
-            if other.said.role != role:
-                self.taken.append(f"not taken as {role}: {other.said.role} {named(other)}")
+            if other not in meant:
+                self.taken.append(f"not taken as {role}: {_with_role(other)}")
         if not self.left:
-            held = "; ".join(named(s) for s in file.series[:SHOWN])
+            held = "; ".join(_with_role(s) for s in file.series[:SHOWN])
             raise InputError(file.path, [Fault("file", f"holds no {role} spectrum, only: {held}")])
 
     def keep(self, kept: Sequence[Series], why: str) -> None:
@@ -67,6 +77,11 @@ class _Choice:
         return Question(self.file.path, where, what, [named(s) for s in self.left])
 
 
+def _with_role(series: Series) -> str:
+    part = series.said.role
+    return named(series) if part == "level" else f"{part} {named(series)}"
+
+
 def choose(
     file: MeterFile, source: str | None = None, metric: str | None = None,
     profile: str | None = None, *, role: str = "level", highest: bool = False,
@@ -77,10 +92,14 @@ def choose(
     them, or "all" for the energy mean (with `highest`: the highest of each band). Raises InputError
     with a question where the file leaves it open.
     """
-    choice = _Choice(file, role)
+    choice = _Choice(file, role, profile)
     if role == "level":
         _warn(choice)
     source = _source(choice, source)
+    if source == "tapping_machine" and metric is None:
+        choice.left, symbols = meter_rooms.energy_averages(choice.left)
+        choice.taken += [f"{symbol}: energy average in time and room (ISO 16283-2), taken as Leq"
+                         for symbol in symbols]  # fmt: skip
     metric = _metric(choice, source, metric)
     weighting = _weighting(choice)
     thirds = [s for s in choice.left if not is_octave_series(s)]

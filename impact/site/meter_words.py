@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from impact.rating.reader import KNOWN_BANDS, NEAR
@@ -16,7 +17,8 @@ from impact.rating.reader import KNOWN_BANDS, NEAR
 KEPT = 20_000  # answers remembered: the cells of a long export repeat
 SPACES = "\u00a0\u202f\u2009"
 GAPS = frozenset({"", "-", "--", "---", "----", "n/a", "na", "nan", "null", "none", ".", "…", "–",
-                  "—", "inf", "-inf", "over", "under", "ovl", "overload"})  # fmt: skip
+                  "—", "inf", "-inf", "over", "under", "ovl", "overload", "under range",
+                  "over range", "underrange", "overrange", "invalid", "no data"})  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -51,7 +53,8 @@ class BandCell:
 class Meaning:
     """What a label says: metric, role, source, and what is left as a name.
 
-    role : "level", "background", "reverberation", "corner" or "ignored".
+    role : "level", "background", "reverberation", "corner", "source room" or "ignored". symbol :
+    "L2", "Li", "B2" and the like, where the label begins with one (`meaning_of`).
     """
 
     metric: Metric
@@ -59,6 +62,7 @@ class Meaning:
     source: str
     name: str
     thirds: bool = False  # whether it says one-third octave
+    symbol: str = ""
 
 
 @lru_cache(KEPT)
@@ -143,6 +147,11 @@ def like_band(cell: str) -> bool:
     return bool(re.search(r"\d[\d.,]*\s*k?Hz\b", cell, re.I))
 
 
+def band_of_the_other_mark(cell: str, decimal: str) -> bool:
+    """Whether a cell names a band with the other decimal mark, such as "31,5"."""
+    return like_number(cell) and band_cell(cell, "," if decimal == "." else ".") is not None
+
+
 def states_metric(text: str) -> bool:
     """Whether a text beside the tables can state their metric: not one that ends in a value of its
     own, such as "LAFmax: 77.2 dB"."""
@@ -205,6 +214,29 @@ def meaning(label: str) -> Meaning:
         metric = Metric(metric.kind, metric.time, metric.weighting or weighting)
     name = " ".join(names).strip(" :;,-_/=#")
     return Meaning(metric, role, source, name, thirds)
+
+
+# A letter and the room or the percentage it stands for; "L2,A" and "LAF10" are percentile levels.
+_SYMBOL_OF_ROOM = re.compile(
+    r"(?P<symbol>[LBT]_?\d{1,2}|L_?i)(?![^\W_]|['.])(?!\s*,\s*[ACZFSI]\b)(?P<rest>.*)"
+)
+ROOMS = ("L1", "L2", "Li")  # levels by ISO 16283 where no other percentile level is there
+
+
+def meaning_of(heading: str, labels: Sequence[str]) -> Meaning:
+    """What a heading and the labels of one column or row say together, with the symbol that a label
+    begins with, or that the heading is; `meter_rooms.resolve` settles what it stands for."""
+    parts = [part for part in (heading, *labels) if part]
+    for i, part in enumerate(parts):
+        found = _SYMBOL_OF_ROOM.fullmatch(part.strip())
+        if found and (part != heading or not _DB.sub("", found["rest"]).strip()):
+            symbol = found["symbol"].replace("_", "")
+            if symbol in ROOMS:  # else it reads as a percentile level
+                parts[i] = found["rest"]
+            said = meaning(" ".join(parts))
+            name = f"{said.name} {symbol}".strip() if symbol in ROOMS else said.name
+            return replace(said, symbol=symbol, name=name)
+    return meaning(" ".join(parts))
 
 
 def _metric(text: str) -> tuple[Metric, list[str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 
 import designs
@@ -12,8 +13,10 @@ import pytest
 from click.testing import CliRunner
 
 from impact.cli.main import main
+from impact.design.reader import read
 from impact.report import calibration as pages
 from impact.site import calibrate
+from impact.spread import inputs
 
 EXAMPLE = "examples/03_metric_particleboard.toml"
 
@@ -63,9 +66,13 @@ def made():
     )  # fmt: skip
 
 
-def test_the_page_fits_80_columns_and_says_what_the_data_can_tell(made):
+def flat_prediction():
     flat = {"walker_barefoot": np.full(28, 50.0)}
-    before = SimpleNamespace(levels=flat, spread=None, cautions=("Overhead load.",))
+    return SimpleNamespace(levels=flat, spread=None, cautions=("Overhead load.",))
+
+
+def test_the_page_fits_80_columns_and_says_what_the_data_can_tell(made):
+    before = flat_prediction()
     page = pages.page(made, before, before, ("taken as L'n",))
     assert max(len(line) for line in page.split("\n")) <= 80
     assert "50%  yes" in page
@@ -76,6 +83,20 @@ def test_the_page_fits_80_columns_and_says_what_the_data_can_tell(made):
     assert "FIT IS POOR" not in page
     poor = replace(made, chi2=(40.0, 17.0))  # over four bands: 4.25, over twice u in the mean
     assert "THE FIT IS POOR" in pages.page(poor, before, before)
+
+
+def test_inputs_of_any_name_keep_to_their_column(made):
+    # every input of the examples, all of them told, with wide ranges
+    designs_there = sorted(Path("examples").glob("0*.toml"))
+    labels = {item.label for path in designs_there for item in inputs.inputs(read(str(path)))}
+    assert max(map(len, labels)) > 34  # the column: else nothing is tried here
+    rows = [calibrate.Fitted(label, label, 0.0, 0.8, 1.0, 0.01, 99.0, 10.25, 10.25, 99.75, True)
+            for label in sorted(labels)]  # fmt: skip
+    lines = pages.page(replace(made, fitted=tuple(rows)), *[flat_prediction()] * 2).split("\n")
+    assert max(map(len, lines)) <= 80
+    shown = " ".join(" ".join(lines).split())
+    for label in labels:  # broken over two lines, or whole, with its numbers behind it
+        assert f"{label} x1.00 x10.25 x10.25-x99.75 80% hardly" in shown
 
 
 def test_json_says_what_the_data_can_tell(made):

@@ -1,4 +1,4 @@
-"""Twenty-odd meter exports, each laid out in its own way. Invented: no meter made any of them.
+"""Three dozen meter exports, each laid out in its own way. Invented: no meter made any of them.
 
 The truth is one spectrum for Leq and one for fast maxima; every writer below puts the same numbers
 down in another way. None of the reader's own code is used here.
@@ -189,6 +189,96 @@ def values_beside() -> str:
     return head + "Hz;LZeq\n" + "".join(f"{b};{x}\n" for b, x in zip(NOMINAL, LEQ, strict=True))
 
 
+def room_symbols() -> str:
+    """Symbols of ISO 16283 over the columns: level and background in the room below."""
+    rows = "".join(f"{b};{comma(str(x))};{comma(f'{x - 30:.1f}')}\n"
+                   for b, x in zip(NOMINAL, LEQ, strict=True))  # fmt: skip
+    return "f/Hz;L2 [dB];B2 [dB]\n" + rows
+
+
+def room_symbols_with_times() -> str:
+    """Background, reverberation time and impact level, the level last."""
+    rows = "".join(f"{b}\t{x - 30:.1f}\t0.{40 + i}\t{x}\n"
+                   for i, (b, x) in enumerate(zip(NOMINAL, LEQ, strict=True)))  # fmt: skip
+    return "Hz\tB2\tT2\tLi\n" + rows
+
+
+def room_symbols_across() -> str:
+    """The same symbols before rows, and over the blocks of another file."""
+    return (f"Quantity;{';'.join(f'{b} Hz' for b in NOMINAL)}\n"
+            f"B2;{';'.join(f'{x - 30:.1f}' for x in LEQ)}\n"
+            f"L2;{';'.join(map(str, LEQ))}\n")  # fmt: skip
+
+
+def room_symbols_as_titles() -> str:
+    blocks = [("L2", 0.0), ("B2", -30.0)]
+    return "\n".join(f"{name}\nHz,Leq\n" + "".join(
+        f"{b},{x + shift:.1f}\n" for b, x in zip(NOMINAL, LEQ, strict=True)
+    ) for name, shift in blocks)  # fmt: skip
+
+
+def percentiles() -> str:
+    """Levels exceeded 1, 2, 10 and 90 % of the time beside Leq; nothing of another room."""
+    rows = "".join(f"{b},{x + 9:.1f},{x + 7:.1f},{x},{x + 3:.1f},{x - 5:.1f}\n"
+                   for b, x in zip(NOMINAL, LEQ, strict=True))  # fmt: skip
+    return "Hz,L1,L2,Leq,L10,L90\n" + rows
+
+
+def status_down() -> str:
+    """A column that says of three values that they are none; the truth is left in the others."""
+    said = dict.fromkeys(range(len(NOMINAL)), "OK") | {
+        0: "Overload",
+        5: "invalid",
+        18: "Underrange",
+    }
+    rows = "".join(f"{b},{x},{said[i]}\n"
+                   for i, (b, x) in enumerate(zip(NOMINAL, LEQ, strict=True)))  # fmt: skip
+    return "Freq,Leq,Status\n" + rows
+
+
+def status_of_each() -> str:
+    """A status behind each level: that of the maxima is none of Leq's."""
+    rows = [[b, str(x), "", str(y), ""] for b, x, y in zip(NOMINAL, LEQ, LMAX, strict=True)]
+    for at in (0, 5, 18):
+        rows[at][2] = "under range"
+    rows[7][4] = "over range"
+    return "Band;LZeq;Status;LZFmax;Status\n" + "".join(";".join(row) + "\n" for row in rows)
+
+
+def status_as_numbers() -> str:
+    rows = "".join(f"{b}\t{int(i in (0, 5, 18))}\t{x}\n"
+                   for i, (b, x) in enumerate(zip(NOMINAL, LEQ, strict=True)))  # fmt: skip
+    return "Hz\tOverload\tLZeq\n" + rows
+
+
+def status_across() -> str:
+    said = ["n/a" if i in (0, 5, 18) else "valid" for i in range(len(NOMINAL))]
+    return (f"Metric;{';'.join(f'{b} Hz' for b in NOMINAL)}\n"
+            f"LZeq;{';'.join(map(str, LEQ))}\nStatus;{';'.join(said)}\n")  # fmt: skip
+
+
+def status_to_a_line() -> str:
+    said = ["overload" if i in (0, 5, 18) else "ok" for i in range(len(NOMINAL))]
+    return "".join(f"LZeq {b} Hz; {x}; {word}\n"
+                   for b, x, word in zip(NOMINAL, LEQ, said, strict=True))  # fmt: skip
+
+
+def marks_of_no_data() -> str:
+    """Numbers that stand for none; three of them in use at meters."""
+    cells = [str(x) for x in LEQ]
+    cells[0], cells[5], cells[18] = "-99.9", "-999", "999.9"
+    return "Hz,LZeq\n" + "".join(f"{b},{x}\n" for b, x in zip(NOMINAL, cells, strict=True))
+
+
+def whole_levels() -> str:
+    """Octaves: the one comma stands in the first band, the levels have no decimals."""
+    return "Hz;LZFmax\n31,5;92\n63;85\n125;70\n250;55\n500;40\n"
+
+
+def whole_levels_across() -> str:
+    return ";31,5;63;125;250;500;1000\nLZFmax;92;85;70;55;40;33\n"
+
+
 def workbook() -> bytes:
     """Two sheets; the second holds the spectrum, below two lines of remarks."""
     import openpyxl
@@ -243,4 +333,18 @@ FILES: dict[str, tuple[str | bytes, dict[str, str]]] = {
     "spreadsheet_hint.csv": (spreadsheet_hint(), {"source": "tapping_machine"}),
     "values_beside.csv": (values_beside(), {}),
     "marked.csv": (marked(), {"source": "tapping_machine"}),
+    "room_symbols.csv": (room_symbols(), {"source": "tapping_machine"}),
+    "room_symbols_with_times.tsv": (room_symbols_with_times(), {"source": "tapping_machine"}),
+    "room_symbols_across.csv": (room_symbols_across(), {"source": "tapping_machine"}),
+    "room_symbols_as_titles.csv": (room_symbols_as_titles(), {"source": "tapping_machine"}),
+    "percentiles.csv": (percentiles(), {"source": "tapping_machine"}),
+    "status_down.csv": (status_down(), {"source": "tapping_machine"}),
+    "status_of_each.csv": (status_of_each(), {"source": "tapping_machine"}),
+    "status_as_numbers.tsv": (status_as_numbers(), {"source": "tapping_machine"}),
+    "status_across.csv": (status_across(), {"source": "tapping_machine"}),
+    "status_to_a_line.txt": (status_to_a_line(), {"source": "tapping_machine"}),
+    "marks_of_no_data.csv": (marks_of_no_data(), {"source": "tapping_machine"}),
 }
+WITH_GAPS = ("gaps.csv", "marks_of_no_data.csv", "status_down.csv", "status_of_each.csv",
+             "status_as_numbers.tsv", "status_across.csv", "status_to_a_line.txt")  # fmt: skip
+MISSING = (0, 5, 18)  # places where these hold no level
