@@ -217,7 +217,7 @@ def eliminated(
 
 
 def put_back(at: Lines, solved: np.ndarray) -> Gone:
-    """Far links put back beside what `_eliminated` solved for the design, with `listen`."""
+    """Far links put back beside what `eliminated` solved for the design, with `listen`."""
     modes, near = at.modes, len(at.near)
     stays = modes + len(at.free)
     beyond = _far(at, at.own[:, at.far]).solved
