@@ -244,7 +244,7 @@ def _powers(
     each = len(small.omega) * small.dynamic.shape[-1] ** 2
     parts = max(1, int(np.ceil(len(some) * each / AT_ONCE)))
     out = np.empty((len(some), len(small.omega)))
-    for mine in np.array_split(np.arange(len(some)), parts):
+    for mine in np.array_split(np.arange(len(some)), parts) if len(some) else ():
         few = some.some(mine)
         there = None if state is None else state[mine]
         out[mine] = condensed.powers(small, few.dynamic(stack, small), few.compliance(small), there)
@@ -262,7 +262,7 @@ def _band(work: _Work, place: int) -> tuple[np.ndarray, np.ndarray, bool]:
     anew = [_others(chunk, large) for chunk in chunks]
     base = np.concatenate([chunk.power for chunk in chunks])
     alone = levels.decibel(np.hstack(anew) / base)
-    spread = variance(alone.T.reshape(len(base), -1, 2)).sum(axis=1)
+    spread = variance(alone.T.reshape(len(base), len(large) // 2, 2)).sum(axis=1)
     loud, wanted = bool(spread.mean() > ALONE**2), _wanted(work, place)
     whole = loud and _links(chunks) <= LARGE
     by_case, by_run = np.zeros(len(work.cases)), np.full(len(work.runs), 0.0 if wanted else np.nan)
@@ -344,7 +344,7 @@ def _others(chunk: Chunk, cases: Sequence[_Case]) -> np.ndarray:
     """Power (cases, F) [W/N²] with cases that the small system does not hold: from their slopes as
     power laws where these are small, else eliminated in full, since slopes mislead where a
     resonance passes."""
-    nepers = np.array([_by_slope(chunk, case) for case in cases]).reshape(len(cases), -1)
+    nepers = np.array([_by_slope(chunk, case) for case in cases]).reshape(len(cases), len(chunk.power))
     nepers /= chunk.power
     out = chunk.power * np.exp(np.clip(nepers, -FARTHEST, FARTHEST))
     steep = np.array([
