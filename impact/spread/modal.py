@@ -344,8 +344,9 @@ def _others(chunk: Chunk, cases: Sequence[_Case]) -> np.ndarray:
     """Power (cases, F) [W/N²] with cases that the small system does not hold: from their slopes as
     power laws where these are small, else eliminated in full, since slopes mislead where a
     resonance passes."""
-    nepers = np.array([_by_slope(chunk, case) for case in cases]).reshape(len(cases), len(chunk.power))
-    nepers /= chunk.power
+    nepers = np.zeros((len(cases), len(chunk.power)))
+    for case, own in zip(cases, nepers, strict=True):
+        own += _by_slope(chunk, case) / chunk.power
     out = chunk.power * np.exp(np.clip(nepers, -FARTHEST, FARTHEST))
     steep = np.array([
         i for i, case in enumerate(cases)
