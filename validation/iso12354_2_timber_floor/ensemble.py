@@ -76,8 +76,8 @@ def design(guess: Guess) -> Design:
                      0.02, g.board_modulus / 2.6)  # fmt: skip
     gypsum = Material("gypsum board", 760.0, 2.5e9, 2.5e9, 0.25, 0.02, 1e9)
     room = Room(4.0, 5.0, 2.5, 0.5, (), "", None, 0.0, 0.0)
-    floor = Floor(joists, None, (Layer(board, 0.022, "nailed", "across"),), None, 0.0, 0.0,
-                  g.loss_factor, 4.0, 5.0)  # fmt: skip
+    floor = Floor(joists, None, (Layer(board, 0.022, "nailed", "across"),), covering=None,
+                  infill=None, loss_factor=g.loss_factor, length=4.0, width=5.0)  # fmt: skip
     ceiling = Ceiling((Layer(gypsum, 0.0125, "nailed", "across"),),
                       Perimeter("free", 0.006, 0.0, 0.0, 0.0, 0.0, ()), 0.03)  # fmt: skip
     return Design("bare timber floor", "", "metric", room, floor, Cavity(0.05, None), ceiling,
