@@ -144,17 +144,16 @@ class Band:
 
 def solved(whole: Stack, band: float, frequencies: np.ndarray, size: Size) -> Band:
     """One nominal `band` of a stack in a given size, at some of its frequencies [Hz]."""
-    points = tuple(joint.name for joint in whole.joints if joint.name.startswith("points"))
     lowest = len(whole.leaves) - 1
     low, high = bands.edges(bands.CENTRES[bands.index(band)])
     reduced = replace(stacks.reduce(whole, low, high, size), loaded=False)
-    groups = mirror.split(reduced, points)
+    groups = mirror.split(reduced)
     struck = mirror.at_points(groups, cases.SOURCES)
     lines = 2 * np.pi * np.asarray(frequencies)
     out: list[np.ndarray] = []
     for some in mirror.at_once(groups, len(lines)):
         omega = lines[some]
-        found = mirror.answers(reduced, groups, omega, struck, points)[0]
+        found = mirror.answers(reduced, groups, omega, struck, ())[0]
         resting = striking.compliance_at(reduced, cases.SOURCES, omega)
         mobility = found.mobility + 1j * omega[:, None] * resting
         square = _mean_square(whole.leaves[-1], reduced.keep[-1], found.motion[lowest])
@@ -197,9 +196,9 @@ def _mean_square(lowest: Leaf, keep: np.ndarray, motion: np.ndarray) -> np.ndarr
     are orthonormal."""
     if "products" not in lowest.kept:
         lowest.kept["products"] = lowest.flat().T @ lowest.flat()
-    flat = np.ascontiguousarray(motion).view(float)
+    flat = np.ascontiguousarray(motion.swapaxes(0, 1)).view(float).reshape(len(keep), -1)
     moved = lowest.kept["products"][np.ix_(keep, keep)] @ flat
-    total = np.sum(flat * moved, axis=(1, 2)) / motion.shape[-1]
+    total = np.sum(flat * moved, axis=0).reshape(len(motion), -1).sum(axis=1) / motion.shape[-1]
     return np.asarray(total / (lowest.x.length * lowest.y.length))
 
 
