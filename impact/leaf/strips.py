@@ -28,7 +28,7 @@ from impact.leaf import basis as bases
 from impact.leaf.basis import Basis
 from impact.leaf.plate import PRODUCTS, Leaf, Plate
 
-NAME = "fill between joists"
+NAME = "loose fill"
 SPARE = 2  # sines in a bay beyond those of its free waves
 
 

@@ -86,7 +86,7 @@ def test_no_more_comes_out_than_goes_in():
 def test_hangers_hang_from_the_floor_not_from_the_fill():
     parts = assemble(sanded(basement()), HIGH)
     names = [leaf.name for leaf in parts.whole.leaves]
-    assert names == ["floor", "fill between joists", "ceiling"]
+    assert names == ["floor", "loose fill", "ceiling"]
     assert carrier(parts.whole.leaves) == 0
     joints = {joint.name: set(joint.shapes) for joint in parts.whole.joints}
     assert joints["hangers"] == {0, 2}
@@ -100,7 +100,7 @@ def test_on_an_old_ceiling_it_is_its_weight():
     leaves = bare(replace(design, floor=floor)).leaves
     assert [leaf.name for leaf in leaves] == ["floor", "old ceiling"]
     assert leaves[1].plate.mass == pytest.approx(690 * 0.0159 + 60)
-    assert [leaf.name for leaf in bare(design).leaves][1] == "fill between joists"
+    assert [leaf.name for leaf in bare(design).leaves][1] == "loose fill"
 
 
 def test_modes_and_bays_agree_on_what_comes_through():
