@@ -119,7 +119,7 @@ def footfall_warning(
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     louder = region_level(walker, bands.THUD) - region_level(walker_bare, bands.THUD)
-    if louder > 0:
+    if louder >= 0.05:  # what is not printed as 0.0 dB
         words = hearing.change_words(louder)
         if louder >= AMPLIFIES:  # said to be no matter only where it is none
             words = words if louder >= hearing.NOTICED else "it should be quieter"
