@@ -26,6 +26,7 @@ from impact.report.drawing_shapes import (
     plan_size,
     plan_strokes,
     section_bands,
+    section_bays,
     section_channel,
     section_joists,
     section_labels,
@@ -63,6 +64,8 @@ VERDICTS = {
 FILLS: dict[str, dict[str, Any]] = {
     "layer": {"facecolor": "#efe3c8", "hatch": ""},
     "joist": {"facecolor": "#e6cf9f", "hatch": "////"},
+    "fill": {"facecolor": "#e9dcb4", "hatch": "...."},
+    "carrier": {"facecolor": "#efe3c8", "hatch": ""},
     "slab": {"facecolor": style.PALE, "hatch": "..."},
     "old": {"facecolor": "#f2f2f2", "hatch": "xxx"},
     "space": {"facecolor": "white", "hatch": ""},
@@ -189,6 +192,10 @@ def _draw_band(band: Band, ax: Axes, wide: float, gap: float, layout: Layout) ->
             ax.add_patch(
                 Rectangle((middle - joists.width / 2, band.bottom), joists.width, tall, **fill)
             )
+        return
+    if band.kind in ("fill", "carrier"):
+        for start, end in section_bays(layout.design):
+            ax.add_patch(Rectangle((start, band.bottom), end - start, tall, **fill))
         return
     end = wide - gap if band.kind == "board" else wide
     ax.add_patch(Rectangle((0, band.bottom), end, tall, **fill))

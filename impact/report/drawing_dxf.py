@@ -24,6 +24,7 @@ from impact.report.drawing_shapes import (
     plan_size,
     plan_strokes,
     section_bands,
+    section_bays,
     section_channel,
     section_joists,
     section_labels,
@@ -191,6 +192,9 @@ def _section(layout: Layout, pen: _Pen) -> None:
             for middle in posts:
                 half = joists.width / 2
                 pen.box("SECTION", middle - half, z0 + band.bottom, middle + half, z0 + band.top)
+        elif band.kind in ("fill", "carrier"):
+            for start, end in section_bays(design):
+                pen.box("SECTION", x0 + start, z0 + band.bottom, x0 + end, z0 + band.top)
         elif band.kind != "space":
             end = x1 - design.ceiling.perimeter.gap if band.kind == "board" else x1
             pen.box("SECTION", x0, z0 + band.bottom, end, z0 + band.top)

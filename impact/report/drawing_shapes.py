@@ -43,7 +43,7 @@ class Mark:
 class Band:
     """One layer of the section from `bottom` to `top` [m]; `kind` selects how it is filled."""
 
-    kind: str  # "layer", "joist", "slab", "old", "space", "board"
+    kind: str  # "layer", "joist", "fill", "carrier", "slab", "old", "space", "board"
     top: float
     bottom: float
     text: str
@@ -150,7 +150,7 @@ def section_bands(design: Design) -> list[Band]:
     old = design.old_ceiling.layers if design.old_ceiling else ()
     below = _layers(old, 0.0, "old", units)
     bottom = sum(layer.thickness for layer in old)
-    bands: list[Band] = []
+    bands = _between_joists(design, bottom)
     if floor.joists is not None:
         joists = floor.joists
         size = f"{length(joists.width, units)} x {length(joists.depth, units)}"
@@ -171,6 +171,30 @@ def section_bands(design: Design) -> list[Band]:
         text = f"{floor.covering.name} {length(floor.covering.thickness, units)}"
         bands.append(Band("layer", top + floor.covering.thickness, top, text))
     return bands[::-1] + below + _hung(design)
+
+
+def _between_joists(design: Design, bottom: float) -> list[Band]:
+    """Loose fill and what carries it, lowest first; the joists' underside is at `bottom` [m]."""
+    infill, joists, units = design.floor.infill, design.floor.joists, design.units
+    if infill is None or joists is None:
+        return []
+    text = f"loose fill {length(infill.thickness, units)}"
+    if infill.boards is None:
+        return [Band("fill", bottom + infill.thickness, bottom, text)]
+    top = bottom + joists.depth - infill.below_deck
+    low = top - infill.thickness
+    name, thick = infill.boards.material.name, infill.boards.thickness
+    under = f"boards under it: {name} {length(thick, units)}"
+    return [Band("carrier", low, low - thick, under), Band("fill", top, low, text)]
+
+
+def section_bays(design: Design) -> list[tuple[float, float]]:
+    """What the joists leave of the section's width, from the open end to the wall [m]."""
+    half = design.floor.joists.width / 2 if design.floor.joists else 0.0
+    sides = [side for middle in sorted(section_joists(design))
+             for side in (middle - half, middle + half)]  # fmt: skip
+    places = [0.0, *sides, section_width(design)]
+    return list(zip(places[::2], places[1::2], strict=True))
 
 
 def section_width(design: Design) -> float:

@@ -14,6 +14,7 @@ import designs
 import pytest
 
 from impact import gravity
+from impact.design.parts import Infill, OldCeiling
 from impact.report import drawing, drawing_dxf, drawing_shapes, installation, style
 from impact.study.layout import lay_out
 
@@ -83,14 +84,33 @@ def test_section_adds_up():
 
 
 def test_old_ceiling_lies_between_joists_and_clear_depth():
-    from impact.design.parts import OldCeiling
-
     old = OldCeiling((designs.FIVE_EIGHTHS,), "nailed", 0.3, 1e6, None)
     bands = drawing_shapes.section_bands(replace(designs.basement(), old_ceiling=old))
     assert [band.kind for band in bands] == ["layer", "joist", "old", "space", "board", "board"]
     for upper, lower in itertools.pairwise(bands):
         assert upper.bottom == pytest.approx(lower.top)
     assert bands[2].bottom == pytest.approx(0.0)
+
+
+def test_loose_fill_lies_between_the_joists():
+    """By hand: joists of 235 mm under the deck, 56 mm of air, 60 mm of fill, boards of 22 mm; on an
+    old ceiling of 15.9 mm the fill begins on its boards. Clear between joists is their
+    spacing less their width."""
+    boards = replace(designs.FIVE_EIGHTHS, thickness=0.022)
+    fill = Infill(96.0, 0.05, 0.06, boards, 0.056)
+    design = designs.basement()
+    carried = replace(design, floor=replace(design.floor, infill=fill))
+    shown = {b.kind: b for b in drawing_shapes.section_bands(carried)}
+    assert (shown["fill"].top, shown["fill"].bottom) == pytest.approx((0.179, 0.119))
+    assert (shown["carrier"].top, shown["carrier"].bottom) == pytest.approx((0.119, 0.097))
+    old = OldCeiling((designs.FIVE_EIGHTHS,), "nailed", 0.3, 1e6, None)
+    lying = replace(design, old_ceiling=old,
+                    floor=replace(design.floor, infill=replace(fill, boards=None)))  # fmt: skip
+    shown = {b.kind: b for b in drawing_shapes.section_bands(lying)}
+    assert (shown["fill"].top, shown["fill"].bottom) == pytest.approx((0.0759, 0.0159), abs=2e-5)
+    middle = drawing_shapes.section_bays(carried)[1]
+    joists = design.floor.joists
+    assert middle[1] - middle[0] == pytest.approx(joists.spacing - joists.width)
 
 
 @pytest.mark.parametrize(
