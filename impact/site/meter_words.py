@@ -77,16 +77,16 @@ def known_band(frequency: float) -> float | None:
 @lru_cache(KEPT)
 def number(cell: str, decimal: str) -> float | None:
     """A finite number, thousands in groups of three allowed, a unit dB or s behind it; or None."""
-    text = re.sub(f"[{SPACES}]", " ", cell).strip().replace("−", "-").replace("'", "")
+    text = re.sub(f"[{SPACES}]", " ", cell).strip().replace("−", "-").lstrip("'")
     text = re.sub(r"\s*(dB\s*(\(?[ACZ]\)?)?|s)$", "", text, flags=re.I)
     other = "," if decimal == "." else r"\."
     mark = re.escape(decimal)
     plain = rf"[-+]?\d+({mark}\d*)?([eE][-+]?\d+)?|[-+]?{mark}\d+"
-    grouped = rf"[-+]?\d{{1,3}}(({other}| )\d{{3}})+({mark}\d*)?"
+    grouped = rf"[-+]?\d{{1,3}}(({other}| |')\d{{3}})+({mark}\d*)?"
     if re.fullmatch(plain, text):
         return float(text.replace(decimal, "."))
     if re.fullmatch(grouped, text):
-        bare = re.sub(rf"{other}| ", "", text)
+        bare = re.sub(rf"{other}| |'", "", text)
         return float(bare.replace(decimal, "."))
     return None
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from impact.errors import InputError
-from impact.site import corrections, measured, meter
+from impact.site import corrections, measured, meter, meter_words
 
 TAPPING = {"source": "tapping_machine"}
 
@@ -234,3 +234,13 @@ def test_a_band_of_the_other_mark_is_not_passed_over(tmp_path):
     text = "Hz;LZeq\n31,5;92.5\n40;85.1\n50;70.2\n63;55.3\n"
     with pytest.raises(InputError, match="line 2"):
         measured.read(write(tmp_path, text), **TAPPING)
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [("1'250", 1250.0), ("1'250,5", 1250.5), ("'67,3", 67.3), ("4',9", None), ("6'7,3", None),
+     ("12'50", None)],
+)  # fmt: skip
+def test_apostrophes_part_thousands_and_nothing_else(cell, value):
+    """As written in Switzerland; a slip of the pen inside a level is no number (found by fuzz)."""
+    assert meter_words.number(cell, ",") == value
