@@ -121,9 +121,9 @@ def design(original: Design, text: str, mutant: Mutant, folder: Path) -> str:
 
 
 def bare(tree: Any) -> Any:
-    """A tree with {value = x} written as x, "5*m" as "5 m", and without the first layer's bond where
-    it is the one that is taken anyway (there is no layer before it): the same by the rules of the
-    file."""
+    """A tree with {value = x} written as x, "5*m" as "5 m", and without the first layer's bond
+    where it is the one that is taken anyway (there is no layer before it): the same by the rules of
+    the file."""
     if isinstance(tree, dict):
         first = tree.get("layers")
         if isinstance(first, list) and first and isinstance(first[0], dict):
