@@ -27,7 +27,7 @@ def build_infill(raw: Any, joists: Joists | None, ledger: Ledger) -> Infill | No
         return None
     if not ledger.clean(PATH):
         return None
-    share = 1 - joists.width / joists.spacing
+    share = joists.clear_share
     mass, loss, density = _fill(values, ledger)
     thickness = values["thickness"]
     if mass is None:

@@ -114,6 +114,11 @@ class Joists:
     slip_modulus_per_length: float  # N/m2: fastener slip modulus / fastener spacing; inf when glued
 
     @property
+    def clear_share(self) -> float:
+        """Share of the plan between their faces [-]."""
+        return 1 - self.width / self.spacing
+
+    @property
     def open_share(self) -> float:
         """Share of the plan that they leave to the air, by the volume they displace [-]."""
         return max(0.0, 1 - self.volume_per_length / (self.depth * self.spacing))
@@ -176,8 +181,14 @@ class Floor:
         """Mass of loose fill between the joists and its boards, averaged over the floor [kg/m2]."""
         if self.joists is None or self.infill is None:
             return 0.0
-        boards, clear = self.infill.boards, 1 - self.joists.width / self.joists.spacing
-        return self.infill.mass_per_area + (boards.mass_per_area * clear if boards else 0.0)
+        boards = self.infill.boards
+        carrier = boards.mass_per_area * self.joists.clear_share if boards else 0.0
+        return self.infill.mass_per_area + carrier
+
+    @property
+    def lying_mass(self) -> float:
+        """Mass of loose fill that lies on an old ceiling, averaged over the floor [kg/m2]."""
+        return 0.0 if self.fill_hangs else self.fill_mass
 
     @property
     def fill_hangs(self) -> bool:

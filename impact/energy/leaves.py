@@ -130,10 +130,9 @@ def plate_leaf(
     """A leaf from its section; sides of one field [m], whether its edges are held. Arrays (n,)."""
     short, long = min(sides), max(sides)
     stiffness = sec.bending_x, sec.bending_y, sec.bending_nu + 2 * sec.twisting
-    sigma, at_edges = (
-        radiating.orthotropic(frequencies, stiffness, sec.mass, short, long, each)
-        for each in (held, True)
-    )
+    sigma = at_edges = radiating.orthotropic(frequencies, stiffness, sec.mass, short, long)
+    if not held:
+        sigma = radiating.orthotropic(frequencies, stiffness, sec.mass, short, long, held)
     full = np.broadcast_to(np.asarray(loss_factor, float), np.shape(frequencies)).copy()
     return PlateLeaf(name, stiffness, sec.mass, area, short, long, full, sigma, at_edges)
 
@@ -300,8 +299,8 @@ def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
 def old_section(design: Design) -> Section:
     """The old ceiling's boards, with the mass of a loose fill that lies on them."""
     assert design.old_ceiling is not None
-    made, floor = section_of(design.old_ceiling.layers), design.floor
-    return made if floor.fill_hangs else replace(made, mass=made.mass + floor.fill_mass)
+    made = section_of(design.old_ceiling.layers)
+    return replace(made, mass=made.mass + design.floor.lying_mass)
 
 
 def at_hanger(ceiling: PlateLeaf, hangers: Hangers, omega: NDArray) -> NDArray:

@@ -17,13 +17,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from itertools import pairwise
 
 import numpy as np
 from numpy.polynomial import legendre
 from scipy.linalg import eigh
 
-from impact.base.quadrature import gauss
+from impact.base.quadrature import gauss, piecewise
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,12 +167,7 @@ def _scaled(
 def _pieces(count: int, ribs: tuple[float, ...]) -> tuple[np.ndarray, np.ndarray]:
     """Gauss points and weights on 0..1, exact across the kinks at `ribs`; about `count` points."""
     ends = np.unique(np.clip(np.r_[0.0, ribs, 1.0], 0, 1))
-    nodes, weights = [], []
-    for low, high in pairwise(ends):
-        x, w = gauss(int(np.ceil(count * (high - low))) + 8)
-        nodes.append(low + x * (high - low))
-        weights.append(w * (high - low))
-    return np.concatenate(nodes), np.concatenate(weights)
+    return piecewise(ends, [int(np.ceil(count * side)) + 8 for side in np.diff(ends)])
 
 
 def _kinks(s: np.ndarray, ribs: tuple[float, ...], derivative: int) -> np.ndarray:

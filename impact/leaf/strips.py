@@ -16,12 +16,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
 
 import numpy as np
 from scipy.linalg import eigh
 
-from impact.base.quadrature import gauss
+from impact.base.quadrature import piecewise
 from impact.design.parts import Floor
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
@@ -58,7 +57,8 @@ class Hinged(Basis):
         """As `Basis.cosines`, exact across the hinges; (count, M), dimensionless."""
         low, high = max(0.0, start), min(start + length, self.length)
         inside = [place for place in self.joists if low < place < high]
-        points, weights = _pieces((low, *inside, high), count + 2 * self.sines + 12)
+        each = count + 2 * self.sines + 12
+        points, weights = piecewise((low, *inside, high), [each] * (len(inside) + 1))
         r = np.arange(count)
         psi = np.cos(np.pi * np.outer(r, points - start) / length)
         psi *= np.sqrt((2 - (r == 0))[:, None] / length)
@@ -117,19 +117,12 @@ def _kept(joists: int, sines: int, mirrored: bool) -> tuple[np.ndarray, np.ndarr
     return np.array(chosen), np.array(parity)
 
 
-def _pieces(ends: tuple[float, ...], count: int) -> tuple[np.ndarray, np.ndarray]:
-    """Gauss points, `count` in each piece between `ends` [m], and their weights [m]."""
-    x, w = gauss(count)
-    pieces = [(low, high - low) for low, high in pairwise(ends)]
-    return (np.concatenate([low + x * side for low, side in pieces]),
-            np.concatenate([w * side for _, side in pieces]))  # fmt: skip
-
-
 def hinged(length: float, joists: tuple[float, ...], sines: int) -> tuple[Basis, np.ndarray]:
     """The modes of a row of hinged strips without supports over the joists, orthonormal over
     `length` [m], and ∫ X''² dx of each (M,) [1/m4]: its omega² m/D."""
     chosen, parity = _kept(len(joists), sines, _mirrored(length, joists))
-    nodes, weights = _pieces((0.0, *joists, length), 2 * sines + 14)
+    each = 2 * sines + 14
+    nodes, weights = piecewise((0.0, *joists, length), [each] * (len(joists) + 1))
     raw = [_raw(nodes, length, joists, sines, d)[:, chosen] for d in (0, 1, 2)]
     gram, bend = ((part * weights[:, None]).T @ part for part in (raw[0], raw[2]))
     every = len(_raw(nodes[:1], length, joists, sines, 0)[0])

@@ -167,9 +167,7 @@ def _old_leaf(design: Design, old: OldCeiling, highest: float) -> Leaf:
         "old ceiling", old.layers, design.room.length, design.room.width,
         max(loss, design.ceiling.loss_factor), _origin(design),
     )  # fmt: skip
-    if not design.floor.fill_hangs:
-        plate = replace(plate, mass=plate.mass + design.floor.fill_mass)
-    return leaf_of(plate, highest)
+    return leaf_of(replace(plate, mass=plate.mass + design.floor.lying_mass), highest)
 
 
 def _fill_leaf(design: Design, deck: Leaf, highest: float) -> Leaf:

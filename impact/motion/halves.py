@@ -16,7 +16,7 @@ import numpy as np
 
 from impact.leaf import mirror as leaf_mirror
 from impact.leaf.mirror import PURE
-from impact.motion.stack import Reduced, Stack
+from impact.motion.stack import Reduced, Stack, gathered
 
 COMPARED_AT = 2 * np.pi * 100.0  # rad/s: links of a pair must be alike here
 _once = threading.Lock()  # a share is halved by one thread while others wait for it
@@ -73,8 +73,10 @@ class Share:
     def cut(self, reduced: Reduced) -> Reduced:
         """The share's part of a stack that `reduced` has cut down for a band."""
         chosen, counts = self.motions(reduced), self.counts(reduced)
-        leaves = range(len(self.modes))
-        every = [self._gathered(leaf, chosen) for leaf in leaves]
+        every = [
+            gathered([rows.shapes for rows in self.rows], leaf, chosen, len(own))
+            for leaf, own in enumerate(self.modes)
+        ]
         picked = list(zip(self.rows, chosen, strict=True))
         return Reduced(
             self.stack, tuple(own[:n] for own, n in zip(self.modes, counts, strict=True)),
@@ -86,14 +88,6 @@ class Share:
             _joined([rows.beyond[c] for rows, c in picked], complex),
             reduced.centre, reduced.loaded,
         )  # fmt: skip
-
-    def _gathered(self, leaf: int, chosen: list[np.ndarray]) -> np.ndarray:
-        """Shapes (L, n) of a leaf's modes of the share on the chosen motions of every joint."""
-        width = len(self.modes[leaf])
-        return np.vstack([np.zeros((0, width)), *(
-            rows.shapes[leaf][c] if leaf in rows.shapes else np.zeros((len(c), width))
-            for rows, c in zip(self.rows, chosen, strict=True)
-        )])  # fmt: skip
 
 
 def _joined(parts: list[np.ndarray], kind: type) -> np.ndarray:
@@ -160,9 +154,8 @@ def _halved(share: Share, axis: int, apart: Sequence[str]) -> tuple[Share, ...]:
         image = np.zeros(len(rows.motion), int) if lone else _images(rows, turned)
         if image is None:
             return ()
-        one, other = (rows.motion[places] for places in (np.arange(len(image)), _partners(image)))
-        own = joint.compliance(COMPARED_AT)
-        if not np.allclose(own[one], own[other], rtol=PURE, atol=0):
+        own = joint.compliance(COMPARED_AT)[rows.motion]
+        if not np.allclose(own, own[_partners(image)], rtol=PURE, atol=0):
             return ()
         images.append(image)
     return tuple(

@@ -226,9 +226,7 @@ def _halves(
 ) -> tuple[Share, ...]:
     """Even and odd half about the middle of side `axis`; the share itself where it has none, is
     small in this band, or has a leaf with motions of one kind only."""
-    motions = sum(np.count_nonzero(counted[rows.motion])
-                  for rows, counted in zip(share.rows, reduced.counted, strict=True))  # fmt: skip
-    if motions + sum(share.counts(reduced)) < worth:
+    if sum(map(len, share.motions(reduced))) + sum(share.counts(reduced)) < worth:
         return (share,)
     found = share.halves(axis, lacking)
     if not found or any(0 in half.counts(reduced) for half in found):

@@ -14,7 +14,7 @@ other compliances is another ceiling: a best case, a variant of hangers, a fault
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -133,7 +133,10 @@ def reduce(stack: Stack, low: float, high: float, size: Size = USUAL) -> Reduced
         motion_of.append(counted)
     where = np.concatenate(joint_of) if joint_of else np.zeros(0, int)
     which = np.concatenate(motion_of) if motion_of else np.zeros(0, int)
-    every = [_gather(stack, i, motion_of) for i in range(len(stack.leaves))]
+    every = [
+        gathered([joint.shapes for joint in stack.joints], i, motion_of, len(leaf.omega))
+        for i, leaf in enumerate(stack.leaves)
+    ]
     beyond = np.zeros(len(where), complex)
     for number, joint in enumerate(stack.joints):
         for values in joint.beyond.values():
@@ -146,14 +149,15 @@ def reduce(stack: Stack, low: float, high: float, size: Size = USUAL) -> Reduced
     )  # fmt: skip
 
 
-def _gather(stack: Stack, leaf: int, motions: Sequence[np.ndarray]) -> np.ndarray:
-    """Shapes (L, n) of all modes of a leaf on the chosen `motions` of every joint."""
-    rows = [
-        joint.shapes[leaf][chosen] if leaf in joint.shapes
-        else np.zeros((len(chosen), len(stack.leaves[leaf].omega)))
-        for joint, chosen in zip(stack.joints, motions, strict=True)
-    ]  # fmt: skip
-    return np.vstack(rows) if rows else np.zeros((0, len(stack.leaves[leaf].omega)))
+def gathered(
+    shapes: Sequence[Mapping[int, np.ndarray]], leaf: int, motions: Sequence[np.ndarray], count: int
+) -> np.ndarray:
+    """Shapes (L, n) of `count` modes of a leaf on the chosen `motions` of every joint, from each
+    joint's shapes by leaf; 0 where a joint does not touch it."""
+    return np.vstack([np.zeros((0, count)), *(
+        one[leaf][chosen] if leaf in one else np.zeros((len(chosen), count))
+        for one, chosen in zip(shapes, motions, strict=True)
+    )])  # fmt: skip
 
 
 def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
