@@ -22,7 +22,7 @@ from impact.design.fixings import called
 from impact.design.parts import Design
 from impact.energy import flanking
 from impact.energy import paths as energy
-from impact.heard import below, feeling, strikes, walking
+from impact.heard import below, feeling, standard, strikes, walking
 from impact.heard.joined import VARIANTS, Joined, join
 from impact.motion import lowband
 from impact.motion.assemble import assemble
@@ -88,6 +88,11 @@ class Prediction:
         return onsite.field_ratings(
             bands.NOMINAL, self.building[SINGLE], room.volume, room.reverberation_time
         )
+
+    @property
+    def slab_formulas(self) -> standard.BySlabFormulas | None:
+        """The floor without a ceiling by the standard's closed formulas; None but for slabs."""
+        return standard.by_slab_formulas(self.design)
 
     @property
     def target(self) -> dict[str, Any] | None:
@@ -166,6 +171,7 @@ class Prediction:
             "ratings_in_building": self.ratings_in_building,
             "ratings_on_site": self.ratings_on_site,
             "flanking": self.walls,
+            "slab_formulas": self.slab_formulas.as_dict() if self.slab_formulas else None,
             "target": self.target,
             "warnings": [vars(w) for w in self.warnings],
             "levers": [vars(lever) for lever in self.levers],

@@ -13,10 +13,10 @@ import numpy as np
 from impact.base.bands import CENTRES
 from impact.base.levels import decibel
 from impact.energy import radiating
+from impact.heard import standard
 from impact.leaf import loss
 from impact.rating import onsite
 from impact.source import tapping
-from validation import slabs
 
 
 def _exact(bands_hz: np.ndarray) -> np.ndarray:
@@ -28,7 +28,7 @@ def slab_in_place(
     bands_hz: np.ndarray, mass: float, loss_factor: np.ndarray, radiation: np.ndarray
 ) -> np.ndarray:
     """Ln of a concrete slab from mass [kg/m2], total loss factor and radiation factor."""
-    return slabs.level(bands_hz, mass, loss_factor, radiation)
+    return standard.level(bands_hz, mass, loss_factor, radiation)
 
 
 def slab_from_size(
@@ -38,10 +38,10 @@ def slab_from_size(
     """Ln of a concrete slab in place from its size alone: radiation and losses computed, edges
     joined to walls of the slab's own mass. SI."""
     f = _exact(bands_hz)
-    critical = 340.0**2 / (slabs.CRITICAL * speed * thickness)
+    critical = 340.0**2 / (standard.CRITICAL * speed * thickness)
     sigma = radiating.homogeneous(f, critical, length, width)
     eta = loss.in_situ(f, internal, mass, critical, (length, width), sigma)
-    return slabs.level(f, mass, eta, sigma)
+    return standard.level(f, mass, eta, sigma)
 
 
 def slab_in_laboratory(
@@ -52,8 +52,8 @@ def slab_in_laboratory(
     f = np.array(CENTRES)
     modulus = density * speed**2 * (1 - poisson**2)
     contact = tapping.contact_stiffness(modulus, poisson)
-    impedance = slabs.POINT * speed * mass * mass / density
-    rigid = slabs.slab_level(f, density, speed, internal, mass)
+    impedance = standard.POINT * speed * mass * mass / density
+    rigid = standard.slab_level(f, density, speed, internal, mass)
     return rigid + decibel(tapping.transfer_square(f, contact, impedance))
 
 
@@ -61,7 +61,7 @@ def radiation_factor(
     bands_hz: np.ndarray, thickness: float, speed: float, length: float, width: float
 ) -> np.ndarray:
     """10 lg sigma of a homogeneous slab [dB]. SI."""
-    critical = 340.0**2 / (slabs.CRITICAL * speed * thickness)
+    critical = 340.0**2 / (standard.CRITICAL * speed * thickness)
     return decibel(radiating.homogeneous(_exact(bands_hz), critical, length, width))
 
 
@@ -69,7 +69,7 @@ def floating_floor(
     bands_hz: np.ndarray, mass: float, stiffness: float, slope: float = 30.0
 ) -> np.ndarray:
     """Improvement of a floating floor [dB]; mass [kg/m2], stiffness [MN/m3]."""
-    return slabs.floating_improvement(_exact(bands_hz), mass, stiffness, slope)
+    return standard.floating_improvement(_exact(bands_hz), mass, stiffness, slope)
 
 
 def ball_normalized(

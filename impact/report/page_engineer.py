@@ -8,7 +8,7 @@ from impact.advice.findings import HEAVES
 from impact.base import bands
 from impact.design.fixings import called, said_of
 from impact.rating import astm, summary
-from impact.report import page_pictures, spread, style, tables
+from impact.report import methods, page_pictures, spread, style, tables
 from impact.report.bandtable import (
     BELOW_50,
     SHORT,
@@ -368,7 +368,8 @@ def _assumptions(prediction: Prediction, answer: Answer, workmanship: str) -> tu
     mismatch = Table(("energy minus modes, dB", "below", "crossover", "above"), rows,
                      "Where one method hands over to the other.", numeric=True)  # fmt: skip
     said = (
-        tables.LIMITS_OF_TABLE, "Perfect hangers: none at all, same boards and depth.",
+        methods.LIMITS_OF_TABLE, *methods.by_formulas(prediction),
+        "Perfect hangers: none at all, same boards and depth.",
         "Floors and ceilings are rectangles.", workmanship,
         *(answer.get("notes") or []), *answer.get("cautions"),
     )  # fmt: skip

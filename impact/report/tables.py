@@ -25,6 +25,7 @@ from impact.report.bandtable import (
 )
 from impact.report.felt import felt, small_room
 from impact.report.lines import cautions, heading, signed, wrapped
+from impact.report.methods import methods
 from impact.report.spread import sure
 from impact.sound import hearing
 from impact.source import people
@@ -36,11 +37,6 @@ PEOPLE = tuple(people.SOURCES)
 WALKER = PEOPLE[0]
 MODES_SHOWN = 8
 UNKNOWN_TARGET = "This quantity is not predicted here; no margin can be stated."
-LIMITS_OF_TABLE = (
-    "Below 100 Hz a level is uncertain by about 5 dB or more (judgement, no source), and it "
-    "changes by several dB from place to place. People walk differently; workmanship is not "
-    "covered. Meeting a code does not mean that steps are inaudible."
-)
 
 
 def page(prediction: Prediction, sources: Sequence[str] = SHOWN) -> str:
@@ -327,24 +323,6 @@ def _walls(prediction: Prediction) -> str:
         f"{loudest['Ln_w']:g}. L'nT,w of the building {site['LnT_w']:g}, NISR {site['NISR']:g}. "
         "Walls by energy averages, uncertain by 5 dB and more (judgement)."
     )
-
-
-def methods(prediction: Prediction) -> list[str]:
-    """Where modes hand over to energy, and what the two differ by there."""
-    joined = prediction.joined
-    three = bands.NOMINAL[joined.crossover - 1 : joined.crossover + 2]
-    lines = heading("How it was computed")
-    lines += wrapped(
-        f"Modes of floor, air, hangers and ceiling below {three[0]:g} Hz, energy balance above "
-        f"{three[2]:g} Hz, blended in between. Energy minus modes, unblended, dB:"
-    )
-    lines.append(f"{'':<18}" + "".join(f"{f'{band:g} Hz':>9}" for band in three))
-    for name, case in (("bare", bare_name(prediction)), ("design", "this ceiling"),
-                       ("best", "perfect hangers")):  # fmt: skip
-        if name in joined.mismatch_db:
-            cells = "".join(f"{signed(float(x), 1):>9}" for x in joined.mismatch_db[name])
-            lines.append(f"{case:<18}{cells}")
-    return lines + wrapped(LIMITS_OF_TABLE)
 
 
 def defaults(prediction: Prediction) -> list[str]:

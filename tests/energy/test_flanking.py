@@ -10,8 +10,8 @@ from impact.base import bands
 from impact.base.bands import CENTRES, NOMINAL
 from impact.design.parts import Flank
 from impact.energy import flanking, transfer
+from impact.heard import standard
 from impact.rating import iso
-from validation import slabs
 
 F = np.array([125.0, 500.0, 2000.0])
 
@@ -69,7 +69,7 @@ def test_masonry_walls_raise_a_slab_as_the_simplified_method_says(mass):
     design = replace(on_slab(), flanks=walls)
     f = np.array(CENTRES)
     answer = transfer(design, f, ceiling=False)
-    force = slabs.FORCE_DENSITY * bands.WIDTH * f
+    force = standard.FORCE_DENSITY * bands.WIDTH * f
     alone = 10 * np.log10(answer.power_per_force * force)
     beside = sum(answer.power_per_force_flanking.values())
     both = 10 * np.log10((answer.power_per_force + beside) * force)

@@ -11,8 +11,8 @@ from impact.base import air, bands
 from impact.base.bands import CENTRES
 from impact.design.parts import Fill, Flank, IndependentJoists, Layer, Mat, OldCeiling, Perimeter
 from impact.energy import balance, radiating, transfer, upper
+from impact.heard import standard
 from impact.leaf import loss
-from validation import slabs
 
 F = np.array(CENTRES[10:])
 SCREED = replace(GYPSUM, name="screed", density=2000.0, youngs_modulus=20e9,
@@ -56,9 +56,9 @@ def test_bare_slab_is_the_standard():
     fc = air.SPEED**2 / 2 / np.pi * np.sqrt(mass / bending)
     sigma = radiating.homogeneous(F, fc, design.floor.length, design.floor.width)
     eta = loss.in_situ(F, 0.006, mass, fc, (design.floor.length, design.floor.width), sigma)
-    expected = slabs.slab_level(F, mass / plate.thickness, speed, 0.006, mass,
+    expected = standard.slab_level(F, mass / plate.thickness, speed, 0.006, mass,
                                (design.floor.length, design.floor.width), eta)  # fmt: skip
-    force = slabs.FORCE_DENSITY * bands.WIDTH * F
+    force = standard.FORCE_DENSITY * bands.WIDTH * F
     level = 10 * np.log10(
         4 * air.IMPEDANCE * answer.power_per_force * force / (10 * (20e-6) ** 2)
     )  # fmt: skip
@@ -203,7 +203,7 @@ def test_floating_screed_on_a_slab_against_the_formula():
     bare = transfer(base, F, ceiling=False).power_per_force
     after = transfer(floated(base, mat, 0.03675), F, ceiling=False).power_per_force
     gain = 10 * np.log10(bare / after)
-    f0 = slabs.floating_resonance(73.5, 8)
+    f0 = standard.floating_resonance(73.5, 8)
     above = 3 * f0 < F
     assert np.all(gain[above] > 30 * np.log10(F / f0)[above] - 4)
     assert np.all(gain[above] < 40 * np.log10(F / f0)[above] + 3)

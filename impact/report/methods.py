@@ -1,0 +1,61 @@
+"""How a prediction was computed: modes, energy, how far they differ, and a standard's formulas."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from impact.base import bands
+from impact.heard import standard
+from impact.report.bandtable import bare_name
+from impact.report.lines import heading, signed, wrapped
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+LIMITS_OF_TABLE = (
+    "Below 100 Hz a level is uncertain by about 5 dB or more (judgement, no source), and it "
+    "changes by several dB from place to place. People walk differently; workmanship is not "
+    "covered. Meeting a code does not mean that steps are inaudible."
+)
+
+
+def methods(prediction: Prediction) -> list[str]:
+    """Where modes hand over to energy, and what the two differ by there."""
+    joined = prediction.joined
+    three = bands.NOMINAL[joined.crossover - 1 : joined.crossover + 2]
+    lines = heading("How it was computed")
+    lines += wrapped(
+        f"Modes of floor, air, hangers and ceiling below {three[0]:g} Hz, energy balance above "
+        f"{three[2]:g} Hz, blended in between. Energy minus modes, unblended, dB:"
+    )
+    lines.append(f"{'':<18}" + "".join(f"{f'{band:g} Hz':>9}" for band in three))
+    for name, case in (("bare", bare_name(prediction)), ("design", "this ceiling"),
+                       ("best", "perfect hangers")):  # fmt: skip
+        if name in joined.mismatch_db:
+            cells = "".join(f"{signed(float(x), 1):>9}" for x in joined.mismatch_db[name])
+            lines.append(f"{case:<18}{cells}")
+    for text in (*by_formulas(prediction), LIMITS_OF_TABLE):
+        lines += wrapped(text)
+    return lines
+
+
+def by_formulas(prediction: Prediction) -> list[str]:
+    """A slab by the closed formulas of the standard beside what is predicted, a text; else none."""
+    found = prediction.slab_formulas
+    if found is None:
+        return []
+    beside = prediction.bare["tapping_machine"][standard.FIRST :] - found.level
+    worst = int(np.argmax(np.abs(beside)))
+    text = (
+        f"{bare_name(prediction).capitalize()} by the closed formulas of ISO 12354-2:2017, Annexes "
+        f"B and C: Ln,w {found.ratings['Ln_w']:g}, predicted "
+        f"{prediction.ratings_bare['Ln_w']:g}; thirds predicted from 50 Hz up lie "
+        f"{signed(float(beside.mean()), 1)} dB from them in the mean, "
+        f"{signed(float(beside[worst]), 1)} dB at most, at "
+        f"{bands.named(bands.NOMINAL[standard.FIRST + worst])}. They know no modes of slab or room."
+    )
+    if found.resonance is not None:
+        text += f" Floating floor there: f0 {found.resonance:.0f} Hz."
+    return [text]
