@@ -29,7 +29,7 @@ def line(row: Row) -> str:
     """One row as Markdown."""
     other = "" if row.other is None else f"{row.other:.3g} ({row.other_is})"
     ratio = "" if row.ratio is None else f"{row.ratio:.3g}"
-    reached = "yes" if row.kept else "no"
+    reached = ("yes" if row.kept else "no") if row.aim else ""
     return f"| {row.what} | {row.ours:.3g} | {other} | {ratio} | {row.aim} | {reached} |"
 
 
