@@ -25,6 +25,7 @@ THUD = bands.between(bands.THUD)
 LOWEST, HIGHEST = (
     bands.edges(bands.CENTRES[bands.index(band)])[end] for end, band in enumerate(bands.FOOTFALL)
 )
+HEARD_FROM = 20.0  # Hz: lowest band of ISO 226
 HEAVES = 0.02  # a coupled mode whose lowest leaf moves less as one is not heard as a resonance
 AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplification
 # Over threshold and background, dB: from not heard to faint, from there to clear or loud, and to
@@ -58,20 +59,25 @@ class Lever:
     band_gain_db: float
 
 
-def region_level(level: np.ndarray, region: tuple[float, float]) -> float:
-    """Energy sum of band levels (28,) [dB] over a region such as `bands.THUD`."""
-    return float(levels.add(level[bands.between(region)]))
+def heard_part(region: tuple[float, float]) -> slice:
+    """Slice of the bands of a region that have a threshold of hearing."""
+    return bands.between((max(region[0], HEARD_FROM), region[1]))
+
+
+def heard_level(level: np.ndarray, region: tuple[float, float]) -> float:
+    """A region weighted by hearing [dB]: energy sum of band levels (28,) over the threshold of
+    ISO 226, which begins at 20 Hz, and so does the sum. A plain sum of the thud would be ruled by
+    16 and 20 Hz, which are hardly heard."""
+    return float(levels.add((level - hearing.threshold())[heard_part(region)]))
 
 
 def heard_thud(level: np.ndarray) -> float:
-    """Thud weighted by hearing [dB]: energy sum of band levels (28,) over the threshold of ISO 226,
-    16-80 Hz (no threshold, and no share, below 20 Hz). A plain sum would be ruled by 16 and 20 Hz,
-    which are hardly heard."""
-    return float(levels.add((level - hearing.threshold())[THUD][1:]))
+    """`heard_level` of the thud: 20 to 80 Hz."""
+    return heard_level(level, bands.THUD)
 
 
 def audible_excess(level: np.ndarray, background: tuple[float, ...]) -> np.ndarray:
-    """Level over hearing threshold and background (28,) [dB]; NaN below 20 Hz if none is given."""
+    """Level over hearing threshold and background (28,) [dB]."""
     return np.asarray(hearing.audible_excess(level, background or None), float)
 
 
@@ -89,8 +95,8 @@ def severity(excess: float, amplification: float) -> str:
 
 
 def thud_severity(rise: float) -> str:
-    """Grade of a ceiling under which the thud, summed over 16-80 Hz, is louder than under the bare
-    floor by `rise` [dB]: one of SEVERITIES for each of THUD_STEPS reached."""
+    """Grade of a ceiling under which the thud, as `heard_thud` has it, is louder than under the
+    bare floor by `rise` [dB]: one of SEVERITIES for each of THUD_STEPS reached."""
     return SEVERITIES[int(np.searchsorted(THUD_STEPS, rise, side="right"))]
 
 
@@ -118,7 +124,7 @@ def footfall_warning(
             _resonance_text(found, rise, worst, excess, most, levers, held_by),
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
-    louder = region_level(walker, bands.THUD) - region_level(walker_bare, bands.THUD)
+    louder = heard_thud(walker) - heard_thud(walker_bare)
     if louder >= 0.05:  # what is not printed as 0.0 dB
         words = hearing.change_words(louder)
         if louder >= AMPLIFIES:  # said to be no matter only where it is none
@@ -126,8 +132,8 @@ def footfall_warning(
             words += f"; change depth, mass or {held_by} before building"
         out.append(Warning(
             "thud_worse_than_bare_floor", thud_severity(louder),
-            f"The ceiling makes the thud (16-80 Hz) {louder:.1f} dB louder than the bare floor:"
-            f" {words}.",
+            f"The ceiling makes the thud as it is heard (20-80 Hz) {louder:.1f} dB louder than the"
+            f" bare floor: {words}.",
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     return out
@@ -180,8 +186,9 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
     thick = f"{round(layers[-1].thickness * 1000, 1):g} mm"
     if design.units == "imperial":
         thick += f", {show(layers[-1].thickness, 'length', 'imperial')}"
+    name = layers[-1].material.name
     out["mass"] = (
-        f"one more layer of {layers[-1].material.name} ({thick})",
+        f"one more layer of {name}" + ("" if thick in name else f" ({thick})"),
         replace(design, ceiling=more),
     )
     cavity = design.cavity

@@ -20,7 +20,7 @@ import numpy as np
 from impact.link import cavity
 from impact.motion import whole
 from impact.motion.assemble import Assembly
-from impact.motion.fundamental import BARE_HIGHEST, fundamental
+from impact.motion.fundamental import of_bare
 
 COUPLED = 100.0  # Hz: coupled modes are listed to here
 
@@ -70,7 +70,7 @@ def resonances(assembly: Assembly) -> Resonances:
     floor, ceiling = assembly.floor_mass, assembly.ceiling_mass
     air_spring, hangers = air_stiffness(assembly), assembly.hanger_spring
     return Resonances(
-        floor_fundamental=fundamental(assembly.bare, BARE_HIGHEST),
+        floor_fundamental=of_bare(assembly.bare),
         hanger_only=frequency(hangers, ceiling) if hangers > 0 else None,
         air_only=pair_frequency(air_spring, floor, ceiling),
         mass_spring_mass=pair_frequency(air_spring + hangers, floor, ceiling),

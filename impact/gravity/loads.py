@@ -28,7 +28,7 @@ from impact.gravity.parts import (
 )
 from impact.leaf.plate import Leaf
 from impact.motion.assemble import Assembly, assemble
-from impact.motion.fundamental import BARE_HIGHEST, fundamental
+from impact.motion.fundamental import fundamental, of_bare
 
 # Hz: modes to this carry the forces to 0.1 % (against modes to 500 Hz); the leaf's own functions
 # reach 1.8 times as high and all of them are used.
@@ -259,7 +259,7 @@ def _above(parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupl
     sunk = float(rest.field(floor, moved, x, y).max())
     before, after = float("nan"), float("nan")
     if coupled:
-        before, after = fundamental(parts.bare, BARE_HIGHEST), fundamental(parts.whole)
+        before, after = of_bare(parts.bare), fundamental(parts.whole)
     return Above(added, line, formula, sunk, before, after)
 
 

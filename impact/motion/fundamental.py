@@ -27,24 +27,39 @@ BARE_HIGHEST = 150.0  # Hz: the fundamental of a floor without its ceiling is so
 NEARLY_LOOSE = 1e-10  # a stiffness matrix with a pivot so small, relative, holds nothing
 
 
-def fundamental(stack: Stack, highest: float = 60.0, air_at: float = 30.0) -> float:
+def of_bare(stack: Stack) -> float:
+    """Fundamental of a floor without its ceiling [Hz]; NaN where it lies above BARE_HIGHEST.
+
+    The lowest mode that gives at least half as much as any other where the floor's own first mode
+    is pressed at rest: its energy there over omega². By the energy alone a heavy floating floor or
+    a fill between the joists, which hold most of it in the lowest mode, would hide that mode behind
+    one far above, in which the joists move against them.
+    """
+    return fundamental(stack, BARE_HIGHEST, at_rest=True)
+
+
+def fundamental(
+    stack: Stack, highest: float = 60.0, air_at: float = 30.0, at_rest: bool = False
+) -> float:
     """The floor's fundamental among the coupled modes [Hz]; NaN where it lies above `highest` [Hz].
 
     It is the lowest mode in which the floor's own first mode moves at least half as much (in
     energy) as in any other: the ceiling splits it in two and scatters it over the ceiling's own
     bending modes, and the lowest part is what is felt. The definition is our own. Filled air is
-    taken as it is at `air_at` [Hz], as in `whole.coupled_modes`.
+    taken as it is at `air_at` [Hz], as in `whole.coupled_modes`. at_rest : see `of_bare`.
     """
     floor = next(i for i, leaf in enumerate(stack.leaves) if leaf.name == "floor")
     omega, reach = 2 * np.pi * air_at, whole.REACH * highest
     if not np.any(stack.leaves[floor].omega <= 2 * np.pi * reach):
         return float("nan")
     held = _held(stack, omega, reach)
-    found = None if held is None else lowest_part(held.solve, held.first(floor), highest)
-    return all_modes(stack, floor, omega, reach, highest) if found is None else found
+    found = None if held is None else lowest_part(held.solve, held.first(floor), highest, at_rest)
+    return all_modes(stack, floor, omega, reach, highest, at_rest) if found is None else found
 
 
-def all_modes(stack: Stack, floor: int, omega: float, reach: float, highest: float) -> float:
+def all_modes(
+    stack: Stack, floor: int, omega: float, reach: float, highest: float, at_rest: bool = False
+) -> float:
     """`fundamental` from every mode: the definition itself, and slow for a large ceiling.
 
     floor : place of the floor in the stack's leaves. omega : rad/s, where filled air is taken.
@@ -55,7 +70,7 @@ def all_modes(stack: Stack, floor: int, omega: float, reach: float, highest: flo
     squares, vectors = eigh(
         system.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)
     )
-    moves = vectors[system.block(floor)][0] ** 2
+    moves = vectors[system.block(floor)][0] ** 2 / (squares if at_rest else 1.0)
     if not len(moves):
         return float("nan")
     lowest = np.flatnonzero(moves >= moves.max() / 2)[0]
@@ -115,12 +130,16 @@ def _held(stack: Stack, omega: float, reach: float) -> _Held | None:
 
 
 def lowest_part(
-    solve: Callable[[np.ndarray], np.ndarray], start: np.ndarray, highest: float
+    solve: Callable[[np.ndarray], np.ndarray],
+    start: np.ndarray,
+    highest: float,
+    at_rest: bool = False,
 ) -> float | None:
     """Frequency [Hz] of the lowest mode with at least half as much of `start` as any other below
     `highest` [Hz]; None where STEPS do not tell.
 
     solve : inverse of a stiffness matrix of unit masses, (N,) -> (N,). start : unit vector (N,).
+    at_rest : shares over omega², as `of_bare` has them.
     """
     steps = min(STEPS, len(start))
     basis = np.zeros((steps, len(start)))
@@ -136,19 +155,19 @@ def lowest_part(
         beside[step] = np.linalg.norm(ahead)
         spent = beside[step] <= 1e-13 * diagonal[0]
         if spent or step % EVERY == EVERY - 1 or step == steps - 1:
-            found = _told(diagonal[: step + 1], beside[: step + 1], highest)
+            found = _told(diagonal[: step + 1], beside[: step + 1], highest, at_rest)
             if found is not None or spent:
                 return found
         vector = ahead / beside[step]
     return None
 
 
-def _told(diagonal: np.ndarray, beside: np.ndarray, highest: float) -> float | None:
+def _told(diagonal: np.ndarray, beside: np.ndarray, highest: float, at_rest: bool) -> float | None:
     """What Lanczos' tridiagonal matrix (k,) tells so far; None if not enough."""
     matrix = np.diag(diagonal) + np.diag(beside[:-1], 1) + np.diag(beside[:-1], -1)
     inverse, vectors = (part[..., ::-1] for part in np.linalg.eigh(matrix))  # lowest mode first
     frequency = 1 / np.sqrt(np.maximum(inverse, 1e-30)) / (2 * np.pi)
-    share = vectors[0] ** 2
+    share = vectors[0] ** 2 * (np.maximum(inverse, 0.0) if at_rest else 1.0)
     found = np.abs(beside[-1] * vectors[-1]) <= FOUND * inverse
     loose = np.where(found, 0.0, share)
     inside = int(np.searchsorted(frequency, highest, side="right"))

@@ -29,7 +29,8 @@ NORMALIZED_FROM = 50.0  # Hz: lowest band of the tapping machine in the standard
 LEGEND = (
     "bare: the same floor without the new ceiling. ceil.: with it. best: with perfect hangers, "
     "that is none at all, same boards and depth. over: ceil. above hearing threshold and "
-    "background (below 20 Hz above the background alone, ? without one). <0: below 0 dB."
+    "background (below 20 Hz no threshold is standardized, and a measured one is taken). <0: below "
+    "0 dB."
 )
 KINDS = {
     "normalized level": "normalized level Ln re 10 m2",
@@ -125,9 +126,7 @@ def _level(value: float) -> str:
 
 
 def _over(value: float) -> str:
-    if math.isnan(value):
-        return "?"
-    return f"{value:+.0f}" if value > 0 else "-"
+    return f"{value:+.0f}" if round(value) > 0 else "-"
 
 
 def rows(prediction: Prediction, sources: Sequence[str]) -> list[dict[str, str]]:

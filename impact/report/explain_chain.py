@@ -19,7 +19,7 @@ from impact.design.parts import Design
 from impact.leaf.plate import Plate
 from impact.link import cavity
 from impact.motion.assemble import Assembly, assemble, hanger_spring
-from impact.motion.fundamental import fundamental
+from impact.motion.fundamental import of_bare
 from impact.spread.inputs import END, Input, inputs
 
 WHOLE_MASS: Any = vars(Plate)["whole_mass"].fget  # the function behind the property
@@ -78,8 +78,8 @@ class Chain:
 
 
 def floor_fundamental(parts: Assembly) -> float:
-    """Lowest mode of the floor without the new ceiling [Hz]; NaN when none lies below LOW."""
-    return fundamental(parts.bare, LOW)
+    """Lowest mode of the floor without the new ceiling [Hz]; NaN when it lies too high."""
+    return of_bare(parts.bare)
 
 
 def hanger_only(parts: Assembly) -> float:
@@ -207,7 +207,7 @@ def _last(quantity: str, value: float, parts: Assembly) -> Step:
     if quantity == "hanger_only":
         by = frequency
     elif quantity == "floor_fundamental":
-        by = fundamental
+        by = of_bare
     return Step(f"{quantity}: {what}", number(value, "Hz", parts.design.units), by)
 
 

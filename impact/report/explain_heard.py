@@ -20,7 +20,7 @@ from impact.heard.joined import Joined
 from impact.motion import stack
 from impact.rating import spectrum, summary
 from impact.report.explain_chain import Chain, Share, Step, keys_of, number
-from impact.sound import radiation
+from impact.sound import hearing, radiation
 from impact.source import ball, people, step, tapping
 from impact.spread import expansion
 from impact.spread.inputs import inputs
@@ -85,23 +85,27 @@ def spread(
 
 
 def region(solved: Joined, source: str, name: str, case: str) -> Chain:
-    """Chain of thud, knock or click: the bands' energies added. KeyError for another name."""
+    """Chain of thud, knock or click as heard: energies of the bands over the threshold of hearing
+    added. KeyError for another name."""
     values = source_levels(solved, source, case)
-    part = bands.between(bands.REGIONS[name])
-    labels, low, high = bands.NOMINAL[part], *bands.REGIONS[name]
+    part, limit = advice.heard_part(bands.REGIONS[name]), hearing.threshold()
+    labels, over = bands.NOMINAL[part], (values - limit)[part]
     rows = tuple(
-        (f"{band:g} Hz", f"{x:.1f} dB") for band, x in zip(labels, values[part], strict=True)
+        (f"{band:g} Hz", f"{x:.1f} - {least:.1f} dB")
+        for band, x, least in zip(labels, values[part], limit[part], strict=True)
     )
-    value = advice.region_level(values, bands.REGIONS[name])
+    value = advice.heard_level(values, bands.REGIONS[name])
     label, words = strikes.SOURCES[source].label, CASES[case][1]
-    strongest = labels[int(np.argmax(values[part]))]
+    strongest = labels[int(np.argmax(over))]
     inside = [*structure(solved, bands.index(strongest), case),
               *blow(solved, source, bands.index(strongest), case)]  # fmt: skip
-    last = Step(f"{name}: sum of the bands from {low:g} to {high:g} Hz", f"{value:.1f} dB",
-                advice.region_level, rows)  # fmt: skip
-    first = dataclasses.replace(inside[0], what=f"at {strongest:g} Hz, strongest: {inside[0].what}")
-    return Chain(f"{source}@{name}", f"{name} of the {label}, {words}", value, "dB",
-                 (first, *inside[1:], last), HOLDS)  # fmt: skip
+    what = f"{name}: sum of {labels[0]:g} to {labels[-1]:g} Hz, level less hearing threshold"
+    last = Step(what, f"{value:.1f} dB", advice.heard_level, rows)
+    first = dataclasses.replace(
+        inside[0], what=f"at {strongest:g} Hz, most over threshold: {inside[0].what}"
+    )
+    return Chain(f"{source}@{name}", f"{name} of the {label} as heard, {words}", value,
+                 "dB", (first, *inside[1:], last), HOLDS)  # fmt: skip
 
 
 def structure(solved: Joined, b: int, case: str) -> list[Step]:

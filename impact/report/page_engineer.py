@@ -44,7 +44,7 @@ SOURCES_READ: tuple[str, ...] = (
     "Third octaves: IEC 61260-1:2014.",
     "Ratings: the clause stands beside each.",
     "Rubber ball, fast maxima, absorption area: ISO 16283-2:2020.",
-    "Hearing threshold: ISO 226:2023; none is standardized below 20 Hz.",
+    "Hearing threshold: ISO 226:2023; below 20 Hz, where none is standardized, a measured one.",
     "Mass-spring-mass resonance, slabs, in-situ losses: ISO 12354-1 and -2.",
     "Step forces, materials, hanger classes: as named beside each default.",
 )

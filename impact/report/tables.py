@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 PEOPLE = tuple(people.SOURCES)
 WALKER = PEOPLE[0]
 MODES_SHOWN = 8
+# Heads of columns, where there is no room for a leaf's name.
+SHORT_LEAVES = {"floating floor": "floating", "old ceiling": "old ceil.", "loose fill": "fill"}
 UNKNOWN_TARGET = "This quantity is not predicted here; no margin can be stated."
 
 
@@ -74,7 +76,7 @@ def heard(prediction: Prediction) -> list[str]:
         row = f"{strikes.SOURCES[source].label:<22}"
         for region in bands.REGIONS.values():
             most = float(np.nanmax(excess[bands.between(region)]))
-            cell = hearing.grade(most) + (f" {signed(most)} dB" if most > 0 else "")
+            cell = hearing.grade(most) + (f" {signed(most)} dB" if round(most) > 0 else "")
             row += f"{cell:<19}"
         lines.append(row)
     grades = "; ".join(f"{word}: up to {limit:g}" for limit, word in hearing.GRADES[1:-1])
@@ -129,13 +131,14 @@ def findings(prediction: Prediction) -> list[str]:
 def best_case(prediction: Prediction) -> list[str]:
     """Thud of a barefoot walker: bare floor, this ceiling, perfect hangers, and what that means."""
     cases = (prediction.bare[WALKER], prediction.levels[WALKER], prediction.best[WALKER])
-    bare, now, best = (advice.region_level(level, bands.THUD) for level in cases)
-    lines = heading("What hangers can do: thud of a barefoot walker, 16-80 Hz together")
+    bare, now, best = (advice.heard_thud(level) for level in cases)
+    lines = heading("What hangers can do: thud of a barefoot walker, as heard")
     lines += [
         f"{bare_name(prediction):<17}{bare:5.1f} dB",
         f"this ceiling     {now:5.1f} dB  {_change(now - bare)}",
         f"perfect hangers  {best:5.1f} dB  {_change(best - bare)}",
     ]
+    lines += wrapped("20-80 Hz together, each band over the threshold of hearing.")
     return lines + wrapped(_reach(prediction, now, best))
 
 
@@ -195,7 +198,8 @@ def resonant(prediction: Prediction) -> list[str]:
     r, units = prediction.resonances, prediction.design.units
     held_by = called(prediction.design.hangers)
     lines = heading("Resonances")
-    rows = [("floor alone, lowest", r.floor_fundamental, "joists and deck, without the ceiling")]
+    floor = "slab" if prediction.design.floor.slab else "joists and deck"
+    rows = [("floor alone, lowest", r.floor_fundamental, f"{floor}, without the ceiling")]
     if r.hanger_only is not None:
         rows.append((f"{held_by} only", r.hanger_only, "ceiling on them, no air"))
     rows += [
@@ -252,9 +256,8 @@ def modes(prediction: Prediction) -> list[str]:
         return [*lines, f"No mode below {r.coupled_to:.0f} Hz moves the ceiling as a whole."]
     names = [*r.leaf_names, "air"]
     width = min(11, 62 // len(names) - 2)
-    lines.append(
-        f"{'Hz':>7}  {'heave':>5}  " + "  ".join(f"{name[:width]:>{width}}" for name in names)
-    )
+    heads = [name if len(name) <= width else SHORT_LEAVES.get(name, name[:width]) for name in names]
+    lines.append(f"{'Hz':>7}  {'heave':>5}  " + "  ".join(f"{head:>{width}}" for head in heads))
     for i in sorted(strongest, key=lambda i: r.coupled[i].frequency):
         mode = r.coupled[i]
         shares = "  ".join(f"{share:>{width}.0%}" for share in mode.share)
@@ -267,8 +270,8 @@ def modes(prediction: Prediction) -> list[str]:
 
 def levers(prediction: Prediction) -> list[str]:
     """What each change of the design gains, best first."""
-    lines = heading("What would change it: less thud of a barefoot walker, computed")
-    lines.append(f"{'16-80 Hz':>9}  {'most, in band':<18}  change")
+    lines = heading("What would change it: less thud of a barefoot walker, as heard")
+    lines.append(f"{'20-80 Hz':>9}  {'most, in band':<18}  change")
     for lever in prediction.levers:
         band = f"{signed(lever.band_gain_db, 1)} dB at {lever.band_hz:g} Hz"
         head = f"{signed(lever.gain_db, 1):>6} dB  {band:<18}  "

@@ -21,8 +21,9 @@ SPECTRA = 4  # numbers of bridged hangers drawn over frequency
 HOW = (
     "Faults are computed one at a time, with random places. Stiffness of a screw, of a clip that "
     "steel bypasses, of a packed fill and of an edge are estimates of workmanship, no source.",
-    "Thud is that of a barefoot walker, knock and click of hard heels; Ln,w and IIC of the tapping "
-    "machine; walls count where the design describes them. Plus is louder; for IIC minus is worse.",
+    "Thud is that of a barefoot walker, knock and click of hard heels, as heard: each band over "
+    "the threshold of hearing. Ln,w and IIC are the tapping machine's. Walls count where the "
+    "design describes them. Plus is louder; for IIC minus is worse.",
     "A touching edge is held still by its wall below 200 Hz; from there on the walls' own motion "
     "enters too. The frame of a packed fill counts up to 250 Hz only.",
 )

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from impact.advice.findings import region_level
+from impact.advice.findings import heard_level
 from impact.base import bands, levels
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers
@@ -27,7 +27,7 @@ from impact.site.shifts import total_power
 
 PLACES = 24  # random places of each number of bridged hangers
 LIMITS = (3.0, 5.0, 10.0)  # dB: thresholds that are looked for
-# region -> (first and last band, source whose energy is summed)
+# region -> (first and last band, source that is heard there)
 REGIONS = {
     "thud": (bands.THUD, "walker_barefoot"),
     "knock": (bands.KNOCK, "walker_hard_heel"),
@@ -41,7 +41,8 @@ class Cost:
     """What one case costs.
 
     change_db : (28,) mean over places; low_db, high_db : (28,) 5 and 95 % of them. regions : loss
-    of thud, knock, click [dB]. ratings : change of Ln_w and IIC.
+    of thud, knock, click as heard [dB] (`heard_level`: a plain sum is ruled by the lowest bands,
+    which are hardly heard). ratings : change of Ln_w and IIC.
     """
 
     key: str
@@ -234,7 +235,7 @@ def _pricer(design: Design, power: np.ndarray) -> Callable[[str, list[Member], n
         mean = moved.mean(axis=0)
         low, high = np.percentile(moved, [5, 95], axis=0)
         regions = {
-            name: region_level(drawn[source] + mean, region) - region_level(drawn[source], region)
+            name: heard_level(drawn[source] + mean, region) - heard_level(drawn[source], region)
             for name, (region, source) in REGIONS.items()
         }
         now = _rated(drawn["tapping_machine"] + mean)

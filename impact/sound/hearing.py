@@ -1,6 +1,7 @@
 """What is heard: threshold, loudness level, background, and how large a change is noticed.
 
-Nothing here reaches below 20 Hz: no threshold is standardized there, so those bands are NaN.
+No threshold is standardized below 20 Hz, so `threshold` and the loudness are NaN there. Where it
+is told what is heard, a measured threshold serves in those bands (`BELOW_20_HZ`).
 """
 
 from __future__ import annotations
@@ -42,6 +43,9 @@ ISO_226 = (
     (4000, 0.289, 1.0, -5.4),
     (5000, 0.289, -2.3, -1.5),
 )
+# Thresholds of pure tones below 20 Hz [dB] by band: means of listening tests (Watanabe and Moller,
+# J. Low Freq. Noise Vib. 9, 1990; Moller and Pedersen, Noise and Health 6, 2004), from memory.
+BELOW_20_HZ = {10.0: 97.0, 12.5: 92.0, 16.0: 88.0}
 # ISO 389-7:2005 threshold [dB]: frequency [Hz], free field from the front, diffuse field.
 ISO_389_7 = (
     (125, 22.1, 22.1),
@@ -68,9 +72,12 @@ GRADES = (
 
 
 def grade(excess: float) -> str:
-    """Word of GRADES for the largest level over threshold and background [dB]; NaN: not heard."""
+    """Word of GRADES for the largest level over threshold and background [dB]; NaN: not heard.
+
+    Whole decibels count, as they are printed: 39.6 and 40.4 dB would both read "+40".
+    """
     for limit, word in GRADES:
-        if not excess > limit:
+        if not excess >= limit + 0.5:
             return word
     raise AssertionError("the last limit is infinite")
 
@@ -130,11 +137,13 @@ def audible_excess(
 ) -> NDArray:
     """Level above the higher of threshold and background [dB], shape (n,).
 
-    background_db : third-octave levels of the room [dB], None or NaN where unknown. Bands below
-    20 Hz count against the background alone and are NaN without one. A comparison of band levels
-    with a threshold of tones, as is common practice; masking across bands is left out.
+    background_db : third-octave levels of the room [dB], None or NaN where unknown. The threshold
+    is ISO 226's from 20 Hz up and BELOW_20_HZ's down to 10 Hz; lower bands count against the
+    background alone and are NaN without one. A comparison of band levels with a threshold of
+    tones, as is common practice; masking across bands is left out.
     """
-    floor = threshold(bands_hz)
+    low = [BELOW_20_HZ.get(float(band), np.nan) for band in bands_hz]
+    floor = np.fmax(threshold(bands_hz), low)
     if background_db is not None:
         floor = np.fmax(floor, np.asarray(background_db, float))
     return np.asarray(levels_db, float) - floor

@@ -11,7 +11,7 @@ import pytest
 from impact.advice.resonance import frequency, pair_frequency
 from impact.design.parts import Layer, Mat
 from impact.motion.assemble import assemble
-from impact.motion.fundamental import fundamental
+from impact.motion.fundamental import fundamental, of_bare
 
 
 def supported(mass: float) -> float:
@@ -37,6 +37,28 @@ def test_a_light_floating_floor_rides_on_the_slab():
     design = replace(design, floor=replace(design.floor, layers=(top,)))
     found = fundamental(assemble(design, 60.0).bare)
     assert found == pytest.approx(supported(345.0 + 550.0 * 0.018), rel=2e-3)
+
+
+def test_a_heavy_fill_and_screed_do_not_hide_the_lowest_mode():
+    """60 kg/m2 of sand on boards between the joists and 100 kg/m2 of screed on 14 MN/m3 (f0 some
+    70 Hz): the floor's lowest mode moves all of them as one, and most of its energy is not the
+    joists' own. By hand, joists along x and the screed's plate on four simple edges (Leissa 1969):
+    omega2 m = EI/b (pi/a)^4 + D ((pi/a)^2 + (pi/c)^2)^2. 10 %: nailed to the joists the deck makes
+    them stiffer by that much, and the mat gives a little."""
+    base = designs.sanded(designs.basement())
+    screed = Layer(
+        replace(designs.PLYWOOD, name="screed", density=2000.0, youngs_modulus=20e9,
+                youngs_modulus_across=20e9, shear_modulus=8e9),
+        0.05, "floating", "along", Mat("mat", 14e6, 0.1, 0.03),
+    )  # fmt: skip
+    floor = replace(base.floor, layers=(*base.floor.layers, screed))
+    stack = assemble(replace(base, floor=floor), 60.0).bare
+    along, across = (math.pi / floor.joists.span) ** 2, (math.pi / floor.width) ** 2
+    joists = floor.joists.bending_stiffness / floor.joists.spacing * along**2
+    plate = 20e9 * 0.05**3 / 12 / (1 - 0.25**2) * (along + across) ** 2
+    mass = sum(leaf.plate.whole_mass for leaf in stack.leaves)
+    expected = math.sqrt((joists + plate) / mass) / 2 / math.pi
+    assert of_bare(stack) == pytest.approx(expected, rel=0.1)
 
 
 def test_masses_on_one_spring_by_hand():
