@@ -117,7 +117,7 @@ def _again(before: Prediction, after: Prediction) -> list[str]:
         row = f"{bands.label(band):>6}{first[i]:>9.1f}{second[i]:>9.1f}{change:>8}   {span}"
         lines.append(row)
     moved = advice.heard_thud(second) - advice.heard_thud(first)
-    lines += wrapped(f"Thud as it is heard, 16-80 Hz: {signed(moved, 1)} dB against the design.")
+    lines += wrapped(f"Thud as it is heard, 20-80 Hz: {signed(moved, 1)} dB against the design.")
     narrow = [_width(one) for one in (before, after)]
     if None not in narrow:
         lines += wrapped(

@@ -42,9 +42,9 @@ HOW = (
     " barefoot walker, 16 to 80 Hz, mean over the room described; 16 and 20 Hz rule it, which are"
     " hardly heard.",
     "f0: floor and ceiling on air and hangers, Hz. Drop: what the ceiling takes below the joists."
-    " Finished: the height left with the long-term sag. Worst: greatest load on one hanger. Can"
-    " lose one: without any one hanger no other goes beyond its rated load; ? where none is"
-    " given.",
+    " Finished: the least height left, below bulkheads and ducts too, with the long-term sag."
+    " Worst: greatest load on one hanger. Can lose one: without any one hanger no other goes beyond"
+    " its rated load; ? where none is given.",
 )
 
 

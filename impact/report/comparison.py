@@ -7,7 +7,7 @@ from typing import Any
 from impact.base import bands, units
 from impact.rating import summary
 from impact.report.bandtable import SHORT
-from impact.report.lines import cautions, wrapped
+from impact.report.lines import cautions, signed, wrapped
 
 
 def page(pair: dict[str, Any]) -> str:
@@ -20,7 +20,14 @@ def page(pair: dict[str, Any]) -> str:
     lines.append("    Hz" + "".join(f"{SHORT.get(name, name):>12}" for name in names))
     for i, band in enumerate(pair["bands_hz"]):
         values = (pair["difference_db"][name][i] for name in names)
-        lines.append(f"{bands.label(band):>6}" + "".join(f"{value:+12.1f}" for value in values))
+        lines.append(f"{bands.label(band):>6}" + "".join(f"{signed(x, 1):>12}" for x in values))
+    lines += ["", "As heard: bands over the threshold of hearing, added.", ""]
+    for region in bands.REGIONS:
+        cells = (
+            signed(pair["heard_db"][name][region], 1) if name in pair["heard_db"] else ""
+            for name in names
+        )
+        lines.append((f"{region:>6}" + "".join(f"{cell:>12}" for cell in cells)).rstrip())
     lines += ["", f"{'':<16}{'first':>12}{'second':>12}"]
     for row in summary.ROWS:
         first, second = (pair[key].get(row.key) for key in ("ratings_first", "ratings_second"))
@@ -28,6 +35,7 @@ def page(pair: dict[str, Any]) -> str:
             lines.append(f"{row.symbol:<16}{_text(first):>12}{_text(second):>12}")
     for label, key, dimension in (
         ("height used", "height_used_m", "length"),
+        ("finished height", "finished_height_m", "length"),
         ("ceiling mass", "ceiling_mass_kg_m2", "mass per area"),
         ("worst load", "worst_hanger_load_n", "force"),
     ):

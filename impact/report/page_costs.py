@@ -83,7 +83,8 @@ def _held(answer: Answer) -> str:
         return "nobody has checked the loads yet"
     text = HELD.get(verdict, f"hangers: {verdict}")
     fragile = answer.get("loads.lost_hanger.cannot_lose_one")
-    return f"{text}, but if one is lost, others carry too much" if fragile else text
+    joint = "but" if verdict == "within" else "and"
+    return f"{text}, {joint} if one is lost, others carry too much" if fragile else text
 
 
 def next_step(prediction: Prediction, answer: Answer, layout: Layout) -> Runs:

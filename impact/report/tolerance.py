@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from impact.advice.findings import HEARD_FROM
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.design.fixings import said_of
@@ -122,7 +123,8 @@ def shares(ax: Axes, found: Tolerance) -> Axes:
     share = [100 * cost.count / found.hangers for cost in found.curve]
     for number, (name, ((low, high), _)) in enumerate(REGIONS.items()):
         losses = [cost.regions[name] for cost in found.curve]
-        ax.plot(share, losses, label=f"{name}, {low:g}-{high:g} Hz", **style.series(number))
+        label = f"{name}, {max(low, HEARD_FROM):g}-{high:g} Hz"
+        ax.plot(share, losses, label=label, **style.series(number))
     rated = [cost.ratings["Ln_w"] for cost in found.curve]
     ax.plot(share, rated, label="Ln,w", **style.series(3))
     ax.set_title(said_of(found.points, "loss against share of bridged hangers"), loc="left")

@@ -54,14 +54,22 @@ def choose(
 def _heights(
     design: Design, tried: Axes, hung: choose_loads.Table
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Height taken below the joists, and finished height with the long-term sag [m]."""
+    """Height taken below the joists, and the least finished height anywhere, below bulkheads and
+    ducts too, with the long-term sag [m]; as `gravity.headroom` has it."""
     thick = np.array([_thickness(design, count) for count in tried.layers])
     depth = np.array(tried.depths)
     drop = thick[:, None, None] + depth[None, :, None] + 0 * np.array(tried.fills)
     drop = np.broadcast_to(drop, tried.shape)
     creep = np.array([h.creep_factor for h in tried.hangers])[:, None, None, None]
     sag = np.maximum(hung.sag, 0.0) * creep
-    return drop, design.room.height - drop - sag[..., None, None]
+    room = design.room
+    boxes = max((patch.drop for patch in room.bulkheads), default=0.0)
+    lowest = room.height - drop - boxes - sag[..., None, None]
+    for patch in room.obstructions:  # boarded below where it hangs deeper than the ceiling
+        below = room.height - patch.drop - thick[:, None, None]
+        deeper = patch.drop > depth[:, None]
+        lowest = np.where(deeper, np.minimum(lowest, below), lowest)
+    return drop, lowest
 
 
 def _thickness(design: Design, count: int) -> float:

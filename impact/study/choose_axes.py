@@ -193,7 +193,8 @@ def _depths(design: Design, own: Hangers) -> tuple[float, ...]:
     low = max(0.03, own.channel.height + 0.005 if own.channel else 0.0)
     most = [design.cavity.clear_depth + DEEPER]
     if room.headroom_minimum is not None:
-        most.append(room.height - room.headroom_minimum - thinnest)
+        boxes = max((patch.drop for patch in room.bulkheads), default=0.0)
+        most.append(room.height - room.headroom_minimum - boxes - thinnest)
     if "drop_maximum" in limits:
         most.append(limits["drop_maximum"] - thinnest)
     high = max(min(most), low)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from impact.gravity.parts import limits_of
 from impact.study.choose_parts import Choice
 
 SHOWN = 6  # rows of the front that are solved again and shown
@@ -52,10 +53,28 @@ def spread(made: Choice, whole: np.ndarray) -> list[Place]:
     return [tuple(int(v) for v in whole[i]) for i in dict.fromkeys(ends)]
 
 
+def _strays(made: Choice) -> np.ndarray:
+    """How many times loads lie above their rated maximum or below their minimum, 1 where neither;
+    shape of the load table."""
+    most, least = (
+        np.array([otherwise if limit is None else limit for limit in limits])[:, None, None, None]
+        for limits, otherwise in (
+            ([hangers.load_maximum for hangers in made.axes.hangers], np.inf),
+            ([hangers.load_minimum for hangers in made.axes.hangers], 0.0),
+        )
+    )
+    factor = float(limits_of(made.design).get("load_factor", 1.0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        over = np.fmax(made.loads.worst * factor / most, least / made.loads.least)
+    return np.fmax(over, 1.0)
+
+
 def nearest_misses(made: Choice) -> list[Place]:
-    """Where nothing is feasible: what breaks fewest limits, and of those the quietest few."""
+    """Where nothing is feasible: what breaks fewest limits, and of those the few whose loads stray
+    least from the rated ones; the quietest of equals."""
     broken = sum(values.astype(int) for values in made.failed.values())
     count = np.where(np.isfinite(made.thud), broken, 99)
     places = np.argwhere(count == count.min())
-    order = np.argsort(made.heard[tuple(places.T)], kind="stable")[:3]
+    strays = np.round(_strays(made)[tuple(places.T[:4])], 2)
+    order = np.lexsort((made.heard[tuple(places.T)], strays))[:3]
     return [tuple(int(v) for v in places[i]) for i in order]

@@ -19,10 +19,10 @@ class Row:
     """One combination that is shown, solved like a prediction.
 
     level : (8,) walker's fast maximum, 16 to 80 Hz [dB]; thud : their energy sum; heard : the same
-    over hearing threshold, which ranks. drop, headroom : m, with the long-term sag in the headroom.
-    cost : None without prices. worst, least, spare, lost : N as in `choose_loads.Table`. f0 :
-    mass-spring-mass resonance [Hz]. reached : value of the target's quantity, None without one;
-    verified : whether it was predicted in full and not screened. failed : limits it breaks.
+    over hearing threshold, which ranks. drop, headroom : m, the latter the least anywhere, with the
+    long-term sag. cost : None without prices. worst, least, spare, lost : N as in
+    `choose_loads.Table`. f0 : mass-spring-mass resonance [Hz]. reached : value of the target's
+    quantity, None without one; verified : whether it was predicted in full and not screened. failed : limits it breaks.
     """
 
     index: tuple[int, ...]

@@ -12,9 +12,11 @@ from typing import Any
 
 import numpy as np
 
+from impact.advice.findings import heard_level
 from impact.base import bands
 from impact.chain import Prediction
 from impact.rating import summary
+from impact.source.people import SOURCES as PEOPLE
 from impact.study import quantities
 from impact.study.layout import lay_out
 
@@ -50,6 +52,20 @@ def difference(first: Prediction, second: Prediction) -> dict[str, np.ndarray]:
         name: second.levels[name] - first.levels[name]
         for name in first.levels
         if name in second.levels
+    }
+
+
+def heard(first: Prediction, second: Prediction) -> dict[str, dict[str, float]]:
+    """Source -> thud, knock and click -> second minus first as heard [dB]: bands over the threshold
+    of hearing (`heard_level`). Of people alone, whose levels are those of the room described."""
+    return {
+        source: {
+            name: heard_level(second.levels[source], region)
+            - heard_level(first.levels[source], region)
+            for name, region in bands.REGIONS.items()
+        }
+        for source in PEOPLE
+        if source in first.levels and source in second.levels
     }
 
 
@@ -94,9 +110,14 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
         "difference_db": {
             name: [round(float(x), 4) + 0.0 for x in values] for name, values in change.items()
         },
+        "heard_db": {
+            source: {region: round(x, 4) + 0.0 for region, x in one.items()}
+            for source, one in heard(first, second).items()
+        },
         "ratings_first": first.ratings,
         "ratings_second": second.ratings,
         "height_used_m": [used_height(p) for p in (first, second)],
+        "finished_height_m": [finished_height(p) for p in (first, second)],
         "ceiling_mass_kg_m2": [p.resonances.ceiling_mass for p in (first, second)],
         "worst_hanger_load_n": [worst_load(p) for p in (first, second)],
         "cost": [cost(p) for p in (first, second)],
@@ -110,6 +131,11 @@ def used_height(prediction: Prediction) -> float:
     """Height the new ceiling takes below the joists, slab or old ceiling [m]."""
     design = prediction.design
     return design.cavity.clear_depth + design.ceiling.thickness
+
+
+def finished_height(prediction: Prediction) -> float | None:
+    """Least height left in the room below [m], with the long-term sag; None without loads."""
+    return prediction.loads.headroom.lowest if prediction.loads else None
 
 
 def worst_load(prediction: Prediction) -> float | None:

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from impact import gravity
 from impact.base import bands
-from impact.design.parts import Design, OldCeiling, Target
+from impact.design.parts import Design, OldCeiling, Patch, Target
 from impact.errors import InputError
 from impact.heard import walking
 from impact.heard.joined import join
@@ -263,6 +263,36 @@ def test_limits_are_counted_by_hand():
     assert made.failed["headroom"].sum() == 2 * 2 * 2  # hangers, layers, fills
     assert made.failed["fill or hanger does not fit"].sum() == 4  # tall in 0.06 m: layers, fills
     assert made.failed["headroom"][..., 1, :].all()
+
+
+def test_height_is_that_below_boxes_and_ducts():
+    """By hand: 2.4 m - depth - n 0.0159 m, less 0.15 m below a box; a duct that hangs 0.10 m below
+    the joists is boarded at 2.4 - 0.10 - n 0.0159 m where the ceiling lies higher. Sag lowers it by
+    no more than 15 mm: the hangers deflect less."""
+    base, tried = small_room(), grid(small_room())
+    box = Patch("box", 0.0, 0.0, 0.3, 2.8, drop=0.15)
+    duct = Patch("duct", 1.0, 0.0, 0.3, 2.8, drop=0.10)
+    for patches, below in (({"bulkheads": (box,)}, {0.06: 2.19, 0.20: 2.05}),
+                           ({"obstructions": (duct,)}, {0.06: 2.30, 0.20: 2.20})):  # fmt: skip
+        design = replace(base, room=replace(base.room, headroom_minimum=2.1, **patches), prices={})
+        made = choose(design, replace(
+            tried, channel_spacings=(24 * INCH,), hanger_spacings=(48 * INCH,)))  # fmt: skip
+        for number, depth in enumerate(made.axes.depths):
+            for layer, count in enumerate(made.axes.layers):
+                lower = below[depth] - count * 0.0159 - made.headroom[0, 0, 0, layer, number, 0]
+                assert -1e-9 <= lower < 0.015
+    checked = gravity.loads(variant(design, made.axes.hangers[0], 24 * INCH, 48 * INCH, 1, 0.06, 0))
+    assert made.headroom[0, 0, 0, 0, 0, 0] == pytest.approx(checked.headroom.lowest, abs=1e-9)
+
+
+def test_the_nearest_miss_is_the_least_overloaded():
+    """Where every ceiling overloads its hangers, one board layer on the closest hangers is nearest
+    to what they carry, however much quieter more layers are."""
+    design = small_room()
+    weak = replace(design.hangers, load_maximum=20.0, load_minimum=None)
+    made = choose(replace(design, hangers=weak, prices={}), replace(grid(design), hangers=(weak,)))
+    assert not made.feasible.any()
+    assert {row.index[2:4] for row in made.shown} == {(0, 0)}
 
 
 def test_a_target_out_of_reach_is_said_with_the_best_case():

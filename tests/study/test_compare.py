@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -63,6 +64,24 @@ def test_copies_of_one_design_are_told_apart_by_their_files(predicted):
     found = compare.compare(one, other)
     assert "01_basement_rental.toml" in found["first"]
     assert found["second"] == f"{one.design.name} (copy.toml)"
+
+
+def test_regions_are_compared_as_they_are_heard(predicted):
+    """63 Hz raised from 47.5 to 57.5 dB, 10 and 20 dB over the 37.5 dB of ISO 226:2023 Table 1,
+    and 20 Hz by 10 dB to 78.1 dB, its threshold, all else silent: 10 lg((100 + 1)/(10 + 0.1)) =
+    10.0 dB. A plain sum would be ruled by 20 Hz alone. No other region changes."""
+    quiet = np.full(28, -200.0)
+    loud = quiet.copy()
+    quiet[[3, 8]], loud[[3, 8]] = (68.1, 47.5), (78.1, 57.5)
+    one = predicted("01_basement_rental.toml")
+    first, second = (replace(one, levels={**one.levels, "walker_barefoot": level})
+                     for level in (quiet, loud))  # fmt: skip
+    found = compare.heard(first, second)["walker_barefoot"]
+    assert found == pytest.approx({"thud": 10.0, "knock": 0.0, "click": 0.0}, abs=1e-9)
+    lines = comparison.page(compare.compare(first, second)).splitlines()
+    row = next(line for line in lines if line.split()[:1] == ["thud"])
+    assert row.split() == ["thud", "+10.0", "0.0", "0.0"]
+    assert row.index("+10.0") > 24  # below the barefoot column, not the tapping machine's
 
 
 def test_the_text_is_in_the_units_of_the_design(predicted):
