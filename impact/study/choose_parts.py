@@ -22,7 +22,8 @@ class Row:
     over hearing threshold, which ranks. drop, headroom : m, the latter the least anywhere, with the
     long-term sag. cost : None without prices. worst, least, spare, lost : N as in
     `choose_loads.Table`. f0 : mass-spring-mass resonance [Hz]. reached : value of the target's
-    quantity, None without one; verified : whether it was predicted in full and not screened. failed : limits it breaks.
+    quantity, None without one; verified : whether it was predicted in full and not screened.
+    failed : limits it breaks.
     """
 
     index: tuple[int, ...]
