@@ -2,31 +2,60 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from impact.design.axes import TURNED, WALLS
 from impact.design.checks import Ledger, join, read_table, read_tables
 from impact.design.materials import choose, layers, note
 from impact.design.parts import Cavity, Ceiling, Fill, Floor, OldCeiling, Perimeter
-from impact.design.schema_ceiling import CAVITY, CEILING, FILL, OLD_CEILING, PERIMETER
+from impact.design.schema import Key
+from impact.design.schema_ceiling import (
+    CAVITY,
+    CAVITY_FILL,
+    CEILING,
+    FILL,
+    OLD_CEILING,
+    PERIMETER,
+)
 from impact.design.schema_floor import LAYER
 
 _BEAD_DEPTH = 0.016  # m, at most
 
 
-def build_fill(raw: Any, path: str, ledger: Ledger) -> Fill | None:
-    """`Fill` of a table naming a porous material, or None."""
+def build_fill(raw: Any, path: str, ledger: Ledger, keys: tuple[Key, ...] = FILL) -> Fill | None:
+    """`Fill` of a table naming a porous material, or None. keys : that the table may have."""
     if raw is None:
         return None
-    values = read_table(raw, FILL, path, ledger)
+    values = read_table(raw, keys, path, ledger)
     if not ledger.clean(path) or values["material"] is None:
         return None
-    keys = ("flow_resistivity", "density")
-    chosen = choose(values["material"], values, keys, path, ledger)
-    note(chosen, keys, path, ledger)
+    numbers = ("flow_resistivity", "density")
+    chosen = choose(values["material"], values, numbers, path, ledger)
+    note(chosen, numbers, path, ledger)
     return Fill(
-        chosen.name, values["thickness"], chosen.value("flow_resistivity"), chosen.value("density")
+        chosen.name, values["thickness"], chosen.value("flow_resistivity"),
+        chosen.value("density"), values.get("carried_by") == "boards",
+    )  # fmt: skip
+
+
+def on_boards(thickness: float, between: float) -> bool:
+    """Whether a fill [m] lies on the new boards: no, where it fits `between` the joists [m]."""
+    return thickness > between + 1e-6
+
+
+def _carried(fill: Fill, raw: Any, between: float, ledger: Ledger) -> Fill:
+    """The fill with what bears its weight, by default where it has room; between : joists [m]."""
+    if isinstance(raw, dict) and "carried_by" in raw:
+        return fill
+    lies = on_boards(fill.thickness, between)
+    words = (
+        ("boards", "no room for all of it between joists")
+        if lies
+        else ("floor", "fits between the joists and is held up there: common practice")
     )
+    ledger.default("cavity.fill.carried_by", *words)
+    return replace(fill, on_boards=lies)
 
 
 def build_cavity(
@@ -37,7 +66,7 @@ def build_cavity(
     bay_depth : of the air between the joists [m].
     """
     values = read_table(raw if raw is not None else {}, CAVITY, "cavity", ledger)
-    fill = build_fill(values["fill"], "cavity.fill", ledger)
+    fill = build_fill(values["fill"], "cavity.fill", ledger, CAVITY_FILL)
     if not ledger.clean("cavity"):
         return None
     depth = values["clear_depth"]
@@ -51,7 +80,10 @@ def build_cavity(
     if depth is None:
         depth = needed or 0.0
         ledger.default("cavity.clear_depth", ledger.show(depth, "length"), "height of the fixing")
-    room = depth if old is not None else depth + bay_depth
+    between = 0.0 if old is not None else bay_depth
+    room = depth + between
+    if fill:
+        fill = _carried(fill, values["fill"], between, ledger)
     if fill and fill.thickness > room + 1e-6:
         ledger.fault(
             "cavity.fill.thickness",

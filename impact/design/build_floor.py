@@ -49,7 +49,10 @@ def build_floor(
         if ledger.clean("floor.slab"):
             plate = build_slab(slab_values, "floor.slab", ledger, span)
     extent, offset = _extent(values, room, beams, along, ledger)
-    infill = build_infill(values["infill"], beams, ledger)
+    if beams is None and values["joists"] is not None:
+        infill = None  # the joists' own faults, or the room's, are told
+    else:
+        infill = build_infill(values["infill"], beams, ledger)
     loss = _loss(values, plate, ledger)
     if not ledger.clean("floor", "room"):
         return None, along, offset

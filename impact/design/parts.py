@@ -209,6 +209,7 @@ class Fill:
     thickness: float  # m
     flow_resistivity: float  # Pa s/m2
     density: float  # kg/m3
+    on_boards: bool = False  # its weight lies on the new boards, not held up by the floor
 
 
 @dataclass(frozen=True)
@@ -392,3 +393,11 @@ class Design:
     warnings: tuple[str, ...] = ()
     path: str = ""
     digest: str = ""  # sha256 of the file's content and the catalogue entries used
+
+    @property
+    def hung_per_area(self) -> float:
+        """What the flat ceiling weighs at rest, without channels and hangers [kg/m2]: boards, and
+        the fill where it lies on them."""
+        fill = self.cavity.fill
+        lying = fill.thickness * fill.density if fill and fill.on_boards else 0.0
+        return sum(layer.mass_per_area for layer in self.ceiling.layers) + lying

@@ -27,6 +27,11 @@ FILL: tuple[Key, ...] = (
              "of the fill", usual=("2 kPa s/m2", "60 kPa s/m2", "wools of the trade, from memory")),
     quantity("density", "density", ("5 kg/m3", "250 kg/m3"), "of the fill"),
 )  # fmt: skip
+CAVITY_FILL: tuple[Key, ...] = (
+    *FILL,
+    choice("carried_by", ("floor", "boards"),
+           "bears its weight: the floor (between joists, or pinned up), or the new boards"),
+)  # fmt: skip
 
 OLD_CEILING: tuple[Key, ...] = (
     tables("layers", "from the joists down"),

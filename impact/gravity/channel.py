@@ -74,14 +74,13 @@ def worst(
     if hangers is None or hangers.channel is None or not placement.segments:
         return None
     channel = hangers.channel
-    board = sum(layer.mass_per_area for layer in design.ceiling.layers)
     wide = lanes(design, placement)
     found: list[Channels] = []
     for number, (x, y0, y1) in enumerate(placement.segments):
         ys = runs(placement, number)
         if len(ys) == 0:
             continue
-        load = GRAVITY * (board * wide[x] + channel.mass_per_length)
+        load = GRAVITY * (design.hung_per_area * wide[x] + channel.mass_per_length)
         span = float(np.max(np.diff(ys))) if len(ys) > 1 else 0.0
         spans = "single" if len(ys) == 2 else "multiple"
         moved = deflection(load, span, channel.bending_stiffness, spans)

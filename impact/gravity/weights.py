@@ -23,8 +23,8 @@ Rectangle = tuple[float, float, float, float]  # x low, x high, y low, y high [m
 class Weights:
     """Modal forces on the ceiling leaf (n,) [N kg^-1/2] and total weights [N], part by part.
 
-    boards : the flat boards as hung; layer : one more layer like the last one hung (not in total).
-    other : channels, hangers, bulkheads, openings and fixtures.
+    boards : the flat boards as hung, with a fill that lies on them; layer : one more layer like the
+    last one hung (not in total). other : channels, hangers, bulkheads, openings and fixtures.
     """
 
     boards: np.ndarray
@@ -63,7 +63,7 @@ def weigh(design: Design, placement: Placement, leaf: Leaf) -> Weights:
     for cell in flat_cells(design):
         unit += over(leaf, cell)
         area += (cell[1] - cell[0]) * (cell[3] - cell[2])
-    boards = GRAVITY * sum(layer.mass_per_area for layer in design.ceiling.layers)
+    boards = GRAVITY * design.hung_per_area
     spare = GRAVITY * design.ceiling.layers[-1].mass_per_area
     other, other_total = np.zeros_like(unit), 0.0
     for force, total in _others(design, placement, leaf):
@@ -181,8 +181,7 @@ def tributary(design: Design, placement: Placement) -> np.ndarray:
     size = np.array([(b - a) * (d - c) for a, b, c, d in cells])
     area = np.zeros(len(points))
     np.add.at(area, _nearest(placement, points, run, middle), size)
-    board = sum(layer.mass_per_area for layer in design.ceiling.layers)
-    mass = area * board + hangers.mass
+    mass = area * design.hung_per_area + hangers.mass
     if hangers.channel is not None:
         for number, (_, y0, y1) in enumerate(placement.segments):
             mine = np.flatnonzero(run == number)

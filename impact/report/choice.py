@@ -44,7 +44,8 @@ HOW = (
     "f0: floor and ceiling on air and hangers, Hz. Drop: what the ceiling takes below the joists."
     " Finished: the least height left, below bulkheads and ducts too, with the long-term sag."
     " Worst: greatest load on one hanger. Can lose one: without any one hanger no other goes beyond"
-    " its rated load; ? where none is given.",
+    " its rated load; ? where none is given. A fill that lies on the boards"
+    " counts with the thickest tried.",
 )
 
 

@@ -28,6 +28,7 @@ from impact.report.drawing_shapes import (
     section_bands,
     section_bays,
     section_channel,
+    section_fill,
     section_joists,
     section_labels,
     section_width,
@@ -217,7 +218,8 @@ def _draw_hanging(layout: Layout, ax: Axes, wide: float) -> None:
             "hatch": "oo",
             "linewidth": 0.3,
         }
-        ax.add_patch(Rectangle((0, -depth), wide - 0.01, tall, zorder=0.5, **fill))
+        low = section_fill(design)
+        ax.add_patch(Rectangle((0, low), wide - 0.01, tall, zorder=0.5, **fill))
     if design.hangers is None:
         return
     height = section_channel(design)

@@ -213,6 +213,16 @@ def _spacing(design: Design) -> float:
     return design.floor.joists.spacing if design.floor.joists else 0.6
 
 
+def section_fill(design: Design) -> float:
+    """Height of a fill's underside in the section, from the joists' [m]: on the boards, or held up
+    between the joists, or below the slab or old ceiling."""
+    fill, depth = design.cavity.fill, design.cavity.clear_depth
+    if fill is None or fill.on_boards:
+        return -depth
+    between = design.floor.bay_depth if design.old_ceiling is None else 0.0
+    return min(0.0, max(between - fill.thickness, -depth))
+
+
 def section_channel(design: Design) -> float:
     """Height of the channel as it fits into the section [m]; 0 without one."""
     channel = design.hangers.channel if design.hangers else None
@@ -235,7 +245,9 @@ def section_labels(design: Design) -> list[tuple[float, str]]:
         if hangers.channel is not None:
             labels.append((hangers.channel.height / 2 - depth, hangers.channel.name))
     if fill is not None:
-        height = min(-0.15 * depth, fill.thickness / 2 - depth)
+        height = section_fill(design) + fill.thickness / 2
+        if fill.on_boards:
+            height = min(-0.15 * depth, height)
         labels.append((height, f"{fill.name} {length(fill.thickness, units)}"))
     return sorted(labels)
 

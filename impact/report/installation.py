@@ -97,9 +97,13 @@ def _steps(layout: Layout) -> list[str]:
         )  # fmt: skip
     if design.cavity.fill is not None:
         fill = design.cavity.fill
+        where = (
+            "it lies on the boards, loose and evenly, and is counted in the loads"
+            if fill.on_boards
+            else "held up by the floor above, so that none of it lies on channels or boards"
+        )
         steps.append(
-            (f"Put in {fill.name} {length(fill.thickness, units)}: no packing, nothing that "
-             "presses on the boards from above.", False)
+            (f"Put in {fill.name} {length(fill.thickness, units)}: {where}. No packing.", False)
         )  # fmt: skip
     gap = length(design.ceiling.perimeter.gap, units)
     steps += _hanging_steps(layout)

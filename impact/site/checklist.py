@@ -100,7 +100,11 @@ def _fill(design: Design | None) -> tuple[str, ...]:
     thick = f"{_size(fill.thickness, design)} of {fill.name}" if design and fill else "as drawn"
     return (
         f"Fill: {thick}, everywhere, no bare bays",
-        "Fill lies loose: not pressed between boards and joists"
+        (
+            "Fill is held up by the floor, none of it lies on the ceiling"
+            if fill and not fill.on_boards
+            else "Fill lies loose: not pressed between boards and joists"
+        )
         + (", not over hangers" if _yields(design) else ""),
     )
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from impact.base.units import INCH
 from impact.design import catalogue
+from impact.design.build_ceiling import on_boards
 from impact.design.parts import Design, Fill, Hangers
 from impact.errors import Fault, InputError
 from impact.gravity.parts import limits_of
@@ -148,9 +149,9 @@ def variant(
     more = replace(design.ceiling.layers[-1], bond="nailed")
     boards += (more,) * (layers - len(boards))
     kind = design.cavity.fill or DEFAULT_FILL
-    cavity = replace(
-        design.cavity, clear_depth=depth, fill=replace(kind, thickness=fill) if fill > 0 else None
-    )
+    lies = design.cavity.fill.on_boards if design.cavity.fill else on_boards(fill, bay(design))
+    filled = replace(kind, thickness=fill, on_boards=lies) if fill > 0 else None
+    cavity = replace(design.cavity, clear_depth=depth, fill=filled)
     return replace(
         design, hangers=hung, ceiling=replace(design.ceiling, layers=boards), cavity=cavity
     )

@@ -54,7 +54,8 @@ NUMBERS = ("worst", "least", "spare", "lost", "deflection", "sag", "ratio", "mom
 
 
 def table(design: Design, axes: Axes) -> Table:
-    """Loads and cost of every combination but for depth and fill, which change neither."""
+    """Loads and cost of every combination but for depth and fill. Depth changes neither; a fill
+    that lies on the boards counts with the thickest tried, on the safe side."""
     shape = axes.shape[:4]
     out = {name: np.full(shape, np.nan) for name in NUMBERS}
     missing: dict[str, None] = {}

@@ -198,7 +198,8 @@ def zones(design: Design, placement: Placement) -> tuple[Zone, ...]:
         if design.hangers.channel is not None:
             run = sum(y1 - y0 for _, y0, y1 in placement.segments)
             grid += run * design.hangers.channel.mass_per_length
-    found = [Zone("field", "field", flat, flat * board + grid, tuple(range(len(placement.points))))]
+    mass, all_of_them = flat * design.hung_per_area + grid, tuple(range(len(placement.points)))
+    found = [Zone("field", "field", flat, mass, all_of_them)]
     for patch in room.bulkheads:
         boarded = quantities.soffit_area(replace(design, room=replace(room, bulkheads=(patch,))))
         found.append(_zone(design, placement, patch, "bulkhead", boarded * board + patch.mass))
