@@ -73,6 +73,18 @@ def joist_lines(
     return tuple(y for y in lines if south + SAME < y < south + room.width - SAME)
 
 
+def own_joist_lines(design: Design) -> tuple[float, ...]:
+    """Centre lines of the ceiling's own joists, y in the room [m], rising: at their spacing, as the
+    floor's (`joist_lines`), symmetric about the middle of the room. None for a ceiling that hangs.
+    """
+    if design.independent is None:
+        return ()
+    spacing, width = design.independent.joists.spacing, design.room.width
+    count = max(1, math.ceil(width / spacing - SAME) - 1)
+    start = (width - (count - 1) * spacing) / 2
+    return tuple(start + i * spacing for i in range(count))
+
+
 def place(design: Design, first_joist: float | None = None) -> Placement:
     """Place hangers, resilient-channel fixings or direct fixings of a design by its rules.
 

@@ -100,6 +100,8 @@ PRICES: tuple[Key, ...] = (
     number("hanger", (0, 1e5), "each"),
     number("channel_per_m", (0, 1e5), "furring channel, per metre"),
     number("channel_per_ft", (0, 1e5), "furring channel, per foot"),
+    number("own_joist_per_m", (0, 1e5), "a ceiling's own joists, per metre"),
+    number("own_joist_per_ft", (0, 1e5), "a ceiling's own joists, per foot"),
     number("board_per_m2", (0, 1e5), "one layer of board, per square metre"),
     number("board_per_ft2", (0, 1e5), "one layer of board, per square foot"),
     number("fill_per_m2", (0, 1e5), "porous fill, per square metre"),

@@ -18,7 +18,7 @@ Found = list[tuple[str, str]]
 def find(loads: Loads) -> tuple[Finding, ...]:
     """All findings of a load check, gravest first."""
     found: Found = []
-    for rule in (_steady, _lost, _overload, _underload, _margin, _withdrawal, _channels,
+    for rule in (_own, _steady, _lost, _overload, _underload, _margin, _withdrawal, _channels,
                  _deflection, _edge, _floor, _height, _ratings):  # fmt: skip
         found += rule(loads)
     hangers = loads.design.hangers
@@ -40,6 +40,25 @@ def _fatal(loads: Loads) -> list[int]:
         i for i, each in enumerate(loads.hangers)
         if math.isnan(each.lost_load) or each.lost_load > most
     ]  # fmt: skip
+
+
+def _own(loads: Loads) -> Found:
+    """A ceiling's own joists that reach up to the floor's underside."""
+    design = loads.design
+    if design.independent is None:
+        return []
+    depth, clear = design.independent.joists.depth, design.cavity.clear_depth
+    if depth < clear - 1e-6:
+        return []
+    text = (
+        f"The ceiling's own joists are {_length(loads, depth)} deep in a clear depth of"
+        f" {_length(loads, clear)}: "
+    )
+    if design.floor.joists is None or design.old_ceiling is not None:
+        return [("own_joists_do_not_fit", text + "they touch what is above. Use flatter ones, or"
+                 " more depth.")]  # fmt: skip
+    return [("own_joists_between", text + "they stand between the floor's joists and must touch"
+             " none. Set them midway between these, not at the places drawn.")]  # fmt: skip
 
 
 def _force(loads: Loads, value: float) -> str:

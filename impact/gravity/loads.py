@@ -11,6 +11,7 @@ from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers
 from impact.design.placing import Placement
 from impact.gravity import channel, findings, rest, weights
+from impact.gravity.own import OwnJoists, own_joists
 from impact.gravity.parts import (
     ABOVE,
     BELOW,
@@ -54,6 +55,7 @@ class Loads:
     above: Above
     headroom: Headroom
     steady: bool = True
+    own: OwnJoists | None = None
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -153,7 +155,7 @@ def loads(
         design, hangers, hung.total, margin, sag,
         channel.worst(design, where, bends, float(limits.get("deflection_ratio", channel.RATIO))),
         lines, _above(parts, floor, moved, hung.total, coupled), headroom(design, sag),
-        steady,
+        steady, own_joists(design),
     )  # fmt: skip
     return replace(made, findings=findings.find(made))
 
@@ -269,6 +271,9 @@ def headroom(design: Design, sag: Sag | None = None) -> Headroom:
     down = 0.0
     if sag is not None and hangers is not None:
         down = max(0.0, sag.most) * hangers.creep_factor
+    own = own_joists(design)
+    if own is not None:
+        down = own.deflection * own.creep
     flat = room.height - design.cavity.clear_depth - design.ceiling.thickness - down
     places = [(patch.name or "bulkhead", flat - patch.drop) for patch in room.bulkheads]
     for patch in room.obstructions:

@@ -70,6 +70,14 @@ def as_dict(loads: Loads) -> dict[str, Any]:
             "with_boards_mm": finite(1000 * loads.channels.elastic_deflection),
             "overhang_m": finite(loads.channels.overhang),
         },
+        "own_joists": None if loads.own is None else {
+            "count": loads.own.count, "span_m": finite(loads.own.span),
+            "line_load_n_m": finite(loads.own.line_load),
+            "reaction_n": finite(loads.own.reaction), "moment_n_m": finite(loads.own.moment),
+            "deflection_mm": finite(1000 * loads.own.deflection),
+            "deflection_long_mm": finite(1000 * loads.own.deflection * loads.own.creep),
+            "span_over_deflection": finite(loads.own.ratio, 1),
+        },
         "floor": {
             "added_kg_m2": finite(loads.above.added),
             "joist_line_load_n_m": finite(loads.above.line_load),
@@ -121,7 +129,7 @@ def text(loads: Loads) -> list[str]:
     """Lines for the screen: what cannot be lost first, then loads, sag, floor and headroom."""
     lines = [finding.message for finding in loads.findings if finding.code in GRAVE]
     if loads.worst is None:
-        lines.append("No hangers: the ceiling hangs on its own joists.")
+        lines += _own(loads)
     else:
         lines += [said_of(loads.design.hangers, line) for line in _carried(loads)]
         lines += _bent(loads)
@@ -203,9 +211,31 @@ def _bent(loads: Loads) -> list[str]:
     return lines
 
 
+def _own(loads: Loads) -> list[str]:
+    """The ceiling's own joists: what each carries, how far it bends."""
+    units, own = loads.design.units, loads.own
+    lines = ["No hangers: the ceiling hangs on its own joists."]
+    if own is not None:
+        long = show(own.deflection * own.creep, "length", units)
+        lines.append(
+            f"{own.count} joists of its own at {show(own.spacing, 'length', units)}, span"
+            f" {show(own.span, 'length', units)}: each carries"
+            f" {show(own.line_load / GRAVITY, 'mass per length', units)},"
+            f" {show(own.reaction, 'force', units)} at each end, bends"
+            f" {show(own.deflection, 'length', units)} = L/{own.ratio:.0f}"
+            + (f", with creep (factor {own.creep:g}) {long}" if own.creep != 1 else "")
+            + f"; moment {show(own.moment, 'moment', units)}. Their strength and their bearings are"
+            " not checked; nor is anything else that they may have to carry"
+        )  # fmt: skip
+        lines.append(f"weight {show(loads.weight, 'force', units)}, without these joists")
+    return lines
+
+
 def _above(loads: Loads) -> str:
     """Dead load on the joists and the floor's new fundamental."""
     units, above = loads.design.units, loads.above
+    if loads.own is not None:
+        return "no dead load on the floor above" + _coupled(loads)
     line = f"dead load on the floor above: {show(above.added, 'mass per area', units)} more"
     if above.line_load is not None and above.deflection_formula is not None:
         line += (
@@ -215,7 +245,12 @@ def _above(loads: Loads) -> str:
         )
     else:
         line += "; it sinks"
-    line += f" {show(above.deflection, 'length', units)}"
+    return line + f" {show(above.deflection, 'length', units)}" + _coupled(loads)
+
+
+def _coupled(loads: Loads) -> str:
+    """What becomes of the floor's fundamental; nothing where it is not known."""
+    above, line = loads.above, ""
     if math.isfinite(above.fundamental) and math.isfinite(above.fundamental_before):
         line += (
             f"; the floor's fundamental of {above.fundamental_before:.1f} Hz becomes"

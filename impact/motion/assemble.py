@@ -10,7 +10,7 @@ import numpy as np
 
 from impact.base import air
 from impact.design.parts import Design, Layer, OldCeiling
-from impact.design.placing import Placement, joist_lines, place
+from impact.design.placing import Placement, joist_lines, own_joist_lines, place
 from impact.leaf import build, strips
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, springs
@@ -192,13 +192,9 @@ def ceiling_plate(design: Design, placement: Placement) -> Plate:
     """The plate of the new ceiling: boards with channels or on joists of their own."""
     room, ceiling = design.room, design.ceiling
     if design.independent is not None:
-        joists = design.independent.joists
-        count = max(1, int(np.ceil(room.width / joists.spacing - 1e-6)) - 1)
-        start = (room.width - (count - 1) * joists.spacing) / 2
-        lines = start + joists.spacing * np.arange(count)
         plate = build.joisted_ceiling_plate(
-            ceiling.layers, joists, lines.tolist(), room.length, room.width, ceiling.loss_factor,
-            _origin(design),
+            ceiling.layers, design.independent.joists, own_joist_lines(design), room.length,
+            room.width, ceiling.loss_factor, _origin(design),
         )  # fmt: skip
     else:
         channel = design.hangers.channel if design.hangers else None

@@ -20,6 +20,7 @@ from impact.report.drawing_shapes import (
     Band,
     edge_note,
     finished_height,
+    layout_title,
     marks,
     patch_labels,
     plan_dimensions,
@@ -31,6 +32,7 @@ from impact.report.drawing_shapes import (
     section_fill,
     section_joists,
     section_labels,
+    section_own_joists,
     section_width,
     spread,
 )
@@ -46,6 +48,7 @@ PLAN: dict[str, dict[str, Any]] = {
     "walls": {"color": style.BLACK, "linewidth": 2.2},
     "joists": {"color": style.GREY, "linewidth": 0.7, "linestyle": (0, (9, 3, 1, 3))},
     "channels": {"color": style.BLUE, "linewidth": 1.5},
+    "own joists": {"color": style.BLUE, "linewidth": 2.2, "linestyle": (0, (5, 1.5))},
     "splices": {"color": style.BLUE, "linewidth": 3.5, "solid_capstyle": "butt"},
     "bulkheads": {"color": style.GREEN, "linewidth": 1.2, "linestyle": "--"},
     "openings": {"color": style.VERMILION, "linewidth": 0.9},
@@ -54,8 +57,8 @@ PLAN: dict[str, dict[str, Any]] = {
 }
 LABELS = {
     "walls": "wall", "joists": "joist line", "channels": "channel", "splices": "lapped splice",
-    "bulkheads": "bulkhead", "openings": "opening", "fixtures": "fixture on the ceiling",
-    "obstructions": "duct or beam above",
+    "own joists": "the ceiling's own joist", "bulkheads": "bulkhead", "openings": "opening",
+    "fixtures": "fixture on the ceiling", "obstructions": "duct or beam above",
 }  # fmt: skip
 SYMBOLS = {WITHIN: "o", BELOW: "v", ABOVE: "^", UNRATED: "D", UNCHECKED: "s"}
 VERDICTS = {
@@ -65,6 +68,7 @@ VERDICTS = {
 FILLS: dict[str, dict[str, Any]] = {
     "layer": {"facecolor": "#efe3c8", "hatch": ""},
     "joist": {"facecolor": "#e6cf9f", "hatch": "////"},
+    "own": {"facecolor": "#cfe3f1", "hatch": "\\\\"},
     "fill": {"facecolor": "#e9dcb4", "hatch": "...."},
     "carrier": {"facecolor": "#efe3c8", "hatch": ""},
     "slab": {"facecolor": style.PALE, "hatch": "..."},
@@ -194,6 +198,11 @@ def _draw_band(band: Band, ax: Axes, wide: float, gap: float, layout: Layout) ->
                 Rectangle((middle - joists.width / 2, band.bottom), joists.width, tall, **fill)
             )
         return
+    if band.kind == "own" and layout.design.independent is not None:
+        broad = layout.design.independent.joists.width
+        for middle in section_own_joists(layout.design):
+            ax.add_patch(Rectangle((middle - broad / 2, band.bottom), broad, tall, **fill))
+        return
     if band.kind in ("fill", "carrier"):
         for start, end in section_bays(layout.design):
             ax.add_patch(Rectangle((start, band.bottom), end - start, tall, **fill))
@@ -286,7 +295,7 @@ def sheet(layout: Layout) -> Figure:
     text.legend(handles, names, loc="upper left", ncols=2, fontsize=7.5, borderaxespad=0)
     text.text(0, 0.76, "\n".join(_notes(layout)), va="top", fontsize=7.5, transform=text.transAxes,
               linespacing=1.35)  # fmt: skip
-    title = said_of(design.hangers, "hanger layout")
+    title = layout_title(design)
     drawing.suptitle(f"{design.name}: {title}", fontsize=13, fontweight="bold")
     return drawing
 
@@ -314,8 +323,8 @@ def _notes(layout: Layout) -> list[str]:
         if zone.kind != "field" and zone.mass > 0:
             near = ", ".join(str(i + 1) for i in zone.hangers[:10])
             mass = show(zone.mass, "mass", design.units)
-            where = said_of(design.hangers, f"at hangers {near}")
-            lines.append(f"{zone.kind} {zone.name}: {mass}, {where}")
+            where = said_of(design.hangers, f", at hangers {near}") if near else ""
+            lines.append(f"{zone.kind} {zone.name}: {mass}{where}")
     broken = [finding for finding in layout.findings if finding.kind == "broken"]
     lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")
     shown = broken[:5] + [finding for finding in layout.findings if finding.kind == "note"][:4]

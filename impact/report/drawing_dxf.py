@@ -12,12 +12,12 @@ from typing import Any
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import INCH, show
 from impact.design.axes import is_turned
-from impact.design.fixings import said_of
 from impact.errors import Fault, InputError
 from impact.gravity.parts import ABOVE, BELOW, WITHIN
 from impact.report.drawing_shapes import (
     edge_note,
     finished_height,
+    layout_title,
     marks,
     patch_labels,
     plan_dimensions,
@@ -28,6 +28,7 @@ from impact.report.drawing_shapes import (
     section_channel,
     section_joists,
     section_labels,
+    section_own_joists,
     section_width,
     spread,
 )
@@ -37,10 +38,10 @@ from impact.study.layout_rules import length
 # Layer -> (colour index of the file format, line type). 7 is black or white, whichever shows.
 LAYERS: dict[str, tuple[int, str]] = {
     "WALLS": (7, "CONTINUOUS"), "JOISTS": (8, "DASHDOT"), "CHANNELS": (5, "CONTINUOUS"),
-    "SPLICES": (5, "CONTINUOUS"), "HANGERS": (1, "CONTINUOUS"), "NUMBERS": (7, "CONTINUOUS"),
-    "LOADS": (7, "CONTINUOUS"), "BULKHEADS": (3, "DASHED"), "OPENINGS": (1, "CONTINUOUS"),
-    "FIXTURES": (6, "DOT"), "OBSTRUCTIONS": (30, "DASHED"), "DIMENSIONS": (8, "CONTINUOUS"),
-    "NOTES": (7, "CONTINUOUS"), "SECTION": (7, "CONTINUOUS"),
+    "OWN JOISTS": (5, "DASHED"), "SPLICES": (5, "CONTINUOUS"), "HANGERS": (1, "CONTINUOUS"),
+    "NUMBERS": (7, "CONTINUOUS"), "LOADS": (7, "CONTINUOUS"), "BULKHEADS": (3, "DASHED"),
+    "OPENINGS": (1, "CONTINUOUS"), "FIXTURES": (6, "DOT"), "OBSTRUCTIONS": (30, "DASHED"),
+    "DIMENSIONS": (8, "CONTINUOUS"), "NOTES": (7, "CONTINUOUS"), "SECTION": (7, "CONTINUOUS"),
 }  # fmt: skip
 WRONG = {ABOVE: " TOO HIGH", BELOW: " TOO LOW"}
 HANGER_SIZE = 0.03  # m, radius of the symbol
@@ -132,7 +133,7 @@ def _plan(layout: Layout, pen: _Pen) -> None:
             words += WRONG.get(mark.verdict, "")
             below = 2.2 + 1.5 * (columns[mark.number - 1] % 2)  # neighbours: other lines of text
             pen.text("LOADS", x + 1.2 * HANGER_SIZE, y - below * HANGER_SIZE, words, 0.6 * TEXT)
-    title = said_of(design.hangers, "hanger layout")
+    title = layout_title(design)
     notes = [f"{design.name}: {title}, reflected ceiling plan"]
     notes += [] if layout.loads else ["LOADS NOT CHECKED"]
     notes += [f"{f.rule}: {f.text}" for f in layout.findings]
@@ -192,6 +193,11 @@ def _section(layout: Layout, pen: _Pen) -> None:
             for middle in posts:
                 half = joists.width / 2
                 pen.box("SECTION", middle - half, z0 + band.bottom, middle + half, z0 + band.top)
+        elif band.kind == "own" and design.independent is not None:
+            half = design.independent.joists.width / 2
+            for middle in section_own_joists(design):
+                left, right = x0 + middle - half, x0 + middle + half
+                pen.box("OWN JOISTS", left, z0 + band.bottom, right, z0 + band.top)
         elif band.kind in ("fill", "carrier"):
             for start, end in section_bays(design):
                 pen.box("SECTION", x0 + start, z0 + band.bottom, x0 + end, z0 + band.top)

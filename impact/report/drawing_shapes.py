@@ -11,7 +11,9 @@ from dataclasses import dataclass
 
 from impact.base.units import show
 from impact.design.axes import is_turned, shown_place
+from impact.design.fixings import said_of
 from impact.design.parts import Design, Layer, Patch
+from impact.design.placing import own_joist_lines
 from impact.study.layout import Layout
 from impact.study.layout_boards import outline_edges
 from impact.study.layout_rules import length
@@ -43,7 +45,7 @@ class Mark:
 class Band:
     """One layer of the section from `bottom` to `top` [m]; `kind` selects how it is filled."""
 
-    kind: str  # "layer", "joist", "fill", "carrier", "slab", "old", "space", "board"
+    kind: str  # "layer", "joist", "own", "fill", "carrier", "slab", "old", "space", "board"
     top: float
     bottom: float
     text: str
@@ -67,8 +69,9 @@ def plan_dimensions(layout: Layout) -> tuple[list[float], list[float]]:
     """Distances from the west and from the south wall [m]: channels, hangers, far wall."""
     design, placement = layout.design, layout.placement
     lines = placement.channels or [x for x, _ in placement.points]
+    rows = [y for _, y in placement.points] or own_joist_lines(design)
     xs = [0.0, *distances(lines), design.room.length]
-    ys = [0.0, *distances([y for _, y in placement.points]), design.room.width]
+    ys = [0.0, *distances(rows), design.room.width]
     return (ys, xs) if is_turned(design) else (xs, ys)
 
 
@@ -79,6 +82,10 @@ def _strokes(layout: Layout) -> list[Stroke]:
     for y in layout.placement.joists:
         strokes += [
             Stroke("joists", ((x0, y), (x1, y))) for x0, x1 in _under_room(layout.design, y)
+        ]
+    for y in own_joist_lines(layout.design):
+        strokes += [
+            Stroke("own joists", ((x0, y), (x1, y))) for x0, x1 in _under_room(layout.design, y)
         ]
     strokes += [Stroke("channels", ((p.x, p.y0), (p.x, p.y1))) for p in layout.pieces]
     for x, y in layout.splices:
@@ -209,6 +216,18 @@ def section_joists(design: Design) -> tuple[float, float]:
     return wide - 0.35 * _spacing(design), wide - 1.35 * _spacing(design)
 
 
+def section_own_joists(design: Design) -> list[float]:
+    """Middles of the ceiling's own joists in the section [m]: below the floor's, or midway between
+    them where they reach up to them; none for a ceiling that hangs."""
+    if design.independent is None:
+        return []
+    first, spacing = section_joists(design)[0], design.independent.joists.spacing
+    half, depth = design.independent.joists.width / 2, design.independent.joists.depth
+    aside = 0.5 if depth >= design.cavity.clear_depth - 1e-6 else 0.0
+    places = [first - (i + aside) * spacing for i in range(20)]
+    return [y for y in places if half < y < section_width(design) - half]
+
+
 def _spacing(design: Design) -> float:
     return design.floor.joists.spacing if design.floor.joists else 0.6
 
@@ -252,6 +271,11 @@ def section_labels(design: Design) -> list[tuple[float, str]]:
     return sorted(labels)
 
 
+def layout_title(design: Design) -> str:
+    """What the sheet shows, after what holds the ceiling."""
+    return said_of(design.hangers, "hanger layout") if design.hangers else "ceiling layout"
+
+
 def edge_note(design: Design) -> str:
     """How the ceiling's edge ends, in words."""
     edge, units = design.ceiling.perimeter, design.units
@@ -264,7 +288,13 @@ def edge_note(design: Design) -> str:
 def _hung(design: Design) -> list[Band]:
     """Clear depth and boards."""
     depth = design.cavity.clear_depth
-    bands = [Band("space", 0.0, -depth, f"clear depth {length(depth, design.units)}")]
+    units = design.units
+    bands = [Band("space", 0.0, -depth, f"clear depth {length(depth, units)}")]
+    if design.independent is not None:
+        own = design.independent.joists
+        size = f"{length(own.width, units)} x {length(own.depth, units)}"
+        text = f"the ceiling's own joists {size} at {length(own.spacing, units)}"
+        bands.append(Band("own", own.depth - depth, -depth, text))
     return bands + _layers(design.ceiling.layers, -depth, "board", design.units)
 
 

@@ -14,6 +14,7 @@ from impact.design import fixings
 from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import counted, said_of
 from impact.design.parts import Design, Hangers
+from impact.design.placing import own_joist_lines
 from impact.gravity.parts import ABOVE, BELOW, Hanger
 from impact.report.drawing_shapes import finished_height
 from impact.report.lines import WIDTH, wrapped
@@ -135,9 +136,7 @@ def _steps(layout: Layout) -> list[str]:
 
 def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
     if layout.design.hangers is None:
-        return [
-            ("Set the ceiling's own joists wall to wall; nothing may touch the floor above.", True)
-        ]
+        return _own_joists(layout.design)
     hangers, count = layout.design.hangers, len(layout.placement.points)
     middle = "each in the middle of its joist, with the fasteners the engineer named"
     if hangers.kind == "hanger":
@@ -166,6 +165,22 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
             ("Before boards: write down the distance joist to channel at every hanger.", True)
         )  # fmt: skip
     return steps
+
+
+def _own_joists(design: Design) -> list[tuple[str, bool]]:
+    units, lines = design.units, own_joist_lines(design)
+    if design.independent is None or not lines:
+        return []
+    joists = design.independent.joists
+    size = f"{length(joists.width, units)} x {length(joists.depth, units)}"
+    return [
+        (f"Set {len(lines)} joists {size} for the ceiling alone, wall to wall, at "
+         f"{length(joists.spacing, units)}, the first at {length(lines[0], units)} from the "
+         f"{shown_wall(design, 'south')} wall; each end on a bearing that the engineer named.",
+         False),
+        ("Nothing of them touches the floor above: where they pass its joists, pipes or ducts, see "
+         "daylight. Count them.", True),
+    ]  # fmt: skip
 
 
 def _carriers(layout: Layout) -> str:

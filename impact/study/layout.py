@@ -12,7 +12,7 @@ from impact import gravity
 from impact.base.air import GRAVITY
 from impact.base.units import INCH
 from impact.design.parts import Design, Patch
-from impact.design.placing import Placement, blocked, place
+from impact.design.placing import Placement, blocked, own_joist_lines, place
 from impact.study import quantities
 from impact.study.layout_boards import BoardLayer, board_layers, outline
 from impact.study.layout_pieces import Piece, channel_pieces, splice_points
@@ -154,9 +154,9 @@ def lay_out(
 
 def supports(design: Design, placement: Placement) -> tuple[tuple[float, ...], bool]:
     """Lines that boards are screwed to and whether they run along x: channels do not, joists do.
-    Where a ceiling's own joists stand is not known, so they give no lines."""
+    A ceiling's own joists stand as `placing.own_joist_lines` has them."""
     if design.hangers is None:
-        return (), True
+        return own_joist_lines(design), True
     return (placement.channels, False) if placement.channels else (placement.joists, True)
 
 

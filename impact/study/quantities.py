@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from impact.design.parts import Design, Patch
-from impact.design.placing import Placement
+from impact.design.placing import Placement, own_joist_lines
 from impact.study.layout_boards import BoardLayer, outline
 from impact.study.layout_pieces import Piece, stock_count
 from impact.study.layout_rules import length
@@ -20,6 +20,7 @@ from impact.study.layout_rules import length
 PRICE_KEYS: dict[str, str] = {
     "hanger": "hanger",
     "channel": "channel_per_m",
+    "own joist": "own_joist_per_m",
     "board": "board_per_m2",
     "fill": "fill_per_m2",
     "sealant": "sealant_per_m",
@@ -66,6 +67,12 @@ def quantities(
         lengths = stock_count((piece.length for piece in pieces), stock)
         detail = f"{lengths} lengths of {length(stock, units)}, {len(pieces)} pieces"
         items.append(_item("channel", channel, lengths * stock, "m", detail, prices))
+    if design.independent is not None:
+        own, count = design.independent.joists, len(own_joist_lines(design))
+        run = count * own.span  # what bears on the walls comes on top
+        size = f"{length(own.width, units)} x {length(own.depth, units)}"
+        detail = f"{count} joists {size}, clear span {length(own.span, units)}, bearing extra"
+        items.append(_item("own joist", run, run, "m", detail, prices))
     items += _board_items(design, boards, board_area, waste)
     items += _screw_items(design, placement, screw_spacing, waste)
     if design.ceiling.perimeter.kind == "sealed":
