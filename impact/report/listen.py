@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from impact.advice.findings import HEARD_FROM, heard_level
 from impact.base import bands, levels
-from impact.report.lines import wrapped
+from impact.report.lines import signed, wrapped
 from impact.sound import hearing
 from impact.study import listen
 
@@ -113,14 +114,13 @@ def summary(made: listen.Listening) -> list[str]:
             f"{bands.named(bands.NOMINAL[top]):8s} {TITLES[key]}"
         )
     for region, span in bands.REGIONS.items():
-        part = bands.between(span)
-        change = float(
-            levels.add(made.recordings["design"].levels[part])
-            - levels.add(made.recordings["bare"].levels[part])
+        design, bare = (
+            heard_level(made.recordings[key].levels, span) for key in ("design", "bare")
         )
+        low = max(span[0], HEARD_FROM)
         lines += wrapped(
-            f"{region} ({span[0]:g} to {span[1]:g} Hz), design against bare: {change:+.1f} dB, "
-            f"{hearing.change_words(change)}", "  ", "    ",
+            f"{region} as heard ({low:g} to {span[1]:g} Hz), design against bare: "
+            f"{signed(design - bare, 1)} dB, {hearing.change_words(design - bare)}", "  ", "    ",
         )  # fmt: skip
     return lines
 
