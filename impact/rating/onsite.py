@@ -31,6 +31,10 @@ BACKGROUND_RULES: dict[str, tuple[float, float]] = {
     "iso": (6.0, 1.3),  # ISO 16283-2:2020; from memory, check the standard
 }
 BACKGROUND_CLEAR = 10.0  # dB above which nothing is corrected; from memory, check the standard
+# ISO 16283-2 subtracts energies where the difference is "smaller than 10 dB but greater than 6 dB",
+# so its two ends fall outside; from memory, check the standard. The other rules hold them inside.
+ENDS_OUTSIDE = ("iso",)
+DIGITS = 6  # of a difference: levels are decimal, and 60.3 - 54.3 is to be 6 dB as 60 - 54 is
 
 
 def normalized(levels_db: Any, volume_m3: float, reverberation_time_s: Any) -> NDArray:
@@ -124,14 +128,16 @@ def background_corrected(
 
     Difference above 10 dB: as measured; down to the rule's least difference: energies subtracted;
     below: the rule's fixed correction, marked. Rules (BACKGROUND_RULES): "new" 6 dB and 1.26 dB,
-    "old" 5 dB and 2 dB (ASTM E1007), "iso" 6 dB and 1.3 dB. Raises KeyError for another name.
-    Both results (n,), as the levels given.
+    "old" 5 dB and 2 dB (ASTM E1007), "iso" 6 dB and 1.3 dB, with 10 dB as clear and 6 dB as too
+    close (ENDS_OUTSIDE). Raises KeyError for another name. Both results (n,), as the levels given.
     """
     least, fixed = BACKGROUND_RULES[rule]
     combined = np.asarray(combined_db, float)
-    difference = combined - np.asarray(background_db, float)
-    limited = difference < least
+    difference = np.round(combined - np.asarray(background_db, float), DIGITS)
+    if rule in ENDS_OUTSIDE:
+        limited, clear = difference <= least, difference >= BACKGROUND_CLEAR
+    else:
+        limited, clear = difference < least, difference > BACKGROUND_CLEAR
     lost = 1 - square(-np.where(limited, BACKGROUND_CLEAR, difference))
-    subtracted = combined + decibel(lost)
-    result = np.where(limited, combined - fixed, subtracted)
-    return np.where(difference > BACKGROUND_CLEAR, combined, result), limited
+    result = np.where(limited, combined - fixed, combined + decibel(lost))
+    return np.where(clear, combined, result), limited

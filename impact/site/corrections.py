@@ -19,7 +19,7 @@ from impact.site.measured import Measurement
 from impact.source import people
 
 RULES = {
-    "iso": "ISO 16283-2: above 10 dB none, 6 to 10 dB energies subtracted, below 6 dB 1.3 dB",
+    "iso": "ISO 16283-2: from 10 dB none, above 6 dB energies subtracted, to 6 dB 1.3 dB",
     "new": "ASTM E1007 as now in force: below 6 dB 1.26 dB",
     "old": "ASTM E1007 before: below 5 dB 2 dB",
 }
@@ -126,7 +126,7 @@ def times_for(measured: Measurement, times: dict[float, float] | float) -> tuple
     """Reverberation time (n,) [s] of every band, from the nearest band measured, and what is said.
 
     Below 50 Hz that is the lowest one measured. In a room below 25 m3 ISO 16283-2 takes the 63 Hz
-    octave for 50 to 80 Hz: give that value in these bands.
+    octave for 50 to 80 Hz: give that value in these bands; `as_predicted` says where they differ.
     """
     if isinstance(times, float):
         return np.full(len(measured.bands_hz), times), f"T = {times:g} s in all bands"
@@ -139,6 +139,14 @@ def times_for(measured: Measurement, times: dict[float, float] | float) -> tuple
     return np.array([times[near] for near in nearest]), said
 
 
+def _unlike(measured: Measurement, time: NDArray, volume_m3: float) -> str:
+    """What is said where a small room has several T at 50, 63 and 80 Hz; nothing elsewhere."""
+    low = [t for band, t in zip(measured.bands_hz, time, strict=True) if band in onsite.LOW_BANDS]
+    if measured.octaves or volume_m3 >= onsite.SMALL_ROOM or len(set(low)) < 2:
+        return ""
+    return "; below 25 m3 ISO 16283-2 takes T of the 63 Hz octave for 50, 63 and 80 Hz, here unlike"
+
+
 def as_predicted(
     measured: Measurement, volume_m3: float, times: dict[float, float] | float
 ) -> Measurement:
@@ -148,6 +156,7 @@ def as_predicted(
     and T = 0.5 s (ISO 16283-2). People: fast maximum in the room as it is.
     """
     time, said = times_for(measured, times)
+    said += _unlike(measured, time, volume_m3)
     level, volume = measured.level_db, f"V = {volume_m3:.1f} m3"
     if measured.source in PEOPLE:
         return measured.told("fast maximum in the room as it is; no normalization")
