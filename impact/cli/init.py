@@ -10,13 +10,33 @@ from impact.cli import options
 @click.command()
 @click.argument("path", metavar="[PATH]", type=click.Path(), default="design.toml")
 @options.units("imperial", "Units the numbers are written in, and those of the results.")
-def init(path: str, units: str) -> None:
+@click.option(
+    "--keys", metavar="[TABLE]", is_flag=False, flag_value="", default=None,
+    help="Print every table and key a design may have (slabs, openings, limits, ...), or those of "
+    "TABLE, and write nothing.",
+)  # fmt: skip
+def init(path: str, units: str, keys: str | None) -> None:
     """Write a commented design file to fill in.
 
     PATH is the file to write, design.toml if left out. A file that exists is never overwritten.
     The numbers in it are a starting point and describe no real building.
+
+    \b
+    Examples:
+      impact init my_room.toml --units metric
+      impact init --keys
+      impact init --keys slab
     """
     import os
+
+    if keys is not None:
+        from impact.design.reference import TABLES, reference
+
+        found = reference(keys)
+        if not found:
+            raise click.UsageError(f"no table is called {keys!r}; known: {', '.join(TABLES)}")
+        click.echo(found)
+        return
 
     from impact.base.files import check_target, write_whole
     from impact.design.starter import starter

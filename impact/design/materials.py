@@ -55,6 +55,17 @@ OWN_TABLES = {
 }  # fmt: skip
 
 
+def may_have(kind: str) -> tuple[str, ...]:
+    """Keys of the properties that an entry of one's own of this kind may have, the needed first."""
+    needed, rest = NEEDS[kind]
+    more: tuple[str, ...] = ()
+    if kind in ("board", "timber", "slab"):
+        more = ("youngs_modulus_across", "modulus_through", "shear_modulus")
+    if kind in ("hanger", "resilient channel"):
+        more = ("load_minimum", "load_maximum")
+    return (*needed, *rest, *more)
+
+
 def own_entries(raw: dict[str, Any], ledger: Ledger) -> None:
     """Read [materials], [hanger_classes] and [channels] into `ledger.own`."""
     for section, (usual_kind, kinds) in OWN_TABLES.items():
@@ -86,11 +97,7 @@ def _own_entry(
         ledger.fault(join(path, "kind"), f"{kind!r} is none of {', '.join(kinds)}")
         return
     needed, rest = NEEDS[kind]
-    allowed = {*needed, *rest}
-    if kind in ("board", "timber", "slab"):
-        allowed |= {"youngs_modulus_across", "modulus_through", "shear_modulus"}
-    if kind in ("hanger", "resilient channel"):
-        allowed |= {"load_minimum", "load_maximum"}
+    allowed = set(may_have(kind))
     properties = dict(base.properties) if base else {}
     for key, value in body.items():
         if key in allowed:

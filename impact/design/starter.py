@@ -38,7 +38,8 @@ SCREEN: tuple[Part, ...] = (
         "length": ('"14 ft"', '"4.3 m"'), "width": ('"12 ft 6 in"', '"3.8 m"'),
         "height": ("\"8' 0-1/2\\\"\"", '"2.45 m"'),
     }, ("reverberation_time", "background", "headroom_minimum")),
-    Part("[floor.joists]", "The floor above. True sizes: a 2 x 10 is 1 1/2 in x 9 1/4 in.",
+    Part("[floor.joists]", "The floor above. True sizes: a 2 x 10 is 1 1/2 in x 9 1/4 in. "
+         "A slab goes into [floor.slab] instead.",
          schema_floor.JOISTS, {
         "material": ('"spruce-pine-fir No. 2"', '"softwood C24"'),
         "width": ('"1 1/2 in"', '"60 mm"'), "depth": ('"9 1/4 in"', '"220 mm"'),
@@ -113,7 +114,8 @@ HEAD = """\
 #   {value = "100 N/mm", low = "50 N/mm", high = "200 N/mm"}
 # Lines behind a '#' are optional; what is left out gets a default, and every
 # default used is listed in the results.
-# `impact materials` lists the names of materials, hanger classes and channels.
+# `impact materials` lists the names of materials, hanger classes and channels,
+# `impact init --keys` every table and key: slabs, openings, walls, limits, ...
 """
 
 

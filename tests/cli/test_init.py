@@ -88,3 +88,30 @@ def test_default_name_is_design_toml(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert CliRunner().invoke(main, ["init"]).exit_code == 0
     assert read("design.toml").name == "My room"
+
+
+def test_every_key_of_the_schema_can_be_looked_up():
+    """Each row that the reader knows stands in the reference with its range, in 80 columns."""
+    from impact.design import schema_ceiling, schema_floor, schema_room
+
+    result = CliRunner().invoke(main, ["init", "--keys"])
+    assert result.exit_code == 0
+    told = {line.split()[0] for line in result.output.splitlines() if line.startswith("  ")}
+    for module in (schema_room, schema_floor, schema_ceiling):
+        for name, rows in vars(module).items():
+            if not name.isupper() or name.startswith("_") or not isinstance(rows, tuple):
+                continue
+            keys = {key.name for key in rows if getattr(key, "holds", "table") not in
+                    ("table", "tables")}  # fmt: skip
+            assert keys <= told, (name, keys - told)
+    assert max(map(len, result.output.splitlines())) <= 80
+    slab = CliRunner().invoke(main, ["init", "--keys", "slab"]).output
+    assert "[floor.slab]" in slab
+    assert "[floor.joists]" not in slab
+    assert "40 mm to 1 m" in " ".join(slab.split())
+
+
+def test_an_unknown_table_is_refused_with_the_known_ones():
+    result = CliRunner().invoke(main, ["init", "--keys", "roof"])
+    assert result.exit_code == 2
+    assert "[floor.slab]" in result.output
