@@ -10,7 +10,7 @@ import numpy as np
 from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers
 from impact.design.placing import Placement
-from impact.gravity import channel, findings, rest, weights
+from impact.gravity import channel, findings, rest, steep, weights
 from impact.gravity.own import OwnJoists, own_joists
 from impact.gravity.parts import (
     ABOVE,
@@ -157,7 +157,7 @@ def loads(
         lines, _above(parts, floor, moved, hung.total, coupled), headroom(design, sag),
         steady, own_joists(design),
     )  # fmt: skip
-    return replace(made, findings=findings.find(made))
+    return replace(made, findings=(*findings.find(made), *steep.find(made)))
 
 
 def verdict(hangers: Hangers, load: float) -> str:

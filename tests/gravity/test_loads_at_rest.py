@@ -186,6 +186,26 @@ def test_load_deflection_pairs_by_hand(pairs, expected_mm):
         assert hanger.deflection_cold == pytest.approx(hanger.deflection / 1.4)
 
 
+@pytest.mark.parametrize(
+    ("pairs", "codes"),
+    [
+        (((200.0, 2e-3), (400.0, 2.2e-3)), {"hangers_harden"}),  # 1 kN/mm of 100 N/mm in the middle
+        (((200.0, 2e-3), (400.0, 4e-3)), set()),
+        (((100.0, 1e-3), (200.0, 2e-3)), {"beyond_the_curve"}),
+    ],
+)
+def test_hangers_that_bottom_are_told(pairs, codes):
+    """215 N on each: on the second, steeper piece; on a straight line; beyond the last pair."""
+    design = four_hangers(pairs)
+    design = replace(design, hangers=replace(design.hangers, static_stiffness=1e5))
+    found = gravity.loads(design, elastic_floor=False, coupled=False).findings
+    told = {one.code: one.message for one in found}
+    assert set(told) & {"hangers_harden", "beyond_the_curve"} == codes
+    if "hangers_harden" in codes:
+        assert "4 of 4 hangers" in told["hangers_harden"]
+        assert "10 times as stiff" in told["hangers_harden"]
+
+
 def test_a_stiffening_curve_sheds_load_from_the_worst_hanger():
     """Three hangers on a beam, middle most loaded. Hangers that soften beyond 30 N give the middle
     one less than linear ones do; equilibrium of each deflection with its own curve is checked by
