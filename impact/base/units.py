@@ -344,7 +344,8 @@ def _show_inches(value: float) -> str:
     whole, part = divmod(sixteenths, 16)
     if whole >= 72:
         feet, whole = divmod(whole, 12)
-        return f"{sign}{feet}' {_mixed(whole, part)}\""
+        nought = "0 " if part and not whole else ""  # 7' 1/16" reads as 7 feet and 1 1/6 in
+        return f"{sign}{feet}' {nought}{_mixed(whole, part)}\""
     return f"{sign}{_mixed(whole, part)} in"
 
 

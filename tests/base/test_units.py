@@ -187,3 +187,6 @@ def test_shown_as_a_person_reads_it(value, dimension, system, text):
 def test_headroom_just_below_is_not_rounded_up():
     """6' 11 15/16" is not 7' 0"."""
     assert show((83 + 15 / 16) * 0.0254, "length", "imperial") == "6' 11 15/16\""
+    # As architects write it: without the nought 7' 1/16" reads as 7 feet 1 1/6 inches.
+    assert show((84 + 1 / 16) * 0.0254, "length", "imperial") == "7' 0 1/16\""
+    assert parse("7' 0 1/16\"", "length") == pytest.approx((84 + 1 / 16) * 0.0254, rel=1e-12)
