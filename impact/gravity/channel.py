@@ -1,7 +1,7 @@
-"""Channels as beams: deflection and moment by formula, on the safe side of the boards' help.
+"""Channels as beams on hangers that do not yield, without the boards' help.
 
-Span tables of the trade treat a channel the same way: alone, uniformly loaded, within a fraction of
-its span. Formulas: any table of beams (e.g. AISC Steel Construction Manual, table 3-23).
+Span tables of the trade treat a channel the same way: alone, loaded by its lane, within a fraction
+of its span. Formulas: any table of beams (e.g. AISC Steel Construction Manual, table 3-23).
 """
 
 from __future__ import annotations
@@ -11,11 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impact.base.air import GRAVITY
 from impact.design.parts import Design
 from impact.design.placing import Placement
+from impact.gravity.lanes import Load, lanes
 
 RATIO = 240.0  # span over deflection, at least: common practice for furring under boards
+PIECES = 24  # single forces that stand for a load over one span
+PLACES = 48  # parts of a span at whose ends moments and deflections are looked at
+MULTIPLE = (1 / 185) / (5 / 384)  # deflection of the end span of two, over that of a single one
 
 
 @dataclass(frozen=True)
@@ -23,10 +26,11 @@ class Channels:
     """The worst span of all channels.
 
     span : longest distance between hangers on one run [m]; spans : "single" where that run has
-    two hangers, else "multiple". line_load : N/m. deflection : m, by formula. ratio : span over
-    deflection. limit : ratio wanted. moment : N m, the largest by formula. allowable : the user's
-    or None. elastic_deflection : m, between hangers, of the channel with the boards screwed to it.
-    overhang : longest free end beyond a last hanger [m].
+    two hangers, else "multiple". line_load : N/m, mean of that span. deflection : m, by formula.
+    ratio : span over deflection. limit : ratio wanted. moment : N m, the largest of all spans and
+    free ends. allowable : the user's or None. elastic_deflection : m, between hangers, of the
+    channel with the boards screwed to it. overhang : longest free end beyond a last hanger [m].
+    end_deflection, end_ratio : of the worst free end [m], twice its length over it.
     """
 
     span: float
@@ -39,10 +43,28 @@ class Channels:
     allowable: float | None
     elastic_deflection: float
     overhang: float
+    end_deflection: float
+    end_ratio: float
+
+    @property
+    def worst_ratio(self) -> float:
+        """The smaller of the two ratios."""
+        return min(self.ratio, self.end_ratio)
+
+
+@dataclass(frozen=True)
+class Bent:
+    """One span or free end: length [m], moment [N m], deflection [m], ratio, mean load [N/m]."""
+
+    length: float
+    moment: float
+    deflection: float
+    ratio: float
+    line_load: float
 
 
 def deflection(line_load: float, span: float, stiffness: float, spans: str) -> float:
-    """Largest deflection of one span [m].
+    """Largest deflection of one span under an even load [m].
 
     single : 5 w L^4 / (384 EI). multiple : end span of two, w L^4 / (185 EI).
     line_load [N/m], span [m], stiffness EI [N m2].
@@ -50,17 +72,79 @@ def deflection(line_load: float, span: float, stiffness: float, spans: str) -> f
     return line_load * span**4 / stiffness * (5 / 384 if spans == "single" else 1 / 185)
 
 
-def moment(line_load: float, span: float) -> float:
-    """w L² / 8 [N m]: in the middle of one span, and equally over the support between two."""
-    return line_load * span**2 / 8
+def span_bent(
+    loads: tuple[Load, ...], low: float, high: float, stiffness: float, spans: str
+) -> Bent:
+    """One span from low to high [m] as a simple beam under the loads on it.
+
+    M = F a b / L and the deflection F b x (L² - b² - x²) / (6 EI L) of every single force, summed;
+    boards and channel bend one of several spans by 1/185 in place of 5/384. stiffness EI [N m2].
+    """
+    length = high - low
+    t = np.linspace(0, length, PLACES + 1)[:, None]
+    moments, bends, total = np.zeros(len(t)), np.zeros(len(t)), 0.0
+    for flat in (True, False):
+        at, force = _forces(loads, low, high, flat)
+        a = at - low
+        moments += np.minimum(t, a) * (length - np.maximum(t, a)) / length @ force
+        far, x = np.where(t <= a, length - a, a), np.where(t <= a, t, length - t)
+        once = far * x * (length**2 - far**2 - x**2) / (6 * stiffness * length) @ force
+        bends += once * (MULTIPLE if flat and spans == "multiple" else 1.0)
+        total += float(force.sum()) if flat else 0.0
+    most = float(bends.max())
+    return Bent(length, float(moments.max()), most, length / most if most > 0 else np.inf,
+                total / length)  # fmt: skip
 
 
-def lanes(design: Design, placement: Placement) -> dict[float, float]:
-    """Width of ceiling that hangs on each channel line [m], halfway to the next, to the wall."""
-    lines = list(placement.channels)
-    halves = [(a + b) / 2 for a, b in itertools.pairwise(lines)]
-    bounds = [0.0, *halves, design.room.length]
-    return {x: bounds[i + 1] - bounds[i] for i, x in enumerate(lines)}
+def end_bent(
+    loads: tuple[Load, ...], last: float, tip: float, before: float, stiffness: float, spans: str
+) -> Bent:
+    """The free end of a channel from its last hanger to its tip [m].
+
+    The tip goes down by F l² (3 a - l) / (6 EI) and by the turning of the last hanger's place,
+    sum F l L / (3 EI), and up by what the loads on the span L before turn it the other way, F b
+    (L² - b²) / (6 EI L); half of that where there are several spans. `before` : y of the hanger
+    before the last one, `last` itself where there is none. Ratio : 2 a over it, as for cantilevers.
+    """
+    a, span = abs(tip - last), abs(last - before)
+    beyond = (last, np.inf) if tip > last else (-np.inf, last)
+    at, force = (np.concatenate(both) for both in zip(
+        *(_forces(loads, *beyond, flat) for flat in (True, False)), strict=True))  # fmt: skip
+    lever = np.abs(at - last)
+    turned = float(lever @ force)
+    most = float((np.minimum(lever, a) ** 2 * (3 * a - np.minimum(lever, a)) / 6) @ force)
+    most += turned * span * a / 3
+    if span > 0:
+        for flat in (True, False):
+            inner, weight = _forces(loads, min(last, before), max(last, before), flat)
+            b = span - np.abs(inner - last)
+            lifts = float(b * (span**2 - b**2) / (6 * span) @ weight) * a
+            most -= lifts * (0.5 if spans == "multiple" else 1.0)
+    most = max(most / stiffness, 0.0)
+    return Bent(a, turned, most, 2 * a / most if most > 0 else np.inf,
+                float(force.sum()) / a if a > 0 else 0.0)  # fmt: skip
+
+
+def _forces(
+    loads: tuple[Load, ...], low: float, high: float, flat: bool
+) -> tuple[np.ndarray, np.ndarray]:
+    """Places [m] and sizes [N] of single forces (F,) for what lies between low and high."""
+    at, force = [np.zeros(0)], [np.zeros(0)]
+    middles = (np.arange(PIECES) + 0.5) / PIECES
+    for load in loads:
+        if load.flat is not flat:
+            continue
+        if load.high <= load.low:
+            if low < load.low <= high:
+                at.append(np.array([load.low]))
+                force.append(np.array([load.force]))
+            continue
+        start, end = max(load.low, low), min(load.high, high)
+        if end > start:
+            at.append(start + (end - start) * middles)
+            share = (end - start) / (load.high - load.low)
+            force.append(np.full(PIECES, load.force * share / PIECES))
+    return np.concatenate(at), np.concatenate(force)
 
 
 def worst(
@@ -73,30 +157,32 @@ def worst(
     hangers = design.hangers
     if hangers is None or hangers.channel is None or not placement.segments:
         return None
-    channel = hangers.channel
-    wide = lanes(design, placement)
-    found: list[Channels] = []
-    for number, (x, y0, y1) in enumerate(placement.segments):
+    stiffness = hangers.channel.bending_stiffness
+    inner: list[tuple[Bent, str]] = []
+    ends: list[Bent] = []
+    for number, loads in enumerate(lanes(design, placement)):
+        _, y0, y1 = placement.segments[number]
         ys = runs(placement, number)
         if len(ys) == 0:
             continue
-        load = GRAVITY * (design.hung_per_area * wide[x] + channel.mass_per_length)
-        span = float(np.max(np.diff(ys))) if len(ys) > 1 else 0.0
         spans = "single" if len(ys) == 2 else "multiple"
-        moved = deflection(load, span, channel.bending_stiffness, spans)
-        over = max(ys[0] - y0, y1 - ys[-1])
-        found.append(Channels(
-            span, spans, load, moved, span / moved if moved > 0 else np.inf, ratio,
-            max(moment(load, span), load * over**2 / 2), channel.allowable_moment,
-            float(bends[number]), float(over),
-        ))  # fmt: skip
-    if not found:
+        inner += [
+            (span_bent(loads, low, high, stiffness, spans), spans)
+            for low, high in itertools.pairwise(ys)
+        ]
+        ends.append(end_bent(loads, ys[0], y0, ys[min(1, len(ys) - 1)], stiffness, spans))
+        ends.append(end_bent(loads, ys[-1], y1, ys[max(-2, -len(ys))], stiffness, spans))
+    if not ends:
         return None
-    tightest = min(found, key=lambda each: each.ratio)
+    tightest, spans = min(
+        inner, key=lambda each: each[0].ratio, default=(Bent(0.0, 0.0, 0.0, np.inf, 0.0), "single")
+    )
+    free = min(ends, key=lambda each: each.ratio)
     return Channels(
-        tightest.span, tightest.spans, tightest.line_load, tightest.deflection, tightest.ratio,
-        ratio, max(each.moment for each in found), channel.allowable_moment,
-        max(each.elastic_deflection for each in found), max(each.overhang for each in found),
+        tightest.length, spans, tightest.line_load, tightest.deflection, tightest.ratio, ratio,
+        max(each.moment for each in [*ends, *(bent for bent, _ in inner)]),
+        hangers.channel.allowable_moment, float(np.max(bends, initial=0.0)),
+        max(each.length for each in ends), free.deflection, free.ratio,
     )  # fmt: skip
 
 

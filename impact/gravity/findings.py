@@ -204,6 +204,14 @@ def _channels(loads: Loads) -> Found:
             f" L/{worst.limit:.0f} is wanted: set hangers or channels closer, or use a stiffer"
             " one.",
         ))  # fmt: skip
+    if worst.end_ratio < worst.limit:
+        found.append((
+            "channel_end",
+            f"A channel reaches up to {_length(loads, worst.overhang)} beyond its last hanger, and"
+            f" a free end bends {_length(loads, worst.end_deflection)}, L/{worst.end_ratio:.0f} of"
+            f" twice its length where L/{worst.limit:.0f} is wanted: set blocking and a hanger near"
+            " the end, or use a stiffer channel.",
+        ))  # fmt: skip
     moment = show(worst.moment, "moment", loads.design.units)
     if worst.allowable is None:
         found.append((

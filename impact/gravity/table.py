@@ -69,6 +69,8 @@ def as_dict(loads: Loads) -> dict[str, Any]:
             "allowable_moment_n_m": finite(loads.channels.allowable),
             "with_boards_mm": finite(1000 * loads.channels.elastic_deflection),
             "overhang_m": finite(loads.channels.overhang),
+            "end_deflection_mm": finite(1000 * loads.channels.end_deflection),
+            "end_span_over_deflection": finite(loads.channels.end_ratio, 1),
         },
         "own_joists": None if loads.own is None else {
             "count": loads.own.count, "span_m": finite(loads.own.span),
@@ -206,8 +208,11 @@ def _bent(loads: Loads) -> list[str]:
         lines.append(
             f"channel spans {show(worst.span, 'length', units)} ({worst.spans} span), bends"
             f" {show(worst.deflection, 'length', units)} = L/{worst.ratio:.0f} (limit"
-            f" L/{worst.limit:.0f}), moment {show(worst.moment, 'moment', units)}"
-        )
+            f" L/{worst.limit:.0f}), moment {show(worst.moment, 'moment', units)} with what hangs"
+            " on it, without the boards' help"
+            + (f"; free ends bend up to {show(worst.end_deflection, 'length', units)}"
+               if worst.end_deflection > 0 else "")
+        )  # fmt: skip
     return lines
 
 

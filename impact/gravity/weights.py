@@ -91,12 +91,18 @@ def _others(design: Design, placement: Placement, leaf: Leaf) -> list[tuple[np.n
     for patch in room.fixtures:
         weight = patch.mass * GRAVITY
         if weight > 0:
-            cell = _clipped(design, patch)
+            cell = clipped(design, patch)
             found.append((over(leaf, cell) * weight / _size(cell), weight))
-    for patch in room.openings + room.bulkheads:
-        weight = GRAVITY * (patch.mass + _bulkhead_mass(design, patch))
+    for patch in room.openings:
+        weight = GRAVITY * patch.mass
         if weight > 0:
             found.append((weight * _round_edges(design, leaf, patch), weight))
+    for patch in room.bulkheads:  # where its parts are, so that one at a wall pulls its edge down
+        cell, faces = clipped(design, patch), _face_mass(design, patch)
+        soffit = GRAVITY * (hung_mass(design, patch) - faces)
+        found.append((over(leaf, cell) * soffit / _size(cell), soffit))
+        if faces > 0:
+            found.append((GRAVITY * faces * _round_edges(design, leaf, patch), GRAVITY * faces))
     return found
 
 
@@ -127,7 +133,8 @@ def _size(cell: Rectangle) -> float:
     return (cell[1] - cell[0] or 1.0) * (cell[3] - cell[2] or 1.0)
 
 
-def _clipped(design: Design, patch: Patch) -> Rectangle:
+def clipped(design: Design, patch: Patch) -> Rectangle:
+    """A patch as far as it lies in the room."""
     room = design.room
     return (patch.x, min(patch.x + patch.length, room.length),
             patch.y, min(patch.y + patch.width, room.width))  # fmt: skip
@@ -136,7 +143,7 @@ def _clipped(design: Design, patch: Patch) -> Rectangle:
 def _free_edges(design: Design, patch: Patch) -> list[Rectangle]:
     """Edges of a patch that do not lie on a wall of the room, as lines."""
     room = design.room
-    x0, x1, y0, y1 = _clipped(design, patch)
+    x0, x1, y0, y1 = clipped(design, patch)
     edges = []
     for x in (x0, x1):
         if 1e-6 < x < room.length - 1e-6:
@@ -147,19 +154,28 @@ def _free_edges(design: Design, patch: Patch) -> list[Rectangle]:
     return edges
 
 
-def _bulkhead_mass(design: Design, patch: Patch) -> float:
-    """Boards of a bulkhead's soffit and free faces [kg]; nothing for an opening."""
+def hung_mass(design: Design, patch: Patch) -> float:
+    """What a bulkhead or opening weighs [kg]: the mass given, and a bulkhead's boards."""
     if patch not in design.room.bulkheads:
-        return 0.0
-    x0, x1, y0, y1 = _clipped(design, patch)
+        return patch.mass
+    return (
+        patch.mass + _board_mass(design) * _size(clipped(design, patch)) + _face_mass(design, patch)
+    )
+
+
+def _face_mass(design: Design, patch: Patch) -> float:
+    """Boards on the free faces of a bulkhead [kg]."""
     faces = sum(_size(edge) for edge in _free_edges(design, patch)) * patch.drop
-    board = sum(layer.mass_per_area for layer in design.ceiling.layers)
-    return board * ((x1 - x0) * (y1 - y0) + faces)
+    return _board_mass(design) * faces
+
+
+def _board_mass(design: Design) -> float:
+    return sum(layer.mass_per_area for layer in design.ceiling.layers)
 
 
 def _round_edges(design: Design, leaf: Leaf, patch: Patch) -> np.ndarray:
     """Unit weight spread evenly along the free edges of a patch (Mx, My)."""
-    edges = _free_edges(design, patch) or [_clipped(design, patch)]
+    edges = _free_edges(design, patch) or [clipped(design, patch)]
     total = np.sum([over(leaf, edge) for edge in edges], axis=0)
     return np.asarray(total / sum(_size(edge) for edge in edges))
 

@@ -113,7 +113,7 @@ def _hang(
         for name, value in found.items():
             out[name][(h, *at[1:])] = value
     beams = channel.worst(design, where, np.zeros(len(where.segments)))
-    out["ratio"][at] = beams.ratio if beams else np.inf
+    out["ratio"][at] = beams.worst_ratio if beams else np.inf
     out["moment"][at] = beams.moment if beams else 0.0
 
 

@@ -1,0 +1,143 @@
+"""What a channel carries and how it bends, against formulas for beams and sums by hand.
+
+Formulas: AISC Steel Construction Manual, table 3-23 (from memory; each follows in two lines from
+statics). Designs are invented.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import designs
+import numpy as np
+import pytest
+
+from impact import gravity
+from impact.design.parts import Patch
+from impact.design.placing import place
+from impact.gravity import channel
+from impact.gravity.lanes import Load, lanes
+
+G = 9.80665
+W, L, A, EI = 90.0, 1.2, 0.6, 740.0  # N/m, m, m, N m2
+
+
+def even(low, high, w=W):
+    return (Load(low, high, w * (high - low), True),)
+
+
+def at(y, force):
+    return (Load(y, y, force, False),)
+
+
+def test_spans_by_formula():
+    """w L²/8 and 5 w L⁴/384 EI, in one of several spans w L⁴/185 EI; P L/4 and P L³/48 EI. 0.2 %:
+    24 single forces stand for an even load."""
+    one = channel.span_bent(even(-A, L + A), 0.0, L, EI, "single")
+    assert one.moment == pytest.approx(W * L**2 / 8, rel=1e-9)
+    assert one.deflection == pytest.approx(5 * W * L**4 / 384 / EI, rel=2e-3)
+    several = channel.span_bent(even(-A, L + A), 0.0, L, EI, "multiple")
+    assert several.deflection == pytest.approx(W * L**4 / 185 / EI, rel=2e-3)
+    point = channel.span_bent(at(L / 2, 50.0), 0.0, L, EI, "multiple")
+    assert point.moment == pytest.approx(50 * L / 4)
+    assert point.deflection == pytest.approx(50 * L**3 / 48 / EI)
+
+
+@pytest.mark.parametrize("tip", [L + A, -A])
+def test_free_ends_by_formula(tip):
+    """Beam over one support: w a (4 a² L - L³ + 3 a³)/24 EI with w on all of it, P a² (L + a)/3 EI
+    with P at the tip; w a²/2 and P a. 0.5 %: single forces for an even load."""
+    last, before = (L, 0.0) if tip > L else (0.0, L)
+    end = channel.end_bent(even(-A, L + A), last, tip, before, EI, "single")
+    assert end.moment == pytest.approx(W * A**2 / 2)
+    by_hand = W * A * (4 * A**2 * L - L**3 + 3 * A**3) / 24 / EI
+    assert end.deflection == pytest.approx(by_hand, rel=5e-3)
+    assert end.ratio == pytest.approx(2 * A / end.deflection)
+    load = channel.end_bent(at(tip, 50.0), last, tip, before, EI, "single")
+    assert load.moment == pytest.approx(50 * A)
+    assert load.deflection == pytest.approx(50 * A**2 * (L + A) / 3 / EI)
+
+
+@pytest.mark.parametrize("design", [designs.basement(), designs.l_shaped(), designs.on_slab()])
+def test_all_that_hangs_lies_on_some_channel(design):
+    """The weight of the load check, less the hangers themselves; 1e-9."""
+    placement = place(design)
+    on_channels = sum(load.force for run in lanes(design, placement) for load in run)
+    own = G * design.hangers.mass * len(placement.points)
+    weight = gravity.loads(design, placement, coupled=False).weight
+    assert on_channels == pytest.approx(weight - own, rel=1e-9)
+
+
+def test_a_lane_is_narrow_only_as_far_as_the_short_channel_reaches():
+    """A short channel beside a hatch takes half of the lane beside it where it passes, and nothing
+    of it where it does not: there the boards hang halfway to the next full line."""
+    base = designs.basement()
+    room = replace(base.room, openings=(Patch("hatch", 1.2, 1.2, 0.5, 0.5),))
+    design = replace(base, room=room)
+    placement = place(design)
+    short = next(s for s in placement.segments if s[2] - s[1] < 2.0 and s[1] > 0.4)
+    full = [s for s in placement.segments if s[1] < 0.01]  # from the south wall on
+    beside = max((s for s in full if s[0] < short[0]), key=lambda s: s[0])
+    before = max(s[0] for s in full if s[0] < beside[0])
+    after = min(s[0] for s in full if s[0] > short[0])
+    load = lanes(design, placement)[placement.segments.index(beside)]
+    hung = design.hung_per_area * G
+    in_end = sum(each.force for each in load[1:] if each.high <= short[1] + 1e-9)
+    assert in_end == pytest.approx(hung * (after - before) / 2 * short[1], rel=1e-9)
+
+
+def test_a_lamp_and_a_box_bend_the_channel():
+    """A lamp of 10 kg in the lane of one channel in the middle of a span adds P L/4 less P b/8 for
+    its width b; a box across the room hangs on the ends of the channels, half on either side, with
+    P a where a free end is long. By hand; 1e-6."""
+    base = designs.on_slab()
+    kind = replace(base.hangers, positions=tuple(
+        (x, y) for x in (0.3, 0.9, 1.5) for y in (0.4, 1.6, 2.8)))  # fmt: skip
+    room = replace(base.room, length=1.8, width=3.2)
+    plain = replace(base, room=room, hangers=kind)
+
+    def moment(design):
+        placement = place(design)
+        return channel.worst(design, placement, np.zeros(len(placement.segments))).moment
+
+    w = G * (base.hung_per_area * 0.6 + 0.6)
+    assert moment(plain) == pytest.approx(w * 1.2**2 / 8, rel=1e-6)
+    lamp = Patch("lamp", 0.8, 0.9, 0.2, 0.2, mass=10.0)
+    lit = replace(plain, room=replace(room, fixtures=(lamp,)))
+    by_hand = w * 1.2**2 / 8 + 10 * G * (1.2 / 4 - 0.2 / 8)
+    assert moment(lit) == pytest.approx(by_hand, rel=1e-3)  # even load by single forces
+    box = Patch("box", 0.0, 2.0, 1.8, 0.4, drop=0.2)
+    boxed = replace(plain, room=replace(room, bulkheads=(box,)))
+    board = base.hung_per_area * (1.8 * 0.4 + 2 * 1.8 * 0.2) * G / 2 / 3  # each end, one of three
+    end = 0.4 - 0.00635  # of the channel, from the hanger at 1.6 or 2.8 to the box
+    by_hand = board * end + G * 0.6 * end**2 / 2 + base.hung_per_area * G * 0.6 * 0.4**2 / 2
+    assert moment(boxed) == pytest.approx(by_hand, rel=0.01)  # boards go on to the box's edge
+
+
+def test_a_box_at_a_wall_pulls_where_its_boards_are():
+    """Moments of all hangers about the south wall, by hand: boards at the middle of their
+    rectangles, the box's soffit under its own, its face at the edge. 1e-6: equilibrium is exact."""
+    base = designs.basement()
+    room = replace(base.room, bulkheads=(Patch("box", 0.0, 0.0, 4.2, 0.5, drop=0.3),))
+    design = replace(base, room=room, hangers=replace(base.hangers, mass=0.0, channel=replace(
+        base.hangers.channel, mass_per_length=0.0)))  # fmt: skip
+    checked = gravity.loads(design, coupled=False)
+    moment = sum(hanger.load * hanger.y for hanger in checked.hangers)
+    area = 4.2 * (3.1 * (0.5 + 3.1 / 2) + 0.5 * 0.25 + 0.3 * 0.5)
+    assert moment == pytest.approx(design.hung_per_area * G * area, rel=1e-6)
+
+
+def test_a_free_end_that_bends_too_far_is_named():
+    """A heavy box on free ends 0.6 m long: P a² (L + a)/3 EI alone is beyond 2 a/240."""
+    base = designs.on_slab()
+    kind = replace(base.hangers, load_maximum=None, load_minimum=None, positions=tuple(
+        (x, y) for x in (0.3, 0.9, 1.5) for y in (0.6, 1.8)))  # fmt: skip
+    box = Patch("box", 0.0, 2.4, 1.8, 0.6, drop=0.3, mass=30.0)
+    room = replace(base.room, length=1.8, width=3.0, bulkheads=(box,))
+    design = replace(base, room=room, hangers=kind)
+    force = G * 30 / 3
+    assert force * 0.6**2 * (1.2 + 0.6) / 3 / 900 > 2 * 0.6 / 240
+    codes = [finding.code for finding in gravity.loads(design, coupled=False).findings]
+    assert "channel_end" in codes
+    plain = replace(design, room=replace(room, width=2.4, bulkheads=()))
+    assert "channel_end" not in [f.code for f in gravity.loads(plain, coupled=False).findings]
