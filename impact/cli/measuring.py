@@ -58,6 +58,11 @@ OPTIONS = (
         metavar="TIME|FILE",
         help="Reverberation time, '0.6 s' or a file by bands. [default: the design's]",
     ),
+    click.option(
+        "--keep-below-50",
+        is_flag=True,
+        help="Do not correct bands below 50 Hz for reverberation.",
+    ),
 )
 
 
@@ -89,7 +94,7 @@ def spectrum(plan: Design, path: str, asked: dict[str, Any]) -> Measurement:
     if times is None:
         times = plan.room.reverberation_time
         level = level.told(f"reverberation time not measured: {times:g} s of the design")
-    return corrections.as_predicted(level, volume, times)
+    return corrections.as_predicted(level, volume, times, asked["keep_below_50"])
 
 
 def _times(given: str | None, decimal: str | None) -> dict[float, float] | float | None:

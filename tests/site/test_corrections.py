@@ -83,6 +83,23 @@ def test_ball_at_its_reference_room_stays():
     np.testing.assert_allclose(longer, 60 - 3.235, atol=2e-3)  # four digits of the hand values
 
 
+def test_bands_below_50_hz_may_be_kept_from_reverberation():
+    """T = 2 s: 10 lg(2/0.5) = 6.02 dB less in every band but 40 Hz, which stays at what T = 0.5 s
+    gives; with T = 0.5 s the option changes nothing. Said in the record."""
+    level = flat([60] * 5)
+    kept = corrections.as_predicted(level, 50.0, 2.0, keep_below_50=True)
+    all_of_them = corrections.as_predicted(level, 50.0, 2.0)
+    reference = corrections.as_predicted(level, 50.0, 0.5)
+    np.testing.assert_allclose(kept.level_db[1:], all_of_them.level_db[1:], atol=1e-9)
+    assert kept.level_db[0] == pytest.approx(reference.level_db[0], abs=1e-9)
+    assert kept.level_db[0] - all_of_them.level_db[0] == pytest.approx(6.02, abs=0.001)
+    ball = corrections.as_predicted(
+        flat([60] * 5, source="rubber_ball", metric="lfmax"), 50.0, 2.0, keep_below_50=True
+    )
+    assert ball.level_db[0] == pytest.approx(60.0, abs=1e-9)  # 50 m3: the reference room
+    assert any("not corrected for reverberation: 40 Hz" in said for said in kept.what_was_taken)
+
+
 def test_reverberation_by_bands(tmp_path):
     path = tmp_path / "t.csv"
     path.write_text("Hz;T20 [s];LZeq\n50;0,80;40\n100;0,60;40\n200;0,50;40\n")
