@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from impact.design.parts import Hangers
+from impact.design.parts import Design, Hangers
 
 # kind of points -> table of the design file, what they are called together, one of them
 WORDS: dict[str, tuple[str, str, str]] = {
@@ -42,3 +42,20 @@ def said_of(hangers: Hangers | None, text: str) -> str:
     text = re.sub(r"\bhangers\.(?=[a-z])", f"{table}.", text)
     text = re.sub(r"\bhanger(s?)\b(?!\.[a-z])", rf"{point}\1", text)
     return re.sub(r"\bHanger(s?)\b", rf"{point.capitalize()}\1", text)
+
+
+# What a text about joists says under a slab, in this order.
+UNDER_SLAB = (
+    (r"Find joists, pipes, cables; mark every joist line on the walls\.",
+     "Find pipes, cables and steel in the slab; mark them."),
+    (r", each in the middle of its joist, with", ", with"),
+    (r"\b(a|the) joist\b", "the slab"),
+    (r"\bjoists?\b", "slab"),
+)  # fmt: skip
+
+
+def said_under(design: Design, text: str) -> str:
+    """`said_of`, and of the slab where the floor has no joists."""
+    for pattern, words in UNDER_SLAB if design.floor.joists is None else ():
+        text = re.sub(pattern, words, text)
+    return said_of(design.hangers, text)

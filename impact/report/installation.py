@@ -12,7 +12,7 @@ from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
 from impact.design import fixings
 from impact.design.axes import shown_place, shown_wall
-from impact.design.fixings import counted, said_of
+from impact.design.fixings import counted, said_of, said_under
 from impact.design.parts import Design, Hangers
 from impact.design.placing import own_joist_lines
 from impact.gravity.parts import ABOVE, BELOW, Hanger
@@ -96,18 +96,19 @@ def _steps(layout: Layout) -> list[str]:
              f"{_first_joist(layout)}. Measure. If one is off by more than half"
              " its width, stop: the plan must be drawn again with the true lines.", True)
         )  # fmt: skip
-    if design.cavity.fill is not None:
-        fill = design.cavity.fill
-        where = (
-            "it lies on the boards, loose and evenly, and is counted in the loads"
-            if fill.on_boards
-            else "held up by the floor above, so that none of it lies on channels or boards"
-        )
+    fill = design.cavity.fill
+    if fill is not None and not fill.on_boards:
         steps.append(
-            (f"Put in {fill.name} {length(fill.thickness, units)}: {where}. No packing.", False)
+            (f"Put in {fill.name} {length(fill.thickness, units)}: held up by the floor above, so "
+             "that none of it lies on channels or boards. No packing.", False)
         )  # fmt: skip
     gap = length(design.ceiling.perimeter.gap, units)
     steps += _hanging_steps(layout)
+    if fill is not None and fill.on_boards:
+        steps.append(
+            (f"Lay {fill.name} {length(fill.thickness, units)} on the boards of the first layer as "
+             "they go up, loose and evenly: its weight is counted in the loads. No packing.", False)
+        )  # fmt: skip
     steps += [
         (f"Boards, layer by layer, joints staggered, end joints on {_carriers(layout)}."
          f"{_screwing(layout)}", True),
@@ -130,7 +131,7 @@ def _steps(layout: Layout) -> list[str]:
     found: list[str] = []
     for number, (text, hold) in enumerate(steps, 1):
         head = f" {number:2}. {'[ ] HOLD: ' if hold else ''}"
-        found += wrapped(said_of(design.hangers, text), head, "     ")
+        found += wrapped(said_under(design, text), head, "     ")
     return found
 
 
@@ -291,7 +292,7 @@ def _screws(layout: Layout) -> list[str]:
         what = "A longer screw reaches the joist and bridges the hangers: all is lost at one place."
     else:
         what = "No usual screw reaches the joist here. Longer ones than those named gain nothing."
-    return found + _bullets([said_of(layout.design.hangers, what)])
+    return found + _bullets([said_under(layout.design, what)])
 
 
 def _channel(layout: Layout) -> list[str]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from impact.base.units import show
 from impact.design.axes import shown_wall
-from impact.design.fixings import said_of, yields
+from impact.design.fixings import said_under, yields
 from impact.site.document import Document, Section
 from impact.study.layout import READING, SAME_DEFLECTION
 from impact.study.layout_rules import deflection
@@ -38,11 +38,12 @@ def checklist(design: Design | None = None, loads: Loads | None = None) -> Docum
         Section("5. Services", _services()),
         Section("6. After loading, before taping", _after(design, loads)),
     )
-    hangers = design.hangers if design else None
-    worded = tuple(
-        replace(part, items=tuple(said_of(hangers, item) for item in part.items))
-        for part in sections
-    )
+    worded = sections
+    if design is not None:
+        worded = tuple(
+            replace(part, items=tuple(said_under(design, item) for item in part.items))
+            for part in sections
+        )
     foot = (
         "Overhead load: hangers, fasteners and joists are checked by a licensed engineer. Fire "
         "rating, seismic bracing, height and ways out follow the local code.",
@@ -170,13 +171,14 @@ def _after(design: Design | None, loads: Loads | None) -> tuple[str, ...]:
         return last
     expected, gauge = "as on the installation sheet", ""
     if design is not None and loads is not None and loads.hangers:
-        low = min(hanger.deflection for hanger in loads.hangers)
-        high = max(hanger.deflection for hanger in loads.hangers)
+        low = min(hanger.by_boards for hanger in loads.hangers)
+        high = max(hanger.by_boards for hanger in loads.hangers)
         expected = f"{deflection(low, design.units)} to {deflection(high, design.units)}"
         gauge = "; by dial gauge, a ruler is too coarse" if SAME_DEFLECTION * low < READING else ""
     return (
-        f"Deflection read at every hanger: expected {expected}, each within"
-        f" {100 * SAME_DEFLECTION:.0f} %{gauge}",
+        "Read at every hanger before lamps and the like hang: how much farther it gave from the"
+        f" channels alone to all boards. Expected {expected}, each within"
+        f" {100 * SAME_DEFLECTION:.0f} % of its own{gauge}",
         "Readings written down as 'number, deflection' and checked: impact field DESIGN "
         "--deflections FILE",
         "The ceiling gives a little to a push, in the field and near each wall, and springs back",

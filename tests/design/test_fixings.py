@@ -8,7 +8,7 @@ import designs
 import pytest
 
 from impact import gravity
-from impact.design.fixings import called, said_of, table_of
+from impact.design.fixings import called, said_of, said_under, table_of
 
 
 @pytest.mark.parametrize(
@@ -28,6 +28,14 @@ def test_a_sentence_about_hangers(kind, said, together, table):
     text = "The worst hanger of 9 hangers; give hangers.mass. Hangers"
     assert said_of(hangers, text) == said
     assert (called(hangers), table_of(hangers)) == (together, table)
+
+
+def test_a_slab_has_no_joists():
+    """Written out by hand; under joists the text stays."""
+    text = "Fix 9 hangers, each in the middle of its joist, with care; no screw may touch a joist"
+    said = said_under(designs.on_slab(), text)
+    assert said == "Fix 9 hangers, with care; no screw may touch the slab"
+    assert said_under(designs.basement(), text) == text
 
 
 def test_loads_speak_of_what_is_there():
