@@ -176,9 +176,10 @@ def _withdrawal(loads: Loads) -> Found:
     if hangers is None or loads.worst is None or hangers.kind == "direct":
         return []
     if hangers.withdrawal_capacity is None:
+        above = "joists" if loads.design.floor.joists else "slab"
         return [(
             "withdrawal_not_checked",
-            "The fasteners into the joists are not checked: no withdrawal capacity is given"
+            f"The fasteners into the {above} are not checked: no withdrawal capacity is given"
             " (hangers.withdrawal_capacity, from the approval of the fastener).",
         )]  # fmt: skip
     pulled = loads.margin.factor * loads.worst.load
