@@ -145,8 +145,9 @@ def loads(
         steady = solved.steady
         ceiling_moved, floor_moved = rest.displacements(resting, solved, force)
         moved = floor_moved if elastic_floor else moved
+        by_boards = _by_boards(resting, hung.bare, force - hung.late)
         hangers = _hangers(design.hangers, where, resting, solved, spare.force, force,
-                           weights.tributary(design, where))  # fmt: skip
+                           weights.tributary(design, where), by_boards)  # fmt: skip
         lines = _lines(where, resting, solved, force)
         bent = rest.surface(ceiling, ceiling_moved)
         sag = _sag(design, ceiling, bent)
@@ -171,9 +172,17 @@ def verdict(hangers: Hangers, load: float) -> str:
     return WITHIN
 
 
+def _by_boards(resting: rest.Rest, bare: np.ndarray, boarded: np.ndarray) -> np.ndarray:
+    """How much farther each hanger (H,) [m] gives under the modal load `boarded` than `bare`."""
+    before, after = (
+        resting.curve.deflection(rest.solve(resting, force).force) for force in (bare, boarded)
+    )
+    return after - before
+
+
 def _hangers(
     kind: Hangers, where: Placement, resting: rest.Rest, solved: rest.Solved,
-    spare: np.ndarray, force: np.ndarray, tributary: np.ndarray,
+    spare: np.ndarray, force: np.ndarray, tributary: np.ndarray, by_boards: np.ndarray,
 ) -> tuple[Hanger, ...]:  # fmt: skip
     short = resting.curve.deflection(solved.force)
     out = []
@@ -182,7 +191,8 @@ def _hangers(
         at = -1 if np.isnan(left).any() else place_of_most(left.tolist())
         out.append(Hanger(
             x, y, float(solved.force[i]), float(short[i]), float(short[i] * kind.creep_factor),
-            float(short[i] / kind.cold_factor), float(tributary[i]), float(spare[i]),
+            float(short[i] / kind.cold_factor), float(by_boards[i]), float(tributary[i]),
+            float(spare[i]),
             verdict(kind, float(solved.force[i])), float(left[at]), at, sunk,
         ))  # fmt: skip
     return tuple(out)
@@ -246,8 +256,8 @@ def _bends(where: Placement, ceiling: Leaf, moved: np.ndarray) -> np.ndarray:
 
 def _above(parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupled: bool) -> Above:
     design = parts.design
-    room, joists = design.room, design.floor.joists
-    added = weight / GRAVITY / (room.length * room.width)
+    joists = design.floor.joists
+    added, fill = weights.added(design, weight)
     line, formula = None, None
     if joists is not None:
         line = added * GRAVITY * joists.spacing
@@ -255,14 +265,16 @@ def _above(parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupl
         if np.isfinite(joists.shear_stiffness):
             formula += line * joists.span**2 / 8 / joists.shear_stiffness
     if design.independent is not None:  # hangs on its own joists, not on the floor
-        added, line, formula = 0.0, None, None
+        added, line, formula = fill, None, None
     x = np.linspace(0, floor.x.length, 41)
     y = np.linspace(0, floor.y.length, 41)
     sunk = float(rest.field(floor, moved, x, y).max())
+    if added > fill:
+        sunk *= added / (added - fill)  # a fill lies as evenly as boards hang
     before, after = float("nan"), float("nan")
     if coupled:
         before, after = of_bare(parts.bare), fundamental(parts.whole)
-    return Above(added, line, formula, sunk, before, after)
+    return Above(added, fill, line, formula, sunk, before, after)
 
 
 def headroom(design: Design, sag: Sag | None = None) -> Headroom:

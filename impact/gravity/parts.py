@@ -20,7 +20,8 @@ class Hanger:
     """One hanger or fixing at rest.
 
     x, y : room coordinates [m]. load : N, from the elastic stack. deflection : m, short term at
-    20 C; deflection_long : with creep; deflection_cold : hung and loaded in the cold.
+    20 C; deflection_long : with creep; deflection_cold : hung and loaded in the cold. by_boards :
+    m, what of it comes once the channels hang and before fixtures do: what a ruler can show.
     tributary : N, load by tributary area, for comparison. spare_load : N, with the further layers
     of `Margin`. verdict : one of the words above. lost_load : N, the most that any other carries
     once this one is lost (NaN: the rest falls); lost_at : which (from 0); lost_sag : m.
@@ -32,6 +33,7 @@ class Hanger:
     deflection: float
     deflection_long: float
     deflection_cold: float
+    by_boards: float
     tributary: float
     spare_load: float
     verdict: str
@@ -69,13 +71,14 @@ class Sag:
 class Above:
     """What the ceiling does to the floor above it.
 
-    added : kg/m2 over the room. line_load : N/m on one joist, None for a slab. deflection_formula :
-    m, 5 w L^4/(384 EI) + w L²/(8 GA) of one joist alone. deflection : m, of the floor with its deck
-    under the hangers' forces. fundamental : Hz, without and with the ceiling (coupled; NaN when not
-    asked for).
+    added : kg/m2 over the room's plan, with a fill that the floor bears; fill : of it. line_load :
+    N/m on one joist, None for a slab. deflection_formula : m, 5 w L^4/(384 EI) + w L²/(8 GA) of one
+    joist alone. deflection : m, of the floor with its deck under the hangers' forces and the fill.
+    fundamental : Hz, without and with the ceiling (coupled; NaN when not asked for).
     """
 
     added: float
+    fill: float
     line_load: float | None
     deflection_formula: float | None
     deflection: float

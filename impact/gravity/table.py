@@ -81,7 +81,7 @@ def as_dict(loads: Loads) -> dict[str, Any]:
             "span_over_deflection": finite(loads.own.ratio, 1),
         },
         "floor": {
-            "added_kg_m2": finite(loads.above.added),
+            "added_kg_m2": finite(loads.above.added), "fill_kg_m2": finite(loads.above.fill),
             "joist_line_load_n_m": finite(loads.above.line_load),
             "joist_deflection_mm": _milli(loads.above.deflection_formula),
             "floor_deflection_mm": finite(1000 * loads.above.deflection),
@@ -115,6 +115,7 @@ def _row(loads: Loads, at: int) -> dict[str, Any] | None:
         "deflection_mm": finite(1000 * hanger.deflection),
         "deflection_long_mm": finite(1000 * hanger.deflection_long),
         "deflection_cold_mm": finite(1000 * hanger.deflection_cold),
+        "deflection_by_boards_mm": finite(1000 * hanger.by_boards),
         "tributary_n": finite(hanger.tributary), "spare_load_n": finite(hanger.spare_load),
         "if_lost": {
             "worst_load_n": finite(hanger.lost_load),
@@ -239,9 +240,13 @@ def _own(loads: Loads) -> list[str]:
 def _above(loads: Loads) -> str:
     """Dead load on the joists and the floor's new fundamental."""
     units, above = loads.design.units, loads.above
+    fill = show(above.fill, "mass per area", units)
     if loads.own is not None:
-        return "no dead load on the floor above" + _coupled(loads)
+        load = f"dead load on the floor above: {fill}, of the fill that it holds up"
+        return (load if above.fill else "no dead load on the floor above") + _coupled(loads)
     line = f"dead load on the floor above: {show(above.added, 'mass per area', units)} more"
+    if above.fill:
+        line += f" ({fill} of it the fill that it holds up)"
     if above.line_load is not None and above.deflection_formula is not None:
         line += (
             f", {show(above.line_load / GRAVITY, 'mass per length', units)} of a joist, which"

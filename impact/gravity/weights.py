@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,7 +24,9 @@ class Weights:
     """Modal forces on the ceiling leaf (n,) [N kg^-1/2] and total weights [N], part by part.
 
     boards : the flat boards as hung, with a fill that lies on them; layer : one more layer like the
-    last one hung (not in total). other : channels, hangers, bulkheads, openings and fixtures.
+    last one hung (not in total). other : channels, hangers, bulkheads, openings and fixtures; of
+    these bare : channels and hangers, which hang before the boards, late : fixtures, which come
+    after them.
     """
 
     boards: np.ndarray
@@ -32,6 +34,8 @@ class Weights:
     other: np.ndarray
     other_total: float
     layer: np.ndarray
+    bare: np.ndarray
+    late: np.ndarray
 
     @property
     def total(self) -> float:
@@ -65,39 +69,52 @@ def weigh(design: Design, placement: Placement, leaf: Leaf) -> Weights:
         area += (cell[1] - cell[0]) * (cell[3] - cell[2])
     boards = GRAVITY * design.hung_per_area
     spare = GRAVITY * design.ceiling.layers[-1].mass_per_area
-    other, other_total = np.zeros_like(unit), 0.0
-    for force, total in _others(design, placement, leaf):
-        other += force
-        other_total += total
-    modal = np.stack([unit.ravel(), other.ravel()]) @ leaf.flat()  # once for all that hangs
-    return Weights(modal[0] * boards, area * boards, modal[1], other_total, modal[0] * spare)
+    parts = [_grid(design, placement, leaf), _boxes(design, leaf), _fixtures(design, leaf)]
+    sums = [np.sum([force for force, _ in part], axis=0) if part else 0 * unit for part in parts]
+    modal = np.stack([each.ravel() for each in (unit, *sums)]) @ leaf.flat()  # once for all
+    total = sum(weight for part in parts for _, weight in part)
+    return Weights(modal[0] * boards, area * boards, modal[1:].sum(axis=0), total,
+                   modal[0] * spare, modal[1], modal[3])  # fmt: skip
 
 
-def _others(design: Design, placement: Placement, leaf: Leaf) -> list[tuple[np.ndarray, float]]:
-    """(force on the products of side functions (Mx, My), weight [N]) of all that is not board."""
-    found: list[tuple[np.ndarray, float]] = []
-    room, hangers = design.room, design.hangers
-    if hangers is not None and placement.points:
-        each = hangers.mass * GRAVITY
-        at_x, at_y = np.array(placement.points).T
-        found.append((each * leaf.x.values(at_x).T @ leaf.y.values(at_y),
-                      each * len(placement.points)))  # fmt: skip
-        if hangers.channel is not None:
-            per_metre = hangers.channel.mass_per_length * GRAVITY
-            found += [
-                (per_metre * over(leaf, (x, x, y0, y1)), per_metre * (y1 - y0))
-                for x, y0, y1 in placement.segments
-            ]
-    for patch in room.fixtures:
-        weight = patch.mass * GRAVITY
+Found = list[tuple[np.ndarray, float]]  # force on products of side functions (Mx, My), weight [N]
+
+
+def _grid(design: Design, placement: Placement, leaf: Leaf) -> Found:
+    """Hangers and channels."""
+    hangers = design.hangers
+    if hangers is None or not placement.points:
+        return []
+    each = hangers.mass * GRAVITY
+    at_x, at_y = np.array(placement.points).T
+    found = [(each * leaf.x.values(at_x).T @ leaf.y.values(at_y), each * len(placement.points))]
+    if hangers.channel is not None:
+        per_metre = hangers.channel.mass_per_length * GRAVITY
+        found += [
+            (per_metre * over(leaf, (x, x, y0, y1)), per_metre * (y1 - y0))
+            for x, y0, y1 in placement.segments
+        ]
+    return found
+
+
+def _fixtures(design: Design, leaf: Leaf) -> Found:
+    found = []
+    for patch in design.room.fixtures:
+        weight, cell = patch.mass * GRAVITY, clipped(design, patch)
         if weight > 0:
-            cell = clipped(design, patch)
             found.append((over(leaf, cell) * weight / _size(cell), weight))
-    for patch in room.openings:
+    return found
+
+
+def _boxes(design: Design, leaf: Leaf) -> Found:
+    """Openings by their edges; bulkheads where their parts are, so that one at a wall pulls its
+    edge down."""
+    found = []
+    for patch in design.room.openings:
         weight = GRAVITY * patch.mass
         if weight > 0:
             found.append((weight * _round_edges(design, leaf, patch), weight))
-    for patch in room.bulkheads:  # where its parts are, so that one at a wall pulls its edge down
+    for patch in design.room.bulkheads:
         cell, faces = clipped(design, patch), _face_mass(design, patch)
         soffit = GRAVITY * (hung_mass(design, patch) - faces)
         found.append((over(leaf, cell) * soffit / _size(cell), soffit))
@@ -178,6 +195,21 @@ def _round_edges(design: Design, leaf: Leaf, patch: Patch) -> np.ndarray:
     edges = _free_edges(design, patch) or [clipped(design, patch)]
     total = np.sum([over(leaf, edge) for edge in edges], axis=0)
     return np.asarray(total / sum(_size(edge) for edge in edges))
+
+
+def added(design: Design, weight: float) -> tuple[float, float]:
+    """What joists or slab bear more, over the plan without its notches, and what of it is a fill
+    that they hold up [kg/m2]. weight : of all that hangs [N].
+
+    Between joists a fill counts on what these leave free of the plan.
+    """
+    room, fill, joists = design.room, design.cavity.fill, design.floor.joists
+    bare = replace(room, openings=(), bulkheads=())
+    area = sum(_size(cell) for cell in flat_cells(replace(design, room=bare)))
+    wool = fill.thickness * fill.density if fill and not fill.on_boards else 0.0
+    if joists is not None and design.old_ceiling is None:
+        wool *= joists.clear_share
+    return weight / GRAVITY / area + wool, wool
 
 
 def tributary(design: Design, placement: Placement) -> np.ndarray:

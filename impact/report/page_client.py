@@ -277,7 +277,8 @@ def _option_row(name: str, prediction: Prediction, answer: Answer, cost: Runs) -
     cells.append((Value(show(used, "length", answer.units), "height_used_m", used,
                         f"design:{answer.source}"),))  # fmt: skip
     added = "loads.floor.added_kg_m2"  # as in what it takes; without a load check the boards alone
-    weight = added if answer.get(added) else "mass_per_area_kg_m2.ceiling"
+    hangs = answer.get(added) and not answer.get("loads.own_joists")
+    weight = added if hangs else "mass_per_area_kg_m2.ceiling"
     cells.append((answer.quantity(weight, "mass per area"),))
     cells.append(tuple(
         Value(run.shown, run.key, run.number, f"layout:{answer.source}")

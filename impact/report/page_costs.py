@@ -60,11 +60,12 @@ def costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs,
             wanted = answer.quantity("loads.headroom.minimum_m", "length")
             height += [f", {'no less' if enough else 'LESS'} than the ", wanted, " you asked for"]
         weight: list[Run] = ["Weight: it weighs ", answer.quantity("loads.weight_n", "force")]
-        if answer.get("loads.floor.added_kg_m2"):
-            added = answer.quantity("loads.floor.added_kg_m2", "mass per area")
-            weight += [", or ", added, " more for the floor above to carry."]
-        else:
+        if answer.get("loads.own_joists"):
             weight += [" and rests on joists of its own."]
+        else:
+            added = answer.quantity("loads.floor.added_kg_m2", "mass per area")
+            fill = ", the fill counted," if answer.get("loads.floor.fill_kg_m2") else ""
+            weight += [f"; the floor above{fill} has ", added, " more to carry."]
         items.append(tuple(weight))
     items.insert(0, (*height, "."))
     cost = money(layout)

@@ -38,7 +38,7 @@ def checklist(design: Design | None = None, loads: Loads | None = None) -> Docum
         Section("5. Services", _services()),
         Section("6. After loading, before taping", _after(design, loads)),
     )
-    worded = sections
+    worded: tuple[Section, ...] = sections
     if design is not None:
         worded = tuple(
             replace(part, items=tuple(said_under(design, item) for item in part.items))

@@ -1,5 +1,8 @@
 """Deflections read at the hangers after loading, against those of the ceiling at rest.
 
+Read from the channels alone to all boards up, before lamps and the like hang: a ruler shows no more
+than that of what a hanger moves.
+
 A hanger that moves too little carries too little or is bridged; one that moves too much carries too
 much, is softer than thought, or slips. The limit of 20 % is common practice, no source.
 """
@@ -97,7 +100,7 @@ def against(
         raise InputError(path, [Fault(f"hanger {n}", what) for n in wrong])
     readings = []
     for n, value in sorted(measured.items()):
-        expected = loads.hangers[n - 1].deflection
+        expected = loads.hangers[n - 1].by_boards
         readings.append(Reading(n, expected, value, _verdict(expected, value)))
     unread = tuple(n for n in range(1, count + 1) if n not in measured)
     median = float(np.median([reading.ratio for reading in readings]))

@@ -107,8 +107,9 @@ def _hang(
             "lost": lost(solved), "count": len(where.points),
             "deflection": one.curve.deflection(solved.force).max(),
             "sag": rest.field(ceiling, moved, *grid).max(),
-            "added": (hung.total / GRAVITY + hangers.mass * len(where.points))
-            / (room.length * room.width),
+            "added": weights.added(
+                design, hung.total + GRAVITY * hangers.mass * len(where.points)
+            )[0],
         }  # fmt: skip
         for name, value in found.items():
             out[name][(h, *at[1:])] = value

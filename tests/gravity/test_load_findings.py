@@ -52,7 +52,8 @@ def test_joists_under_the_added_load():
     """5 w L^4/(384 EI) + w L²/(8 GA) with EI = 1e10 x 0.038 x 0.235³/12 = 410 969 N m2, w = q x
     0.4064 m, L = 4.2 m, GA = 5/6 x 0.6e9 x 0.038 x 0.235 = 4.465e6 N."""
     checked = gravity.loads(designs.basement(), coupled=False)
-    line = checked.weight / (4.2 * 3.6) * 0.4064
+    fill = 9.80665 * 0.15 * 15 * (1 - 0.038 / 0.4064)  # between the joists
+    line = (checked.weight / (4.2 * 3.6) + fill) * 0.4064
     expected = 5 * line * 4.2**4 / 384 / 410_969 + line * 4.2**2 / 8 / 4.465e6
     assert checked.above.deflection_formula == pytest.approx(expected, rel=1e-3)
     # the deck helps the joists, so that the floor sinks less, but not by an order
@@ -92,5 +93,39 @@ def test_own_joists_hang_nothing():
     design = replace(base, hangers=None, independent=IndependentJoists(base.floor.joists))
     checked = gravity.loads(design, coupled=False)
     assert checked.verdict == "no hangers"
-    assert checked.above.added == 0
+    # the wool between the joists alone: 0.15 m x 15 kg/m3 between joists of 38 at 406.4 mm
+    assert checked.above.added == pytest.approx(0.15 * 15 * (1 - 38 / 406.4))
     json.dumps(checked.as_dict(), allow_nan=False)
+
+
+def test_what_a_ruler_shows_is_of_the_boards_alone():
+    """Four equal springs under a square: what each gives between channels and boards is a quarter
+    of the boards, 4 m2 x 2 x 0.0159 x 690 kg/m2, over its stiffness; channels, the hangers' own
+    mass and a lamp in the middle are in the whole deflection only. 1e-6: statics alone."""
+    base = designs.on_slab()
+    hangers = replace(base.hangers, mass=2.0, positions=(
+        (0.4, 0.4), (1.6, 0.4), (0.4, 1.6), (1.6, 1.6)))  # fmt: skip
+    lamp = Patch("lamp", 0.9, 0.9, 0.2, 0.2, mass=8.0)
+    room = replace(base.room, length=2.0, width=2.0, fixtures=(lamp,))
+    checked = gravity.loads(replace(base, hangers=hangers, room=room), elastic_floor=False,
+                            coupled=False)  # fmt: skip
+    boards = 9.80665 * 4 * 2 * 0.0159 * 690 / 4 / 85e3
+    channels = 9.80665 * 0.6 * 2 * (2.0 - 2 * 0.00635) / 4 / 85e3
+    for hanger in checked.hangers:
+        assert hanger.by_boards == pytest.approx(boards, rel=1e-6)
+        whole = boards + channels + 9.80665 * (2.0 + 8.0 / 4) / 85e3
+        assert hanger.deflection == pytest.approx(whole, rel=1e-6)
+
+
+def test_the_floor_bears_the_plan_and_the_fill_it_holds_up():
+    """An L of 5.4 x 4.8 m less 1.8 x 1.6 m = 23.04 m2 bears what hangs; wool of 0.15 m x 15 kg/m3
+    between joists of 38 at 406.4 mm is 2.04 kg/m2 more, on the boards none."""
+    design = designs.l_shaped()
+    checked = gravity.loads(design, coupled=False)
+    wool = 0.15 * 15 * (1 - 38 / 406.4)
+    assert checked.above.fill == pytest.approx(wool)
+    assert checked.above.added == pytest.approx(checked.weight / 9.80665 / 23.04 + wool)
+    fill = replace(design.cavity.fill, on_boards=True)
+    lying = gravity.loads(replace(design, cavity=replace(design.cavity, fill=fill)), coupled=False)
+    assert lying.above.fill == 0
+    assert lying.above.added == pytest.approx(lying.weight / 9.80665 / 23.04)

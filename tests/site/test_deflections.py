@@ -13,7 +13,7 @@ from impact.site import deflections, meter
 
 
 def loads(*expected_mm):
-    return SimpleNamespace(hangers=[SimpleNamespace(deflection=x / 1000) for x in expected_mm])
+    return SimpleNamespace(hangers=[SimpleNamespace(by_boards=x / 1000) for x in expected_mm])
 
 
 def put(tmp_path, text):
