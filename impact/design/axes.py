@@ -1,8 +1,9 @@
 """Places and walls as the design file means them, and as people read them.
 
-Inside, x runs along the joists (`design.parts`). In the design file, and in all that is printed,
-drawn or written, x is the distance from the west wall along the room's length. With joists along
-the room's width the two differ: the plan is turned over its diagonal, west for south.
+Inside, x runs along the joists, or as a slab spans (`design.parts`). In the design file, and in
+all that is printed, drawn or written, x is the distance from the west wall along the room's length.
+With joists along the room's width the two differ: the plan is turned over its diagonal, west for
+south.
 """
 
 from __future__ import annotations
@@ -15,8 +16,7 @@ TURNED = {"west": "south", "south": "west", "east": "north", "north": "east"}
 
 def is_turned(design: Design) -> bool:
     """Whether x and y change places between the design file and the inside."""
-    joists = design.floor.joists
-    return joists is not None and joists.along == "width"
+    return design.floor.along == "width"
 
 
 def shown_wall(design: Design, wall: str) -> str:

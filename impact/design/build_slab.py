@@ -61,6 +61,9 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
     if edges is None:
         edges = "four sides" if kind in ("concrete", "lightweight") else "two sides"
         ledger.default(join(path, "edges"), edges, f"usual for kind '{kind}'")
+    if values["along"] is None and edges == "two sides":
+        why = 'it spans the room\'s length from edge to edge; say "width" where it spans that'
+        ledger.default(join(path, "along"), "length", why)
     return Slab(
         kind=kind,
         thickness=thickness,
@@ -74,6 +77,7 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
         edges=edges,
         in_situ_loss=values["in_situ_loss"],
         surface_modulus=material.youngs_modulus_across,  # timber: across the grain
+        along=values["along"] or "length",
     )
 
 

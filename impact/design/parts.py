@@ -1,6 +1,6 @@
 """What is built, as frozen data in SI units. No behaviour beyond sums of its own fields.
 
-Axes used everywhere inside: x runs along the joists (or along `length` for a slab), y across them,
+Axes used everywhere inside: x runs along the joists (or as a slab spans), y across them,
 both from the south-west corner of the *floor*; z points down. Lengths m, masses kg, stiffness N/m,
 moduli Pa. The reader (`impact.design.reader`) is the only place where units are parsed.
 """
@@ -140,6 +140,7 @@ class Slab:
     edges: str  # "four sides" or "two sides" supported
     in_situ_loss: bool  # add edge and radiation losses of ISO 12354-2 C
     surface_modulus: float | None = None  # Pa, of the struck face through its thickness
+    along: str = "length"  # room dimension that it spans, as joists run
 
 
 @dataclass(frozen=True)
@@ -165,6 +166,12 @@ class Floor:
     loss_factor: float  # of the floor as a whole, in place, low bands, without what a fill adds
     length: float  # m, extent along x (= span for joists)
     width: float  # m, extent along y
+
+    @property
+    def along(self) -> str:
+        """Room dimension, "length" or "width", that joists run along or the slab spans."""
+        beams = self.joists or self.slab
+        return beams.along if beams else "length"
 
     @property
     def bay_depth(self) -> float:

@@ -159,6 +159,7 @@ SLAB: tuple[Key, ...] = (
     number("edge_fixity", (0, 1), "0 simply supported to 1 clamped", default=0.0,
            why="slab resting on walls", spread=(0.0, 0.3)),
     choice("edges", ("four sides", "two sides"), "which edges are supported"),
+    choice("along", ("length", "width"), "room dimension that it spans, from edge to edge"),
     flag("in_situ_loss", "add the edge losses of ISO 12354-2 Annex C", default=True,
          why="a slab in a building loses energy to its walls"),
     *MATERIAL, OWN_LOSS,

@@ -23,7 +23,7 @@ def default_walls(room: Room, floor: Floor) -> tuple[Flank, ...]:
     heavy = floor.slab is not None and floor.slab.kind in HEAVY_SLABS
     mass = MASONRY if heavy else STUD
     sides = {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
-    turned = floor.joists is not None and floor.joists.along == "width"
+    turned = floor.along == "width"
     return tuple(
         Flank(f"{TURNED[name] if turned else name} wall", mass, side * room.height, side, "T", None)
         for name, side in sides.items()

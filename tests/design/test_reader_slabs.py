@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
 from texts import SLAB
 
 from impact import read
+from impact.design.axes import shown_place
+from impact.motion.assemble import assemble
+from impact.motion.fundamental import of_bare
 
 HERE = Path(__file__).parents[2] / "validation" / "constructions"
 
@@ -64,3 +68,31 @@ def test_other_slabs(make, slab):
 )
 def test_a_hammer_meets_the_face_not_the_bending_of_ribs_or_lamellae(name, modulus):
     assert read(HERE / f"{name}.toml").floor.slab.surface_modulus == pytest.approx(modulus)
+
+
+@pytest.mark.parametrize("along", ["length", "width"])
+def test_a_slab_spans_the_side_it_is_told(make, along):
+    """Hollow units on two sides over 5 x 4 m: inside, x is the span, and places turn with it. The
+    lowest mode is that of a strip of the span, pi/2 sqrt(D/m)/L2 (any text on vibration); 2 %: the
+    free sides curl, and a narrow strip has D (1 - 0.2^2) alone."""
+    slab = f'kind = "hollow"\nthickness = "200 mm"\nalong = "{along}"'
+    hatch = ('[[room.openings]]\nname = "hatch"\nx = "1 m"\ny = "2 m"\nlength = "0.5 m"\n'
+             'width = "0.6 m"\n')  # fmt: skip
+    design = make(SLAB.format(slab=slab), more=hatch)
+    span, other = (5.0, 4.0) if along == "length" else (4.0, 5.0)
+    assert (design.room.length, design.floor.length) == (span, span)
+    assert (design.room.width, design.floor.width) == (other, other)
+    (opening,) = design.room.openings
+    assert shown_place(design, opening.x, opening.y) == (1.0, 2.0)
+    plate = design.floor.slab
+    expected = math.pi / 2 * math.sqrt(plate.bending_stiffness_along / plate.mass_per_area)
+    found = of_bare(assemble(design, 60.0).bare)
+    assert found == pytest.approx(expected / span**2, rel=0.02)
+
+
+def test_how_a_slab_spans_is_told_where_it_is_assumed(make):
+    told = {one.path: one.value for one in make(SLAB.format(
+        slab='kind = "hollow"\nthickness = "200 mm"')).defaults}  # fmt: skip
+    assert told["floor.slab.along"] == "length"
+    four = make(SLAB.format(slab='kind = "concrete"\nthickness = "140 mm"')).defaults
+    assert "floor.slab.along" not in {one.path for one in four}
