@@ -24,6 +24,7 @@ SHORT = {"tapping_machine": "tapping", "rubber_ball": "ball", "walker_barefoot":
          "walker_hard_heel": "heels", "child_running": "child"}  # fmt: skip
 AT_ONCE = 3  # sources side by side in 80 columns
 CASES = ("bare", "ceiling", "best case")
+MEASURED_FROM = 25.0  # dB: what is left of a tapping machine's sound in buildings; our own
 NORMALIZED_FROM = 50.0  # Hz: lowest band of the tapping machine in the standards
 
 LEGEND = (
@@ -41,6 +42,17 @@ BELOW_50 = (
     "* Below 50 Hz the tapping machine is outside its standards, and its lines (10 Hz apart) do "
     "not fill the bands: the level is that of a continuous spectrum of equal density."
 )
+
+
+def too_quiet(prediction: Prediction) -> str:
+    """A sentence where the ceiling's path is rated below MEASURED_FROM; "" elsewhere."""
+    rated = prediction.ratings.get("Ln_w")
+    if rated is None or rated >= MEASURED_FROM:
+        return ""
+    return (
+        f" Below Ln,w {MEASURED_FROM:g} or so a number is of the ceiling's path alone: no meter "
+        "finds it, as walls, ducts and background are louder (judgement)."
+    )
 
 
 def bare_name(prediction: Prediction) -> str:

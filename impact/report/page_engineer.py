@@ -16,6 +16,7 @@ from impact.report.bandtable import (
     target_cases,
     target_name,
     target_path,
+    too_quiet,
 )
 from impact.report.page_blocks import (
     Answer,
@@ -73,7 +74,7 @@ def part(
             "", (Columns(_identity(answer, _drawn(seed, faults)), _target(prediction, answer)),)
         ),
         Section("Warnings", _warnings(answer)),
-        Section("Ratings", _ratings(answer)),
+        Section("Ratings", _ratings(prediction, answer)),
         Section("Section", (_section(layout),)),
         Section("", (people,)),
         Section("Spectra", _spectra(prediction, answer)),
@@ -206,7 +207,7 @@ def _modes(answer: Answer) -> tuple[Block, ...]:
     return (Table(("Hz", "heave", *leaves), tuple(rows), caption, numeric=True),)
 
 
-def _ratings(answer: Answer) -> tuple[Block, ...]:
+def _ratings(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     cases = {"ratings_bare": "bare", "ratings": "ceiling", "ratings_best_case": "best"}
     if answer.get("ratings_in_building"):
         cases["ratings_in_building"] = "in building"
@@ -222,7 +223,8 @@ def _ratings(answer: Answer) -> tuple[Block, ...]:
               "Of the predicted levels; bare, ceiling, best: ceiling path alone."),
         Paragraph((
             f"{summary.which_way()} None counts what is below 50 Hz. In the building, with "
-            "flanking walls, Ln,w reads L'n,w and IIC reads AIIC.",), "note"),
+            f"flanking walls, Ln,w reads L'n,w and IIC reads AIIC.{too_quiet(prediction)}",),
+            "note"),
     ]  # fmt: skip
     return tuple(blocks)
 

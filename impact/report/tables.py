@@ -22,6 +22,7 @@ from impact.report.bandtable import (
     target_cases,
     target_name,
     target_path,
+    too_quiet,
 )
 from impact.report.felt import felt, small_room
 from impact.report.lines import cautions, heading, signed, wrapped
@@ -309,7 +310,7 @@ def ratings(prediction: Prediction) -> list[str]:
         lines += wrapped(_walls(prediction))
     return lines + wrapped(
         f"{summary.which_way()} None of them counts what is below 50 Hz. From memory: check the "
-        "standard."
+        f"standard.{too_quiet(prediction)}"
     )
 
 

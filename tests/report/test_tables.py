@@ -85,6 +85,13 @@ def test_thud_is_the_energy_of_seven_bands_over_threshold(page):
     assert "perfect hangers   10.0 dB  -20.0 dB: about half" in part.splitlines()[4]
 
 
+@pytest.mark.parametrize(("rated", "said"), [(24, True), (25, False), (None, False)])
+def test_ratings_that_no_meter_finds_are_said_to_be_of_the_path_alone(rated, said):
+    ratings = {**predictions.RATINGS, "Ln_w": rated}
+    text = " ".join(tables.page(predictions.by_hand(ratings=ratings)).split())
+    assert ("no meter finds it" in text) is said
+
+
 def test_what_a_ceiling_alone_cannot_do(page):
     # Best case 40.3 dB less 31.5 dB of threshold at 80 Hz: 8.8 dB stay.
     assert "A ceiling alone cannot silence the thud" in page
