@@ -25,6 +25,23 @@ def find(loads: Loads) -> tuple[Finding, ...]:
     return tuple(Finding(code, said_of(hangers, message)) for code, message in found)
 
 
+# Findings that leave no doubt, in short words for the head of a sheet.
+STOPS = {
+    "turns_over": "hangers in one line", "overloaded": "hangers overloaded",
+    "underloaded": "hangers loaded too little", "withdrawal_exceeded": "fasteners overloaded",
+    "channel_moment": "channel overstressed", "channel_deflection": "channel bends too far",
+    "channel_end": "channel ends bend too far", "headroom": "too little height",
+    "obstruction": "a duct or beam in the way",
+}  # fmt: skip
+
+
+def stopping(loads: Loads) -> list[str]:
+    """One line that names what must be mended before anything is built; none where nothing is."""
+    found = {STOPS[each.code]: None for each in loads.findings if each.code in STOPS}
+    what = said_of(loads.design.hangers, ", ".join(found))
+    return [f"NOT TO BE BUILT AS IT IS: {what}. See the load check."] if found else []
+
+
 def cannot_lose_one(loads: Loads) -> bool:
     """True where one lost hanger takes another beyond its rated maximum or lets the rest fall."""
     return bool(_fatal(loads))

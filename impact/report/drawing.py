@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show, unit_of
 from impact.design.fixings import counted, said_of
+from impact.gravity import findings
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
 from impact.report.drawing_shapes import (
@@ -311,6 +312,8 @@ def _notes(layout: Layout) -> list[str]:
         low, high = (show(f(layout.loads), "force", design.units) for f in (min, max))
         load = said_of(design.hangers, "Load on a hanger at rest")
         lines.append(f"{load}: {low} to {high}.")
+    if layout.held is not None:
+        lines += findings.stopping(layout.held)
     if layout.held is not None and layout.held.fragile:
         lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check on the sheet.")
     if layout.screws:
@@ -325,10 +328,10 @@ def _notes(layout: Layout) -> list[str]:
             mass = show(zone.mass, "mass", design.units)
             where = said_of(design.hangers, f", at hangers {near}") if near else ""
             lines.append(f"{zone.kind} {zone.name}: {mass}{where}")
-    broken = [finding for finding in layout.findings if finding.kind == "broken"]
+    broken = [found for found in layout.findings if found.kind == "broken"]
     lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")
-    shown = broken[:5] + [finding for finding in layout.findings if finding.kind == "note"][:4]
-    lines += [f"{finding.rule}: {finding.text}" for finding in shown]
+    shown = broken[:5] + [found for found in layout.findings if found.kind == "note"][:4]
+    lines += [f"{found.rule}: {found.text}" for found in shown]
     lines += ["", *CAUTIONS_SHEET]
     return [part for line in lines for part in (textwrap.wrap(line, 74) or [""])]
 

@@ -5,22 +5,24 @@ Order of work and hold points are common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from impact import __version__
 from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
 from impact.design import fixings
-from impact.design.axes import shown_place, shown_wall
+from impact.design.axes import shown_wall
 from impact.design.fixings import counted, said_of, said_under
-from impact.design.parts import Design, Hangers
+from impact.design.parts import Design
 from impact.design.placing import own_joist_lines
-from impact.gravity.parts import ABOVE, BELOW, Hanger
+from impact.gravity import findings
+from impact.report import installation_hangers
 from impact.report.drawing_shapes import finished_height
+from impact.report.installation_hangers import bullets, sinks
 from impact.report.lines import WIDTH, wrapped
 from impact.study import quantities
-from impact.study.layout import READING, SAME_DEFLECTION, Layout
-from impact.study.layout_rules import deflection, length
+from impact.study.layout import Layout
+from impact.study.layout_rules import length
 
 
 def sheet(layout: Layout) -> str:
@@ -34,14 +36,16 @@ def sheet(layout: Layout) -> str:
     ]
     if not layout.loads:
         lines.append("LOADS NOT CHECKED: do not hang boards before an engineer has checked them.")
-    elif layout.held is not None and layout.held.fragile:
+    if layout.held is not None:
+        lines += findings.stopping(layout.held)
+    if layout.held is not None and layout.held.fragile:
         lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check below.")
     for title, body in (
-        ("CAUTIONS", _bullets(CAUTIONS_LONG)),
+        ("CAUTIONS", bullets(CAUTIONS_LONG)),
         ("LOAD CHECK, A CALCULATION AND NO APPROVAL", _load_check(layout)),
         ("RULES OF THE LAYOUT", _findings(layout)),
         ("STEPS AND HOLD POINTS", _steps(layout)),
-        ("HANGERS", _hangers(layout)),
+        ("HANGERS", installation_hangers.table(layout)),
         ("SCREWS", _screws(layout)),
         ("CHANNEL, CUTTING LIST", _channel(layout)),
         ("BOARDS", _boards(layout)),
@@ -56,24 +60,15 @@ def sheet(layout: Layout) -> str:
     return "\n".join(line.rstrip() for line in fitted) + "\n"
 
 
-def sinks(layout: Layout) -> bool:
-    """Whether deflections under load are known and large enough to be read."""
-    return bool(layout.deflections) and fixings.yields(layout.design.hangers)
-
-
-def _bullets(texts: Iterable[str]) -> list[str]:
-    return [line for text in texts for line in wrapped(text, "  - ")]
-
-
 def _load_check(layout: Layout) -> list[str]:
-    return _bullets(layout.held.lines_of_text()) if layout.held else []
+    return bullets(layout.held.lines_of_text()) if layout.held else []
 
 
 def _findings(layout: Layout) -> list[str]:
     if not layout.findings:
         return ["  All kept."]
     words = {"broken": "BROKEN", "note": "note"}
-    return _bullets(f"{words[f.kind]}, {f.rule}: {f.text}" for f in layout.findings)
+    return bullets(f"{words[f.kind]}, {f.rule}: {f.text}" for f in layout.findings)
 
 
 def _steps(layout: Layout) -> list[str]:
@@ -109,6 +104,7 @@ def _steps(layout: Layout) -> list[str]:
             (f"Lay {fill.name} {length(fill.thickness, units)} on the boards of the first layer as "
              "they go up, loose and evenly: its weight is counted in the loads. No packing.", False)
         )  # fmt: skip
+    steps += _boxes(design)
     steps += [
         (f"Boards, layer by layer, joints staggered, end joints on {_carriers(layout)}."
          f"{_screwing(layout)}", True),
@@ -117,9 +113,9 @@ def _steps(layout: Layout) -> list[str]:
     ]  # fmt: skip
     if sinks(layout):
         steps.append(
-            ("After all boards: measure joist to channel again at every hanger. It must have grown"
-             " by the range in the hanger table; one that moved far less or more is a wrong, loose"
-             " or touching hanger.", True)
+            ("After all boards, before lamps and the like: measure joist to channel again at every"
+             " hanger. It must have grown by the range in the hanger table; one that moved far less"
+             " or more is a wrong, loose or touching hanger.", True)
         )  # fmt: skip
     held = layout.pieces or fixings.yields(design.hangers)
     what = "hangers and screws" if held else "screws"
@@ -136,10 +132,14 @@ def _steps(layout: Layout) -> list[str]:
 
 
 def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
-    if layout.design.hangers is None:
-        return _own_joists(layout.design)
-    hangers, count = layout.design.hangers, len(layout.placement.points)
+    design = layout.design
+    if design.hangers is None:
+        return _own_joists(design)
+    hangers, count = design.hangers, len(layout.placement.points)
     middle = "each in the middle of its joist, with the fasteners the engineer named"
+    if design.old_ceiling is not None:
+        through = sum(layer.thickness for layer in design.old_ceiling.layers)
+        middle += f" (they pass {length(through, design.units)} of old ceiling before they hold)"
     if hangers.kind == "hanger":
         steps = [
             (f"Fix {count} x {hangers.name} at the numbered places, {middle}.", False),
@@ -147,8 +147,9 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
         ]
         if layout.pieces:
             steps += [
-                ("Hang the channel from the cutting list; lap and tie every splice; stop short of "
-                 "the walls.", False),
+                (f"Hang the {hangers.channel.name if hangers.channel else 'channel'} from the "
+                 f"cutting list, its underside at {_back(design)} above the floor before any board "
+                 "hangs; lap and tie every splice; stop short of the walls.", False),
                 ("Channel level and free: no contact with joists, walls, pipes, ducts, cables.",
                  True),
             ]  # fmt: skip
@@ -168,6 +169,11 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
     return steps
 
 
+def _back(design: Design) -> str:
+    """Height of the boards' back above the room's floor, before load."""
+    return length(design.room.height - design.cavity.clear_depth, design.units)
+
+
 def _own_joists(design: Design) -> list[tuple[str, bool]]:
     units, lines = design.units, own_joist_lines(design)
     if design.independent is None or not lines:
@@ -184,13 +190,31 @@ def _own_joists(design: Design) -> list[tuple[str, bool]]:
     ]  # fmt: skip
 
 
+def _boxes(design: Design) -> list[tuple[str, bool]]:
+    """Bulkheads, where the ceiling hangs; fixtures go by the zones."""
+    if not design.room.bulkheads or not fixings.yields(design.hangers):
+        return []
+    boxes = ", ".join(
+        f"'{patch.name}' {length(patch.drop, design.units)} below the ceiling"
+        for patch in design.room.bulkheads
+    )
+    return [
+        (f"Frame the bulkheads from the channels: {boxes}. They hang with the ceiling, stiffly "
+         "joined to the channels that end at them; nothing of them is fixed to joists or walls or "
+         "touches what they hide. How the frame is joined is the engineer's to say.", True),
+    ]  # fmt: skip
+
+
 def _carriers(layout: Layout) -> str:
     return "channels" if layout.placement.channels else "joists"
 
 
 def _screwing(layout: Layout) -> str:
     if not layout.screws:
-        return " Screws as the maker of the boards says."
+        direct = layout.design.hangers is not None
+        return " Screws as the maker of the boards says" + (
+            ", and no fewer than at the places of the table." if direct else "."
+        )
     return (
         " Only the screws of the table, never at a hanger. After the first board look above it:"
         " no screw may touch a joist."
@@ -217,67 +241,6 @@ def _first_joist(layout: Layout) -> str:
     return f"{length(lines[0], layout.design.units)} from the {wall} wall"
 
 
-def _hangers(layout: Layout) -> list[str]:
-    design = layout.design
-    units, hangers, held = design.units, design.hangers, layout.held
-    if hangers is None:
-        return []
-    head = "  no.   from west    from south joist"
-    soft = sinks(layout)
-    head += "      load" if held else "   (loads not checked)"
-    head += "  moves by     ruler shows" if soft else ""
-    found = [head]
-    for i, point in enumerate(layout.placement.points):
-        x, y = shown_place(design, *point)
-        joist = layout.placement.joist_of_point[i]
-        row = f"  {i + 1:3}{length(x, units):>12}{length(y, units):>14} "
-        row += f"{joist + 1 if joist >= 0 else '-':>5}"
-        if held:
-            row += f"{show(held.hangers[i].load, 'force', units):>10}"
-            row += _moved(held.hangers[i], units) if soft else ""
-            row += WORDS.get(held.hangers[i].verdict, "")
-        found.append(row)
-    after = _after_loading(layout, hangers) if soft else []
-    if any(word in WORDS for word in layout.verdicts):
-        after += _bullets(
-            ["LOW or HIGH: outside the rated loads. Do not build before it is mended."]
-        )
-    return found + (["", *after] if after else [])
-
-
-WORDS = {BELOW: " LOW", ABOVE: " HIGH"}
-
-
-def _moved(hanger: Hanger, units: str) -> str:
-    moves = hanger.deflection
-    slack = max(SAME_DEFLECTION * moves, READING)
-    least = deflection(max(moves - slack, 0.0), units).split()[0]
-    span = f"{least}-{deflection(moves + slack, units)}"
-    return f"{deflection(moves, units):>10}{span:>16}"
-
-
-def _after_loading(layout: Layout, hangers: Hangers) -> list[str]:
-    units, moves = layout.design.units, layout.deflections
-    texts = [
-        "'moves by' is the deflection under all boards, in the warm, short after hanging; the "
-        f"range is {100 * SAME_DEFLECTION:.0f} % to either side, at least half a millimetre."
-    ]
-    if hangers.creep_factor > 1:
-        texts.append(
-            f"Over the years it grows to about {hangers.creep_factor:.2g} times: at most "
-            f"{deflection(max(moves) * hangers.creep_factor, units)} at the hanger that carries "
-            "most."
-        )
-    if hangers.cold_factor > 1:
-        texts.append(
-            f"Hung in the cold, {hangers.cold_factor:.2g} times as stiff, it moves that much less "
-            "at first."
-        )
-    if max(moves) < 0.002:
-        texts.append("These movements are small for a ruler; use a feeler gauge or a dial gauge.")
-    return _bullets(said_of(hangers, text) for text in texts)
-
-
 def _screws(layout: Layout) -> list[str]:
     units = layout.design.units
     if not layout.screws:
@@ -292,21 +255,29 @@ def _screws(layout: Layout) -> list[str]:
         what = "A longer screw reaches the joist and bridges the hangers: all is lost at one place."
     else:
         what = "No usual screw reaches the joist here. Longer ones than those named gain nothing."
-    return found + _bullets([said_under(layout.design, what)])
+    return found + bullets([said_under(layout.design, what)])
 
 
 def _channel(layout: Layout) -> list[str]:
-    units = layout.design.units
-    runs: dict[float, list[str]] = {}
+    units, hangers = layout.design.units, layout.design.hangers
+    lines: dict[float, dict[int, list[str]]] = {}
     for piece in layout.pieces:
-        runs.setdefault(piece.x, []).append(length(piece.length, units))
-    wall = shown_wall(layout.design, "west")
-    found = [
-        f"  at {length(x, units):>10} from {wall}: {', '.join(cut)}" for x, cut in runs.items()
+        runs = lines.setdefault(piece.x, {})
+        runs.setdefault(piece.run, []).append(length(piece.length, units))
+    if not lines or hangers is None or hangers.channel is None:
+        return []
+    west, south = (shown_wall(layout.design, wall) for wall in ("west", "south"))
+    found = [f"  {hangers.channel.name}"]
+    found += [
+        f"  at {length(x, units):>12} from {west}: "
+        + "; ".join(" + ".join(run) for run in runs.values())
+        for x, runs in lines.items()
     ]
+    texts = [f"Pieces in their order from the {south} wall; ';' parts runs that do not meet."]
     if layout.splices:
-        found += _bullets([f"{len(layout.splices)} splices, each lapped 6 in (152 mm) and tied."])
-    return found
+        texts.append(f"'+' is a splice, {len(layout.splices)} in all, each lapped 6 in (152 mm) and"
+                     " tied, where the plan has it.")  # fmt: skip
+    return found + bullets(texts)
 
 
 def _boards(layout: Layout) -> list[str]:
@@ -349,16 +320,17 @@ def _quantities(layout: Layout) -> list[str]:
     money = str(layout.design.options.get("currency", ""))
     for item in layout.items:
         cost = "" if item.cost is None else f"{item.cost:12,.2f} {money}"
-        row = f"  {item.name:27}{_count(item, layout.design.units):>13}{cost}"
+        name = said_of(layout.design.hangers, item.name)
+        row = f"  {name:27}{_count(item, layout.design.units):>13}{cost}"
         found.append(row.rstrip())
         if item.detail:
             found.append(f"      {item.detail}")
     waste = f"{100 * layout.options.waste:.0f} %"
-    found += _bullets([f"Counts to buy, with {waste} for waste on boards, screws, sealant, fill."])
+    found += bullets([f"Counts to buy, with {waste} for waste on boards, screws, sealant, fill."])
     total, missing = quantities.total(layout.items)
     if total is not None:
         left_out = f", without {', '.join(missing)}" if missing else ""
-        found += _bullets([f"Sum at the prices given: {total:,.2f} {money}".rstrip() + left_out])
+        found += bullets([f"Sum at the prices given: {total:,.2f} {money}".rstrip() + left_out])
     return found
 
 

@@ -18,10 +18,13 @@ if TYPE_CHECKING:
 
 def part(layout: Layout, faults: Tolerance | None = None) -> Part:
     """Plan, what faults cost where that was computed, and sheet."""
+    from impact.gravity import findings
     from impact.report import installation
 
+    stops = findings.stopping(layout.held) if layout.held else []
     broken = [finding for finding in layout.findings if finding.kind == "broken"]
-    blocks: list[Block] = [
+    blocks: list[Block] = [Paragraph((line,), "alarm") for line in stops]
+    blocks += [
         Paragraph((f"Rule broken, {finding.rule}: {finding.text}",), "alarm") for finding in broken
     ]
     cost: tuple[Section, ...] = ()

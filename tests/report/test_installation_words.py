@@ -57,7 +57,8 @@ def test_what_does_not_yield_is_not_read_with_a_ruler():
 
 
 def test_steel_does_not_creep_and_nothing_is_said_of_it():
-    assert "Over the years" in sheet(held_by("hanger"))
+    assert "Over the years" in sheet(held_by("hanger", creep_factor=1.05))
+    assert "about 1.05 times" in sheet(held_by("hanger", creep_factor=1.05))
     still = sheet(held_by("hanger", creep_factor=1.0, cold_factor=1.0))
     for words in ("Over the years", "Hung in the cold", "hung in the cold", "creep"):
         assert words not in still
@@ -79,3 +80,30 @@ def test_columns_of_small_deflections_do_not_touch():
     for row in rows:
         assert len(row) <= 80
         assert re.search(r" lb +\d\.\d{2,3} in +\d\.\d{2,3}-\d\.\d{2,3} in", row), row
+
+
+def test_a_place_of_eight_feet_does_not_run_into_its_number():
+    """ "47' 11 13/16"" is a place no room has: number 4 stands at 7' 11 13/16"."""
+    place = 8 * 12 * 0.0254 - 0.0254 * 3 / 16
+    design = held_by("hanger", positions=tuple(
+        (x, y) for x in (0.4, place) for y in (0.4, 1.6, 3.2)))  # fmt: skip
+    assert re.search(r"^ +4 +7' 11 13/16\" ", raw(replace(design, units="imperial")), re.M)
+
+
+def test_what_must_be_mended_first_stands_at_the_head():
+    """Three times the boards on hangers rated for two: nobody builds that in a hurry."""
+    base = designs.basement()
+    heavy = replace(base, ceiling=replace(base.ceiling, layers=base.ceiling.layers * 3))
+    head = sheet(heavy).split("CAUTIONS")[0]
+    assert "NOT TO BE BUILT AS IT IS: hangers overloaded" in head
+    strong = replace(base, hangers=replace(base.hangers, load_minimum=1.0, load_maximum=5e3))
+    assert "NOT TO BE BUILT" not in sheet(strong)
+
+
+def test_runs_of_channel_that_do_not_meet_are_told_from_spliced_ones():
+    """A hatch parts one line; beside it 4.2 m of channel are spliced from stock of 12 ft."""
+    design = designs.l_shaped()
+    rows = raw(design).split("CUTTING LIST")[1].split("BOARDS")[0]
+    assert "  furring channel" in rows
+    assert any(row.count(";") == 1 for row in rows.split("\n") if row.startswith("  at"))
+    assert re.search(r"\d\" \+ \d", rows)
