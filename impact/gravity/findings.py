@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 
 from impact.base.units import show
 from impact.design.fixings import said_of
-from impact.gravity.parts import ABOVE, BELOW, UNRATED, Finding, limits_of, place_of_most
+from impact.gravity.parts import (
+    ABOVE,
+    BELOW,
+    UNRATED,
+    Finding,
+    boxed,
+    deflection,
+    limits_of,
+    place_of_most,
+)
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
@@ -18,8 +27,8 @@ Found = list[tuple[str, str]]
 def find(loads: Loads) -> tuple[Finding, ...]:
     """All findings of a load check, gravest first."""
     found: Found = []
-    for rule in (_own, _steady, _lost, _overload, _underload, _margin, _withdrawal, _channels,
-                 _deflection, _edge, _floor, _height, _ratings):  # fmt: skip
+    for rule in (_own, _steady, _lost, _overload, _underload, _pushed, _margin, _withdrawal,
+                 _channels, _deflection, _edge, _floor, _height, _ratings):  # fmt: skip
         found += rule(loads)
     hangers = loads.design.hangers
     return tuple(Finding(code, said_of(hangers, message)) for code, message in found)
@@ -28,7 +37,8 @@ def find(loads: Loads) -> tuple[Finding, ...]:
 # Findings that leave no doubt, in short words for the head of a sheet.
 STOPS = {
     "turns_over": "hangers in one line", "overloaded": "hangers overloaded",
-    "underloaded": "hangers loaded too little", "withdrawal_exceeded": "fasteners overloaded",
+    "underloaded": "hangers loaded too little", "pushed_up": "hangers pushed up",
+    "withdrawal_exceeded": "fasteners overloaded",
     "channel_moment": "channel overstressed", "channel_deflection": "channel bends too far",
     "channel_end": "channel ends bend too far", "headroom": "too little height",
     "obstruction": "a duct or beam in the way",
@@ -84,6 +94,10 @@ def _force(loads: Loads, value: float) -> str:
 
 def _length(loads: Loads, value: float) -> str:
     return show(value, "length", loads.design.units)
+
+
+def _moved(loads: Loads, value: float) -> str:
+    return deflection(value, loads.design.units)
 
 
 def finished(value: float, units: str) -> str:
@@ -157,6 +171,20 @@ def _underload(loads: Loads) -> Found:
     )  # fmt: skip
 
 
+def _pushed(loads: Loads) -> Found:
+    """Hangers that the ceiling lifts, as beside a heavy box on long free ends."""
+    mean = loads.weight / max(len(loads.hangers), 1)
+    lifted = [i for i, each in enumerate(loads.hangers) if each.load < -1e-3 * mean]
+    if not lifted:
+        return []
+    return [(
+        "pushed_up",
+        f"{len(lifted)} of {len(loads.hangers)} hangers are pushed up, by as much as"
+        f" {_force(loads, -min(each.load for each in loads.hangers))}: {_some(lifted)}. They must"
+        " hold against that too, or others carry it: set hangers nearer to what weighs.",
+    )]  # fmt: skip
+
+
 def _outside(loads: Loads, verdict: str, what: str, remedy: str, code: str) -> Found:
     """One finding on all hangers of this verdict, by number."""
     bad = [i for i, each in enumerate(loads.hangers) if each.verdict == verdict]
@@ -218,7 +246,7 @@ def _channels(loads: Loads) -> Found:
         found.append((
             "channel_deflection",
             f"A channel spans {_length(loads, worst.span)} and bends"
-            f" {_length(loads, worst.deflection)} ({worst.spans} span), L/{worst.ratio:.0f} where"
+            f" {_moved(loads, worst.deflection)} ({worst.spans} span), L/{worst.ratio:.0f} where"
             f" L/{worst.limit:.0f} is wanted: set hangers or channels closer, or use a stiffer"
             " one.",
         ))  # fmt: skip
@@ -226,7 +254,7 @@ def _channels(loads: Loads) -> Found:
         found.append((
             "channel_end",
             f"A channel reaches up to {_length(loads, worst.overhang)} beyond its last hanger, and"
-            f" a free end bends {_length(loads, worst.end_deflection)}, L/{worst.end_ratio:.0f} of"
+            f" a free end bends {_moved(loads, worst.end_deflection)}, L/{worst.end_ratio:.0f} of"
             f" twice its length where L/{worst.limit:.0f} is wanted: set blocking and a hanger near"
             " the end, or use a stiffer channel.",
         ))  # fmt: skip
@@ -252,7 +280,7 @@ def _deflection(loads: Loads) -> Found:
         return []
     return [(
         "deflection_maximum",
-        f"Hangers deflect by up to {_length(loads, moved)}, more than {_length(loads, most)}.",
+        f"Hangers deflect by up to {_moved(loads, moved)}, more than {_length(loads, most)}.",
     )]  # fmt: skip
 
 
@@ -297,7 +325,7 @@ def _height(loads: Loads) -> Found:
             ))  # fmt: skip
     clear = loads.design.cavity.clear_depth
     for patch in loads.design.room.obstructions:
-        if patch.drop > clear:
+        if patch.drop > clear and not boxed(loads.design, patch):
             found.append((
                 "obstruction",
                 f"'{patch.name}' reaches {_length(loads, patch.drop)} below the joists, more than"

@@ -24,6 +24,7 @@ from impact.gravity.parts import (
     Line,
     Margin,
     Sag,
+    boxed,
     limits_of,
     place_of_most,
 )
@@ -290,6 +291,6 @@ def headroom(design: Design, sag: Sag | None = None) -> Headroom:
     places = [(patch.name or "bulkhead", flat - patch.drop) for patch in room.bulkheads]
     for patch in room.obstructions:
         below = room.height - patch.drop - design.ceiling.thickness
-        if patch.drop > design.cavity.clear_depth:
+        if patch.drop > design.cavity.clear_depth and not boxed(design, patch):
             places.append((patch.name or "obstruction", below))
     return Headroom(flat, tuple(places), room.headroom_minimum)

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from impact.design.parts import Design
+from impact.base.units import INCH
+from impact.design.parts import Design, Patch
+from impact.design.placing import SAME
 
 EQUAL = 1e-9  # loads of mirrored hangers differ by rounding alone, relative to the largest
 
@@ -120,6 +122,25 @@ def limits_of(design: Design) -> dict[str, Any]:
     """The user's [limits], as read."""
     limits = design.options.get("limits", {})
     return limits if isinstance(limits, dict) else {}
+
+
+def deflection(value: float, units: str) -> str:
+    """A deflection [m] as a ruler shows it: tenths of a millimetre or hundredths of an inch;
+    thousandths below a tenth of an inch, where only a gauge does."""
+    if units == "metric":
+        return f"{1000 * value:.1f} mm"
+    inches = value / INCH
+    return f"{inches:.3f} in" if inches < 0.1 else f"{inches:.2f} in"
+
+
+def boxed(design: Design, patch: Patch) -> bool:
+    """Whether a bulkhead hides all of a duct or beam below the joists."""
+    return any(
+        box.x - SAME <= patch.x and patch.x + patch.length <= box.x + box.length + SAME
+        and box.y - SAME <= patch.y and patch.y + patch.width <= box.y + box.width + SAME
+        and patch.drop <= design.cavity.clear_depth + box.drop + SAME
+        for box in design.room.bulkheads
+    )  # fmt: skip
 
 
 def place_of_most(values: Sequence[float]) -> int:

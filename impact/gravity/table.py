@@ -12,7 +12,7 @@ from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import said_of
 from impact.gravity import findings
 from impact.gravity.findings import finished
-from impact.gravity.parts import place_of_most
+from impact.gravity.parts import deflection, place_of_most
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
@@ -143,6 +143,7 @@ def text(loads: Loads) -> list[str]:
 def _carried(loads: Loads) -> list[str]:
     """What the hangers carry and how far they move: now, in years, in the cold, one lost."""
     units, kind, low, high = loads.design.units, loads.design.hangers, loads.least, loads.worst
+    room = loads.design.room
     assert low is not None
     assert high is not None
     assert kind is not None
@@ -151,12 +152,13 @@ def _carried(loads: Loads) -> list[str]:
         return show(value, "force", units)
 
     def length(value: float) -> str:
-        return show(value, "length", units)
+        return deflection(value, units)
 
     lines = [
         f"{len(loads.hangers)} hangers: {loads.verdict}; load {force(low.load)} to"
         f" {force(high.load)}, by tributary area at most"
-        f" {force(max(h.tributary for h in loads.hangers))}",
+        f" {force(max(h.tributary for h in loads.hangers))}"
+        + (" without fixtures and bulkheads" if room.fixtures or room.bulkheads else ""),
         f"weight {force(loads.weight)}, sum of the hangers' loads {force(loads.reaction)}; hangers"
         f" deflect {length(low.deflection)} to {length(high.deflection)}",
     ]
@@ -194,7 +196,7 @@ def _bent(loads: Loads) -> list[str]:
     if sag is not None:
         gap = loads.design.ceiling.perimeter.gap
         line = (
-            f"boards hang {show(sag.least, 'length', units)} to {show(sag.most, 'length', units)}"
+            f"boards hang {deflection(sag.least, units)} to {deflection(sag.most, units)}"
             f" lower than before loading, slope at the walls {1000 * sag.slope:.1f} in 1000"
         )
         if gap > 0:
@@ -208,10 +210,10 @@ def _bent(loads: Loads) -> list[str]:
     if worst is not None:
         lines.append(
             f"channel spans {show(worst.span, 'length', units)} ({worst.spans} span), bends"
-            f" {show(worst.deflection, 'length', units)} = L/{worst.ratio:.0f} (limit"
+            f" {deflection(worst.deflection, units)} = L/{worst.ratio:.0f} (limit"
             f" L/{worst.limit:.0f}), moment {show(worst.moment, 'moment', units)} with what hangs"
             " on it, without the boards' help"
-            + (f"; free ends bend up to {show(worst.end_deflection, 'length', units)}"
+            + (f"; free ends bend up to {deflection(worst.end_deflection, units)}"
                if worst.end_deflection > 0 else "")
         )  # fmt: skip
     return lines
@@ -222,13 +224,13 @@ def _own(loads: Loads) -> list[str]:
     units, own = loads.design.units, loads.own
     lines = ["No hangers: the ceiling hangs on its own joists."]
     if own is not None:
-        long = show(own.deflection * own.creep, "length", units)
+        long = deflection(own.deflection * own.creep, units)
         lines.append(
             f"{own.count} joists of its own at {show(own.spacing, 'length', units)}, span"
             f" {show(own.span, 'length', units)}: each carries"
             f" {show(own.line_load / GRAVITY, 'mass per length', units)},"
             f" {show(own.reaction, 'force', units)} at each end, bends"
-            f" {show(own.deflection, 'length', units)} = L/{own.ratio:.0f}"
+            f" {deflection(own.deflection, units)} = L/{own.ratio:.0f}"
             + (f", with creep (factor {own.creep:g}) {long}" if own.creep != 1 else "")
             + f"; moment {show(own.moment, 'moment', units)}. Their strength and their bearings are"
             " not checked; nor is anything else that they may have to carry"
@@ -250,12 +252,12 @@ def _above(loads: Loads) -> str:
     if above.line_load is not None and above.deflection_formula is not None:
         line += (
             f", {show(above.line_load / GRAVITY, 'mass per length', units)} of a joist, which"
-            f" alone would sink {show(above.deflection_formula, 'length', units)}, with deck and"
+            f" alone would sink {deflection(above.deflection_formula, units)}, with deck and"
             " neighbours"
         )
     else:
         line += "; it sinks"
-    return line + f" {show(above.deflection, 'length', units)}" + _coupled(loads)
+    return line + f" {deflection(above.deflection, units)}" + _coupled(loads)
 
 
 def _coupled(loads: Loads) -> str:

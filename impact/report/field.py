@@ -12,6 +12,7 @@ from impact.advice import target
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.design.fixings import said_of
+from impact.gravity.parts import deflection
 from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
@@ -19,7 +20,6 @@ from impact.report.lines import heading, signed, wrapped
 from impact.site.deflections import Deflections
 from impact.site.field import AGREE, HIGHER, LOWER, OPEN, STATES, Comparison
 from impact.study.layout import SAME_DEFLECTION
-from impact.study.layout_rules import deflection
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

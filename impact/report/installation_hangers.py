@@ -9,10 +9,10 @@ from impact.design import fixings
 from impact.design.axes import shown_place
 from impact.design.fixings import said_of
 from impact.design.parts import Hangers
-from impact.gravity.parts import ABOVE, BELOW, Hanger
+from impact.gravity.parts import ABOVE, BELOW, Hanger, deflection
 from impact.report.lines import wrapped
 from impact.study.layout import READING, SAME_DEFLECTION, Layout
-from impact.study.layout_rules import deflection, length
+from impact.study.layout_rules import length
 
 WORDS = {BELOW: " LOW", ABOVE: " HIGH"}
 

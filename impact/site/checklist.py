@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from impact.base.units import show
 from impact.design.axes import shown_wall
 from impact.design.fixings import said_under, yields
+from impact.gravity.parts import deflection
 from impact.site.document import Document, Section
 from impact.study.layout import READING, SAME_DEFLECTION
-from impact.study.layout_rules import deflection
 
 if TYPE_CHECKING:
     from impact.design.parts import Design

@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from impact.base.units import INCH, show
+from impact.base.units import show
 from impact.design.axes import shown_wall
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers, Patch
@@ -36,15 +36,6 @@ def length(value: float, units: str) -> str:
         return show(value, "length", "imperial")
     millimetres = round(1000 * value, 1)
     return f"{millimetres:g} mm" if abs(millimetres) < 30 else f"{millimetres:.0f} mm"
-
-
-def deflection(value: float, units: str) -> str:
-    """A deflection [m] as a ruler shows it: tenths of a millimetre or hundredths of an inch;
-    thousandths below a tenth of an inch, where only a gauge does."""
-    if units == "metric":
-        return f"{1000 * value:.1f} mm"
-    inches = value / INCH
-    return f"{inches:.3f} in" if inches < 0.1 else f"{inches:.2f} in"
 
 
 def check(design: Design, placement: Placement) -> tuple[Finding, ...]:

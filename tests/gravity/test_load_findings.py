@@ -129,3 +129,35 @@ def test_the_floor_bears_the_plan_and_the_fill_it_holds_up():
     lying = gravity.loads(replace(design, cavity=replace(design.cavity, fill=fill)), coupled=False)
     assert lying.above.fill == 0
     assert lying.above.added == pytest.approx(lying.weight / 9.80665 / 23.04)
+
+
+@pytest.mark.parametrize(("drop", "told"), [(0.1, True), (0.2, False)])
+def test_a_beam_in_its_box_is_not_in_the_way(drop, told):
+    """Beam 0.2 m below the joists, clear depth 41 mm: a box 0.2 m below the ceiling hides it, one
+    of 0.1 m does not (141 mm)."""
+    base = designs.basement()
+    beam = Patch("beam", 2.0, 0.0, 0.2, 3.6, drop=0.2)
+    box = Patch("box", 1.9, 0.0, 0.4, 3.6, drop=drop)
+    room = replace(base.room, obstructions=(beam,), bulkheads=(box,))
+    checked = gravity.loads(replace(base, room=room), coupled=False)
+    assert ("obstruction" in [one.code for one in checked.findings]) is told
+    assert ("beam" in dict(checked.headroom.places)) is told
+
+
+def test_hangers_that_are_pushed_up_are_named():
+    """A strip of 3 m by 0.4 m hung in two pairs at 0.3 and 1.3 m, a box of 60 kg on its free end at
+    2.7 m: by statics the first pair is pushed, whatever bends."""
+    base = designs.on_slab()
+    hangers = replace(base.hangers, load_minimum=None, load_maximum=None, mass=0.0, positions=tuple(
+        (x, y) for x in (0.3, 1.3) for y in (0.1, 0.3)))  # fmt: skip
+    hangers = replace(hangers, channel=replace(hangers.channel, mass_per_length=0.0))
+    lamp = Patch("lamp", 2.6, 0.1, 0.2, 0.2, mass=60.0)
+    room = replace(base.room, length=3.0, width=0.4, fixtures=(lamp,))
+    checked = gravity.loads(replace(base, hangers=hangers, room=room), coupled=False)
+    boards = base.hung_per_area * 3.0 * 0.4
+    by_hand = 9.80665 * (boards * (1.3 - 1.5) + 60 * (1.3 - 2.7)) / 1.0  # of both, about the second
+    assert sum(h.load for h in checked.hangers if h.x < 1) == pytest.approx(by_hand, rel=1e-3)
+    assert "pushed_up" in [one.code for one in checked.findings]
+    assert "pushed_up" not in [
+        one.code for one in gravity.loads(designs.basement(), coupled=False).findings
+    ]
