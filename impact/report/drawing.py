@@ -91,7 +91,7 @@ def draw_plan(layout: Layout, ax: Axes) -> Axes:
         seen.add(stroke.layer)
         xs, ys = zip(*stroke.points, strict=True)
         ax.plot(xs, ys, label=name, zorder=2, **PLAN[stroke.layer])
-    for (x, y), text in patch_labels(layout.design):
+    for (x, y), text in patch_labels(layout.design, [mark.at for mark in marks(layout)]):
         plate = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
         ax.text(x, y, textwrap.fill(text, 24), ha="center", va="center", fontsize=6.5,
                 bbox=plate, zorder=3)  # fmt: skip

@@ -121,7 +121,7 @@ def _plan(layout: Layout, pen: _Pen) -> None:
     design = layout.design
     for stroke in plan_strokes(layout):
         pen.line(stroke.layer.upper(), stroke.points)
-    for (x, y), words in patch_labels(design):
+    for (x, y), words in patch_labels(design, [mark.at for mark in marks(layout)]):
         pen.text("NOTES", x - 0.2 * TEXT * len(words), y, words, 0.7 * TEXT)
     placement = layout.placement
     columns = placement.joist_of_point if is_turned(design) else placement.channel_of_point

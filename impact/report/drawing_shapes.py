@@ -20,6 +20,7 @@ from impact.study.layout_rules import length
 
 Point = tuple[float, float]
 UNCHECKED = "not checked"
+LABEL = 0.2  # m, from the middle of a label on the plan to what it must not hide
 
 
 @dataclass(frozen=True)
@@ -102,21 +103,33 @@ def _strokes(layout: Layout) -> list[Stroke]:
     return strokes
 
 
-def patch_labels(design: Design) -> list[tuple[Point, str]]:
-    """Where (middle of the patch) and what to write on each zone of the plan."""
-    units = design.units
+def patch_labels(design: Design, taken: Sequence[Point] = ()) -> list[tuple[Point, str]]:
+    """Where and what to write on each zone of the plan: in its middle, or, where a mark `taken`
+    [m, axes of the file] or another label is, a little below or above."""
+    units, room = design.units, design.room
+    texts = [(patch, f"{patch.name} (no ceiling)") for patch in room.notches]
+    texts += [(patch, f"bulkhead {patch.name}, {length(patch.drop, units)} lower")
+              for patch in room.bulkheads]  # fmt: skip
+    texts += [(patch, f"opening {patch.name}") for patch in room.openings]
+    texts += [
+        (patch, f"{patch.name}, {show(patch.mass, 'mass', units)}") for patch in room.fixtures
+    ]
+    texts += [(patch, f"{patch.name} above") for patch in room.obstructions]
     labels: list[tuple[Point, str]] = []
-    for patch in design.room.notches:
-        labels.append((_middle(patch), f"{patch.name} (no ceiling)"))
-    for patch in design.room.bulkheads:
-        labels.append((_middle(patch), f"bulkhead {patch.name}, {length(patch.drop, units)} lower"))
-    for patch in design.room.openings:
-        labels.append((_middle(patch), f"opening {patch.name}"))
-    for patch in design.room.fixtures:
-        labels.append((_middle(patch), f"{patch.name}, {show(patch.mass, 'mass', units)}"))
-    for patch in design.room.obstructions:
-        labels.append((_middle(patch), f"{patch.name} above"))
-    return [(shown_place(design, *at), text) for at, text in labels]
+    for patch, text in texts:
+        x, y = shown_place(design, *_middle(patch))
+        half = shown_place(design, patch.length / 2, patch.width / 2)[1]
+        steps = (0.0, -0.4 * half, 0.4 * half, -half - LABEL, half + LABEL, -2 * LABEL, 2 * LABEL)
+        busy = [*taken, *(at for at, _ in labels)]
+        places = [(x, y + step) for step in steps]
+        labels.append((max(places, key=lambda at: round(min(_room_at(at, busy), LABEL), 6)), text))
+    return labels
+
+
+def _room_at(at: Point, busy: Sequence[Point]) -> float:
+    """How far a label is from the next mark or label [m], above or below it."""
+    near = [abs(at[1] - y) for x, y in busy if abs(at[0] - x) < 3 * LABEL]
+    return min(near, default=LABEL)
 
 
 def marks(layout: Layout) -> list[Mark]:

@@ -11,7 +11,7 @@ from impact import __version__
 from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
 from impact.design import fixings
-from impact.design.axes import shown_wall
+from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import counted, said_of, said_under
 from impact.design.parts import Design
 from impact.design.placing import own_joist_lines
@@ -307,7 +307,34 @@ def _zones(layout: Layout) -> list[str]:
         near = "" if zone.kind == "field" else _numbers(layout.design, zone.hangers)
         found.append(f"  {zone.kind} {zone.name if zone.kind != 'field' else ''}".rstrip()
                      + f": {area}, {mass}{near}")  # fmt: skip
-    return found
+    places = _places(layout.design)
+    return found + (["", *places] if places else [])
+
+
+def _places(design: Design) -> list[str]:
+    """Where everything on the plan lies that is neither hanger nor channel."""
+    room, units = design.room, design.units
+
+    def size(value: float) -> str:
+        return length(value, units)
+
+    kinds = (
+        ("no ceiling", room.notches), ("bulkhead", room.bulkheads), ("opening", room.openings),
+        ("fixture", room.fixtures), ("duct or beam above", room.obstructions),
+    )  # fmt: skip
+    texts = []
+    for kind, patches in kinds:
+        for patch in patches:
+            x0, y0 = shown_place(design, patch.x, patch.y)
+            x1, y1 = shown_place(design, patch.x + patch.length, patch.y + patch.width)
+            text = (f"{kind} '{patch.name}': {size(x0)} to {size(x1)} from the west wall,"
+                    f" {size(y0)} to {size(y1)} from the south wall")  # fmt: skip
+            if kind == "bulkhead":
+                text += f", {size(patch.drop)} below the ceiling"
+            if kind == "duct or beam above":
+                text += f", down to {size(patch.drop)} below the joists"
+            texts.append(text)
+    return bullets(said_under(design, text) for text in texts)
 
 
 def _numbers(design: Design, near: Sequence[int]) -> str:

@@ -253,3 +253,20 @@ def test_expected_deflection_is_what_the_stiffness_gives():
     assert "LOADS NOT CHECKED" not in text
     for words in ("creep", "in the cold", "left at the perimeter", "dead load on the floor above"):
         assert words in re.sub(r"\s+", " ", text)
+
+
+def test_labels_hide_neither_hangers_nor_each_other():
+    """A beam in its box has the same middle, and a lamp may hang beside a hanger: 0.15 m between
+    the heights of what stands side by side, some four heights of letters on a plan of 6 m."""
+    base = designs.l_shaped()
+    beam = replace(base.room.bulkheads[0], name="beam", drop=0.2)
+    x, y = lay_out(base).placement.points[9]
+    lamp = replace(base.room.fixtures[0], x=x - 0.15, y=y - 0.15)
+    design = replace(base, room=replace(base.room, obstructions=(beam,), fixtures=(lamp,)))
+    taken = [mark.at for mark in drawing_shapes.marks(lay_out(design))]
+    labels = drawing_shapes.patch_labels(design, taken)
+    busy = [*taken, *(at for at, _ in labels)]
+    for at, text in labels:
+        near = [q for q in busy if q != at and abs(q[0] - at[0]) < 0.3 and abs(q[1] - at[1]) < 0.15]
+        assert not near, text
+    assert len({at for at, _ in labels}) == len(labels)

@@ -107,3 +107,16 @@ def test_runs_of_channel_that_do_not_meet_are_told_from_spliced_ones():
     assert "  furring channel" in rows
     assert any(row.count(";") == 1 for row in rows.split("\n") if row.startswith("  at"))
     assert re.search(r"\d\" \+ \d", rows)
+
+
+def test_the_sheet_says_where_hatch_lamp_and_duct_are():
+    """Places as in `designs.l_shaped`, in the axes of the file: joists along the length."""
+    text = sheet(replace(designs.l_shaped(), units="metric"))
+    for words in (
+        "no ceiling 'stair': 3600 mm to 5400 mm from the west wall, 3200 mm to 4800 mm from the",
+        "opening 'hatch': 1500 mm to 2100 mm from the west wall, 2300 mm to 2900 mm from the",
+        "fixture 'lamp': 3000 mm to 3300 mm from the west wall, 1600 mm to 1900 mm from the",
+        "bulkhead 'duct': 0 mm to 5400 mm from the west wall, 0 mm to 600 mm from the south wall, "
+        "250 mm below the ceiling",
+    ):
+        assert words in text
