@@ -27,6 +27,7 @@ from impact.heard.joined import VARIANTS, Joined, join
 from impact.motion import lowband
 from impact.motion.assemble import assemble
 from impact.rating import iso, onsite, summary
+from impact.sound import room
 from impact.source import people
 from impact.spread import expansion
 from impact.spread.inputs import Input
@@ -84,10 +85,11 @@ class Prediction:
         """Single numbers of the building, such as L'nT,w and NISR, by `onsite.field_ratings`."""
         if not self.building:
             return {}
-        room = self.design.room
+        design = self.design
         return onsite.field_ratings(
-            bands.NOMINAL, self.building[SINGLE], room.volume, room.reverberation_time
-        )
+            bands.NOMINAL, self.building[SINGLE], room.volume(design),
+            design.room.reverberation_time,
+        )  # fmt: skip
 
     @property
     def slab_formulas(self) -> standard.BySlabFormulas | None:

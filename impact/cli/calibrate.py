@@ -38,7 +38,7 @@ def calibrate(
     from impact.design.reader import read
 
     plan = read(design)
-    level = measuring.spectrum(plan, measured, asked)
+    level = measuring.spectrum(plan, measured, asked, ceiling=False)
     _show(plan, level, measured, output_format, plot)
 
 

@@ -63,7 +63,11 @@ def field(
     from impact.design.reader import read
 
     plan = read(design)
-    spectrum = None if measured is None else measuring.spectrum(plan, measured, asked)
+    spectrum = (
+        None
+        if measured is None
+        else measuring.spectrum(plan, measured, asked, ceiling=not asked["bare"])
+    )
     found = None if deflections is None else _deflected(plan, deflections, asked)
     compared = None if spectrum is None else _compared(plan, spectrum, asked["bare"])
     _print(compared, found, output_format, plan)

@@ -73,9 +73,15 @@ def measuring(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-def spectrum(plan: Design, path: str, asked: dict[str, Any]) -> Measurement:
-    """The measurement, corrected and normalized, before anything slow is computed."""
+def spectrum(
+    plan: Design, path: str, asked: dict[str, Any], ceiling: bool = True
+) -> Measurement:  # fmt: skip
+    """The measurement, corrected and normalized, before anything slow is computed.
+
+    ceiling : whether it was measured below the new ceiling, which leaves less of the room.
+    """
     from impact.site import corrections, measured
+    from impact.sound import room
 
     how = {"decimal": asked["decimal"], "unweight": asked["unweight"]}
     level = measured.read(path, asked["source"], asked["metric"], asked["profile"], **how)
@@ -88,7 +94,7 @@ def spectrum(plan: Design, path: str, asked: dict[str, Any]) -> Measurement:
     else:
         level = corrections.without_background(level, noise, rule, quiet or path)
         high = high and corrections.without_background(high, noise, rule, quiet or path)
-    volume = plan.room.volume
+    volume = room.volume(plan, ceiling)
     level = corrections.with_corners(level, high, volume, corner or path)
     times = _times(asked["reverberation"], asked["decimal"])
     if times is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from typing import Any
 
 from impact.base.air import SPEED
@@ -109,13 +110,27 @@ def _patch(row: dict[str, Any], swap: bool) -> Patch:
     return Patch(row["name"] or "", *sides, drop=row["drop"] or 0.0, mass=row["mass"] or 0.0)
 
 
+def below_ceiling(room: Room, area: float | None, taken: float) -> Room:
+    """`room` with the reverberation time of its absorption `area` [m2] in the air that a ceiling
+    leaves which takes `taken` [m] of its height; the same room where no area is given."""
+    if area is None:
+        return room
+    height = max(room.height - taken, 0.3)
+    return replace(room, reverberation_time=_sabine(room.length * room.width * height, area))
+
+
+def _sabine(volume: float, area: float) -> float:
+    """T = 55.3 V / (c A) [s]; Sabine, ISO 354 without air absorption. m3, m2."""
+    return float(55.3 * volume / (SPEED * area))
+
+
 def _reverberation(values: dict[str, Any], ledger: Ledger) -> float:
     time, area = values["reverberation_time"], values["absorption_area"]
     if time is not None:
         return float(time)
-    if area is not None:  # Sabine, ISO 354 without air absorption: T = 55.3 V / (c A)
+    if area is not None:  # as if there were no ceiling yet, see `below_ceiling`
         volume = values["length"] * values["width"] * values["height"]
-        return float(55.3 * volume / (SPEED * area))
+        return _sabine(volume, area)
     why = "furnished room of a dwelling (ISO 12354 takes 0.5 s as its reference)"
     ledger.default("room.reverberation_time", "0.5 s", why)
     ledger.spread("room.reverberation_time", 0.3, 0.8, "furnished rooms, common practice")

@@ -24,6 +24,7 @@ from impact.design.build_fixing import (
 from impact.design.build_floor import build_floor
 from impact.design.build_infill import check_carrier
 from impact.design.build_room import (
+    below_ceiling,
     build_flanks,
     build_options,
     build_prices,
@@ -171,6 +172,8 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     if ledger.faults or not (room and floor and ceiling and hung):
         return None  # never without a fault: each part that is missing has left one
     cavity, hangers, independent = hung
+    taken = cavity.clear_depth + ceiling.thickness
+    room = below_ceiling(room, room_values["absorption_area"], taken)
     if not flanks:
         note_walls(room, floor, ledger)
     return Design(

@@ -10,6 +10,7 @@ from impact.heard import strikes, walking
 from impact.heard.joined import VARIANTS, Joined
 from impact.heard.walking import bar, plain
 from impact.rating import onsite
+from impact.sound import room
 from impact.source.people import EVENTS, SOURCES, walker
 
 
@@ -103,7 +104,7 @@ def small_room(joined: Joined) -> dict[str, Any] | None:
     standardized L'nT = that - 10 lg(T/0.5 s), dB. All of the room described, with its own modes.
     """
     design = joined.assembly.design
-    if design.room.volume >= onsite.SMALL_ROOM:
+    if room.volume(design) >= onsite.SMALL_ROOM:
         return None
     force = strikes.SOURCES["tapping_machine"].force(design, joined.mobility)
     three = slice(bands.index(50.0), bands.index(80.0) + 1)
@@ -127,7 +128,7 @@ def _level(square: Any) -> float:
 
 def _procedure(joined: Joined, who: str) -> dict[str, float] | None:
     """50, 63, 80 Hz as ISO 16283-2 would have them measured; None from 25 m3 up."""
-    if joined.assembly.design.room.volume >= onsite.SMALL_ROOM:
+    if room.volume(joined.assembly.design) >= onsite.SMALL_ROOM:
         return None
     corner, inside = (walking.one_step(joined, who, "design", place).fast
                       for place in ("corner", "inside"))  # fmt: skip

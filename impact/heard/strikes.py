@@ -19,7 +19,7 @@ import numpy as np
 from impact.base import air, bands, levels
 from impact.design.parts import Design
 from impact.rating import onsite
-from impact.sound import radiation
+from impact.sound import radiation, room
 from impact.source import ball, people, surface, tapping
 
 CENTRES = np.array(bands.CENTRES)
@@ -87,10 +87,11 @@ def absorption(volume: float, reverberation_time: float) -> float:
 
 
 def band_levels(
-    source: Source, power: np.ndarray, design: Design, mobility: np.ndarray
+    source: Source, power: np.ndarray, design: Design, mobility: np.ndarray, ceiling: bool = True
 ) -> np.ndarray:
     """Levels (28,) [dB] of `source` for sound power per mean-square force `power` (28,) [W/N²].
 
+    ceiling : whether the room described ends at its new ceiling or is as high as without it.
     For events an exposure E of force gives the exposure 4 rho c W E / A of pressure, and the fast
     maximum of a decay with T lies 10 lg(g(C)/(0.125 C)) above it (ISO 16283-2:2020).
     """
@@ -101,7 +102,7 @@ def band_levels(
     if source.kind == "fast maximum, reference room":
         volume, time = ball.VOLUME, ball.REVERBERATION
     else:
-        volume, time = design.room.volume, design.room.reverberation_time
+        volume, time = room.volume(design, ceiling), design.room.reverberation_time
     square = 4 * air.IMPEDANCE * power * force / absorption(volume, time)
     exposure = levels.decibel(square, levels.PRESSURE**2)
     return exposure + ball.fast_maximum_above_exposure(time)

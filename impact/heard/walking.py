@@ -137,8 +137,9 @@ def diffuse(joined: Joined, variant: str, one: persons.Source | None = None) -> 
 
     one : whose own impedance counts; None for a force that does not mind the floor.
     """
-    box = joined.assembly.design.room
-    area = strikes.absorption(box.volume, box.reverberation_time)
+    design = joined.assembly.design
+    volume = room.volume(design, ceiling=variant != "bare")
+    area = strikes.absorption(volume, design.room.reverberation_time)
     return 4 * air.IMPEDANCE * joined.power[variant] * yielding(joined, variant, one) / area
 
 

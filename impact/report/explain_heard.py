@@ -21,6 +21,7 @@ from impact.motion import stack
 from impact.rating import spectrum, summary
 from impact.report.explain_chain import Chain, Share, Step, keys_of, number
 from impact.sound import hearing, radiation
+from impact.sound import room as rooms
 from impact.source import ball, people, step, tapping
 from impact.spread import expansion
 from impact.spread.inputs import inputs
@@ -171,6 +172,7 @@ def _person(solved: Joined, who: str, b: int, case: str) -> list[Step]:
     one = people.walker(design, who)
     parts = person_parts(solved, who, b, case)
     room, system = design.room, design.units
+    volume = rooms.volume(design, ceiling=variant != "bare")
     taken = float(levels.decibel(walking.yielding(solved, variant, one)[b]))
     value = 10 * np.log10(float(np.prod(list(parts.values()))) / levels.PRESSURE**2)
     return [
@@ -181,7 +183,7 @@ def _person(solved: Joined, who: str, b: int, case: str) -> list[Step]:
         Step("mean-square pressure in the room per mean-square force",
              f"{parts['room']:.3g} Pa2/N2", walking.in_room,
              (("room.reverberation_time", f"{room.reverberation_time:g} s"),
-              ("volume of the room", f"{room.volume:.1f} m3"),
+              ("volume of the room", f"{volume:.1f} m3"),
               ("what the yielding floor takes from the step", f"{taken:+.1f} dB"))),
         Step("fast maximum per exposure", f"{parts['fast']:.3g} 1/s", walking.drawn_out),
         Step("level, fast maximum, average over the room", f"{value:.1f} dB", walking.heard),

@@ -147,7 +147,8 @@ class Bare:
         high = energy.transfer(other, np.array(bands.CENTRES), ceiling=False)
         power = high.power_per_force * self._bays
         power[: self.top + 1] = self._low(other)
-        return strikes.band_levels(strikes.SOURCES[self.source], power, other, self._mobility)
+        one = strikes.SOURCES[self.source]
+        return strikes.band_levels(one, power, other, self._mobility, ceiling=False)
 
     def _low(self, other: Design) -> np.ndarray:
         extra = self._frame.difference(floor_plates(other)[-1])

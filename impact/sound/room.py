@@ -156,9 +156,19 @@ def of_design(design: Design, ceiling: bool = True, highest: float = 400.0) -> B
     Notches, bulkheads and the air between bare joists are left out.
     """
     room = design.room
-    taken = design.cavity.clear_depth + design.ceiling.thickness if ceiling else 0.0
-    height = max(room.height - taken, 0.3)
+    height = clear_height(design, ceiling)
     return Box(room.length, room.width, height, room.reverberation_time, highest=highest)
+
+
+def clear_height(design: Design, ceiling: bool = True) -> float:
+    """Height of the room's air [m]: to the new ceiling, or without it as the design says."""
+    taken = design.cavity.clear_depth + design.ceiling.thickness if ceiling else 0.0
+    return max(design.room.height - taken, 0.3)
+
+
+def volume(design: Design, ceiling: bool = True) -> float:
+    """Air of the room [m3] below its new ceiling, or without it; as `of_design` has it."""
+    return design.room.length * design.room.width * clear_height(design, ceiling)
 
 
 def offset(room: Room) -> tuple[float, float]:

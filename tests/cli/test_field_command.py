@@ -27,7 +27,8 @@ def quick(monkeypatch):
 
     numbers = {"Ln_w": 50, "CI": 1, "CI_50_2500": 5, "IIC": 58}
     levels = {"tapping_machine": [50.3] * 28}
-    plain = {"design": "invented", "levels_db": levels, "ratings": numbers}
+    plain = {"design": "invented", "levels_db": levels, "ratings": numbers,
+             "levels_bare_db": levels, "ratings_bare": numbers}  # fmt: skip
     made = SimpleNamespace(as_dict=lambda: plain)
     monkeypatch.setattr(impact.chain, "predict", lambda design, *a, **k: made)
 
@@ -53,6 +54,19 @@ def test_field_as_json_and_csv(tmp_path, quick):
     rows = call("field", EXAMPLE, tmp_path / "m.csv", "--format", "csv").output.splitlines()
     assert rows[0].startswith("band_hz,")
     assert len(rows) == 5
+
+
+@pytest.mark.parametrize(("bare", "level"), [((), 61.211), (("--bare",), 61.625)])
+def test_field_normalizes_by_the_air_that_the_ceiling_leaves(tmp_path, quick, bare, level):
+    """L'n = L + 10 lg(0.16 V/(T 10 m2)) (ISO 16283-2) by hand, 60.5 dB at 50 Hz and T = 0.6 s.
+
+    The room is 16 x 13 ft and 8 ft 3 in up to the joists, 48.592 m3: +1.125 dB. The ceiling hangs
+    9 in lower and leaves 7 ft 6 in, 44.174 m3: +0.711 dB.
+    """
+    (tmp_path / "m.csv").write_text(METER)
+    done = call("field", EXAMPLE, tmp_path / "m.csv", "--reverberation", "0.6 s", *bare,
+                "--format", "json")  # fmt: skip
+    assert json.loads(done.output)["measured_db"][0] == pytest.approx(level, abs=0.006)  # printed
 
 
 def test_questions_and_faults_end_with_2_and_no_traceback(tmp_path):

@@ -172,3 +172,12 @@ def test_places_lie_in_the_room():
     assert len(room.corners(BOX)) == 8
     with pytest.raises(ValueError, match="pillow"):
         room.listener(BOX, "sofa")
+
+
+def test_air_of_the_room_ends_at_the_ceiling():
+    """By hand: 4.2 x 3.6 m, 2.4 m to the joists; 41 mm of cavity and two boards of 15.9 mm leave
+    2.3272 m, so 36.288 m3 and 35.187 m3."""
+    design = basement()
+    assert room.volume(design, ceiling=False) == pytest.approx(36.288, abs=1e-3)
+    assert room.volume(design) == pytest.approx(35.187, abs=1e-3)
+    assert room.of_design(design).volume == pytest.approx(room.volume(design))
