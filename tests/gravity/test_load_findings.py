@@ -161,3 +161,26 @@ def test_hangers_that_are_pushed_up_are_named():
     assert "pushed_up" not in [
         one.code for one in gravity.loads(designs.basement(), coupled=False).findings
     ]
+
+
+def test_a_given_withdrawal_capacity_counts_for_screws_too():
+    """Boards of 13.2 m2 x 21.9 kg/m2 on few screws pull one with over 20 N, whatever is elastic:
+    the mean alone is more."""
+    base = designs.basement()
+    screws = replace(designs.hangers("direct"), channel=None, mass=0.0, channel_spacing=0.3,
+                     withdrawal_capacity=20.0)  # fmt: skip
+    checked = gravity.loads(replace(base, hangers=screws), coupled=False)
+    assert checked.weight / len(checked.hangers) > 20
+    assert "withdrawal_exceeded" in [one.code for one in checked.findings]
+    none = replace(base, hangers=replace(screws, withdrawal_capacity=None))
+    codes = [one.code for one in gravity.loads(none, coupled=False).findings]
+    assert not [code for code in codes if code.startswith("withdrawal")]
+
+
+@pytest.mark.parametrize(("x", "width", "told"), [(2.0, 3.6, True), (0.0, 3.6, False),
+                                                  (2.0, 2.0, False)])  # fmt: skip
+def test_a_box_across_the_room_is_told_to_be_taken_as_stiff(x, width, told):
+    base = designs.basement()
+    room = replace(base.room, bulkheads=(Patch("box", x, 0.0, 0.4, width, drop=0.2),))
+    codes = [one.code for one in gravity.loads(replace(base, room=room), coupled=False).findings]
+    assert ("bulkhead_taken_as_stiff" in codes) is told
