@@ -77,7 +77,7 @@ def _hangers(design: Design | None) -> tuple[str, ...]:
         f"Hangers are {kind}; no mark of crushing, tearing or slipping",
         "Each is fixed into solid joist, screw tight, head seated, not overdriven",
         "Channel clicked or screwed in at every hanger; none rides on an edge",
-        "Channels level, spliced between hangers as drawn, no end touches a wall",
+        "Channels level, spliced as drawn and not at a hanger, no end touches a wall",
         "Every hanger moves a little when pushed by hand; one that does not is bridged",
     )
 

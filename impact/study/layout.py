@@ -128,7 +128,11 @@ def lay_out(
     placement = placement or place(design)
     if held is not None and len(held.hangers) != len(placement.points):
         raise ValueError(f"{len(held.hangers)} loads for {len(placement.points)} hangers")
-    pieces = channel_pieces(placement.segments, options.stock_length)
+    grips: list[list[float]] = [[] for _ in placement.segments]
+    for (_, y), run in zip(placement.points, placement.segment_of_point, strict=True):
+        if run >= 0:
+            grips[run].append(y)
+    pieces = channel_pieces(placement.segments, options.stock_length, held=grips)
     room = design.room
     boards = board_layers(
         room, blocked(room), *supports(design, placement),

@@ -14,6 +14,7 @@ from impact.design.placing import Segment
 LAP = 0.1524  # m: 6 in
 STAGGER = 0.6  # m: splices of neighbouring lines at least this far apart
 SHORTEST = 0.6  # m: no piece of a spliced run is shorter
+CLEAR = 0.05  # m: a hanger grips one channel, not two in a lap
 TRIES = 24  # shifts tried for one run
 
 
@@ -33,12 +34,15 @@ class Piece:
 
 
 def channel_pieces(
-    segments: Sequence[Segment], stock: float = 3.6576, lap: float = LAP
-) -> tuple[Piece, ...]:
+    segments: Sequence[Segment], stock: float = 3.6576, lap: float = LAP,
+    held: Sequence[Sequence[float]] = (),
+) -> tuple[Piece, ...]:  # fmt: skip
     """Pieces of every run of channel; a run longer than `stock` [m] is spliced with `lap` [m].
 
-    Splices of a line keep clear of those of the line before it by at least STAGGER where the stock
-    length allows. Raises ValueError when the stock length is not longer than lap + SHORTEST.
+    Splices of a line keep clear of those of the line before it by at least STAGGER, and laps of the
+    hangers of their run, `held` [m along y, run by run], by CLEAR, where the stock length allows.
+    Every piece has a hanger where any cut gives it one. Raises ValueError when the stock length is
+    not longer than lap + SHORTEST.
     """
     if stock <= lap + SHORTEST:
         raise ValueError(f"stock length {stock:g} m must be over {lap + SHORTEST:g} m")
@@ -47,7 +51,7 @@ def channel_pieces(
     for run, (x, y0, y1) in enumerate(segments):
         before = [line for line in splices if line < x]
         near = splices[max(before)] if before else []
-        cuts = _cut(y0, y1, stock, lap, near)
+        cuts = _cut(y0, y1, stock, lap, near, held[run] if held else None)
         pieces += [Piece(run, x, start, end) for start, end in cuts]
         splices.setdefault(x, []).extend(_splices(cuts))
     return tuple(pieces)
@@ -80,14 +84,15 @@ def stock_count(lengths: Iterable[float], stock: float) -> int:
 
 
 def _cut(
-    y0: float, y1: float, stock: float, lap: float, near: Sequence[float]
-) -> list[tuple[float, float]]:
-    """Cut one run with the fewest pieces whose splices keep off those in `near`."""
+    y0: float, y1: float, stock: float, lap: float, near: Sequence[float],
+    held: Sequence[float] | None,
+) -> list[tuple[float, float]]:  # fmt: skip
+    """Cut one run with the fewest pieces whose splices keep off those in `near` and off `held`."""
     length = y1 - y0
     if length <= stock:
         return [(y0, y1)]
     fewest = math.ceil((length - lap) / (stock - lap) - 1e-9)
-    best: tuple[float, list[tuple[float, float]]] | None = None
+    best: tuple[tuple[float, float, float], list[tuple[float, float]]] | None = None
     for count in (fewest, fewest + 1):
         slack = count * stock - (count - 1) * lap - length
         largest = min(slack, stock - SHORTEST)
@@ -95,11 +100,16 @@ def _cut(
         for i in range(TRIES + 1):
             shift = smallest + (largest - smallest) * i / TRIES
             cuts = _pieces(y0, y1, count, stock, lap, shift)
-            apart = min((abs(a - b) for a in _splices(cuts) for b in near), default=math.inf)
-            if apart >= STAGGER:
+            splices = _splices(cuts)
+            apart = min((abs(a - b) for a in splices for b in near), default=math.inf)
+            loose = sum(not any(a <= y <= b for y in held) for a, b in cuts) if held else 0
+            free = min((abs(a - y) for a in splices for y in held or ()), default=math.inf)
+            off = lap / 2 + CLEAR
+            key = (-float(loose), min(free, off), min(apart, STAGGER))
+            if key == (0.0, off, STAGGER):
                 return cuts
-            if best is None or apart > best[0]:
-                best = (apart, cuts)
+            if best is None or key > best[0]:
+                best = (key, cuts)
     assert best is not None
     return best[1]
 

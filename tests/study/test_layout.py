@@ -110,6 +110,19 @@ def test_splices_are_lapped_and_staggered():
         assert min(abs(a - b) for a in one for b in other) >= 0.6
 
 
+def test_no_splice_is_gripped_and_no_piece_hangs_on_laps_alone():
+    """4.6 m of 4 m stock with hangers at the joists of 0.6 m: laps of 6 in fit between two of them
+    with 50 mm to spare, and the short piece has a hanger. Without hangers a lap may be anywhere."""
+    held = [[0.7 + 0.6 * i for i in range(7)] for _ in range(6)]
+    segments = [(0.2 + 0.6 * i, 0.0, 4.6) for i in range(6)]
+    pieces = layout_pieces.channel_pieces(segments, 4.0, held=held)
+    for x, y in layout_pieces.splice_points(pieces):
+        run = [s[0] for s in segments].index(x)
+        assert min(abs(y - at) for at in held[run]) >= 3 * INCH + 0.05 - 1e-9
+    for piece in pieces:
+        assert any(piece.y0 <= y <= piece.y1 for y in held[piece.run])
+
+
 @given(st.lists(st.floats(0.5, 15), min_size=1, max_size=12), st.floats(2.4, 6))
 def test_pieces_cover_every_run(lengths, stock):
     """No gap, no piece beyond the stock length, whatever the lengths."""
