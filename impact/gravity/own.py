@@ -41,13 +41,15 @@ def own_joists(design: Design) -> OwnJoists | None:
     Simple beam under w = g (m'' b + m'), m'' what hangs per area, b the spacing, m' the joist's own
     mass: 5 w L^4/(384 EI) + w L²/(8 GA), w L²/8, w L/2 (any table of beams). Fixity at the ends is
     left out, on the safe side. The widest lane counts: one spacing, or from the wall at the side to
-    halfway between the first two. Bulkheads and fixtures are left out.
+    halfway between the first two, all of it where there is but one joist. Bulkheads and fixtures
+    are left out.
     """
     if design.independent is None:
         return None
     joists = design.independent.joists
     lines = own_joist_lines(design)
-    lane = max(joists.spacing, lines[0] + joists.spacing / 2)
+    inner = (lines[1] - lines[0]) / 2 if len(lines) > 1 else design.room.width - lines[0]
+    lane = max(2 * inner if len(lines) > 2 else 0.0, lines[0] + inner)
     load = GRAVITY * (design.hung_per_area * lane + joists.mass_per_length)
     span = joists.span
     sunk = 5 * load * span**4 / 384 / joists.bending_stiffness

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from texts import FEWEST
 
@@ -75,3 +77,13 @@ def test_they_are_drawn_counted_and_told(own):
 def test_joists_that_reach_the_floors_are_told(own, clear, code):
     codes = [one.code for one in gravity.loads(own(clear), coupled=False).findings]
     assert [one for one in codes if one.startswith("own_joists")] == ([code] if code else [])
+
+
+def test_a_single_joist_bears_all(own):
+    """A room of 0.9 m with joists at 0.5 m has one, in the middle: it bears both halves, 0.9 m."""
+    design = own()
+    narrow = replace(design, room=replace(design.room, width=0.9))
+    board = design.ceiling.layers[0].mass_per_area
+    found = gravity.loads(narrow, coupled=False).own
+    assert found.count == 1
+    assert found.line_load == pytest.approx(9.80665 * (board * 0.9 + 420 * 0.06 * 0.16), rel=1e-9)
