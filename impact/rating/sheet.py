@@ -67,11 +67,13 @@ class Sheet:
 
     def text(self) -> str:
         """The page for the screen, at most 80 columns wide."""
-        width = "octaves" if is_octaves(self.bands_hz) else "third octaves"
+        width = "octave" if is_octaves(self.bands_hz) else "third octave"
+        span = f"{len(self.bands_hz)} {width}s, {self.bands_hz[0]:g} to {self.bands_hz[-1]:g} Hz"
+        if len(self.bands_hz) == 1:
+            span = f"1 {width}, {self.bands_hz[0]:g} Hz"
         head = [
             f"Ratings of {self.name}" if self.name else "Ratings",
-            f"Levels: {len(self.bands_hz)} {width}, {self.bands_hz[0]:g} to "
-            f"{self.bands_hz[-1]:g} Hz; {KINDS[self.kind]}",
+            f"Levels: {span}; {KINDS[self.kind]}",
         ]
         parts = [_wrapped(head), self._rating_lines()]
         parts += [_wrapped([note]) for note in self._notes()]
@@ -94,7 +96,8 @@ class Sheet:
                 unit = "" if "ASTM" in row.clause else " dB"
                 clause = f"ASTM {self.edition}" if row.key == "IIC" else row.clause
                 lines.append(_line(self._symbol(row), f"{value}{unit}", clause))
-        return lines + self._further_lines()
+        lines += self._further_lines()
+        return lines if len(lines) > 1 else ["No rating can be made of these bands."]
 
     def _further_lines(self) -> list[str]:
         """Quantities that stand on the page only."""

@@ -112,3 +112,12 @@ def test_page_marks_what_is_from_memory():
     assert "from memory" in low
     england = page[page.index("England") :]
     assert "[from memory]" in england.split("\n  +")[0].split("\n  -")[0]
+
+
+def test_few_bands_are_said_as_they_are():
+    """One band has no span, and where nothing can be rated no table stands empty."""
+    assert "Levels: 1 third octave, 125 Hz;" in Sheet.of([125], [50.0]).text()
+    page = Sheet.of([63, 125, 250], [60.0, 50.0, 40.0]).text()
+    assert "Levels: 3 octaves, 63 to 250 Hz;" in page
+    assert "No rating can be made of these bands." in page
+    assert "Quantity" not in page
