@@ -212,7 +212,8 @@ def deflection_lines(found: Deflections, units: str, points: Hangers | None = No
     lines += wrapped(said_of(
         points, f"{len(off)} of {count} hangers {'lies' if len(off) == 1 else 'lie'} more than"
         f" {100 * SAME_DEFLECTION:.0f} % from what is expected; in the middle they move"
-        f" {found.median_ratio:.2f} times what is expected. Both are from the channels alone to all boards, before lamps and the like hang."
+        f" {found.median_ratio:.2f} times what is expected. Both are from the channels alone to all"
+        " boards, before lamps and the like hang."
     ))  # fmt: skip
     if off:
         lines += wrapped("Look at: " + ", ".join(
