@@ -10,10 +10,12 @@ import xarray
 
 from impact import __version__
 from impact.base import bands
+from impact.heard import strikes
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
 
+DECIBELS = {"units": "dB", "reference": "20 uPa"}
 LONG = {
     "level": "level in the room below",
     "level_bare": "level below the same floor without the new ceiling",
@@ -35,10 +37,12 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         "band": ("band", np.array(bands.NOMINAL), {"long_name": "nominal third octave",
                                                     "units": "Hz"}),
         "source": ("source", sources),
+        "quantity": ("source", [strikes.SOURCES[s].kind for s in sources],
+                     {"long_name": "what the levels of a source are"}),
     })  # fmt: skip
     for name, by_source in values.items():
         stacked = np.array([by_source[s] for s in sources])
-        out[name] = (("source", "band"), stacked, {"long_name": LONG[name], "units": "dB"})
+        out[name] = (("source", "band"), stacked, {"long_name": LONG[name], **DECIBELS})
     if prediction.spread is not None:
         for name, by_source, end in (
             ("level_low", prediction.spread.low, "5 %"), ("level_high", prediction.spread.high,
@@ -46,7 +50,7 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         ):  # fmt: skip
             stacked = np.array([by_source[s] for s in sources])
             long_name = f"level in the room below, {end} point"
-            out[name] = (("source", "band"), stacked, {"long_name": long_name, "units": "dB"})
+            out[name] = (("source", "band"), stacked, {"long_name": long_name, **DECIBELS})
     joined = prediction.joined
     if joined.flanking:
         out = out.assign_coords(wall=("wall", list(joined.flanking)))
@@ -60,7 +64,10 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
             {"long_name": f"radiated power per mean-square force, {name}", "units": "W N-2"},
         )  # fmt: skip
     about = np.arange(joined.crossover - 1, joined.crossover + 2)
-    out["crossover_band"] = ("about_crossover", np.array(bands.NOMINAL)[about], {"units": "Hz"})
+    out["crossover_band"] = (
+        "about_crossover", np.array(bands.NOMINAL)[about],
+        {"long_name": "bands over which modes and energy are joined", "units": "Hz"},
+    )  # fmt: skip
     for name, difference in joined.mismatch_db.items():
         out[f"crossover_mismatch_{name}"] = (
             "about_crossover", difference,
@@ -78,7 +85,7 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
     out["coupled_mode_frequency"] = (
         "mode",
         np.array([m.frequency for m in r.coupled]),
-        {"units": "Hz"},
+        {"long_name": "frequency of a coupled mode", "units": "Hz"},
     )
     out["coupled_mode_share"] = (
         ("mode", "leaf"), np.array([m.share for m in r.coupled]).reshape(-1, len(r.leaf_names) + 1),

@@ -109,7 +109,9 @@ def test_files_are_written_beside_the_answer(run, predicted, tmp_path):
     assert f"wrote {data}" in result.stderr
     with xarray.open_dataset(data, engine="scipy") as kept:
         level = kept["level"].sel(source="walker_barefoot", band=31.5)
-        assert level.units == "dB"
+        assert (level.units, level.reference) == ("dB", "20 uPa")  # ISO 1683
+        assert str(level.quantity.values) == "fast maximum, this room"
+        assert str(kept["quantity"].sel(source="tapping_machine").values) == "normalized level"
         wanted = predicted(EXAMPLE).levels["walker_barefoot"][NOMINAL.index(31.5)]
         assert float(level) == pytest.approx(wanted)
         assert kept.attrs["design_sha256"] == predicted(EXAMPLE).design.digest
