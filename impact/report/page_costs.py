@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from impact.advice import findings as advice
 from impact.base.units import show
 from impact.design.fixings import said_of
+from impact.gravity.findings import OF_HANGERS, to_mend
 from impact.report.page_blocks import Answer, Run, Runs, Value
 from impact.sound import hearing
 from impact.study import quantities
@@ -85,7 +86,11 @@ def _held(answer: Answer) -> str:
     text = HELD.get(verdict, f"hangers: {verdict}")
     fragile = answer.get("loads.lost_hanger.cannot_lose_one")
     joint = "but" if verdict == "within" else "and"
-    return f"{text}, {joint} if one is lost, others carry too much" if fragile else text
+    if fragile:
+        text += f", {joint} if one is lost, others carry too much"
+    codes = [finding["code"] for finding in answer.get("loads.findings") or []]
+    more = to_mend(codes, but=OF_HANGERS)
+    return f"{text}; to be mended first: {more}" if more else text
 
 
 def next_step(prediction: Prediction, answer: Answer, layout: Layout) -> Runs:

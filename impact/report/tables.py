@@ -13,6 +13,7 @@ from impact.advice.resonance import pair_frequency
 from impact.base import bands
 from impact.base.units import show
 from impact.design.fixings import called, said_of
+from impact.gravity.findings import OF_HANGERS, to_mend
 from impact.heard import strikes
 from impact.rating import astm, summary
 from impact.report.bandtable import (
@@ -369,4 +370,7 @@ def load_line(prediction: Prediction) -> str:
         line = "Loads on the hangers computed, but no rated load is known to hold them against"
     if not checked.judged:
         line = f"Loads not checked. {line}."
+    more = to_mend((finding.code for finding in checked.findings), but=OF_HANGERS)
+    if more:
+        line = f"{line.removesuffix('.')}; to be mended first: {more}."
     return said_of(prediction.design.hangers, line)

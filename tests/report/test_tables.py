@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import designs
 import numpy as np
 import predictions
 import pytest
@@ -159,6 +160,22 @@ def test_loads_held_against_nothing_are_not_called_checked(name, said):
     assert held.told[0] == "Loads not checked."
     absent = held.as_dict()["stiffness_per_area_n_m3"]["hangers"] is None
     assert absent is (name == "independent_joists")
+
+
+def test_hangers_within_their_loads_do_not_hide_what_must_be_mended():
+    """A fastener given for 10 N is torn out by any hanger that carries at least its rated 45 N; who
+    reads the summary alone must not think that all is well."""
+    base = designs.basement()
+    weak = replace(base, hangers=replace(base.hangers, withdrawal_capacity=10.0))
+    lines = [
+        tables.load_line(replace(predictions.by_hand(), design=design,
+                                 loads=gravity.loads(design, coupled=False)))
+        for design in (weak, base)
+    ]  # fmt: skip
+    assert "within; to be mended first: fasteners overloaded." in lines[0].replace(
+        "; it cannot lose a hanger", ""
+    )
+    assert "mended" not in lines[1]
 
 
 def test_defaults_remarks_cautions_and_unchecked_loads_are_listed(page):
