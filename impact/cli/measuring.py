@@ -24,8 +24,9 @@ OPTIONS = (
     ),
     click.option(
         "--metric",
-        type=click.Choice(("leq", "lfmax", "ln", "lnt")),
-        help="What the levels are: Leq, fast maximum, L'n or L'nT. [default: what the file states]",
+        type=click.Choice(("leq", "lfmax", "ln", "lnt", "lfmaxvt")),
+        help="What the levels are: Leq, L'n or L'nT of the tapping machine, fast maximum of all "
+        "else, or L'i,Fmax,V,T of the ball. [default: what the file states]",
     ),
     click.option(
         "--profile",

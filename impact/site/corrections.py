@@ -169,6 +169,8 @@ def as_predicted(
     level, volume = measured.level_db, f"V = {volume_m3:.1f} m3"
     if measured.source in PEOPLE:
         return measured.told("fast maximum in the room as it is; no normalization")
+    if measured.source == BALL and measured.metric == "lfmaxvt":
+        return measured.told("already normalized to 50 m3 and T = 0.5 s; not normalized again")
     if measured.source == BALL:
         level = onsite.ball_standardized(level, volume_m3, time)
         text = f"normalized to 50 m3 and T = 0.5 s (ISO 16283-2), {volume}, {said}"

@@ -32,8 +32,9 @@ class Measurement:
 
     bands_hz : (n,) nominal third octaves, or octaves, from 10 Hz to 5 kHz. level_db : (n,), NaN in
     gaps. uncertainty_db : (n,) standard uncertainty (k = 1). source : of `impact predict`. metric :
-    "leq", "lfmax", "ln" (L'n) or "lnt" (L'nT). limit : (n,) True where the background allows only
-    "not more than this". what_was_taken : how it was read and corrected.
+    "leq", "lfmax", "ln" (L'n), "lnt" (L'nT) or "lfmaxvt" (L'i,Fmax,V,T of the ball). limit : (n,)
+    True where the background allows only "not more than this". what_was_taken : how it was read and
+    corrected.
     """
 
     bands_hz: tuple[float, ...]
@@ -62,12 +63,18 @@ def read(
     """Read one spectrum from a meter's export.
 
     path : CSV, TSV, TXT or XLSX. source : of `meter_choose.SOURCES`, where the file names none.
-    metric : "leq", "lfmax", "ln", "lnt", where the file states none. profile : name, number or
+    metric : as of `Measurement`, where the file states none. profile : name, number or
     "all" (energy mean). decimal : "." or ",". unweight : take an A or C weighting off.
     Raises InputError with all faults by line, or a `meter.Question`.
     """
     file = meter.load(path, decimal)
     chosen = meter_choose.choose(file, source, metric, profile)
+    suited = meter_choose.metrics_of(chosen.source)
+    if chosen.metric not in suited:
+        known = meter_choose.METRICS
+        what = f"{chosen.source} goes with {' or '.join(str(known[name]) for name in suited)}, not "
+        remedy = f"{known[chosen.metric]}; say --metric {' or '.join(suited)}, or another --source"
+        raise meter.Question(path, "metric", what + remedy)
     return _measurement(file, chosen, unweight)
 
 

@@ -22,7 +22,7 @@ SOURCES = tuple(strikes.SOURCES)
 # maxima (of everything else).
 METRICS = {
     "leq": Metric("leq"), "lfmax": Metric("lmax", "F"), "ln": Metric("normalized"),
-    "lnt": Metric("standardized"),
+    "lnt": Metric("standardized"), "lfmaxvt": Metric("standardized", "F"),
 }  # fmt: skip
 STEADY = ("leq", "ln", "lnt")
 ALL = "all"
@@ -133,6 +133,13 @@ def _source(choice: _Choice, asked: str | None) -> str:
     return asked
 
 
+def metrics_of(source: str) -> tuple[str, ...]:
+    """Keys of METRICS that a level of `source` may have to be held against its prediction."""
+    if source == "tapping_machine":
+        return STEADY
+    return ("lfmax", "lfmaxvt") if source == "rubber_ball" else ("lfmax",)
+
+
 def _metric(choice: _Choice, source: str, asked: str | None) -> str:
     if asked is not None:
         want = METRICS[asked]
@@ -146,7 +153,7 @@ def _metric(choice: _Choice, source: str, asked: str | None) -> str:
             raise choice.ask("metric", f"none of these is {want}; export it from the meter:")
         choice.keep(fits, f"not {want}")
         return asked
-    names = STEADY if source == "tapping_machine" else ("lfmax",)
+    names = metrics_of(source)
     stated = {
         name: [s for s in choice.left if s.said.metric.kind == METRICS[name].kind
                and (METRICS[name].time in ("", s.said.metric.time))] for name in names

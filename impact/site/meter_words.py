@@ -24,7 +24,8 @@ GAPS = frozenset({"", "-", "--", "---", "----", "n/a", "na", "nan", "null", "non
 @dataclass(frozen=True)
 class Metric:
     """kind : "leq", "lmax", "lmin", "percentile", "exposure", "peak", "normalized", "standardized"
-    or "" when not stated. time : "F", "S", "I" or "". weighting : "Z", "A", "C" or ""."""
+    (with time "F" the rubber ball's, to volume and T) or "" when not stated. time : "F", "S", "I"
+    or "". weighting : "Z", "A", "C" or ""."""
 
     kind: str = ""
     time: str = ""
@@ -33,6 +34,8 @@ class Metric:
     def __str__(self) -> str:
         named = {"leq": "eq", "lmax": "max", "lmin": "min", "percentile": "percentile",
                  "exposure": "E", "peak": "peak"}  # fmt: skip
+        if self.kind == "standardized" and self.time:
+            return "L'i,Fmax,V,T"
         if self.kind in ("normalized", "standardized"):
             return "L'n" if self.kind == "normalized" else "L'nT"
         if not self.kind:
@@ -248,6 +251,9 @@ def _metric(text: str) -> tuple[Metric, list[str]]:
         said = said or _symbol(plain)
         if metric.kind and not metric.time and plain in ("F", "S"):
             said = Metric(time=plain)
+        if plain == "VT" and metric.kind == "lmax":  # LZFmax V,T of the rubber ball
+            metric = Metric("standardized", metric.time or "F", metric.weighting)
+            continue
         if said is None:
             names += [word] if plain not in ("", "L") else []
             continue
@@ -263,6 +269,8 @@ def _symbol(word: str) -> Metric | None:
         return Metric("normalized")
     if re.fullmatch(r"L'?nT", word):
         return Metric("standardized")
+    if re.fullmatch(r"L'?i?Z?F?maxVT", word):
+        return Metric("standardized", "F")
     found = _SYMBOL.fullmatch(word)
     if found is None or not word.startswith("L"):
         return None

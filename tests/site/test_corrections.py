@@ -79,6 +79,8 @@ def test_ball_at_its_reference_room_stays():
     # 3.235 dB, by which the longer decay lifts the maximum
     ball = flat([60] * 5, source="rubber_ball", metric="lfmax")
     np.testing.assert_allclose(corrections.as_predicted(ball, 50.0, 0.5).level_db, 60, atol=1e-9)
+    done = flat([60] * 5, source="rubber_ball", metric="lfmaxvt")
+    assert list(corrections.as_predicted(done, 50.0, 1.7275).level_db) == [60] * 5
     longer = corrections.as_predicted(ball, 50.0, 1.7275).level_db
     np.testing.assert_allclose(longer, 60 - 3.235, atol=2e-3)  # four digits of the hand values
 

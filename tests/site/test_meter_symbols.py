@@ -6,6 +6,8 @@ truth and which must not come back.
 
 from __future__ import annotations
 
+import re
+
 import meter_files as files
 import numpy as np
 import pytest
@@ -244,3 +246,33 @@ def test_a_band_of_the_other_mark_is_not_passed_over(tmp_path):
 def test_apostrophes_part_thousands_and_nothing_else(cell, value):
     """As written in Switzerland; a slip of the pen inside a level is no number (found by fuzz)."""
     assert meter_words.number(cell, ",") == value
+
+
+@pytest.mark.parametrize(
+    ("head", "metric"),
+    [
+        ("Rubber ball L'i,Fmax,V,T [dB]", "lfmaxvt"),  # symbols of ISO 16283-2
+        ("Rubber ball LZFmax V,T", "lfmaxvt"),
+        ("Rubber ball LZFmax", "lfmax"),
+    ],
+)
+def test_ball_levels_that_are_normalized_already(tmp_path, head, metric):
+    path = tmp_path / "ball.csv"
+    path.write_text(f"Hz;{head}\n50;70\n63;71\n80;69\n")
+    assert measured.read(str(path)).metric == metric
+
+
+@pytest.mark.parametrize(
+    ("source", "metric", "words"),
+    [
+        ("tapping_machine", "lfmax", "Leq or L'n or L'nT, not LFmax"),
+        ("rubber_ball", "leq", "LFmax or L'i,Fmax,V,T, not Leq"),
+        ("walker_barefoot", "lfmaxvt", "LFmax, not L'i,Fmax,V,T"),
+    ],
+)
+def test_a_metric_that_the_source_is_not_predicted_in_is_refused(tmp_path, source, metric, words):
+    """It was taken as normalized already, or normalized as what it is not, without a word."""
+    path = tmp_path / "m.csv"
+    path.write_text("Hz;L [dB]\n50;70\n63;71\n80;69\n")
+    with pytest.raises(meter.Question, match=re.escape(words)):
+        measured.read(str(path), source, metric)
