@@ -14,7 +14,7 @@ from impact.base.bands import label
 from impact.errors import Fault, InputError
 from impact.rating import onsite
 from impact.rating.spectrum import MissingBands
-from impact.site import meter
+from impact.site import meter, meter_choose
 from impact.site.measured import Measurement
 from impact.source import people
 
@@ -26,6 +26,7 @@ RULES = {
 TAKEN = "taken: "  # begins the sentence on what a spectrum was made of
 LOWEST_CORRECTED = 50.0  # Hz, where the user wants no correction for reverberation below
 BALL, PEOPLE = "rubber_ball", tuple(people.SOURCES)
+NORMALIZED = ("ln", "lnt", "lfmaxvt")  # metrics of levels that are no longer those of the room
 
 
 def shared(one: Measurement, other: Measurement, what: str, path: str) -> NDArray:
@@ -47,8 +48,12 @@ def without_background(
 ) -> Measurement:
     """Level of the source alone; `limit` where the background is too close.
 
-    rule : of RULES. Bands without a background stay as they are, and are named.
+    rule : of RULES. Bands without a background stay as they are, and are named. A normalized level
+    stays as it is beside a background that is not.
     """
+    if measured.metric in NORMALIZED and background.metric != measured.metric:
+        what = "the level is normalized already and the background is not: no correction"
+        return measured.told(f"background: {what}")
     noise = shared(measured, background, "background", path)
     known = ~np.isnan(noise) & ~np.isnan(measured.level_db)
     level, limit = measured.level_db.copy(), measured.limit.copy()
@@ -88,6 +93,10 @@ def with_corners(
     if measured.octaves:
         what = "the procedure is one of third octaves; export thirds"
         raise InputError(path, [Fault("bands", what)])
+    if corners.metric != measured.metric:
+        one, other = (meter_choose.METRICS[each.metric] for each in (measured, corners))
+        what = f"the level is {one}, the corners are {other}; export both alike"
+        raise InputError(path, [Fault("metric", what)])
     high = dict(zip(measured.bands_hz, shared(measured, corners, "corner level", path),
                     strict=True))  # fmt: skip
     corner = [float(high.get(band, np.nan)) for band in onsite.LOW_BANDS]

@@ -87,7 +87,8 @@ def read_beside(
 
     own : whether `path` is a file of its own, all of it meant when no label says so; else it is the
     level's own file, and None comes back when nothing there is labelled as `role`. Of several
-    metrics that of `level` is taken, else Leq, else the one there is.
+    metrics that of `level` is taken, else Leq, else the one there is; one not stated is Leq of a
+    background and that of `level` of corners.
     """
     file = meter.load(path, decimal)
     labelled = any(s.said.role == role for s in file.series)
@@ -98,7 +99,8 @@ def read_beside(
              if s.said.role == part}  # fmt: skip
     wanted = [name for name in (level.metric, "leq", "lfmax")
               if meter_choose.METRICS[name].kind in kinds]  # fmt: skip
-    metric = wanted[0] if wanted else "leq"
+    unsaid = level.metric if role == "corner" else "leq"
+    metric = wanted[0] if wanted else unsaid
     chosen = meter_choose.choose(file, level.source, metric, meter_choose.ALL, role=part,
                                  highest=role == "corner")  # fmt: skip
     return _measurement(file, chosen, unweight)

@@ -60,6 +60,19 @@ def test_corners_with_gaps_are_refused(corner):
         corrections.with_corners(flat([60] * 5), corner, 20.0)
 
 
+def test_what_is_not_alike_is_not_put_together():
+    """A background in the room says nothing of a level that is normalized, and ISO 16283-2 puts
+    corners and average of one quantity together."""
+    done = flat([50] * 5, metric="lnt")
+    found = corrections.without_background(done, flat([45] * 5))
+    assert list(found.level_db) == [50] * 5
+    assert "no correction" in found.what_was_taken[-1]
+    both = corrections.without_background(done, flat([45] * 5, metric="lnt"))
+    assert list(both.level_db) == [48.7] * 5  # 5 dB: 1.3 dB off, a limit
+    with pytest.raises(InputError, match="the level is L'nT, the corners are Leq"):
+        corrections.with_corners(done, flat([66] * 5), 20.0)
+
+
 def test_normalized_to_what_is_predicted():
     # by definition, V = 50 m3 and T = 0.5 s: A = 0.16 x 50 / 0.5 = 16 m2, 10 lg 1.6 = 2.041 dB
     found = corrections.as_predicted(flat([60] * 5), 50.0, 0.5)
