@@ -1,69 +1,68 @@
 """Which fault explains a measured spectrum best: hypotheses weighed by their likelihood.
 
-r = measured minus predicted level per band. Under hypothesis h, r = s + error, with s the change of
-level of one of its members (sizes and places of the fault) and the error Gaussian of covariance C
-(`site.diagnose_errors`). Its evidence is the likelihood averaged over its members,
+r = measured minus predicted level per band. With inputs x of the floor as it is, of which the
+prediction knows the ranges only, and the size and place c of a fault,
 
-    p(r | h) = mean over members of N(r; s, C) ,
+    r = d(x) + s(x, c) + error ,
 
-and posterior odds are evidence times prior (D. J. C. MacKay, Information Theory, Inference, and
-Learning Algorithms, 2003, ch. 28): a hypothesis that could explain anything is not favoured for it.
-Half of the prior lies on "as designed", the other half is shared evenly by the faults. Members that
-move fewer than BANDS bands by two standard uncertainties are left out: nothing measured could tell
-them from "as designed", which then stands for them too and is said to. A fault none of whose
-members does, as drawn, may in a building whose inputs differ: it is ranked by those that move as
-many bands by one uncertainty.
+d being what inputs make of the level without a fault, s what the fault adds on that floor. Each
+enters once: d as Gaussian, for it is the prediction's 90 % band that the covariance C is stated
+from (`site.diagnose_errors`); s by floors x_f whose inputs are drawn (`site.diagnose_cases`). That
+both come from the same inputs is left out. The evidence of a hypothesis is the mean over floors of
+the mean likelihood about its cases,
+
+    p(r | h) = mean over floors f of mean over cases c on f of N(r; s(x_f, c), C + (SHAPE s)²) ,
+
+SHAPE being what the models are wrong about a change, beside the level, band by band. Posterior odds
+are evidence times prior (D. J. C. MacKay, Information Theory, Inference, and Learning Algorithms,
+2003, ch. 28): a hypothesis that could explain anything is not favoured for it. The prior is fair
+(`site.diagnose_prior`). Cases that move fewer than BANDS bands by two standard uncertainties are
+left out: nothing measured could tell them from "as designed", which then stands for them too and is
+said to. A fault none of whose cases does on any floor may in a building that differs more: it is
+ranked by those that move as many bands by one uncertainty.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
+from scipy.special import logsumexp
 
 from impact.base import bands
-from impact.site import faults
-from impact.site.bench import Bench
+from impact.site import diagnose_prior, faults
+from impact.site.diagnose_cases import Ensemble
 from impact.site.diagnose_errors import PredictionError
 from impact.site.faults import Member
 from impact.site.measured import deviations
-from impact.site.shifts import level_changes
 
 AS_DESIGNED = "as designed"
 BANDS, SIGMAS = 3, 2.0  # a fault shows if it moves so many bands by so many uncertainties
 NEARLY = 1.0  # uncertainties by which one moves them that may show in a building unlike the drawing
 DECIDED = 20.0  # odds from which one hypothesis is preferred: "strong" on common scales
 ALIKE = 10.0  # hypotheses less than this ratio apart are not told apart
-REPEATS = 8  # random places of each size
-PRIOR_DESIGNED = 0.5
-SHAPE = 0.1  # a change of level is known to this share of it, band by band; judgement
-
-
-@dataclass(frozen=True, eq=False)
-class Ensemble:
-    """What each fault would do to a design's levels.
-
-    members : fault -> cases. shifts : fault -> (cases, 28) [dB].
-    """
-
-    hangers: int
-    members: Mapping[str, list[Member]]
-    shifts: Mapping[str, np.ndarray]
+SHAPE = 0.1  # the models know a change of level to this share of it, band by band; judgement
+SPECTRA = 400  # simulated for each explanation, from which the prior is found
+SPECTRA_SEED = 17
+AT_ONCE = 64  # cases about which many spectra are weighed together
 
 
 @dataclass(frozen=True, eq=False)
 class Hypothesis:
     """One explanation, weighed.
 
-    probability : posterior, 0..1. log_evidence : natural logarithm [1/dB^n]. best : the member that
-    fits best, None as designed. shift : (n,) its change of level [dB]. size_range : 5 to 95 % of
-    the sizes by weight. seen : share of its members that this measurement could show at all.
+    probability : posterior, 0..1. prior : what it was beforehand. log_evidence : natural logarithm
+    [1/dB^n]. best : the case that fits best, None as designed. shift : (n,) its change of level
+    [dB]. size_range : 5 to 95 % of the sizes by weight. seen : share of its cases that this
+    measurement could show at all.
     """
 
     key: str
     name: str
     probability: float
+    prior: float
     log_evidence: float
     best: Member | None
     shift: np.ndarray
@@ -94,23 +93,6 @@ class Diagnosis:
     partly_faint: tuple[str, ...]
 
 
-def ensemble(
-    at: Bench, seed: int = 0, repeats: int = REPEATS, keys: Sequence[str] = tuple(faults.FAULTS)
-) -> Ensemble:
-    """Cases of every fault of `keys` and what they do to the levels."""
-    rng = np.random.default_rng(seed)
-    made = {key: faults.members(at, key, rng, repeats) for key in keys}
-    made = {key: cases for key, cases in made.items() if cases}
-    return Ensemble(at.hangers, made, levels_moved(at, made))
-
-
-def levels_moved(at: Bench, made: Mapping[str, Sequence[Member]]) -> dict[str, np.ndarray]:
-    """Changes of level (cases, 28) [dB] of the cases of each fault, all solved together."""
-    moved = level_changes(at, [one.change for cases in made.values() for one in cases])
-    cuts = np.cumsum([len(cases) for cases in made.values()])[:-1]
-    return dict(zip(made, np.split(moved, cuts), strict=True))
-
-
 def shows(shift: np.ndarray, uncertainty: np.ndarray, sigmas: float = SIGMAS) -> np.ndarray:
     """Whether changes of level (..., n) [dB] move BANDS bands by `sigmas` uncertainties (n,)."""
     return np.asarray(np.sum(np.abs(shift) >= sigmas * uncertainty, axis=-1) >= BANDS)
@@ -120,83 +102,202 @@ def weigh(
     known: Ensemble, bands_hz: Sequence[float], residual_db: np.ndarray,
     deviation_db: np.ndarray | None = None, error: PredictionError | None = None,
 ) -> Diagnosis:  # fmt: skip
-    """Weigh every explanation of a residual.
-
-    bands_hz : n nominal third octaves, 10 Hz to 5 kHz. residual_db : (n,) measured minus predicted
-    levels [dB]. deviation_db : (n,) standard uncertainty of the measurement [dB]; default ISO
-    12999-1. error : of the model. Raises ValueError for fewer than BANDS bands, unknown bands or
-    numbers that are not finite.
-    """
-    residual = np.asarray(residual_db, float)
-    if len(bands_hz) < BANDS or residual.shape != (len(bands_hz),):
-        raise ValueError(f"{len(bands_hz)} bands, {residual.shape} levels: {BANDS} or more needed")
-    spread = deviations(bands_hz) if deviation_db is None else np.asarray(deviation_db)
-    if not (np.all(np.isfinite(residual)) and np.all(np.isfinite(spread))):
-        raise ValueError("levels and deviations must be finite numbers")
-    places = [bands.index(float(band)) for band in bands_hz]
-    covariance = (error or PredictionError()).covariance(bands_hz) + np.diag(spread**2)
-    total = np.sqrt(np.diag(covariance))
-    fit = _Fit(covariance, residual)
-    seen = {key: shows(shift[:, places], total) for key, shift in known.shifts.items()}
-    visible = [key for key, which in seen.items() if which.any()]
-    hidden = [key for key, which in seen.items() if not which.all()]
-    chosen = {key: seen[key] for key in visible}
-    for key in known.shifts:
-        almost = shows(known.shifts[key][:, places], total, NEARLY)
-        if key not in chosen and almost.any():
-            chosen[key] = almost
-    share = {key: float(np.mean(which)) for key, which in seen.items()}
-    found = [_designed(fit, len(places))]
-    found += [_fault(fit, key, known, places, which, share[key]) for key, which in chosen.items()]
-    weak = [_fault(fit, key, known, places, ~seen[key], share[key]) for key in hidden]
-    ranked = _with_posterior(found, len(chosen))
-    verdict, alike = _verdict(ranked, weak)
-    return Diagnosis(
-        tuple(float(b) for b in bands_hz), residual, total, ranked, verdict, alike,
-        faint=tuple(key for key in known.shifts if key not in chosen),
-        nearly=tuple(key for key in chosen if key not in visible),
-        partly_faint=tuple(key for key in visible if not seen[key].all()),
-    )  # fmt: skip
+    """Weigh every explanation of a residual (n,), measured minus predicted levels [dB]; the rest,
+    and what is raised, as for `Scales`."""
+    return Scales(known, bands_hz, deviation_db, error).weigh(residual_db)
 
 
-class _Fit:
-    """Gaussian likelihood of a residual about given changes of level, which are themselves only
-    known to a share SHAPE of their size in each band."""
+class Scales:
+    """Everything that measurements in the same bands are weighed with."""
 
-    def __init__(self, covariance: np.ndarray, residual: np.ndarray) -> None:
-        self.covariance, self.residual = covariance, residual
+    def __init__(
+        self, known: Ensemble, bands_hz: Sequence[float], deviation_db: np.ndarray | None = None,
+        error: PredictionError | None = None,
+    ) -> None:  # fmt: skip
+        """bands_hz : n nominal third octaves, 10 Hz to 5 kHz. deviation_db : (n,) standard
+        uncertainty of the measurement [dB]; default ISO 12999-1. error : of the model.
 
-    def log_likelihood(self, shifts: np.ndarray) -> np.ndarray:
-        """(m,) for changes of level (m, n) [dB]."""
-        size = len(self.residual)
-        whole = self.covariance + (SHAPE * shifts)[:, :, None] ** 2 * np.eye(size)
-        lower = np.linalg.cholesky(whole)
-        white = np.linalg.solve(lower, (self.residual - shifts)[:, :, None])[:, :, 0]
-        spread = np.sum(np.log(np.diagonal(lower, axis1=1, axis2=2)), axis=1)
-        return np.asarray(-0.5 * np.sum(white**2, axis=1) - spread - size / 2 * np.log(2 * np.pi))
+        Raises ValueError for fewer than BANDS bands, unknown bands or numbers that are not finite.
+        """
+        self.bands_hz = tuple(float(band) for band in bands_hz)
+        if len(self.bands_hz) < BANDS:
+            raise ValueError(f"{len(self.bands_hz)} bands: {BANDS} or more needed")
+        spread = deviations(bands_hz) if deviation_db is None else np.asarray(deviation_db)
+        if not np.all(np.isfinite(spread)):
+            raise ValueError("deviations must be finite numbers")
+        places = [bands.index(band) for band in self.bands_hz]
+        covariance = (error or PredictionError()).covariance(bands_hz) + np.diag(spread**2)
+        self.uncertainty = np.sqrt(np.diag(covariance))
+        self.none = _Cases.one(covariance)
+        self.shown: dict[str, _Cases] = {}
+        self.weak: list[_Cases] = []
+        self.share: dict[str, float] = {}
+        self.nearly: list[str] = []
+        for key, whole in known.shifts.items():
+            shifts = whole[:, places]
+            floor = known.floors.get(key, np.zeros(len(shifts), int))
+            cases = _Cases(covariance, shifts, known.members[key], floor)
+            seen = shows(shifts, self.uncertainty)
+            self.share[key] = float(np.mean(seen))
+            if not seen.all():
+                self.weak.append(cases.some(~seen))
+            almost = shows(shifts, self.uncertainty, NEARLY)
+            if seen.any():
+                self.shown[key] = cases.some(seen)
+            elif almost.any():
+                self.shown[key] = cases.some(almost)
+                self.nearly.append(key)
+
+    @cached_property
+    def prior(self) -> np.ndarray:
+        """Logarithm of the weights of "as designed", then of all of `shown`."""
+        rng = np.random.default_rng(SPECTRA_SEED)
+        every = [self.none, *self.shown.values()]
+        draws = [(0, *self.none.simulated(rng, SPECTRA))]
+        draws += [
+            (column, *one.simulated(rng, SPECTRA))
+            for column, (key, one) in enumerate(self.shown.items(), start=1)
+            if key not in self.nearly
+        ]
+        spectra = np.concatenate([levels for _, levels, _ in draws])
+        truth = np.repeat([column for column, *_ in draws], SPECTRA)
+        evidence = np.stack([one.log_evidence(spectra) for one in every], axis=1)
+        for number, (column, levels, floors) in enumerate(draws):
+            rows = slice(number * SPECTRA, (number + 1) * SPECTRA)
+            evidence[rows, column] = every[column].log_evidence(levels, floors)
+        return diagnose_prior.fair(evidence, truth)
+
+    def weigh(self, residual_db: np.ndarray) -> Diagnosis:
+        """Every explanation of a residual (n,), measured minus predicted levels [dB]."""
+        residual = np.asarray(residual_db, float)
+        if residual.shape != (len(self.bands_hz),):
+            raise ValueError(f"{len(self.bands_hz)} bands, {residual.shape} levels")
+        return self.weigh_all(residual[None])[0]
+
+    def weigh_all(self, residuals_db: np.ndarray) -> list[Diagnosis]:
+        """The same of several at once (S, n) [dB]."""
+        if not np.all(np.isfinite(residuals_db)):
+            raise ValueError("levels must be finite numbers")
+        none = self.none.log_evidence(residuals_db)
+        likely = {key: one.log_likelihood(residuals_db) for key, one in self.shown.items()}
+        size = len(residuals_db)
+        hidden = [one.log_evidence(residuals_db) for one in self.weak] or [np.full(size, -np.inf)]
+        total = logsumexp(hidden, axis=0)
+        return [
+            self._found(residuals_db[n], float(none[n]), {key: rows[n] for key, rows in
+                        likely.items()}, float(total[n]))
+            for n in range(size)
+        ]  # fmt: skip
+
+    def _found(
+        self, residual: np.ndarray, none: float, likely: dict[str, np.ndarray], hidden: float
+    ) -> Diagnosis:
+        """One residual (n,) [dB]. Logarithms: none, the likelihood as designed; likely, about each
+        case of the faults; hidden, the evidence of all that does not show."""
+        found = [_designed(none, len(residual))]
+        found += [
+            _fault(key, cases, likely[key], self.share[key]) for key, cases in self.shown.items()
+        ]
+        score = self.prior + [one.log_evidence for one in found]
+        chance = np.exp(score - logsumexp(score))
+        ranked = tuple(sorted(
+            (replace(one, probability=float(p), prior=float(q))
+             for one, p, q in zip(found, chance, np.exp(self.prior), strict=True)),
+            key=lambda one: -one.probability,
+        ))  # fmt: skip
+        verdict, alike = _verdict(ranked, hidden)
+        return Diagnosis(
+            self.bands_hz, residual, self.uncertainty, ranked, verdict, alike,
+            faint=tuple(key for key in self.share if key not in self.shown),
+            nearly=tuple(self.nearly),
+            partly_faint=tuple(
+                key for key in self.shown if key not in self.nearly and self.share[key] < 1
+            ),
+        )  # fmt: skip
 
 
-def _designed(fit: _Fit, count: int) -> Hypothesis:
-    evidence = float(fit.log_likelihood(np.zeros((1, count)))[0])
+class _Cases:
+    """Gaussian likelihood of spectra about cases of one fault, whose changes of level the models
+    know to a share SHAPE of their size in each band."""
+
+    def __init__(
+        self, covariance: np.ndarray, shifts: np.ndarray, members: Sequence[Member],
+        floors: np.ndarray,
+    ) -> None:  # fmt: skip
+        """shifts : (m, n) [dB]. members : what they are of. floors : (m,) on which they are."""
+        self.covariance, self.shifts = covariance, shifts
+        self.members, self.floors = members, floors
+
+    @classmethod
+    def one(cls, covariance: np.ndarray) -> _Cases:
+        """No change at all."""
+        return cls(covariance, np.zeros((1, len(covariance))), (), np.zeros(1, int))
+
+    def some(self, which: np.ndarray) -> _Cases:
+        """Those chosen by `which` (m,), bool."""
+        chosen = [case for case, use in zip(self.members, which, strict=True) if use]
+        return _Cases(self.covariance, self.shifts[which], chosen, self.floors[which])
+
+    @cached_property
+    def log_weight(self) -> np.ndarray:
+        """(m,): floors count alike, and the cases on each of them."""
+        numbers, place, counts = np.unique(self.floors, return_inverse=True, return_counts=True)
+        return -np.log(counts[place] * len(numbers))
+
+    @cached_property
+    def _lower(self) -> np.ndarray:
+        more = (SHAPE * self.shifts)[:, :, None] ** 2 * np.eye(len(self.covariance))
+        return np.linalg.cholesky(self.covariance + more)
+
+    @cached_property
+    def _inverse(self) -> np.ndarray:
+        return np.linalg.inv(self._lower)
+
+    def log_likelihood(self, spectra: np.ndarray) -> np.ndarray:
+        """(S, m) about each case of spectra (S, n) [dB]."""
+        size = len(self.covariance)
+        spread = np.sum(np.log(np.diagonal(self._lower, axis1=1, axis2=2)), axis=1)
+        square = np.empty((len(spectra), len(self.shifts)))
+        for start in range(0, len(self.shifts), AT_ONCE):
+            part = slice(start, start + AT_ONCE)
+            inverse = self._inverse[part]
+            white = spectra @ inverse.reshape(-1, size).T - np.ravel(
+                inverse @ self.shifts[part, :, None]
+            )
+            square[:, part] = np.sum(white.reshape(len(spectra), -1, size) ** 2, axis=2)
+        return np.asarray(-0.5 * square - spread - size / 2 * np.log(2 * np.pi))
+
+    def log_evidence(self, spectra: np.ndarray, but: np.ndarray | None = None) -> np.ndarray:
+        """(S,) of spectra (S, n) [dB]: mean likelihood over floors. but : (S,) numbers of floors
+        that are left out, where there are others."""
+        likely = self.log_likelihood(spectra) + self.log_weight
+        if but is not None and np.ptp(self.floors):
+            likely[self.floors == but[:, None]] = -np.inf
+        return np.asarray(logsumexp(likely, axis=1))
+
+    def simulated(self, rng: np.random.Generator, count: int) -> tuple[np.ndarray, np.ndarray]:
+        """`count` spectra (count, n) [dB] as these cases lead to, and the floor of each."""
+        which = rng.choice(len(self.shifts), count, p=np.exp(self.log_weight))
+        noise = self._lower[which] @ rng.standard_normal((count, len(self.covariance), 1))
+        return self.shifts[which] + noise[:, :, 0], self.floors[which]
+
+
+def _designed(evidence: float, count: int) -> Hypothesis:
     return Hypothesis(
-        AS_DESIGNED, "as designed, or a fault too faint to show", 0.0, evidence, None,
+        AS_DESIGNED, "as designed, or a fault too faint to show", 0.0, 0.0, evidence, None,
         np.zeros(count), None, 1.0,
     )  # fmt: skip
 
 
-def _fault(
-    fit: _Fit, key: str, known: Ensemble, places: list[int], which: np.ndarray, share: float
-) -> Hypothesis:
-    """A fault weighed by `which` of its members; share : of all of them that show."""
-    shifts = known.shifts[key][which][:, places]
-    cases = [case for case, chosen in zip(known.members[key], which, strict=True) if chosen]
-    likely = fit.log_likelihood(shifts)
+def _fault(key: str, cases: _Cases, likely: np.ndarray, share: float) -> Hypothesis:
+    """A fault weighed by some of its cases, with the log likelihood (m,) about each; share : of all
+    of them that show."""
     best = int(np.argmax(likely))
-    weights = np.exp(likely - likely[best])
-    evidence = float(likely[best] + np.log(np.mean(weights)))
-    sizes = np.array([case.size for case in cases])
+    weights = np.exp(likely - likely[best] + cases.log_weight)
+    evidence = float(likely[best] + np.log(np.sum(weights)))
+    sizes = np.array([case.size for case in cases.members])
     return Hypothesis(
-        key, faults.FAULTS[key].name, 0.0, evidence, cases[best], shifts[best],
+        key, faults.FAULTS[key].name, 0.0, 0.0, evidence, cases.members[best], cases.shifts[best],
         _range(sizes, weights), share,
     )  # fmt: skip
 
@@ -209,36 +310,22 @@ def _range(sizes: np.ndarray, weights: np.ndarray) -> tuple[float, float]:
     return float(sizes[order][low]), float(sizes[order][min(high, len(sizes) - 1)])
 
 
-def _with_posterior(found: list[Hypothesis], faulty: int) -> tuple[Hypothesis, ...]:
-    prior = np.array([
-        PRIOR_DESIGNED if one.key == AS_DESIGNED else (1 - PRIOR_DESIGNED) / max(1, faulty)
-        for one in found
-    ])  # fmt: skip
-    score = np.log(prior) + np.array([one.log_evidence for one in found])
-    weight = np.exp(score - score.max())
-    weight /= weight.sum()
-    ranked = [replace(one, probability=float(p)) for one, p in zip(found, weight, strict=True)]
-    return tuple(sorted(ranked, key=lambda one: -one.probability))
-
-
-def _verdict(
-    ranked: Sequence[Hypothesis], weak: Sequence[Hypothesis]
-) -> tuple[str, tuple[str, ...]]:
+def _verdict(ranked: Sequence[Hypothesis], hidden: float) -> tuple[str, tuple[str, ...]]:
     """What the numbers allow to say, and what they do not tell from the first.
 
-    weak : the same faults with only those cases that do not show. A fault is named when all that
-    show together are DECIDED times as likely as none, and likelier than all that do not show.
+    hidden : log evidence of the same faults with only those cases that do not show. A fault is
+    named when all that show together are DECIDED times as likely as none, giving both the same
+    weight beforehand, and likelier than all that do not show.
     """
     first = ranked[0]
     alike = tuple(
         one.key for one in ranked[1:]
         if one.probability > first.probability / ALIKE and one.key != AS_DESIGNED
     )  # fmt: skip
-    faulty = [one for one in ranked if one.key != AS_DESIGNED]
+    faulty = [one.log_evidence for one in ranked if one.key != AS_DESIGNED]
     if first.key == AS_DESIGNED:
         return "cannot tell", alike
-    none = next(one for one in ranked if one.key == AS_DESIGNED).probability
-    decided = 1 - none >= DECIDED * none
-    showing = np.logaddexp.reduce([one.log_evidence for one in faulty])
-    hidden = np.logaddexp.reduce([one.log_evidence for one in weak]) if weak else -np.inf
-    return (first.key if decided and showing > hidden else "cannot tell"), alike
+    none = next(one.log_evidence for one in ranked if one.key == AS_DESIGNED)
+    decided = logsumexp(faulty) - np.log(len(faulty)) >= none + np.log(DECIDED)
+    showing = logsumexp(faulty) > hidden
+    return (first.key if decided and showing else "cannot tell"), alike

@@ -13,8 +13,9 @@ from impact.base.bands import label, named
 from impact.chain import Prediction
 from impact.design.fixings import said_of
 from impact.errors import Fault, InputError
-from impact.site import diagnose, faults
-from impact.site.diagnose import AS_DESIGNED, Diagnosis, Ensemble, Hypothesis
+from impact.site import diagnose, diagnose_cases, faults
+from impact.site.diagnose import AS_DESIGNED, Diagnosis, Hypothesis
+from impact.site.diagnose_cases import FLOORS, Ensemble
 from impact.site.diagnose_errors import PredictionError
 from impact.site.measured import Measurement
 from impact.spread.inputs import END
@@ -76,6 +77,7 @@ def _hypothesis(one: Hypothesis, search: Search) -> dict[str, Any]:
         "key": one.key,
         "name": search.name(one),
         "probability": round(one.probability, 4),
+        "prior": round(one.prior, 4),
         "log_evidence": round(one.log_evidence, 3),
         "best_case": one.best.words if one.best else None,
         "size_range": list(one.size_range) if one.size_range else None,
@@ -113,17 +115,18 @@ def signature(shift: np.ndarray, bands_hz: Sequence[float]) -> str:
 
 def search(
     prediction: Prediction, measured: Measurement, seed: int = 0, known: Ensemble | None = None,
-    path: str = "measured",
+    path: str = "measured", floors: int = FLOORS,
 ) -> Search:  # fmt: skip
     """Look for the fault behind `measured` (as `corrections.as_predicted` gives it).
 
     known : the ensemble of the prediction's design, where it is at hand. path : named in faults.
+    seed, floors : as of `diagnose_cases.ensemble`.
     Raises InputError for octaves and for fewer usable third octaves than a signature needs.
     """
     use = check(measured, path)
     used = [band for band, good in zip(measured.bands_hz, use, strict=True) if good]
     residual = (measured.level_db - expected(prediction, measured))[use]
-    cases = known or diagnose.ensemble(faults.bench(prediction.design), seed)
+    cases = known or diagnose_cases.ensemble(prediction.design, seed, floors, used)
     found = diagnose.weigh(
         cases, used, residual, measured.uncertainty_db[use],
         PredictionError(deviation(prediction, measured.source)),

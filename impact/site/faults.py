@@ -113,24 +113,31 @@ def worded(key: str, hangers: Hangers | None) -> Fault:
     return replace(one, name=name, test=test, remedy=remedy)
 
 
-def bench(design: Design, places: int = 4) -> Bench:
+def bench(design: Design, places: int = 4, start: tuple[float, float] = (0.0, 0.0)) -> Bench:
     """The design with all that its faults may add.
 
-    places : places tried for something fixed through, besides the fixtures of the design.
+    places : places tried for something fixed through, besides the fixtures of the design; start :
+    as of `fixture_places`.
     """
-    return prepare(design, fixture_places(design, places), cavity_states(design))
+    return prepare(design, fixture_places(design, places, start), cavity_states(design))
 
 
-def fixture_places(design: Design, count: int) -> list[tuple[float, float]]:
+def fixture_places(
+    design: Design, count: int, start: tuple[float, float] = (0.0, 0.0)
+) -> list[tuple[float, float]]:
     """Centres of the design's fixtures, then `count` places spread over the plan [m].
 
-    The same evenly filling sequence as `lowband.standing` uses, kept off the edges.
+    The same evenly filling sequence as `lowband.standing` uses, kept off the edges. start : shares
+    of length and width by which it begins elsewhere.
     """
     room = design.room
     known = [(f.x + f.length / 2, f.y + f.width / 2) for f in room.fixtures]
     plastic = 1.324717957244746
     for n in range(1, count + 1):
-        u, v = (0.15 + 0.7 * math.fmod(0.5 + n / plastic**power, 1) for power in (1, 2))
+        u, v = (
+            0.15 + 0.7 * math.fmod(0.5 + start[power - 1] + n / plastic**power, 1)
+            for power in (1, 2)
+        )
         known.append((u * room.length, v * room.width))
     return known
 

@@ -41,10 +41,10 @@ State = tuple[np.ndarray, np.ndarray]  # places among the opened motions, -1/dC 
 
 @dataclass(frozen=True, eq=False)
 class Band:
-    """A stack in one band: its shares, what strikes each, and the names (m,) of the motions that
-    are opened in all of them, hangers first."""
+    """A stack in one band: its shares, each with what strikes it and the places (m,) of the motions
+    that are opened, and their names (m,), hangers first."""
 
-    shares: tuple[tuple[Reduced, np.ndarray], ...]
+    shares: tuple[tuple[Reduced, np.ndarray, np.ndarray], ...]
     names: np.ndarray
 
 
@@ -57,8 +57,10 @@ def band(stack: Stack, area: Area, centre: float) -> Band:
         shares = [half for one in shares for half in _halves(one, axis, apart, reduced)]
     whole = halves.of(stack)
     parts = [reduced if one is whole else one.cut(reduced) for one in shares]
-    names = reduced.names[[_opens(name) for name in reduced.names]]
-    return Band(tuple((part, striking.over_area(part, *area)) for part in parts), names)
+    ready = tuple(
+        (part, striking.over_area(part, *area), np.flatnonzero(part.of(apart))) for part in parts
+    )
+    return Band(ready, parts[0].names[ready[0][2]])
 
 
 def _opens(name: str) -> bool:
@@ -83,18 +85,19 @@ class Line:
     """One frequency of a band: all shares with what their leaves do, whatever the links."""
 
     def __init__(self, of: Band, omega: float) -> None:
-        self.omega, self.opening = omega, frozenset(of.names)
+        self.omega = omega
         self.hung = int(np.sum(of.names == HANGERS))
-        self.shares = [(part, stacks.line(part, omega, struck)) for part, struck in of.shares]
+        self.shares = [
+            (part, stacks.line(part, omega, struck), opens) for part, struck, opens in of.shares
+        ]
 
     def opened(self, compliances: Compliances, use: np.ndarray) -> Opened:
         """With these compliances of all links, `use` the places of the opened ones that change."""
         gone = np.r_[: self.hung, use[use >= self.hung]]
         own = np.zeros(0, complex)
         found = []
-        for part, at in self.shares:
+        for part, at, opens in self.shares:
             every = compliances(part, self.omega)
-            opens = np.flatnonzero(part.of(self.opening))
             found.append(_solved(part, at, every, opens, gone))
             own = every[opens[gone]]
         total = _Taken(*(sum(values[1:], values[0]) for values in zip(*found, strict=True)))

@@ -24,14 +24,21 @@ LEAST = 1e-3  # share of the drawn power that rounding of the mixture may not go
 NODES = np.geomspace(1e3, 1e8, 11)  # N/m: hanger stiffness solved; between them interpolated
 
 
-def level_changes(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
-    """Levels below minus those as drawn (len(changes), 28) [dB], the same for every source."""
-    shown = levels.decibel(total_power(bench, [Change(), *changes]))
+def level_changes(
+    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None
+) -> np.ndarray:
+    """Levels below minus those as drawn (len(changes), 28) [dB], the same for every source.
+
+    wanted : places in `bands.NOMINAL`; NaN in the bands solved by modes that are not among them.
+    """
+    shown = levels.decibel(total_power(bench, [Change(), *changes], wanted))
     return np.asarray(shown[1:] - shown[0])
 
 
-def total_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
-    """Power into the room per mean-square force (len(changes), 28) [W/N2].
+def total_power(
+    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None
+) -> np.ndarray:
+    """Power into the room per mean-square force (len(changes), 28) [W/N2]; `wanted` as above.
 
     What walls radiate is part of it where the design describes walls, or a state's `flanking_db`
     says so.
@@ -40,7 +47,7 @@ def total_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
     keys = [replace(change, flanking_db=None) for change in changes]
     unique = list(dict.fromkeys(keys))
     place = {key: n for n, key in enumerate(unique)}
-    total = joined_power(bench, unique)[[place[key] for key in keys]]
+    total = joined_power(bench, unique, wanted)[[place[key] for key in keys]]
     walls = wall_power(bench.design)
     for n, change in enumerate(changes):
         if change.flanking_db is not None:
@@ -50,9 +57,14 @@ def total_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
     return total
 
 
-def joined_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:
+def joined_power(
+    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None
+) -> np.ndarray:
     """Power through the ceiling per mean-square force (len(changes), 28) [W/N2]."""
-    return blend(modal_power(bench, changes), energy_power(bench, changes), MIDDLE)[0]
+    low = np.full((len(changes), TOP + 1), np.nan)
+    chosen = [place for place in (range(TOP + 1) if wanted is None else wanted) if place <= TOP]
+    low[:, chosen] = modal_power(bench, changes, chosen)
+    return blend(low, energy_power(bench, changes), MIDDLE)[0]
 
 
 def energy_power(bench: Bench, changes: Sequence[Change]) -> np.ndarray:

@@ -1,27 +1,30 @@
 """Trials of the search for faults: a fault is made, noise and model error are added, it is sought.
 
-The truth is made on a design whose inputs differ from the drawn ones within their spreads, with
-other random places and other fixture places than the search knows, so that no case of the search
-equals the truth. Noise: ISO 12999-1 (`site.measured.deviations`), independent in
-every band. Model error: drawn from the stated covariance. All draws are seeded.
+The truth is made on a design whose inputs differ from the drawn ones, with other random places and
+other fixture places than the search knows, so that no case of the search equals the truth; nor do
+both share a seed. Noise: ISO 12999-1 (`site.measured.deviations`), independent in every band. Model
+error: drawn from the stated covariance. All draws are seeded.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from impact.base import bands
 from impact.design.parts import Design
-from impact.site import diagnose, faults
+from impact.site import diagnose, diagnose_cases, faults
 from impact.site.bench import prepare
 from impact.site.diagnose_errors import PredictionError
 from impact.site.measured import deviations
+from impact.spread.inputs import FAR, changed, inputs
 
 MEASURED = bands.NOMINAL[bands.index(50.0) : bands.index(3150.0) + 1]
 OTHER_PLACES = 4  # fixture places of the truth, beyond those of the search
+SEARCH_SEED = 7  # of the places of faults in the search
+OF_THE_SEARCH = (SEARCH_SEED, diagnose_cases.FLOOR_SEED, diagnose.SPECTRA_SEED)
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +58,8 @@ class Count:
 
 
 def otherwise(design: Design, rng: np.random.Generator) -> Design:
-    """The design with inputs moved within their usual spreads; factors log-uniform."""
+    """The design with some inputs moved by factors, log-uniform: about half as far as the
+    catalogue's ranges, and the depth of the cavity, of which it has none."""
 
     def about(ratio: float) -> float:
         return float(np.exp(rng.uniform(-1, 1) * np.log(ratio)))
@@ -78,47 +82,67 @@ def otherwise(design: Design, rng: np.random.Generator) -> Design:
     return replace(design, floor=floor, cavity=cavity, hangers=hangers, ceiling=ceiling)
 
 
-def truth(design: Design, seed: int, repeats: int, keys: Sequence[str] | None = None) -> Truth:
-    """Faults as they happen: other places, other inputs."""
+def by_catalogue(design: Design, rng: np.random.Generator) -> Design:
+    """The design with all its inputs drawn from the ranges it states or the catalogue gives; the
+    draws are independent, those of the search (`site.diagnose_cases`) are stratified."""
+    items = inputs(design)
+    return changed(design, items, np.clip(rng.standard_normal(len(items)), -FAR, FAR))
+
+
+SPREADS: dict[str, Callable[[Design, np.random.Generator], Design]] = {
+    "trials": otherwise, "catalogue": by_catalogue,
+}  # fmt: skip
+
+
+def truth(
+    design: Design, seed: int, repeats: int, keys: Sequence[str] | None = None,
+    spread: str = "trials",
+) -> Truth:  # fmt: skip
+    """Faults as they happen: other places, other inputs, drawn as SPREADS says."""
+    if seed in OF_THE_SEARCH:
+        raise ValueError(f"seed {seed} is the search's own")
     rng = np.random.default_rng(seed)
-    real = otherwise(design, rng)
+    real = SPREADS[spread](design, rng)
     known = len(faults.fixture_places(design, 4))
     places = faults.fixture_places(design, 4 + OTHER_PLACES)[known:]
     at = prepare(real, places, faults.cavity_states(real))
     made = {key: faults.members(at, key, rng, repeats) for key in keys or faults.FAULTS}
-    return Truth(diagnose.levels_moved(at, made))
+    wanted = [bands.index(band) for band in MEASURED]
+    return Truth(diagnose_cases.levels_moved(at, made, wanted))
 
 
 def run(
-    known: diagnose.Ensemble, real: Truth, trials: int, seed: int,
-    measured: Sequence[float] = MEASURED, error: PredictionError | None = None,
+    scales: diagnose.Scales, real: Truth, trials: int, seed: int,
+    error: PredictionError | None = None,
 ) -> dict[str, Count]:  # fmt: skip
-    """Trials of every fault on one design, and of none under "as designed"."""
+    """Trials of every fault on one design, and of none under "as designed".
+
+    scales : of the search, for MEASURED bands. error : of the model, as it is drawn.
+    """
     rng = np.random.default_rng(seed)
-    model = error or PredictionError()
-    places = [bands.index(band) for band in measured]
-    spread = deviations(measured)
-    covariance = model.covariance(measured)
+    places = [bands.index(band) for band in MEASURED]
+    spread = deviations(MEASURED)
+    covariance = (error or PredictionError()).covariance(MEASURED)
     total = np.sqrt(np.diag(covariance) + spread**2)
     lower = np.linalg.cholesky(covariance)
 
-    def measure(shift: np.ndarray) -> diagnose.Diagnosis:
-        wrong = lower @ rng.standard_normal(len(places)) + spread * rng.standard_normal(len(places))
-        return diagnose.weigh(known, measured, shift + wrong, error=model)
+    def wrong() -> np.ndarray:
+        return lower @ rng.standard_normal(len(places)) + spread * rng.standard_normal(len(places))
 
-    out = {}
+    residuals, told = [], []
     for key, shifts in real.shifts.items():
         here = shifts[:, places]
         seen = diagnose.shows(here, total) if len(here) else np.zeros(0, bool)
-        count = Count()
         for which, shown in ((np.flatnonzero(seen), True), (np.flatnonzero(~seen), False)):
             for number in rng.choice(which, trials) if len(which) else ():
-                count += _count(measure(here[number]), key, shown)
-        out[key] = count
-    none = Count()
+                residuals.append(here[number] + wrong())
+                told.append((key, shown))
     for _ in range(trials):
-        none += _count(measure(np.zeros(len(places))), diagnose.AS_DESIGNED, True)
-    out[diagnose.AS_DESIGNED] = none
+        residuals.append(wrong())
+        told.append((diagnose.AS_DESIGNED, True))
+    out = {key: Count() for key in (*real.shifts, diagnose.AS_DESIGNED)}
+    for found, (key, shown) in zip(scales.weigh_all(np.array(residuals)), told, strict=True):
+        out[key] += _count(found, key, shown)
     return out
 
 
