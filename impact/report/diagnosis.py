@@ -27,8 +27,12 @@ HOW = (
     f"A fault shows if it moves {BANDS} bands by {SIGMAS:g} standard uncertainties of prediction "
     "and measurement together. As designed stands for all that do not show as well. One that "
     "nearly shows is ranked too: a building with other inputs than drawn may show it.",
-    "Probabilities rest on a stated covariance of errors and on giving as designed the same weight "
-    "beforehand as all faults together; they rank what to look at and prove nothing.",
+    "What a fault does depends on inputs nobody knows to the digit: each is tried on the drawing "
+    "and on floors whose inputs are drawn from their ranges (--floors). Measured inputs, with the "
+    "ranges they leave, sharpen the search.",
+    "Probabilities rest on a stated covariance of errors, and on weights beforehand by which no "
+    "kind of fault is overlooked more often than another, as far as can be, and as designed comes "
+    "first under 95 % of sound ceilings; they rank what to look at and prove nothing.",
     "Sound by the walls is a fault here only beyond what the design says of them: describe the "
     "walls for a fair search. Test before you open or undo anything.",
 )

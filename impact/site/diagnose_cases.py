@@ -46,6 +46,11 @@ class Ensemble:
     shifts: Mapping[str, np.ndarray]
     floors: Mapping[str, np.ndarray] = field(default_factory=dict)
 
+    @property
+    def count(self) -> int:
+        """Number of floors."""
+        return 1 + max((int(numbers.max()) for numbers in self.floors.values()), default=0)
+
 
 def drawn(design: Design, count: int, seed: int = FLOOR_SEED) -> list[Design]:
     """The design, and `count` - 1 like it whose inputs are drawn from their ranges; the design

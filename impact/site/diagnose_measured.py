@@ -25,12 +25,14 @@ SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
 
 @dataclass(frozen=True, eq=False)
 class Search:
-    """A diagnosis with what it rests on. left_out : sentences on bands that were not used."""
+    """A diagnosis with what it rests on. left_out : sentences on bands that were not used. floors :
+    number of floors on which faults were tried."""
 
     prediction: Prediction
     measured: Measurement
     found: Diagnosis
     left_out: tuple[str, ...]
+    floors: int = 1
 
     @property
     def tests(self) -> list[tuple[str, str]]:
@@ -55,6 +57,7 @@ class Search:
             "design": self.prediction.design.name,
             "design_sha256": self.prediction.design.digest,
             "source": self.measured.source,
+            "floors": self.floors,
             "verdict": found.verdict,
             "first": found.ranked[0].key,
             "bands_hz": list(found.bands_hz),
@@ -131,7 +134,7 @@ def search(
         cases, used, residual, measured.uncertainty_db[use],
         PredictionError(deviation(prediction, measured.source)),
     )  # fmt: skip
-    return Search(prediction, measured, found, _left_out(measured, use))
+    return Search(prediction, measured, found, _left_out(measured, use), cases.count)
 
 
 def check(measured: Measurement, path: str = "measured") -> np.ndarray:

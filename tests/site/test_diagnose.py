@@ -18,15 +18,17 @@ from scipy.stats import multivariate_normal
 
 from impact import chain
 from impact.base import bands
+from impact.cli.diagnose import diagnose as command
 from impact.cli.main import main
 from impact.design import reader
 from impact.design.parts import Flank
 from impact.errors import InputError
 from impact.report import diagnosis as pages
 from impact.report import style
-from impact.site import diagnose, faults, shifts
+from impact.site import diagnose, diagnose_cases, faults, shifts
 from impact.site import diagnose_measured as measured_search
 from impact.site.bench import Change
+from impact.site.diagnose_cases import Ensemble
 from impact.site.diagnose_errors import PredictionError
 from impact.site.faults import Member
 from impact.site.measured import Measurement, deviations
@@ -36,7 +38,7 @@ BANDS = bands.NOMINAL[7:20]  # 50 to 800 Hz
 ERROR = PredictionError(np.full(28, 4.0))  # whatever the models' own error comes to be
 
 
-def by_hand() -> diagnose.Ensemble:
+def by_hand() -> Ensemble:
     """Two faults with signatures put down by hand: a slope up and a hump."""
     place = np.arange(28)
     slope, hump = np.clip(place - 7.0, 0, 15), 16 * np.exp(-(((place - 12) / 2.0) ** 2))
@@ -49,7 +51,7 @@ def by_hand() -> diagnose.Ensemble:
         key: [Member(n + 1, f"case {n + 1}", Change(air=key)) for n in range(len(rows))]
         for key, rows in made.items()
     }
-    return diagnose.Ensemble(30, cases, {key: np.array(rows) for key, rows in made.items()})
+    return Ensemble(30, cases, {key: np.array(rows) for key, rows in made.items()})
 
 
 @pytest.fixture(autouse=True)
@@ -69,8 +71,10 @@ def measured(level: np.ndarray, band_list=BANDS, **changes) -> Measurement:
 def energy_ensemble():
     """Faults of a small room, all bands by the energy balance; and how they really happen."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shifts, "joined_power", shifts.energy_power)
-        known = diagnose.ensemble(faults.bench(basement()), seed=1, repeats=4)
+        patch.setattr(
+            shifts, "joined_power", lambda at, states, wanted: shifts.energy_power(at, states)
+        )
+        known = diagnose_cases.ensemble(basement(), seed=1)
         real = trials.truth(basement(), seed=2, repeats=3)
     return known, real
 
@@ -109,10 +113,44 @@ def test_evidence_is_the_mean_likelihood():
     }
     for one in found.ranked:
         assert np.exp(one.log_evidence) == pytest.approx(expected[one.key], rel=1e-9)
-    prior = {"bridged": 0.25, "fill missing": 0.25, diagnose.AS_DESIGNED: 0.5}
+    prior = {one.key: one.prior for one in found.ranked}
+    assert sum(prior.values()) == pytest.approx(1)
     whole = sum(prior[key] * value for key, value in expected.items())
     for one in found.ranked:
         assert one.probability == pytest.approx(prior[one.key] * expected[one.key] / whole)
+
+
+def test_floors_count_alike_whatever_their_cases():
+    # by scipy's density: two cases on one floor, one on the other
+    known, places = by_hand(), [bands.index(band) for band in BANDS]
+    shift = known.shifts["bridged"][0]
+    rows = np.array([shift, 1.2 * shift, 1.5 * shift])
+    known = Ensemble(
+        30, {"bridged": [Member(1, "a case", Change())] * 3}, {"bridged": rows},
+        {"bridged": np.array([0, 0, 1])},
+    )  # fmt: skip
+    residual = shift[places] + 1.0
+    found = diagnose.weigh(known, BANDS, residual, error=ERROR)
+    base = ERROR.covariance(BANDS) + np.diag(deviations(BANDS) ** 2)
+    one, two, three = (
+        multivariate_normal.pdf(
+            residual, row[places], base + np.diag((diagnose.SHAPE * row[places]) ** 2)
+        )
+        for row in rows
+    )
+    evidence = next(each.log_evidence for each in found.ranked if each.key == "bridged")
+    assert np.exp(evidence) == pytest.approx(((one + two) / 2 + three) / 2, rel=1e-9)
+
+
+def test_several_spectra_are_weighed_as_each_alone():
+    scales = diagnose.Scales(by_hand(), BANDS, error=ERROR)
+    spectra = np.random.default_rng(1).normal(0, 5, (3, len(BANDS)))
+    for spectrum, found in zip(spectra, scales.weigh_all(spectra), strict=True):
+        alone = diagnose.weigh(by_hand(), BANDS, spectrum, error=ERROR)
+        assert [one.key for one in found.ranked] == [one.key for one in alone.ranked]
+        assert [one.probability for one in found.ranked] == pytest.approx(
+            [one.probability for one in alone.ranked], rel=1e-9
+        )
 
 
 def test_what_shows_and_what_is_too_faint():
@@ -135,7 +173,7 @@ def test_a_fault_that_nearly_shows_is_ranked_by_its_nearest_cases():
     shift[10:13] = 7.0
     case = [Member(1, "all", Change(air="level")), Member(2, "half", Change(air="level"))]
     found = diagnose.weigh(
-        diagnose.Ensemble(30, {**known.members, "level": case},
+        Ensemble(30, {**known.members, "level": case},
                           {**known.shifts, "level": np.array([shift, shift / 2])}),
         BANDS, shift[7:20], error=ERROR,
     )  # fmt: skip
@@ -168,7 +206,7 @@ def test_base_level_alone_points_to_nothing():
     ("chosen", "residual", "what"),
     [
         (BANDS[:2], np.zeros(2), "2 bands"),
-        (BANDS, np.zeros(3), "13 bands"),
+        (BANDS, np.zeros(3), "13 bands, .3,. levels"),
         (BANDS, np.full(13, np.nan), "finite"),
         ((50.0, 51.0, 63.0), np.zeros(3), "51 Hz"),
     ],
@@ -184,7 +222,8 @@ def test_small_trials(energy_ensemble):
     known, real = energy_ensemble
     some = ("touching", "fill missing", "flanking", "bridged", "missing", "level")
     chosen = trials.Truth({key: real.shifts[key] for key in some})
-    found = trials.run(known, chosen, 30, seed=3, error=ERROR)
+    scales = diagnose.Scales(known, trials.MEASURED, error=ERROR)
+    found = trials.run(scales, chosen, 30, seed=3, error=ERROR)
     none = found[diagnose.AS_DESIGNED]
     assert none.first >= 0.9 * none.trials
     for key in ("touching", "fill missing", "flanking", "bridged"):
@@ -275,7 +314,7 @@ def test_command(tmp_path, monkeypatch):
     path.write_text("band_hz,level_db\n" + "\n".join(rows) + "\n", encoding="utf-8")
     monkeypatch.setattr(reader, "read", lambda name: basement())
     monkeypatch.setattr(chain, "predict", lambda design: predictions.by_hand())
-    monkeypatch.setattr(diagnose, "ensemble", lambda at, seed: known)
+    monkeypatch.setattr(diagnose_cases, "ensemble", lambda *given: known)
     asked = ["diagnose", "x.toml", str(path), "--source", "tapping_machine", "--metric", "ln"]
     result = CliRunner().invoke(main, [*asked, "--format", "json"])
     assert result.exit_code == 0, result.output
@@ -283,6 +322,9 @@ def test_command(tmp_path, monkeypatch):
     assert given["verdict"] == "fill missing"
     assert given["ranked"][0]["key"] == "fill missing"
     assert given["bands_hz"] == [float(band) for band in BANDS]
+    assert given["floors"] == 1
+    floors = next(each for each in command.params if each.name == "floors")
+    assert floors.default == diagnose_cases.FLOORS
     missing = CliRunner().invoke(main, ["diagnose", "x.toml", str(tmp_path / "none.csv")])
     assert missing.exit_code == 2
     assert "Traceback" not in missing.stderr

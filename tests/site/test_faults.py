@@ -129,7 +129,9 @@ def test_touching_all_round_is_the_design_that_says_so(at):
 
 def test_walls_add_their_own_power(at, monkeypatch):
     # powers add; the ceiling's own is put in by hand
-    monkeypatch.setattr(shifts, "joined_power", lambda bench, keys: np.ones((len(keys), 28)))
+    monkeypatch.setattr(
+        shifts, "joined_power", lambda bench, keys, wanted: np.ones((len(keys), 28))
+    )
     power = shifts.total_power(at, [Change(), Change(flanking_db=0.0), Change(flanking_db=-10.0)])
     more = power[1] - power[0]
     assert power[0] == pytest.approx(1.0)
