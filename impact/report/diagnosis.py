@@ -15,6 +15,7 @@ from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
 from impact.site.diagnose import AS_DESIGNED, BANDS, SIGMAS, Hypothesis
 from impact.site.diagnose_measured import Search, signature
+from impact.site.diagnose_prior import SOUND
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,7 +33,8 @@ HOW = (
     "ranges they leave, sharpen the search.",
     "Probabilities rest on a stated covariance of errors, and on weights beforehand by which no "
     "kind of fault is overlooked more often than another, as far as can be, and as designed comes "
-    "first under 95 % of sound ceilings; they rank what to look at and prove nothing.",
+    f"first under {100 * SOUND:.0f} % of sound ceilings; they rank what to look at and prove "
+    "nothing.",
     "Sound by the walls is a fault here only beyond what the design says of them: describe the "
     "walls for a fair search. Test before you open or undo anything.",
 )

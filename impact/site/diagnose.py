@@ -44,7 +44,7 @@ NEARLY = 1.0  # uncertainties by which one moves them that may show in a buildin
 DECIDED = 20.0  # odds from which one hypothesis is preferred: "strong" on common scales
 ALIKE = 10.0  # hypotheses less than this ratio apart are not told apart
 SHAPE = 0.1  # the models know a change of level to this share of it, band by band; judgement
-SPECTRA = 400  # simulated for each explanation, from which the prior is found
+SPECTRA = 800  # simulated for each explanation, from which the prior is found
 SPECTRA_SEED = 17
 AT_ONCE = 64  # cases about which many spectra are weighed together
 
