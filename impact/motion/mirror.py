@@ -203,13 +203,15 @@ def split(
     groups: list[tuple[Share, ...]] = [(halves.of(reduced.stack),)]
     left = []  # sides where links without an image stand in the way
     for axis in halves.centred(reduced.stack, area):
-        halved = [_halves(share, axis, (), reduced, worth) for (share,) in groups]
+        halved = [in_halves(share, axis, (), reduced, worth) for (share,) in groups]
         if all(len(each) == 1 for each in halved):
             left.append(axis)
         groups = [(half,) for each in halved for half in each]
     for axis in left if lacking else ():
         groups = [
-            tuple(half for share in group for half in _halves(share, axis, lacking, reduced, worth))
+            tuple(
+                half for share in group for half in in_halves(share, axis, lacking, reduced, worth)
+            )
             for group in groups
         ]
     return tuple(tuple(_part(share, reduced) for share in group) for group in groups)
@@ -221,8 +223,8 @@ def _part(share: Share, reduced: Reduced) -> Part:
     return Part(cut, cut.keep)
 
 
-def _halves(
-    share: Share, axis: int, lacking: Sequence[str], reduced: Reduced, worth: int
+def in_halves(
+    share: Share, axis: int, lacking: Sequence[str], reduced: Reduced, worth: int = WORTH
 ) -> tuple[Share, ...]:
     """Even and odd half about the middle of side `axis`; the share itself where it has none, is
     small in this band, or has a leaf with motions of one kind only."""

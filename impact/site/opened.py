@@ -25,16 +25,14 @@ import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
 from impact.base import bands
-from impact.motion import halves, striking
+from impact.motion import halves, mirror, striking
 from impact.motion import stack as stacks
-from impact.motion.halves import Share
 from impact.motion.products import squared
 from impact.motion.stack import Reduced, Stack
 from impact.motion.striking import Area
 
 HANGERS = "hangers"
 ADDED = ("touching ", "fixture ")  # how the names of links begin that should not be there
-WORTH = 100  # motions and modes of a share below which halves cost more than they save
 AT_ONCE = 3e5  # entries of the systems that are solved at once
 State = tuple[np.ndarray, np.ndarray]  # places among the opened motions, -1/dC or 0 of each
 
@@ -52,10 +50,10 @@ def band(stack: Stack, area: Area, centre: float) -> Band:
     """The third octave about `centre` [Hz], struck in the rectangle `area` of `striking`."""
     reduced = stacks.reduce(stack, *bands.edges(centre))
     apart = [joint.name for joint in stack.joints if _opens(joint.name)]
-    shares: list[Share] = [halves.of(stack)]
-    for axis in halves.centred(stack, area):
-        shares = [half for one in shares for half in _halves(one, axis, apart, reduced)]
     whole = halves.of(stack)
+    shares = [whole]
+    for axis in halves.centred(stack, area):
+        shares = [half for one in shares for half in mirror.in_halves(one, axis, apart, reduced)]
     parts = [reduced if one is whole else one.cut(reduced) for one in shares]
     ready = tuple(
         (part, striking.over_area(part, *area), np.flatnonzero(part.of(apart))) for part in parts
@@ -65,17 +63,6 @@ def band(stack: Stack, area: Area, centre: float) -> Band:
 
 def _opens(name: str) -> bool:
     return name == HANGERS or name.startswith(ADDED)
-
-
-def _halves(share: Share, axis: int, apart: Sequence[str], reduced: Reduced) -> Sequence[Share]:
-    """Even and odd half of a share; itself where it has none, is small in this band, or has a leaf
-    with motions of one kind only."""
-    if sum(map(len, share.motions(reduced))) + sum(share.counts(reduced)) < WORTH:
-        return (share,)
-    found = share.halves(axis, apart)
-    if not found or any(0 in half.counts(reduced) for half in found):
-        return (share,)
-    return found
 
 
 Compliances = Callable[[Reduced, float], np.ndarray]  # of a share's links (L,) at omega [rad/s]
