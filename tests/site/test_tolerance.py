@@ -27,7 +27,9 @@ from impact.site import tolerance as costs
 
 @pytest.fixture
 def quick(monkeypatch):
-    monkeypatch.setattr(shifts, "joined_power", shifts.energy_power)
+    monkeypatch.setattr(
+        shifts, "joined_power", lambda at, states, wanted: shifts.energy_power(at, states)
+    )
 
 
 @pytest.fixture
