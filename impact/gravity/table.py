@@ -12,7 +12,7 @@ from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import said_of
 from impact.gravity import findings
 from impact.gravity.findings import finished
-from impact.gravity.parts import deflection, place_of_most
+from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN, deflection, place_of_most
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
@@ -155,7 +155,7 @@ def _carried(loads: Loads) -> list[str]:
         return deflection(value, units)
 
     lines = [
-        f"{len(loads.hangers)} hangers: {loads.verdict}; load {force(low.load)} to"
+        f"{len(loads.hangers)} hangers: {_verdicts(loads)}; load {force(low.load)} to"
         f" {force(high.load)}, by tributary area at most"
         f" {force(max(h.tributary for h in loads.hangers))}"
         + (" without fixtures and bulkheads" if room.fixtures or room.bulkheads else ""),
@@ -187,6 +187,14 @@ def _carried(loads: Loads) -> list[str]:
                < len(loads.lines) else "")
         )  # fmt: skip
     return lines
+
+
+def _verdicts(loads: Loads) -> str:
+    """The verdict on all, or how many have which."""
+    words = [hanger.verdict for hanger in loads.hangers]
+    each = [f"{words.count(word)} {word}" for word in (ABOVE, BELOW, UNRATED, WITHIN)
+            if word in words]  # fmt: skip
+    return ", ".join(each) if len(each) > 1 else loads.verdict
 
 
 def _bent(loads: Loads) -> list[str]:

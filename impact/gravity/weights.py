@@ -24,9 +24,9 @@ class Weights:
     """Modal forces on the ceiling leaf (n,) [N kg^-1/2] and total weights [N], part by part.
 
     boards : the flat boards as hung, with a fill that lies on them; layer : one more layer like the
-    last one hung (not in total). other : channels, hangers, bulkheads, openings and fixtures; of
-    these bare : channels and hangers, which hang before the boards, late : fixtures, which come
-    after them.
+    last one hung, on bulkheads too (not in total). other : channels, hangers, bulkheads, openings
+    and fixtures; of these bare : channels and hangers, which hang before the boards, late :
+    fixtures, which come after them.
     """
 
     boards: np.ndarray
@@ -71,10 +71,11 @@ def weigh(design: Design, placement: Placement, leaf: Leaf) -> Weights:
     spare = GRAVITY * design.ceiling.layers[-1].mass_per_area
     parts = [_grid(design, placement, leaf), _boxes(design, leaf), _fixtures(design, leaf)]
     sums = [np.sum([force for force, _ in part], axis=0) if part else 0 * unit for part in parts]
-    modal = np.stack([each.ravel() for each in (unit, *sums)]) @ leaf.flat()  # once for all
+    faced = unit + sum(_boarded(design, leaf, patch)[0] for patch in design.room.bulkheads)
+    modal = np.stack([each.ravel() for each in (unit, *sums, faced)]) @ leaf.flat()  # once for all
     total = sum(weight for part in parts for _, weight in part)
-    return Weights(modal[0] * boards, area * boards, modal[1:].sum(axis=0), total,
-                   modal[0] * spare, modal[1], modal[3])  # fmt: skip
+    return Weights(modal[0] * boards, area * boards, modal[1:4].sum(axis=0), total,
+                   modal[4] * spare, modal[1], modal[3])  # fmt: skip
 
 
 Found = list[tuple[np.ndarray, float]]  # force on products of side functions (Mx, My), weight [N]
@@ -109,18 +110,28 @@ def _fixtures(design: Design, leaf: Leaf) -> Found:
 def _boxes(design: Design, leaf: Leaf) -> Found:
     """Openings by their edges; bulkheads where their parts are, so that one at a wall pulls its
     edge down."""
-    found = []
+    board, found = GRAVITY * _board_mass(design), []
     for patch in design.room.openings:
         weight = GRAVITY * patch.mass
         if weight > 0:
             found.append((weight * _round_edges(design, leaf, patch), weight))
     for patch in design.room.bulkheads:
-        cell, faces = clipped(design, patch), _face_mass(design, patch)
-        soffit = GRAVITY * (hung_mass(design, patch) - faces)
-        found.append((over(leaf, cell) * soffit / _size(cell), soffit))
-        if faces > 0:
-            found.append((GRAVITY * faces * _round_edges(design, leaf, patch), GRAVITY * faces))
+        cell = clipped(design, patch)
+        inside_it = GRAVITY * (patch.mass + _lying_mass(design) * _size(cell))
+        force, area = _boarded(design, leaf, patch)
+        found.append((board * force + inside_it * over(leaf, cell) / _size(cell),
+                      board * area + inside_it))  # fmt: skip
     return found
+
+
+def _boarded(design: Design, leaf: Leaf, patch: Patch) -> tuple[np.ndarray, float]:
+    """A bulkhead's soffit and free faces under a unit weight per area (Mx, My), and their area."""
+    cell = clipped(design, patch)
+    faces = _faces(design, patch)
+    force = over(leaf, cell)
+    if faces > 0:
+        force = force + faces * _round_edges(design, leaf, patch)
+    return force, _size(cell) + faces
 
 
 def at_points(leaf: Leaf, points: Sequence[tuple[float, float]]) -> np.ndarray:
@@ -172,18 +183,23 @@ def _free_edges(design: Design, patch: Patch) -> list[Rectangle]:
 
 
 def hung_mass(design: Design, patch: Patch) -> float:
-    """What a bulkhead or opening weighs [kg]: the mass given, and a bulkhead's boards."""
+    """What a bulkhead or opening weighs [kg]: the mass given, a bulkhead's boards, and the fill on
+    its soffit where that lies on boards."""
     if patch not in design.room.bulkheads:
         return patch.mass
-    return (
-        patch.mass + _board_mass(design) * _size(clipped(design, patch)) + _face_mass(design, patch)
-    )
+    soffit = _size(clipped(design, patch))
+    faces = _faces(design, patch)
+    return patch.mass + design.hung_per_area * soffit + _board_mass(design) * faces
 
 
-def _face_mass(design: Design, patch: Patch) -> float:
-    """Boards on the free faces of a bulkhead [kg]."""
-    faces = sum(_size(edge) for edge in _free_edges(design, patch)) * patch.drop
-    return _board_mass(design) * faces
+def _faces(design: Design, patch: Patch) -> float:
+    """Area of a bulkhead's free faces [m2]."""
+    return sum(_size(edge) for edge in _free_edges(design, patch)) * patch.drop
+
+
+def _lying_mass(design: Design) -> float:
+    """Of a fill that lies on the boards [kg/m2]."""
+    return design.hung_per_area - _board_mass(design)
 
 
 def _board_mass(design: Design) -> float:

@@ -190,8 +190,9 @@ def screw_table(design: Design) -> tuple[Screw, ...]:
 def zones(design: Design, placement: Placement) -> tuple[Zone, ...]:
     """The plain field, then bulkheads, openings and fixtures, each with its own mass.
 
-    A bulkhead weighs its soffit and its free faces in the ceiling's own boards, and the mass given
-    for it; its frame hangs from the hangers beside it. Channels and hangers are in the field.
+    A bulkhead weighs its soffit and its free faces in the ceiling's own boards, a fill that lies on
+    the boards, and the mass given for it; its frame hangs from the hangers beside it. Channels and
+    hangers are in the field.
     """
     room = design.room
     board = sum(layer.mass_per_area for layer in design.ceiling.layers)
@@ -206,7 +207,9 @@ def zones(design: Design, placement: Placement) -> tuple[Zone, ...]:
     found = [Zone("field", "field", flat, mass, all_of_them)]
     for patch in room.bulkheads:
         boarded = quantities.soffit_area(replace(design, room=replace(room, bulkheads=(patch,))))
-        found.append(_zone(design, placement, patch, "bulkhead", boarded * board + patch.mass))
+        lying = (design.hung_per_area - board) * patch.length * patch.width
+        mass = boarded * board + lying + patch.mass
+        found.append(_zone(design, placement, patch, "bulkhead", mass))
     for kind, patches in (("opening", room.openings), ("fixture", room.fixtures)):
         found += [_zone(design, placement, patch, kind, patch.mass) for patch in patches]
     return tuple(found)

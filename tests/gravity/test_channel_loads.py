@@ -127,6 +127,17 @@ def test_a_box_at_a_wall_pulls_where_its_boards_are():
     assert moment == pytest.approx(design.hung_per_area * G * area, rel=1e-6)
 
 
+def test_one_more_layer_goes_on_the_box_too():
+    """Spare loads of all hangers by hand: one board of 0.0159 m x 690 kg/m3 more on 13.86 m2 of
+    flat ceiling, 1.26 m2 of soffit and 4.2 x 0.4 m of face. 1e-6: equilibrium is exact."""
+    base = designs.basement()
+    room = replace(base.room, bulkheads=(Patch("box", 0.0, 0.0, 4.2, 0.3, drop=0.4),))
+    checked = gravity.loads(replace(base, room=room), coupled=False)
+    more = sum(hanger.spare_load - hanger.load for hanger in checked.hangers)
+    area = 4.2 * 3.3 + 4.2 * 0.3 + 4.2 * 0.4
+    assert more == pytest.approx(G * 0.0159 * 690 * area, rel=1e-6)
+
+
 def test_a_free_end_that_bends_too_far_is_named():
     """A heavy box on free ends 0.6 m long: P a² (L + a)/3 EI alone is beyond 2 a/240."""
     base = designs.on_slab()

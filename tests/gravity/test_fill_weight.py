@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from texts import FEWEST, SLAB
 
 from impact import gravity
+from impact.design.parts import Patch
 from impact.study.layout import lay_out
 
 FILL = """
@@ -58,5 +61,15 @@ def test_its_weight_is_on_the_hangers_the_channels_and_the_bill_of_zones(make):
     by_area = [sum(hanger.tributary for hanger in each.hangers) for each in (heavy, light)]
     assert by_area[0] - by_area[1] == pytest.approx(80 * 9.80665, rel=1e-6)
     assert heavy.channels.line_load > light.channels.line_load
+    assert lay_out(lying).zones[0].mass > lay_out(pinned).zones[0].mass
+    box = Patch(
+        "box", 0.0, 0.0, lying.room.length, 0.5, drop=0.2
+    )  # the fill lies on its soffit too
+    heavy, light = (
+        gravity.loads(replace(one, room=replace(one.room, bulkheads=(box,))), coupled=False)
+        for one in (lying, pinned)
+    )
+    assert heavy.weight - light.weight == pytest.approx(80 * 9.80665, rel=1e-6)
+    assert sum(zone.load for zone in lay_out(heavy.design).zones) == pytest.approx(heavy.weight)
     masses = [sum(zone.mass for zone in lay_out(one).zones) for one in (lying, pinned)]
     assert masses[0] - masses[1] == pytest.approx(80.0, rel=1e-6)
