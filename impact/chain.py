@@ -14,8 +14,9 @@ from impact.advice import findings as advice
 from impact.advice import target
 from impact.advice.resonance import Resonances, resonances
 from impact.base import bands
+from impact.base.air import IMPEDANCE
 from impact.base.cautions import CAUTIONS
-from impact.base.levels import add
+from impact.base.levels import PRESSURE, add, decibel
 from impact.base.parallel import in_parallel
 from impact.base.plain import finite
 from impact.design.fixings import called
@@ -209,18 +210,18 @@ def predict(
     joined = join(design)
     heard = band_levels(joined)
     changes = advice.variants(design)
-    low_levels = _low_levels(joined)
+    thud = _Thud(joined)  # of the design too, so that a lever is compared with its like
     jobs: dict[str, Callable[[], Any]] = {  # long ones first
         "spread": partial(expansion.spread, joined, heard["design"], items),
-        **{f"lever {kind}": partial(low_levels, one) for kind, (_, one) in changes.items()},
+        **{f"lever {kind}": partial(thud.of, one) for kind, (_, one) in changes.items()},
+        "lever own": partial(thud.of, design),
         "feel": partial(feeling.feel, joined), "loads": partial(gravity.loads, design),
         "resonances": partial(resonances, joined.assembly), "people": partial(below.people, joined),
         "events": partial(below.events, joined), "small_room": partial(below.small_room, joined),
     }  # fmt: skip
     done = dict(zip(jobs, in_parallel(lambda job: job(), jobs.values()), strict=True))
     spread, found = done["spread"], done["resonances"]
-    # the walker in a diffuse room as well, so that a lever is compared with its like
-    levers = advice.levers(changes, _far_walker(joined), [done[f"lever {k}"] for k in changes])
+    levers = advice.levers(changes, done["lever own"], [done[f"lever {k}"] for k in changes])
     if samples:
         from impact.spread.samples import sampled
 
@@ -293,40 +294,53 @@ def rate(levels: dict[str, np.ndarray]) -> dict[str, Any]:
     return rated
 
 
-def _far_walker(joined: Joined) -> np.ndarray:
-    """Walker's levels (28,) [dB] in a diffuse room, the floor yielding: for levers."""
-    design = joined.assembly.design
-    one = people.walker(design, people.SOURCES[WARNER])
-    power = joined.power["design"] * walking.yielding(joined, "design", one)
-    return strikes.band_levels(strikes.SOURCES[WARNER], power, design, joined.mobility)
+@dataclass(frozen=True, eq=False)
+class _Thud:
+    """The walker's thud in the room described, for the design and for changes of it: modes as far
+    as `joined` has them alone, averages by energy in a diffuse room above. Room modes pick what
+    they hear of a ceiling, so that a lever in a diffuse room was off by up to 6 dB."""
 
+    joined: Joined
 
-def _low_levels(joined: Joined) -> Callable[[Design], np.ndarray]:
-    """Walker's levels (28,) [dB] of a changed design over the thud bands only, NaN elsewhere.
+    @property
+    def bands(self) -> tuple[slice, int]:
+        """The thud's bands, and the first of them that is an average."""
+        thud = bands.between(bands.THUD)
+        return thud, max(thud.start, min(thud.stop, self.joined.crossover - 1))
 
-    Modes as far as `joined` has them alone, energy above.
-    """
-    thud = bands.between(bands.THUD)
-    last = max(thud.start, min(thud.stop, joined.crossover - 1))
-    centres = bands.CENTRES[thud.start : last]
-    lines = lowband.LINES_DENSE if joined.crossover < joined.wanted else lowband.LINES_QUICK
-    walker = people.impedance(people.walker(joined.assembly.design, people.SOURCES[WARNER]))
-
-    def of(design: Design) -> np.ndarray:
-        power = np.full(len(bands.NOMINAL), np.nan)
+    def of(self, design: Design) -> np.ndarray:
+        """Levels (28,) [dB] of the design or a change of it over the thud bands, tiny elsewhere."""
+        thud, last = self.bands
+        walker = people.impedance(people.walker(design, people.SOURCES[WARNER]))
+        assert walker is not None  # a walker has one
+        modal, far = np.zeros(0), np.zeros(len(bands.NOMINAL))
+        centres = bands.CENTRES[thud.start : last]
         if centres:  # none in a room so large that energy begins at once
+            quick = self.joined.crossover >= self.joined.wanted
             assembly = assemble(design, bands.edges(centres[-1])[1])
+            leaf = assembly.whole.leaves[assembly.whole.radiating]
             low = lowband.transfers(
-                assembly, assembly.whole, centres, lines, feet=True,
-                size=joined.size[thud.start : last],
+                assembly, assembly.whole, centres,
+                lowband.LINES_QUICK if quick else lowband.LINES_DENSE,
+                ears=room.ears(design, leaf, True, assembly.highest),
+                size=self.joined.size[thud.start : last],
             )  # fmt: skip
-            power[thud.start : last] = low.power["design"] * low.underfoot["design"].ratio(
-                "power", walker
-            )
+            taken = low.underfoot["design"].ratio("average", walker)
+            modal = low.heard["design"]["average"] * taken
         if last < thud.stop:
-            above = energy.transfer(design, bands.CENTRES[last : thud.stop], exact=True)
-            power[last : thud.stop] = above.power_per_force
-        mobility = np.zeros(len(bands.NOMINAL), complex)
-        return strikes.band_levels(strikes.SOURCES[WARNER], power, design, mobility)
+            part = slice(last, thud.stop)
+            above = energy.transfer(design, bands.CENTRES[part], exact=True)
+            loss = np.abs(1 / (1 + walker(np.array(bands.CENTRES[part])) * above.mobility)) ** 2
+            volume = room.volume(design, ceiling=True)
+            area = strikes.absorption(volume, design.room.reverberation_time)
+            far[part] = 4 * IMPEDANCE * above.power_per_force * loss / area
+        return self._level(modal, far)
 
-    return of
+    def _level(self, modal: np.ndarray, far: np.ndarray) -> np.ndarray:
+        thud, last = self.bands
+        design = self.joined.assembly.design
+        square = np.zeros(len(bands.NOMINAL))
+        square[thud.start : last], square[last : thud.stop] = modal, far[last : thud.stop]
+        one = people.person(design, people.SOURCES[WARNER])
+        fast = walking.heard(one, square, design.room.reverberation_time).fast
+        return np.asarray(decibel(np.maximum(fast, 1e-30), PRESSURE**2))
