@@ -153,9 +153,10 @@ def _fate(one: Told) -> str:
         return "should not be heard"
     if one.change >= hearing.NOTICED:
         return f"gets louder and is {now}"
-    if one.change > -hearing.NOTICED or before == now:
-        softer = "stays about as it was" if one.change > -hearing.NOTICED else "gets softer"
-        return f"{softer}, {now}"
+    if one.change > -hearing.NOTICED:
+        return f"stays about as it was, {now}"
+    if before == now:
+        return f"gets softer but stays {now}"
     return f"drops from {before} to {now}"
 
 

@@ -87,6 +87,9 @@ def test_the_answer_follows_the_numbers():
         "Steps from above will still be heard: the thud stays about as it was, very loud, the "
         "knock drops from very loud to clear, and the click should not be heard."
     )
+    softer = Told("child_running", 57.0, 48.0)  # both "extreme", 9 dB apart
+    said = answer_sentence({"thud": softer, "knock": less, "click": gone})
+    assert "the thud gets softer but stays extreme" in said
     assert "the thud gets louder" in answer_sentence({"thud": worse, "knock": less, "click": gone})
     said = answer_sentence(dict.fromkeys(("thud", "knock", "click"), gone))
     assert said == "Steps from above should not be heard in this room."
