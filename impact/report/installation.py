@@ -113,9 +113,9 @@ def _steps(layout: Layout) -> list[str]:
     ]  # fmt: skip
     if sinks(layout):
         steps.append(
-            ("After all boards, before lamps and the like: measure joist to channel again at every"
-             " hanger. It must have grown by the range in the hanger table; one that moved far less"
-             " or more is a wrong, loose or touching hanger.", True)
+            (f"After all boards, before lamps and the like: measure {_above(design)} to channel"
+             " again at every hanger. It must have grown by the range in the hanger table; one that"
+             " moved far less or more is a wrong, loose or touching hanger.", True)
         )  # fmt: skip
     held = layout.pieces or fixings.yields(design.hangers)
     what = "hangers and screws" if held else "screws"
@@ -164,9 +164,15 @@ def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
         return []  # boards straight on joists: their screws are those of the boards
     if sinks(layout):
         steps.append(
-            ("Before boards: write down the distance joist to channel at every hanger.", True)
+            (f"Before boards: write down the distance {_above(design)} to channel at every hanger.",
+             True)
         )  # fmt: skip
     return steps
+
+
+def _above(design: Design) -> str:
+    """What a ruler is held to above the channel."""
+    return "joist" if design.old_ceiling is None else "old ceiling"
 
 
 def _back(design: Design) -> str:
@@ -267,7 +273,8 @@ def _channel(layout: Layout) -> list[str]:
     if not lines or hangers is None or hangers.channel is None:
         return []
     west, south = (shown_wall(layout.design, wall) for wall in ("west", "south"))
-    found = [f"  {hangers.channel.name}"]
+    of = f"{hangers.name}: " if hangers.kind == "resilient channel" else ""
+    found = [f"  {of}{hangers.channel.name}"]
     found += [
         f"  at {length(x, units):>12} from {west}: "
         + "; ".join(" + ".join(run) for run in runs.values())
@@ -345,13 +352,17 @@ def _numbers(design: Design, near: Sequence[int]) -> str:
 def _quantities(layout: Layout) -> list[str]:
     found = []
     money = str(layout.design.options.get("currency", ""))
+    kind = layout.design.hangers.kind if layout.design.hangers else ""
     for item in layout.items:
         cost = "" if item.cost is None else f"{item.cost:12,.2f} {money}"
         name = said_of(layout.design.hangers, item.name)
         row = f"  {name:27}{_count(item, layout.design.units):>13}{cost}"
         found.append(row.rstrip())
-        if item.detail:
-            found.append(f"      {item.detail}")
+        detail = item.detail
+        if item.name == "hanger" and kind == "resilient channel":
+            detail = "fasteners of the channel, one at every numbered place"
+        if detail:
+            found.append(f"      {detail}")
     waste = f"{100 * layout.options.waste:.0f} %"
     found += bullets([f"Counts to buy, with {waste} for waste on boards, screws, sealant, fill."])
     total, missing = quantities.total(layout.items)

@@ -10,7 +10,7 @@ import designs
 import pytest
 
 from impact import gravity
-from impact.design.parts import IndependentJoists
+from impact.design.parts import IndependentJoists, OldCeiling
 from impact.report import installation
 from impact.study.layout import lay_out
 
@@ -120,3 +120,22 @@ def test_the_sheet_says_where_hatch_lamp_and_duct_are():
         "250 mm below the ceiling",
     ):
         assert words in text
+
+
+def test_below_an_old_ceiling_the_ruler_is_held_to_it():
+    """No joist is seen there, and fasteners pass the old boards before they hold."""
+    base = replace(designs.basement(), units="metric")
+    old = OldCeiling((designs.FIVE_EIGHTHS,), "nailed", 0.2, 1e6, None)
+    text = sheet(replace(base, old_ceiling=old))
+    assert text.count("old ceiling to channel") == 2
+    assert "joist to channel" not in text
+    assert "they pass 15.9 mm of old ceiling before they hold" in text
+    assert sheet(base).count("joist to channel") == 2
+
+
+def test_fasteners_of_resilient_channels_are_not_sold_as_channels():
+    text = sheet(held_by("resilient channel", name="single-leg resilient channel"))
+    bill = text[text.index("QUANTITIES") :]
+    assert "fasteners of the channel, one at every numbered place" in bill
+    assert "single-leg" not in bill
+    assert "single-leg resilient channel: furring channel" in text  # the cutting list
