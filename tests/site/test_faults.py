@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from designs import basement, hangers
+from designs import basement, hangers, l_shaped
 
 from impact.base import bands
 from impact.design.axes import shown_wall
@@ -18,7 +18,7 @@ from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
 from impact.site import bench as benches
-from impact.site import faults, shifts
+from impact.site import faults, opened, shifts
 from impact.site.bench import Change
 
 LOADED, UNLOADED = 5, 12  # 31.5 Hz, where sound loads the boards; 160 Hz, where it does not
@@ -58,6 +58,20 @@ def test_bordered_system_is_the_whole_system_solved_anew(at, place):
         struck = striking.over_area(anew, *area)
         full = stacks.answer(anew, stacks.line(anew, omega, struck)).power.sum()
         assert quick[number] == pytest.approx(full, rel=1e-9), change
+
+
+def test_a_floor_without_mirrors_is_solved_whole():
+    # a plain room comes in four shares, one off the middle of its floor in one; the same equations
+    area, centre = permitted(basement()), bands.CENTRES[LOADED]
+    assert len(opened.band(faults.bench(basement(), 1).stack, area, centre).shares) == 4
+    at, omega = faults.bench(l_shaped(), places=1), 2 * np.pi * centre
+    area = permitted(at.design)
+    assert len(opened.band(at.stack, area, centre).shares) == 1
+    change = Change(stiffness=((3, faults.screwed(at)), (5, 0j)), walls=("east",), fixtures=(0,))
+    quick = benches.powers(at, [change], centre)(omega)[0]
+    anew = stacks.reduce(benches.built(at, change), *bands.edges(centre))
+    full = stacks.answer(anew, stacks.line(anew, omega, striking.over_area(anew, *area)))
+    assert quick == pytest.approx(full.power.sum(), rel=1e-9)
 
 
 def test_no_fault_is_the_design_itself(at):
