@@ -269,7 +269,7 @@ class _Cases:
 
     def log_evidence(self, spectra: np.ndarray, but: np.ndarray | None = None) -> np.ndarray:
         """(S,) of spectra (S, n) [dB]: mean likelihood over floors. but : (S,) numbers of floors
-        that are left out, where there are others."""
+        that are left out, where there are others; those keep their weights."""
         likely = self.log_likelihood(spectra) + self.log_weight
         if but is not None and np.ptp(self.floors):
             likely[self.floors == but[:, None]] = -np.inf
