@@ -359,15 +359,20 @@ def _height(loads: Loads) -> Found:
                 f"Below {name} {finished(height, loads.design.units)} are left, less than"
                 f" {finished(room.minimum, loads.design.units)}.",
             ))  # fmt: skip
-    clear = loads.design.cavity.clear_depth
+    hangers, clear = loads.design.hangers, loads.design.cavity.clear_depth
+    above = "joists" if loads.design.floor.joists else "slab"
+    channel = hangers.channel.height if hangers and hangers.channel else 0.0
     for patch in loads.design.room.obstructions:
-        if patch.drop > clear and not boxed(loads.design, patch):
-            found.append((
-                "obstruction",
-                f"'{patch.name}' reaches {_length(loads, patch.drop)} below the joists, more than"
-                f" the clear depth of {_length(loads, clear)}: box it in, or hang the"
-                " ceiling lower.",
-            ))  # fmt: skip
+        if patch.drop <= clear - channel + 1e-9 or boxed(loads.design, patch):
+            continue
+        than = f"the clear depth of {_length(loads, clear)}"
+        if channel:
+            than += f" less the channel's {_length(loads, channel)}"
+        found.append((
+            "obstruction",
+            f"'{patch.name}' reaches {_length(loads, patch.drop)} below the {above}, more than"
+            f" {than}: box it in, or hang the ceiling lower.",
+        ))  # fmt: skip
     return found
 
 

@@ -184,3 +184,14 @@ def test_a_box_across_the_room_is_told_to_be_taken_as_stiff(x, width, told):
     room = replace(base.room, bulkheads=(Patch("box", x, 0.0, 0.4, width, drop=0.2),))
     codes = [one.code for one in gravity.loads(replace(base, room=room), coupled=False).findings]
     assert ("bulkhead_taken_as_stiff" in codes) is told
+
+
+@pytest.mark.parametrize(("drop", "told"), [(0.018, False), (0.02, True), (0.05, True)])
+def test_a_pipe_must_clear_the_channels_too(drop, told):
+    """Clear depth 41 mm, channels 22 mm high: 19 mm are left above them."""
+    base = designs.basement()
+    pipe = Patch("pipe", 0.0, 1.0, 4.2, 0.05, drop=drop)
+    design = replace(base, room=replace(base.room, obstructions=(pipe,)))
+    checked = gravity.loads(design, coupled=False)
+    assert ("obstruction" in [one.code for one in checked.findings]) is told
+    assert ("pipe" in dict(checked.headroom.places)) is (drop > 0.041)

@@ -120,8 +120,8 @@ def forces(design, placement, losses):
 
 @pytest.mark.parametrize("design", [designs.basement(), designs.on_slab()])
 def test_every_hanger_and_the_loss_of_some(design):
-    """0.2 % of the mean load: the grid of 0.15 m is good to 0.03 % of it (against one of 0.07 m), the
-    modes that are kept to 0.1 %. Once one is lost, 0.5 % of the most that any other bears."""
+    """0.2 % of the mean load: the grid of 0.15 m is good to 0.03 % of it (against one of 0.07 m),
+    the modes that are kept to 0.1 %. Once one is lost, 0.5 % of the most that any other bears."""
     placement = place(design)
     checked = gravity.loads(design, placement, elastic_floor=False, coupled=False)
     ours = np.array([hanger.load for hanger in checked.hangers])
