@@ -17,16 +17,35 @@ def bonded_bending(thicknesses: Sequence[float], moduli: Sequence[float]) -> flo
     materials); no Poisson factor, shear and rolling shear left out. thicknesses [m] and moduli [Pa]
     from one face to the other.
     """
-    middles, low = [], 0.0
-    for thickness in thicknesses:
-        middles.append(low + thickness / 2)
-        low += thickness
-    axial = [e * t for e, t in zip(moduli, thicknesses, strict=True)]
-    neutral = sum(a * z for a, z in zip(axial, middles, strict=True)) / sum(axial)
+    _, neutral = stretched(thicknesses, moduli)
     return sum(
         e * (t**3 / 12 + t * (z - neutral) ** 2)
-        for e, t, z in zip(moduli, thicknesses, middles, strict=True)
+        for e, t, z in zip(moduli, thicknesses, _middles(thicknesses), strict=True)
     )
+
+
+def stretched(thicknesses: Sequence[float], moduli: Sequence[float]) -> tuple[float, float]:
+    """EA per width [N/m] of glued layers, sum E t, and the depth of their neutral axis from the
+    first face [m], sum(E t z) / sum(E t). thicknesses [m], moduli [Pa]; any textbook."""
+    axial = [e * t for e, t in zip(moduli, thicknesses, strict=True)]
+    middles = _middles(thicknesses)
+    return sum(axial), sum(a * z for a, z in zip(axial, middles, strict=True)) / sum(axial)
+
+
+def _middles(thicknesses: Sequence[float]) -> list[float]:
+    """Depths of the layers' middles from the first face [m]."""
+    return [sum(thicknesses[:i]) + t / 2 for i, t in enumerate(thicknesses)]
+
+
+def joined(parts: Sequence[tuple[float, float, float]]) -> float:
+    """Bending stiffness of parts that act as one, each (own B, EA, depth of its axis [m]).
+
+    sum B + EA (z - z0)^2 about the common neutral axis z0 (Steiner). Per width [N m, N/m], or of
+    beams [N m2, N].
+    """
+    whole = sum(axial for _, axial, _ in parts)
+    neutral = sum(axial * z for _, axial, z in parts) / whole
+    return sum(own + axial * (z - neutral) ** 2 for own, axial, z in parts)
 
 
 def joined_bending(k2: Any, axial: tuple[float, float], arm: float, joint: float) -> Any:
@@ -39,5 +58,13 @@ def joined_bending(k2: Any, axial: tuple[float, float], arm: float, joint: float
     joint held to the first. arm : a, between their centroids [m]. joint : slip modulus per length K
     [N/m2], above 0; inf when rigid.
     """
-    held = axial[0] / (1 + k2 * axial[0] / joint)
+    held = held_by_joint(k2, axial[0], joint)
     return held * axial[1] / (held + axial[1]) * arm**2
+
+
+def held_by_joint(k2: Any, axial: float, joint: float) -> Any:
+    """gamma EA of the part that a joint holds, EA/(1 + k^2 EA/K): EN 1995-1-1:2004 eq. (B.5).
+
+    As in `joined_bending`; EA [N] and K [N/m2], or both per width. The result has the shape of k2.
+    """
+    return axial / (1 + k2 * axial / joint)

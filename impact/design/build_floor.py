@@ -28,7 +28,8 @@ def build_floor(
     if not isinstance(raw, dict):
         return None, "length", (0.0, 0.0)
     rows = read_tables(values["layers"], LAYER, "floor.layers", ledger)
-    made = layers(rows, "floor.layers", ledger, floor=True)
+    on_slab = values["slab"] is not None
+    made = layers(rows, "floor.layers", ledger, floor=True, on_slab=on_slab)
     covering = _covering(values["covering"], ledger)
     if values["joists"] is not None and values["slab"] is not None:
         ledger.fault("floor", "has joists and a slab; keep one of [floor.joists] and [floor.slab]")

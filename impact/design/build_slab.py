@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 from impact.base import sections
@@ -20,6 +21,19 @@ _MATERIAL = {
     "cross-laminated": "cross-laminated spruce",
     "composite": "concrete",
 }
+
+
+@dataclass(frozen=True)
+class _Made:
+    """Bending stiffness along and across, twisting stiffness [N m], mass per area [kg/m2]; stretch
+    and axis as in `Slab`."""
+
+    along: float
+    across: float
+    twist: float
+    mass: float
+    stretch: tuple[float, float] = (1.0, 1.0)
+    axis: tuple[float, float] = (0.5, 0.5)
 
 
 def ribbed_stiffness(
@@ -54,7 +68,7 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
         return None
     only_own = {k: v for k, v in values.items() if k not in ("mass_per_area", "thickness")}
     material = solid(entry, only_own, path, ledger, noted=path)
-    along, across, twist, mass = _section(values, layup, thickness, material, path, ledger, span)
+    made = _section(values, layup, thickness, material, path, ledger, span)
     if not ledger.clean(path):
         return None
     edges = values["edges"]
@@ -67,10 +81,10 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
     return Slab(
         kind=kind,
         thickness=thickness,
-        mass_per_area=values["mass_per_area"] or mass,
-        bending_stiffness_along=values["bending_stiffness_along"] or along,
-        bending_stiffness_across=values["bending_stiffness_across"] or across,
-        twisting_stiffness=values["twisting_stiffness"] or twist,
+        mass_per_area=values["mass_per_area"] or made.mass,
+        bending_stiffness_along=values["bending_stiffness_along"] or made.along,
+        bending_stiffness_across=values["bending_stiffness_across"] or made.across,
+        twisting_stiffness=values["twisting_stiffness"] or made.twist,
         poisson=material.poisson,
         loss_factor=material.loss_factor,
         edge_fixity=values["edge_fixity"],
@@ -78,6 +92,8 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
         in_situ_loss=values["in_situ_loss"],
         surface_modulus=material.youngs_modulus_across,  # timber: across the grain
         along=values["along"] or "length",
+        stretch=made.stretch,
+        axis=made.axis,
     )
 
 
@@ -110,8 +126,7 @@ def _section(
     path: str,
     ledger: Ledger,
     span: float,
-) -> tuple[float, float, float, float]:
-    """Bending stiffness along and across, twisting stiffness [N m], mass per area [kg/m2]."""
+) -> _Made:
     if layup:
         strong, weak = material.youngs_modulus, material.youngs_modulus_across
         thick = [lamella["thickness"] for lamella in layup]
@@ -120,12 +135,16 @@ def _section(
         ledger.default(
             join(path, "rolling_shear"), "neglected", "bending stiffness of the layup alone"
         )
-        return (
-            sections.bonded_bending(thick, along),
-            sections.bonded_bending(thick, across),
-            material.shear_modulus * thickness**3 / 12,
-            material.density * thickness,
+        bent = [sections.bonded_bending(thick, each) for each in (along, across)]
+        (ea, height), (ea_across, height_across) = (
+            sections.stretched(thick, each) for each in (along, across)
         )
+        plain = thickness**2 / 12
+        return _Made(
+            bent[0], bent[1], material.shear_modulus * thickness**3 / 12,
+            material.density * thickness, (ea * plain / bent[0], ea_across * plain / bent[1]),
+            (1 - height / thickness, 1 - height_across / thickness),
+        )  # fmt: skip
     if values["kind"] in ("ribbed", "composite"):
         return _ribbed(values, thickness, material, path, ledger, span)
     full = thickness**3 / 12 / (1 - material.poisson**2)
@@ -139,7 +158,8 @@ def _section(
     along_d, across_d = material.youngs_modulus * full, material.youngs_modulus_across * full
     twist = material.shear_modulus * thickness**3 / 12
     mass = material.density * thickness * (1 - (share or 0.0))
-    return along_d * left, across_d * left, twist * left, mass
+    stretch = (1 - (share or 0.0)) / left
+    return _Made(along_d * left, across_d * left, twist * left, mass, (stretch, stretch))
 
 
 def _ribbed(
@@ -149,12 +169,12 @@ def _ribbed(
     path: str,
     ledger: Ledger,
     span: float,
-) -> tuple[float, float, float, float]:
+) -> _Made:
     missing = [key for key in ("rib_width", "rib_depth", "rib_spacing") if values[key] is None]
     for key in missing:
         ledger.fault(join(path, key), f"missing; needed for kind '{values['kind']}'")
     if missing:
-        return 0.0, 0.0, 0.0, 0.0
+        return _Made(0.0, 0.0, 0.0, 0.0)
     width, depth, spacing = values["rib_width"], values["rib_depth"], values["rib_spacing"]
     deck = thickness - depth
     if deck < 0.02 or width > spacing:
@@ -163,7 +183,7 @@ def _ribbed(
             "leaves no plate: thickness is the overall depth, plate "
             "and rib, and rib_width less than rib_spacing",
         )
-        return 0.0, 0.0, 0.0, 0.0
+        return _Made(0.0, 0.0, 0.0, 0.0)
     rib = plate
     if values["rib_material"] is not None:
         rib = solid(values["rib_material"], {}, join(path, "rib_material"), ledger)
@@ -183,9 +203,14 @@ def _ribbed(
     twist = plate.shear_modulus * deck**3 / 12
     # 4 D_66 is the torsional stiffness of a strip of unit width (isotropic: 2 D (1 - nu))
     twist += rib.shear_modulus * rectangle_torsion(width, depth) / (4 * spacing)
-    return (
-        strip / spacing,
-        across,
-        twist,
-        plate.density * deck + rib.density * width * depth / spacing,
-    )
+    mass = plate.density * deck + rib.density * width * depth / spacing
+    # along: plate and ribs, as far as the joint lets them act together
+    axial = plate.youngs_modulus * deck, rib.youngs_modulus * width * depth / spacing
+    joint = math.inf if slip is None else slip / spacing
+    held = sections.held_by_joint((math.pi / span) ** 2, axial[0], joint)
+    below = (held * deck / 2 + axial[1] * (deck + depth / 2)) / (held + axial[1])
+    stretch = (held + axial[1]) * thickness**2 / 12 / (strip / spacing)
+    return _Made(
+        strip / spacing, across, twist, mass,
+        (stretch, (thickness / deck) ** 2), (below / thickness, deck / 2 / thickness),
+    )  # fmt: skip

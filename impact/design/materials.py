@@ -231,8 +231,11 @@ def solid(
     )
 
 
-def layers(rows: list[dict[str, Any]], path: str, ledger: Ledger, floor: bool) -> tuple[Layer, ...]:
-    """Layers of a leaf, `count` expanded; first layer nearest to the joists."""
+def layers(
+    rows: list[dict[str, Any]], path: str, ledger: Ledger, floor: bool, on_slab: bool = False
+) -> tuple[Layer, ...]:
+    """Layers of a leaf, `count` expanded; first layer nearest to the joists, or to the slab, to
+    which it is bonded."""
     made: list[Layer] = []
     for i, row in enumerate(rows):
         where = f"{path}[{i}]"
@@ -242,7 +245,7 @@ def layers(rows: list[dict[str, Any]], path: str, ledger: Ledger, floor: bool) -
         bond = row["bond"]
         if bond is None:
             bond = "nailed"
-            if made:
+            if made or on_slab:
                 ledger.default(join(where, "bond"), bond, "common practice, no source")
         axis = row["strong_axis"]
         if axis is None:

@@ -141,6 +141,10 @@ class Slab:
     in_situ_loss: bool  # add edge and radiation losses of ISO 12354-2 C
     surface_modulus: float | None = None  # Pa, of the struck face through its thickness
     along: str = "length"  # room dimension that it spans, as joists run
+    # along and across: EA / that of a plain plate of the same bending, 12 B/h2, and depth of the
+    # neutral axis below the top / thickness; for what is glued onto it
+    stretch: tuple[float, float] = (1.0, 1.0)
+    axis: tuple[float, float] = (0.5, 0.5)
 
 
 @dataclass(frozen=True)

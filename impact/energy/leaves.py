@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from impact.design.parts import Design, Floor, Hangers, Layer, Mat
 from impact.energy import mobility, radiating
 from impact.leaf import loss, strips
-from impact.leaf.build import Section, joist_bending, section
+from impact.leaf.build import Section, joist_bending, section, slab_section
 from impact.link import springs
 
 FASTENER_SPACING = 0.2  # m, nails or screws of boards along a joist; common practice, no source
@@ -159,17 +159,14 @@ def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, Pla
 
 
 def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
-    """The slab with what is bonded to it (mass, and bending of layers that slide)."""
+    """The slab with what lies on it and does not float, `leaf.build.slab_section`. frequencies (n,) [Hz]."""
     slab, floor = design.floor.slab, design.floor
     assert slab is not None
     base, _ = split_layers(floor.layers)
-    extra = section_of(base) if base else None
-    mass = slab.mass_per_area + (extra.mass if extra else 0.0)
-    bx = slab.bending_stiffness_along + (extra.bending_x if extra else 0.0)
-    by = slab.bending_stiffness_across + (extra.bending_y if extra else 0.0)
+    made = slab_section(slab, base)
+    bx, by, mass = made.bending_x, made.bending_y, made.mass
     sides = (min(floor.length, floor.width), max(floor.length, floor.width))
-    twist = slab.twisting_stiffness + (extra.twisting if extra else 0.0)
-    stiffness = bx, by, slab.poisson * float(np.sqrt(bx * by)) + 2 * twist
+    stiffness = bx, by, made.bending_nu + 2 * made.twisting
     fc = radiating.critical(radiating.mean_bending(stiffness), mass)
     if max(bx, by) / min(bx, by) < 2:  # nearly isotropic: the standard's own formulas
         sigma = radiating.homogeneous(frequencies, fc, *sides)

@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from impact.base import air
+from impact.base import air, sections
 from impact.base.sections import bonded_bending, joined_bending
-from impact.design.parts import Channel, Floor, Joists, Layer
+from impact.design.parts import Channel, Floor, Joists, Layer, Slab
 from impact.leaf.loss import edge_loss
 from impact.leaf.plate import EDGE_AT, Plate, Ribs
+
+RIBBED = ("ribbed", "composite")  # slabs that are no plates: ribs twist by themselves
 
 
 @dataclass(frozen=True)
@@ -158,22 +160,67 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
         )  # fmt: skip
     slab = floor.slab
     assert slab is not None, "a floor has joists or a slab"
-    top = section(held) if held else None
-    mass = slab.mass_per_area + extra + (top.mass if top else 0.0)
-    dx = slab.bending_stiffness_along + (top.bending_x if top else 0.0)
-    dy = slab.bending_stiffness_across + (top.bending_y if top else 0.0)
+    made = slab_section(slab, held)
+    mass, dx, dy = made.mass + extra, made.bending_x, made.bending_y
     edge = 0.0
     if slab.in_situ_loss:
         critical = air.SPEED**2 / (2 * np.pi) * np.sqrt(mass / np.sqrt(dx * dy))
         edge = float(edge_loss(EDGE_AT, float(critical), (floor.length, floor.width)))
     return Plate(
         "floor", floor.length, floor.width,
-        mass, dx, dy,
-        slab.poisson * float(np.sqrt(dx * dy)),
-        slab.twisting_stiffness + (top.twisting if top else 0.0),
+        mass, dx, dy, made.bending_nu, made.twisting,
         loss + edge, "supported" if slab.edges == "four sides" else "two sides", slab.edge_fixity,
         slab.edge_fixity if slab.edges == "four sides" else 0.0, edge_loss=edge,
     )  # fmt: skip
+
+
+def slab_section(slab: Slab, layers: Sequence[Layer]) -> Section:
+    """A slab with `layers` on it, lowest first, as one plate.
+
+    Those glued onto it, up to the first that is not, act with it as one section about the common
+    neutral axis; all others add their own stiffness, as in `section`. Of ribs the twist is their
+    own and the plate's; a layer on them adds its own. Poisson's ratio is the slab's.
+    """
+    count = next((i for i, x in enumerate(layers) if x.bond != "glued"), len(layers))
+    bonded, rest = layers[:count], layers[count:]
+    own = slab.bending_stiffness_along, slab.bending_stiffness_across
+    bent = [
+        _with_slab(b, s * 12 * b / slab.thickness**2, z * slab.thickness, [
+            (moduli(x)[way] / (1 - _nu(x) ** 2), x.thickness) for x in bonded
+        ])
+        for way, (b, s, z) in enumerate(zip(own, slab.stretch, slab.axis, strict=True))
+    ]  # fmt: skip
+    shear = [(x.material.shear_modulus, x.thickness) for x in bonded]
+    twist = slab.twisting_stiffness
+    if slab.kind in RIBBED:
+        twist += sum(g * t**3 / 12 for g, t in shear)
+    else:
+        drawn = 12 * twist / slab.thickness**2 * min(slab.stretch)
+        twist = _with_slab(twist, drawn, slab.thickness / 2, shear)
+    above = section(rest) if rest else None
+    if above:
+        bent = [bent[0] + above.bending_x, bent[1] + above.bending_y]
+        twist += above.twisting
+    return Section(
+        mass=slab.mass_per_area + sum(x.mass_per_area for x in layers),
+        bending_x=bent[0], bending_y=bent[1],
+        bending_nu=slab.poisson * float(np.sqrt(bent[0] * bent[1])), twisting=twist,
+        stretch_x=0.0, thickness=slab.thickness + sum(x.thickness for x in layers),
+    )  # fmt: skip
+
+
+def _with_slab(
+    bending: float, stretch: float, axis: float, glued: Sequence[tuple[float, float]]
+) -> float:
+    """Bending of a slab, its EA [N/m] and axis below its top [m], with (modulus, thickness) glued
+    onto it."""
+    if not glued:
+        return bending
+    parts, height = [(bending, stretch, -axis)], 0.0
+    for modulus, thickness in glued:
+        parts.append((modulus * thickness**3 / 12, modulus * thickness, height + thickness / 2))
+        height += thickness
+    return sections.joined(parts)
 
 
 def board_plate(
