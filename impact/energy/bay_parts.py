@@ -22,6 +22,11 @@ class Sheet:
     section: Section
     loss: float
 
+    @property
+    def mass(self) -> float:
+        """Mass per area [kg/m2]."""
+        return self.section.mass
+
     def stiffness(self, kx: NDArray, ky: NDArray, omega: float) -> NDArray:
         """Dynamic stiffness per area B k^4 (1 + i eta) - omega^2 m'' [N/m3]; orthotropic plate,
         2 (D_nu + 2 D_66) kx^2 ky^2 between (Cremer/Heckl/Petersson 2005). Of the shape of the

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from impact.base import air, bands
 from impact.design.parts import Design
 from impact.design.placing import place
-from impact.energy import bays, flanking, leaves, radiating, through_air, upper
+from impact.energy import bays, flanking, gap_waves, leaves, radiating, through_air, upper
 from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
@@ -185,7 +185,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     beside, waves = 0j, None
     if joists is None:  # under joists hangers hang from other motion, and waves are cut up
         beside, bay = bays.hung(design), up.bay
-        waves = through_air.Waves(bay.stiffness, bay.mass, bay.short, bay.long)
+        waves = gap_waves.Waves(bay.stiffness, bay.mass, bay.short, bay.long)
     item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside, waves))
     hangers = design.hangers
     if hangers is not None:
@@ -236,6 +236,7 @@ def _solve(
             balance.couples(carrier, leaf.name, item.link, y_up, item.at_point)
         if cavity:
             _through_air(balance, up, lower, i)
+            balance.loses(up.bay.name, item.passage.taken * leaf.area)
         if edge and i == len(lower) - 1:
             _through_edge(balance, design, up, leaf)
     for name, square in (held or {}).items():

@@ -3,11 +3,10 @@
 The leaf above is a source of motion. Its part that radiates is taken as motion with all wavenumbers
 of sound (uniform over the disk k < k0 sin 78 deg, the customary limit of field incidence), as waves
 cut up by joists, edges and blows are; it is normalized to the power the leaf would radiate into
-free space. Waves of a slab above its coincidence are whole, and radiate in one direction each,
-sin^2 = fc/f. For each wavenumber, air and fill are layers with complex wavenumber and impedance
-(transfer matrices; J. F. Allard, N. Atalla, Propagation of Sound in Porous Media, 2nd ed. 2009, ch.
-11). One expression then holds the air spring at low frequency, the cross resonances and the
-absorbed field above: nothing switches over.
+free space. Waves of a slab are whole: `gap_waves`. For each wavenumber, air and fill are layers
+with complex wavenumber and impedance (transfer matrices; J. F. Allard, N. Atalla, Propagation of
+Sound in Porous Media, 2nd ed. 2009, ch. 11). One expression then holds the air spring at low
+frequency, the cross resonances and the absorbed field above: nothing switches over.
 
 The leaf below answers twice: as a limp mass, which goes on radiating (forced), and with its own
 free bending waves, fed by the blocked pressure (reciprocity of radiation; R. H. Lyon, R. G. DeJong,
@@ -24,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.energy import radiating
+from impact.energy.gap_waves import Waves, below_slab
 from impact.energy.radiating import INSIDE
 from impact.link import cavity
 from impact.link.cavity import Gap
@@ -42,20 +41,13 @@ class Passage:
     forced : power radiated on by the limp leaf below / power the leaf above would radiate free [-];
     with hangers beside the air, what is more than by hangers alone.
     blocked : mean-square blocked pressure times area at the leaf below per that power [Pa2 m2/W].
+    taken : power that a thin gap takes from the edges of a slab above, per mean-square velocity and
+    area [Pa s/m].
     """
 
     forced: NDArray
     blocked: NDArray
-
-
-@dataclass(frozen=True)
-class Waves:
-    """Free waves of a slab: stiffness as in `radiating` [N m], mass [kg/m2], sides [m]."""
-
-    stiffness: radiating.Stiffness
-    mass: float
-    short: float
-    long: float
+    taken: NDArray
 
 
 def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
@@ -105,20 +97,6 @@ def _answers(
     return passed.mean(axis=-1), blocked.mean(axis=-1)
 
 
-def _from_slab(waves: Waves, f: NDArray, cosines: NDArray, ratio: NDArray) -> NDArray:
-    """Mean (F,) of `ratio` (F, N) over the waves of a slab, each by what it radiates: those above
-    their coincidence at their own angle, others at all of `cosines` (N,), falling."""
-    stiff = radiating.in_directions(waves.stiffness)[:, None]
-    limit = radiating.critical(stiff, waves.mass)  # (directions, 1)
-    weight = radiating.free_waves(f, limit, waves.short, waves.long) / np.sqrt(stiff)
-    slant = np.sqrt(np.maximum(0.0, 1 - limit / f))
-    own = np.array(
-        [np.interp(s, cosines[::-1], r[::-1]) for s, r in zip(slant.T, ratio, strict=True)]
-    )
-    heard = np.where(limit < f, own.T, ratio.mean(axis=-1))
-    return np.asarray(np.average(heard, axis=0, weights=weight))
-
-
 def _passed(
     between: tuple[Any, Any, Any], spring: NDArray, inertia: NDArray, load: NDArray
 ) -> NDArray:
@@ -157,9 +135,11 @@ def _passage(
     masses = mass_above, mass_below
     ratio, pressure = _answers(gap, omega.ravel(), masses, cosines, spacing, hangers)
     forced, blocked = ratio.mean(axis=-1), pressure @ share * per_power
+    taken = np.zeros_like(forced)
     if waves is not None:
-        forced = _from_slab(waves, omega.ravel() / 2 / np.pi, cosines, ratio)
-    return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in (forced, blocked)))
+        slab = below_slab(gap, omega.ravel() / 2 / np.pi, mass_below, waves, hangers)
+        forced, taken = slab.forced, slab.taken
+    return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in (forced, blocked, taken)))
 
 
 def fed_to_bending(

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-NOMINAL = (10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250)
+NOMINAL = (10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400)
 
 
-def lines(per_band: int, first: int = 0, last: int = len(NOMINAL) - 1) -> np.ndarray:
+def lines(per_band: int, first: int, last: int) -> np.ndarray:
     """Frequencies [Hz], `per_band` to a third octave, log-spaced, bands `first`..`last`.
 
     Band n of NOMINAL has the exact centre 10^(1 + n/10) Hz and edges at 10^(-+1/20) of it (base

@@ -1,4 +1,4 @@
-"""Three assemblies for the comparison: bare joists, ceiling on hangers, old ceiling left in place.
+"""Assemblies for the comparison: bare joists, ceilings on hangers, old ceilings, thin gaps.
 
 Dimensions are those of an ordinary room; the properties are round numbers inside the ranges that
 handbooks print for such materials (Hopkins, Sound Insulation, 2007, table A2; Bies, Hansen &
@@ -76,6 +76,9 @@ BAYS = AreaSpring(0, 1, stiffness=716440.0, loss_factor=0.02)
 # Empty gap of 41 mm between old board and new: 141855 / 0.041 N/m3.
 GAP = AreaSpring(1, 2, stiffness=3459900.0, loss_factor=0.02)
 
+# 120 mm of concrete, E 30 GPa, 2300 kg/m3, Poisson 0.2: D = 4.5e6, D66 = D (1 - nu) / 2.
+SLAB = Leaf("slab", Plate(4.5e6, 4.5e6, 1.8e6, 0.2, 276.0), (), 0.03, "simply supported")
+
 # Six force positions 0.5 m and more from the edges: two on joists, the others between them.
 SOURCES = np.array([[0.85, 1.3], [1.5, 2.2], [2.05, 3.7], [2.6, 2.45], [3.1, 1.0], [3.45, 4.1]])
 
@@ -125,6 +128,35 @@ def old_ceiling() -> Assembly:
     )
 
 
+def old_ceiling_gas() -> Assembly:
+    """The old ceiling again, empty gap with air that moves sideways."""
+    return replace(
+        old_ceiling(), name="old ceiling, air that flows", areas=(BAYS,), gases=(_thin(1, 0.041),)
+    )
+
+
+def thin_gap_slab() -> Assembly:
+    """A slab over 30 mm of empty air and two boards, nearly free, on soft hangers."""
+    return _over_thin_gap("slab over a thin gap", SLAB)
+
+
+def thin_gap_deck() -> Assembly:
+    """The same below a deck without joists, whose waves are slower than sound."""
+    return _over_thin_gap("deck over a thin gap", replace(FLOOR, name="deck", ribs=()))
+
+
+def _over_thin_gap(name: str, upper: Leaf) -> Assembly:
+    soft = PointSprings(0, 1, HANGERS, 1e3, HANGER_LOSS)
+    boards = replace(CEILING, ribs=())
+    return Assembly(name, LENGTH, WIDTH, (upper, boards), gases=(_thin(0, 0.03),), points=(soft,))
+
+
+def _thin(upper: int, depth: float) -> GasLayer:
+    """Empty air with a loss factor of 0.02 in its stiffness, free to flow sideways."""
+    bulk = 141855.0 * (1 + 0.02j)
+    return GasLayer(upper, upper + 1, depth, bulk, density_x=1.204, density_y=1.204)
+
+
 def _lossy_air(omega: float) -> complex:
     """Air with a flow resistance of 50 Pa s/m2, about a tenth of the inertia at 63 Hz [kg/m3]."""
     return 1.204 - 50j / omega
@@ -136,4 +168,13 @@ CASES = {
     "hung_ceiling_sealed": hung_ceiling_sealed,
     "hung_ceiling_gas": hung_ceiling_gas,
     "old_ceiling": old_ceiling,
+    "old_ceiling_gas": old_ceiling_gas,
+    "thin_gap_slab": thin_gap_slab,
+    "thin_gap_deck": thin_gap_deck,
 }
+
+# First and last band of the cases, 10 to 250 Hz where nothing is said [Hz]
+RANGES = {
+    "old_ceiling_gas": (160, 400), "thin_gap_slab": (100, 400), "thin_gap_deck": (100, 400),
+}  # fmt: skip
+ALL = (10, 250)
