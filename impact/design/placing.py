@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from impact.design.parts import Design, Floor, Hangers, Patch, Room
 
@@ -315,6 +316,7 @@ def _given(design: Design, hangers: Hangers, lines: tuple[float, ...]) -> Placem
     return _finish(points, tuple(segments), lines)
 
 
+@lru_cache(maxsize=64)  # the spread of a prediction places the same points for each input
 def _finish(
     points: tuple[tuple[float, float], ...], segments: tuple[Segment, ...], lines: tuple[float, ...]
 ) -> Placement:

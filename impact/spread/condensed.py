@@ -116,13 +116,15 @@ def powers(
 
     dynamic : (V, F, n, n) the floor's modal dynamic stiffness; compliance : (V, F, R); state : (V,)
     place of the state of what was eliminated, the first unless given. No force acts on the links
-    themselves. Variants with the same hangers share one elimination of these.
+    themselves. Variants with the same hangers in the same
+    state share one elimination of these.
     """
     state = np.zeros(len(dynamic), int) if state is None else state
     kinds, kind = kinds_of(compliance)
-    rest, hear = _without_hangers(one, kinds)
-    whole = rest[kind, state] + dynamic
-    hear = hear[kind, state]
+    both, place = np.unique(kind * len(one.fixed) + state, return_inverse=True)
+    rest, hear = _without_hangers(one, kinds[both // len(one.fixed)], both % len(one.fixed))
+    whole = rest[place] + dynamic
+    hear = hear[place]
     if hear.shape[-2] < one.drive.shape[1]:  # backwards from the ear: the matrix is symmetric
         back = np.linalg.solve(whole, hear.swapaxes(-1, -2))
         sound = (one.drive.T @ back).swapaxes(-1, -2)
@@ -134,16 +136,19 @@ def powers(
     return np.asarray(np.sum(squares * one.weight, axis=-1))
 
 
-def _without_hangers(one: Small, compliance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The matrix (k, S, F, n, n) and the rows to the ear (k, S, F, Q, n) with hangers of
+def _without_hangers(
+    one: Small, compliance: np.ndarray, state: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """The matrix (k, F, n, n) and the rows to the ear (k, F, Q, n) in states (k,), with hangers of
     compliances (k, F, R) eliminated."""
     modes, links = len(one.floor), compliance.shape[-1]
+    fixed, hear = one.fixed[state], one.hear[state]
     if not links:
-        return one.fixed[None], one.hear[None]
-    inner = np.repeat(one.fixed[None, ..., modes:, modes:], len(compliance), axis=0)
+        return fixed, hear
+    inner = fixed[..., modes:, modes:].copy()
     place = np.arange(links)
-    inner[..., place, place] -= compliance[:, None]
-    across = one.fixed[..., modes:, :modes]
-    follow = np.linalg.solve(inner, np.broadcast_to(across, (*inner.shape[:-1], modes)))
-    rest = one.fixed[..., :modes, :modes] - across.swapaxes(-1, -2) @ follow
-    return rest, one.hear[..., :modes] - one.hear[..., modes:] @ follow
+    inner[..., place, place] -= compliance
+    across = fixed[..., modes:, :modes]
+    follow = np.linalg.solve(inner, across)
+    rest = fixed[..., :modes, :modes] - across.swapaxes(-1, -2) @ follow
+    return rest, hear[..., :modes] - hear[..., modes:] @ follow

@@ -26,6 +26,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from impact.link.cavity import Gap
 from impact.motion import stack as stacks
 from impact.motion.stack import Reduced
 from impact.sound.radiation import Pattern
@@ -79,6 +80,7 @@ class Lines:
     pattern: Pattern
     struck: np.ndarray
     beyond: dict[bytes, _Far] = field(default_factory=dict)  # by the compliances of `far`
+    air: dict[tuple[int, Gap], np.ndarray] = field(default_factory=dict)  # compliances, by joint
 
     @property
     def radiates(self) -> bool:

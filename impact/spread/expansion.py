@@ -1,16 +1,18 @@
 """The band about a prediction: every input to both ends of its range, alone; the effects add.
 
 With z_i the inputs as standard normal variables (`impact.spread.inputs`) and d_i(z_i) what input i
-does alone to a level [dB], drawn as two straight lines through its two ends,
+does alone to a level [dB], drawn as a parabola through its two ends,
 
     change of the level = sum over inputs of d_i(z_i) ,
 
 the first-order part of the high-dimensional representation of the level (I. M. Sobol',
 Mathematics and Computers in Simulation 55 (2001) 271-280). Where the energy balance serves, effects
 add in each path by itself (`impact.spread.by_path`). In bands that few modes make, one sharp
-resonance is moved in and out by several inputs and effects do not add: there the sum is moved and
-stretched to the mean and the standard deviation that a few floors with all inputs moved at once
-show (`impact.spread.together`). The model's own error joins in quadrature.
+resonance is moved in and out by several inputs and effects do not add: there the sum is moved,
+stretched and bent to the mean, the standard deviation and the skewness that some floors with all
+inputs moved at once show (`impact.spread.together`). Few frequencies tell these floors' levels; how
+far they miss the design's own level is known and is no part of what inputs do: levels count from
+the design's level as predicted. The model's own error joins in quadrature.
 """
 
 from __future__ import annotations
@@ -33,7 +35,7 @@ from impact.spread.by_path import ByPath
 from impact.spread.draws import draw, summed, variance
 from impact.spread.inputs import END, Input, inputs
 from impact.spread.result import Share, Spread, limits
-from impact.spread.together import Line
+from impact.spread.together import Curve
 
 if TYPE_CHECKING:
     from impact.heard.joined import Joined
@@ -51,8 +53,8 @@ class Effects:
 
     items : the inputs. low : (inputs, 2, n) change [dB] with each input at its ends, in the bands
     found from modes. high : the same by path, in the bands above. runs : z (runs, inputs) of floors
-    moved in all inputs at once, found : their changes (runs, 28) [dB]. line : from sums of effects
-    to changes.
+    moved in all inputs at once, found : their changes (runs, 28) [dB], NaN where not solved.
+    curve : from sums of effects to changes.
     """
 
     items: tuple[Input, ...]
@@ -60,7 +62,7 @@ class Effects:
     high: ByPath
     runs: np.ndarray
     found: np.ndarray
-    line: Line
+    curve: Curve
 
     @property
     def ends(self) -> np.ndarray:
@@ -69,7 +71,7 @@ class Effects:
 
     def changes(self, z: np.ndarray) -> np.ndarray:
         """Change [dB] (draws, 28) with all inputs at z (draws, inputs)."""
-        return self.line(_added(self.low, self.high, z))
+        return self.curve(_added(self.low, self.high, z))
 
 
 def _added(low: np.ndarray, high: ByPath, z: np.ndarray) -> np.ndarray:
@@ -105,7 +107,8 @@ def spread(
     return Spread(
         low, high, numbers, shares, model,
         f"each of {len(items)} inputs alone to both ends of its range, effects added, and in bands "
-        f"with few modes all at once on {len(effects.runs)} floors; model error in quadrature",
+        f"with few modes all at once on {len(effects.runs)} floors or half of them; model error in "
+        "quadrature",
         model_error.calibrated(LOW_BANDS), effects=effects,
     )  # fmt: skip
 
@@ -129,11 +132,12 @@ def structure(joined: Joined, items: Sequence[Input]) -> Effects:
     added = _added(moved.ends, high, z)
     found = added.copy()
     rest = _added(moved.ends, high, np.where(others, z, 0.0))
+    missed = levels.decibel(moved.power / joined.power["design"][: len(moved.power)])
     for place, whole in enumerate(moved.whole):
-        own = moved.runs[:, place] + (0.0 if whole else rest[:, place])
-        found[:, place] = np.where(np.isnan(own), added[:, place], own)
-    line = together.fitted(added, found, _added(moved.ends, high, many))
-    return Effects(tuple(items), moved.ends, high, z, found, line)
+        own = moved.runs[:, place] + missed[place] + (0.0 if whole else rest[:, place])
+        found[:, place] = added[:, place] if np.isnan(own).all() else own
+    curve = together.fitted(added, found, _added(moved.ends, high, many))
+    return Effects(tuple(items), moved.ends, high, z, found, curve)
 
 
 def _sparse(joined: Joined) -> int:
@@ -187,16 +191,17 @@ def _numbers(
     numbers, shares = {}, {}
     items = effects.items
     outside = np.array([item.kind in modal.OUTSIDE for item in items], bool)
+    complete = ~np.isnan(effects.found).any(axis=1)
     for name, source, value in NUMBERS:
         level = heard[source]
         base = value(level)
         ends = np.array([[value(level + end) - base for end in pair] for pair in by_source[source]])
         ends = ends.reshape(len(items), 2)
-        found = np.array([value(level + moved) - base for moved in effects.found])
+        found = np.array([value(level + moved) - base for moved in effects.found[complete]])
         added = summed(ends, np.where(outside, 0.0, z))
-        line = together.fitted(summed(ends, effects.runs), found, added)
+        curve = together.fitted(summed(ends, effects.runs[complete]), found, added)
         beside = summed(ends, np.where(outside, z, 0.0))
-        numbers[name] = about(value, level, line(added) + beside, model)
+        numbers[name] = about(value, level, curve(added) + beside, model)
         part = variance(ends)
         total = float(part.sum()) or 1.0
         parts = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,10 +11,10 @@ from impact.base import bands, levels
 from impact.base.parallel import in_parallel
 from impact.design.parts import Design
 from impact.energy.paths import MODES
-from impact.leaf.plate import Leaf, Plate
+from impact.leaf.plate import Leaf
 from impact.motion import lowband, mirror, sizes
 from impact.motion import stack as stacks
-from impact.motion.assemble import Assembly, ceiling_plate, floor_plates, permitted
+from impact.motion.assemble import Assembly, ceiling_plate, permitted
 from impact.motion.sizes import Size
 from impact.motion.stack import Stack
 from impact.motion.striking import Area
@@ -26,7 +26,7 @@ from impact.spread.inputs import END, Input, changed
 from impact.spread.shift import Frame
 from impact.spread.states import Extra, State
 from impact.spread.together import OUTSIDE, SMALL
-from impact.spread.variants import Variants, added_by, variants
+from impact.spread.variants import Variants, added_by, in_variants, plate_of, variants
 
 # Band to which modes serve at least, and farther where a floor has few (`expansion.structure`);
 # above, modes overlap and the energy balance serves.
@@ -34,7 +34,7 @@ TOP = bands.index(100.0)
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
 SIZE = Size(1.2, 0.7)  # of the stack: differences of levels need less than levels
 # The same where single effects come from the energy balance and only their sum is corrected.
-LINES_ABOVE, SIZE_ABOVE = 3, Size(1.0, 0.5)
+LINES_ABOVE, SIZE_ABOVE = 3, Size(1.2, 0.5)
 MANY = 3 * MODES  # modes of the floor in a band from which no single one counts: effects add
 POINTS = 150  # hangers from which it costs too much to move all at once: effects add
 ANEW = ("link", "boards")  # kinds solved in full where their slope is steep
@@ -42,6 +42,7 @@ STEEP = 0.2  # of the logarithm of power, 0.9 dB: smaller slopes are taken as th
 FARTHEST = 3.0  # 13 dB: slopes of what is never solved in full are not followed farther
 ALONE = 1.25  # dB, standard deviation below which boards, air, edge and fixings add to the rest
 AT_ONCE = 2e6  # entries of the systems that are solved together: 32 MB
+HALF = 40  # unknowns of a small system from which half of the floors do: where many count, few do
 LARGE = 600  # motions of links beyond which they always add: eliminating them again costs too much
 
 
@@ -70,14 +71,16 @@ class Changes:
 
     ends : (inputs, 2, top + 1) with each input at its low and at its high end, from 10 Hz on; zero
     for inputs of the kinds "blow" and "room", which do not touch the structure. runs : (runs,
-    last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes; of no band with
-    POINTS hangers and more. whole :
-    (last + 1,) whether boards, air, edge and old fixings were moved too in them.
+    last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes, and of their
+    second half from HALF unknowns on; of no band with POINTS hangers and more. whole : (last + 1,)
+    whether boards, air, edge and old fixings were moved too in them. power : (last + 1,) [W/N²] of
+    the design, in the few frequencies that all changes are told from.
     """
 
     ends: np.ndarray
     runs: np.ndarray
     whole: np.ndarray
+    power: np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +115,7 @@ def changes(
     if not any(item.kind not in OUTSIDE for item in items):
         ends = np.zeros((len(items), 2, top + 1))
         runs = np.full((2**together.RUNS, last + 1), np.nan)
-        return Changes(ends, runs, np.zeros(last + 1, bool))
+        return Changes(ends, runs, np.zeros(last + 1, bool), np.ones(last + 1))
     wanted = np.zeros(len(bands.CENTRES), bool) if loud is None else loud
     if len(assembly.placement.points) >= POINTS:
         last = -1
@@ -122,7 +125,8 @@ def changes(
     ends = np.stack([one[0] for one in found[: top + 1]], axis=-1)
     runs = np.stack([one[1] for one in found], axis=-1)[:, : last + 1]
     whole = np.array([one[2] for one in found], bool)[: last + 1]
-    return Changes(ends.reshape(len(items), 2, top + 1), runs, whole)
+    power = np.array([one[3] for one in found])[: last + 1]
+    return Changes(ends.reshape(len(items), 2, top + 1), runs, whole, power)
 
 
 def _work(
@@ -137,7 +141,7 @@ def _work(
         for end in (-END, END):
             moved, extra = item.change(design, end), None
             if item.kind == "floor" and item.part != "damping":
-                extra = frames[0].difference(_plate(design, moved))
+                extra = frames[0].difference(plate_of(design, moved))
             if item.kind == "boards" and item.part != "damping":
                 extra = frames[1].diagonal(ceiling_plate(moved, assembly.placement))
             factor = states.factor(item, design, moved) if item.kind in ANEW else 1.0
@@ -152,7 +156,7 @@ def _work(
     pairs = [(cases[2 * i].extra, cases[2 * i + 1].extra) for i in range(len(items))]
     floor_by_run = added_by(items, "floor", pairs, design, z) if last >= 0 else []
     own = together.others(items)
-    small = [changed(design, items, row) for row in np.where(_in_variants(items), z, 0.0)]
+    small = [changed(design, items, row) for row in np.where(in_variants(items), z, 0.0)]
     runs = variants(design, small, floor_by_run, count if last >= 0 else 0)
     boards, kind = added_by(items, "boards", pairs, design, z), together.states(items, z)
     others = tuple(item for item, one in zip(items, own, strict=True) if one)
@@ -163,26 +167,6 @@ def _work(
         moved_to.append(_Moved(mine, states.state(design, there, others, boards[mine[0]])))
     area = permitted(design)
     return _Work(assembly, area, cases, floors, points, runs, moved_to, top, last, loud)
-
-
-def _in_variants(items: Sequence[Input]) -> np.ndarray:
-    """(inputs,) whether an input moves the floor's loss or the points, a screw's seat in the joist
-    included: what `variants` takes from designs, not from modes."""
-    return np.array([
-        item.kind == "points" or (item.kind == "floor" and item.part == "damping")
-        or item.key == "joist_stiffness" for item in items
-    ], bool)  # fmt: skip
-
-
-def _plate(design: Design, moved: Design) -> Plate:
-    """The floor of `moved`, its joists carrying what its loose fill weighs more than the design's:
-    fill on boards goes with the joists below the boards' own resonance."""
-    plate = floor_plates(moved)[-1]
-    more = moved.floor.fill_mass - design.floor.fill_mass
-    if plate.ribs_x is None or more == 0 or moved.floor.joists is None:
-        return plate
-    mass = plate.ribs_x.mass + more * moved.floor.joists.spacing
-    return replace(plate, ribs_x=replace(plate.ribs_x, mass=mass))
 
 
 def frame(leaf: Leaf, top: int = TOP) -> Frame:
@@ -251,8 +235,9 @@ def _powers(
     return out
 
 
-def _band(work: _Work, place: int) -> tuple[np.ndarray, np.ndarray, bool]:
-    """In one band the changes [dB] of all cases and of all runs, and whether these are whole."""
+def _band(work: _Work, place: int) -> tuple[np.ndarray, np.ndarray, bool, float]:
+    """In one band the changes [dB] of all cases and of all runs, whether these are whole, and the
+    power [W/N²] of the design."""
     if place > work.top:
         return np.zeros(len(work.cases)), *_band_above(work, place)
     stack = work.assembly.whole
@@ -265,14 +250,13 @@ def _band(work: _Work, place: int) -> tuple[np.ndarray, np.ndarray, bool]:
     spread = variance(alone.T.reshape(len(base), len(large) // 2, 2)).sum(axis=1)
     loud, wanted = bool(spread.mean() > ALONE**2), _wanted(work, place)
     whole = loud and _links(chunks) <= LARGE
-    by_case, by_run = np.zeros(len(work.cases)), np.full(len(work.runs), 0.0 if wanted else np.nan)
+    by_case = np.zeros(len(work.cases))
     for own, chunk in zip(anew, chunks, strict=True):
         by_case[~work.of(*SMALL)] += own @ chunk.weight
         for kind, some in zip(SMALL, (work.floors, work.points), strict=True):
             by_case[work.of(kind)] += powers(stack, chunk, some) @ chunk.weight
-        if wanted:
-            by_run += _together(work, chunk, whole) @ chunk.weight
-    return levels.decibel(by_case / power), levels.decibel(by_run / power), whole
+    by_run = _together(work, chunks, whole) if wanted else np.full(len(work.runs), np.nan)
+    return levels.decibel(by_case / power), levels.decibel(by_run / power), whole, power
 
 
 def _links(chunks: Sequence[Chunk]) -> int:
@@ -280,17 +264,16 @@ def _links(chunks: Sequence[Chunk]) -> int:
     return sum(len(at.reduced.joint_of) for one in chunks[0].groups for at in one.parts)
 
 
-def _band_above(work: _Work, place: int) -> tuple[np.ndarray, bool]:
+def _band_above(work: _Work, place: int) -> tuple[np.ndarray, bool, float]:
     """The runs alone, in a band whose single effects come from the energy balance."""
     if not _wanted(work, place):
-        return np.full(len(work.runs), np.nan), False
+        return np.full(len(work.runs), np.nan), False, np.nan
     chunks = prepared(
         work.assembly.whole, bands.CENTRES[place], work.area, LINES_ABOVE, SIZE_ABOVE
     )  # fmt: skip
     whole = bool(work.loud[place]) and _links(chunks) <= LARGE
     power = sum(float(chunk.weight @ chunk.power) for chunk in chunks)
-    by_run = sum(_together(work, chunk, whole) @ chunk.weight for chunk in chunks)
-    return np.asarray(levels.decibel(by_run / power)), whole
+    return levels.decibel(_together(work, chunks, whole) / power), whole, power
 
 
 def _wanted(work: _Work, place: int) -> bool:
@@ -301,23 +284,38 @@ def _wanted(work: _Work, place: int) -> bool:
     return place <= work.last and modes <= MANY
 
 
-def _together(work: _Work, chunk: Chunk, whole: bool) -> np.ndarray:
-    """Power (V, F) [W/N²] of all runs; whole : also with their own boards, air, edge and old
-    fixings."""
-    stack = work.assembly.whole
-    if not whole:
-        return powers(stack, chunk, work.runs)
+def _together(work: _Work, chunks: Sequence[Chunk], whole: bool) -> np.ndarray:
+    """Power (runs,) [W/N²] of all runs in a band, NaN where not solved; whole : also with their own
+    boards, air, edge and old fixings."""
+    count = len(work.runs)
+    solved = np.arange(count)
+    if max(one.small.fixed.shape[-1] for one in chunks[0].groups) >= HALF:
+        solved = solved[: count // 2]
+    out = np.full(count, np.nan)
+    solve = _as_they_are if whole else _small
+    out[solved] = sum(solve(work, chunk, solved) @ chunk.weight for chunk in chunks)
+    return out
+
+
+def _small(work: _Work, chunk: Chunk, solved: np.ndarray) -> np.ndarray:
+    """Power (V, F) [W/N²] of runs with boards, air, edge and old fixings as designed."""
+    return powers(work.assembly.whole, chunk, work.runs.some(solved))
+
+
+def _as_they_are(work: _Work, chunk: Chunk, solved: np.ndarray) -> np.ndarray:
+    """Power (V, F) [W/N²] of runs with their own boards, air, edge and old fixings."""
     out = np.zeros((len(work.runs), len(chunk.power)))
     audible = chunk.audible()
     for some in _few_at_once(chunk, len(work.moved)):
         moved = work.moved[some]
-        mine = np.concatenate([one.mine for one in moved])
-        state = np.repeat(np.arange(len(moved)), [len(one.mine) for one in moved])
+        which = [np.intersect1d(one.mine, solved) for one in moved]
+        mine = np.concatenate(which)
+        state = np.repeat(np.arange(len(moved)), [len(one) for one in which])
         few = work.runs.some(mine)
         for group, rows in zip(chunk.groups, audible, strict=True):
             small = _elsewhere(group, [one.state for one in moved]).heard_at(rows)
-            out[mine] += _powers(stack, small, few, state)
-    return out
+            out[mine] += _powers(work.assembly.whole, small, few, state)
+    return out[solved]
 
 
 def _few_at_once(chunk: Chunk, count: int) -> list[slice]:

@@ -1,6 +1,6 @@
 """Whole floors drawn at random: every input at once, each floor solved anew.
 
-The check on `impact.spread.expansion`, which moves single inputs, and all on a few floors, in the
+The check on `impact.spread.expansion`, which moves single inputs, and all on some floors, in the
 modes of the design and in an energy balance.
 It costs seconds a floor, so there are few, and chance moves the limits: of N floors, the 5 % point
 of a normal variable has a standard error of 2.1 standard deviations over sqrt N (M. G. Kendall,

@@ -56,16 +56,23 @@ class State:
             if joint.name in alike and joint.name in moved:
                 out[:, rows] = alike[joint.name](self.design)
             elif joint.name == "air" and any(item.kind == "air" for item in self.items):
-                assert joint.waves is not None
-                which = at.reduced.motion_of[rows]
-                kx, ky = (wave[which] for wave in joint.waves)
-                gap = lowest_gap(self.design)
-                out[:, rows] = cavity.compliance(gap, at.omega[:, None], kx, ky)
+                out[:, rows] = _air(at, number, lowest_gap(self.design))
             else:
                 for name, factor in self.factors.items():
                     if joint.name.startswith(name):
                         out[:, rows] /= factor
         return out
+
+
+def _air(at: Lines, number: int, gap: cavity.Gap) -> np.ndarray:
+    """Compliances of the motions of a joint of air with another gap; states share few."""
+    if (number, gap) not in at.air:
+        joint = at.reduced.stack.joints[number]
+        assert joint.waves is not None
+        which = at.reduced.motion_of[at.reduced.joint_of == number]
+        kx, ky = (wave[which] for wave in joint.waves)
+        at.air[number, gap] = cavity.compliance(gap, at.omega[:, None], kx, ky)
+    return at.air[number, gap]
 
 
 def state(base: Design, changed: Design, items: Sequence[Input], boards: Extra | None) -> State:

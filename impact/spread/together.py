@@ -1,16 +1,22 @@
-"""All inputs at once on few floors: how far what they do together is from the sum of their effects.
+"""All inputs at once on some floors: what they do together beside the sum of their effects.
 
-Floors with every input at z = -1 or +1, the signs from a two-level fraction of all combinations
-(G. E. P. Box and J. S. Hunter, The 2^(k-p) fractional factorial designs, Technometrics 3 (1961)
-311-351): -1 and +1 at equal weight are the two-point Gauss rule of a normal variable, right for
-polynomials up to the third degree, and the signs of any two inputs balance. A straight line through
-these floors' levels L over the sums s of the single effects,
+The signs of the floors' inputs come from a two-level fraction of all combinations, in which those
+of any two inputs balance (G. E. P. Box and J. S. Hunter, The 2^(k-p) fractional factorial designs,
+Technometrics 3 (1961) 311-351); how far an input goes, from equally likely parts of its range, each
+as often as any other. Of these floors' levels L over the sums s of the single effects,
 
     L = a + b s + rest ,
 
-gives the mean of the level over all floors and, with the variance of the rest, its standard
-deviation; the sums over many floors are moved and stretched to have both (the sum as a control
-variate: R. Y. Rubinstein and R. Marcus, Operations Research 33 (1985) 661-677).
+the line gives the mean of the level over all floors, with the variance of the rest its standard
+deviation, and the third powers of L and of b s their skewness. The sums over many floors are moved,
+stretched and bent,
+
+    s -> mean + width (u + c (u^2 - 1)),   u = (s - its mean)/its standard deviation ,
+
+to have all three (the sum as a control variate: R. Y. Rubinstein and R. Marcus, Operations Research
+33 (1985) 661-677; the bend is the first term of E. A. Cornish and R. A. Fisher, Moments and
+cumulants in the specification of distributions, Revue de l'Institut International de Statistique 5
+(1938) 307-320).
 """
 
 from __future__ import annotations
@@ -20,35 +26,45 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from scipy.special import ndtri
 
-from impact.spread.inputs import Input
+from impact.spread.inputs import FAR, Input
 
-RUNS = 5  # factors of the fraction: 2^5 = 32 floors
-# Inputs that need more than the floor and the points solved again move by fewer signs, most telling
-# first: 2^3 = 8 states. Beyond seven, signs repeat.
+RUNS = 6  # factors of the fraction: 2^6 = 64 floors; the first half of them balances as well
+# Equally likely parts of half a range; few for hangers, which are eliminated once for all alike.
+PARTS = {"floor": 8, "points": 2}
+# Inputs that need more than the floor and the points solved again stand at -1 or +1 alone, the two
+# points of the Gauss rule of a normal variable, and move by fewer signs, most telling first: 2^3 =
+# 8 states. Beyond seven, signs repeat.
 STATES = 3
 SHARED = ("edge_stiffness", "ceiling_mass", "ceiling_stiffness", "fill", "edge_damping")
 SMALL = ("floor", "points")  # kinds for which the small system is solved again
 OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
 LEAST = 1e-6  # dB²: variance below which nothing is stretched
+BENT = 1 / 6  # largest c: beyond it levels would turn back within three standard deviations
 
 
 @dataclass(frozen=True, eq=False)
-class Line:
-    """Offset [dB] and slope (…) that lead from sums of effects to levels."""
+class Curve:
+    """What leads from sums of effects to levels (…) [dB]: mean + slope (a + bend (a² - square)) of
+    a = sum - centre."""
 
-    offset: np.ndarray
+    centre: np.ndarray
+    square: np.ndarray
+    mean: np.ndarray
     slope: np.ndarray
+    bend: np.ndarray
 
     def __call__(self, added: np.ndarray) -> np.ndarray:
         """Changes of level (draws, …) [dB] from the sums of effects."""
-        return np.asarray(self.offset + self.slope * added)
+        about = added - self.centre
+        return np.asarray(self.mean + self.slope * (about + self.bend * (about**2 - self.square)))
 
 
 def runs(items: Sequence[Input]) -> np.ndarray:
     """z (2^RUNS, inputs) of the floors; zero for inputs that do not touch the structure."""
-    signs = np.array([[1 - 2 * (run >> bit & 1) for bit in range(RUNS)]
-                      for run in range(2**RUNS)], float)  # fmt: skip
+    order = sorted(range(2**RUNS), key=lambda run: run.bit_count() % 2)
+    signs = np.array([[1 - 2 * (run >> bit & 1) for bit in range(RUNS)] for run in order], float)
     words = [word for odd in (1, 0) for size in range(1, RUNS + 1) if size % 2 == odd
              for word in combinations(range(RUNS), size)]  # fmt: skip
     common = [word for word in words if max(word) < STATES]
@@ -59,9 +75,21 @@ def runs(items: Sequence[Input]) -> np.ndarray:
     for place, i in enumerate(shared):
         out[:, i] = signs[:, common[place % len(common)]].prod(axis=1)
     alone = [i for i, item in enumerate(items) if not _shares(item) and item.kind not in OUTSIDE]
+    rng = np.random.default_rng(0)
     for place, i in enumerate(alone):
-        out[:, i] = signs[:, own[place % len(own)]].prod(axis=1)
+        sizes = np.resize(_sizes(PARTS[items[i].kind]), len(out) // 4)
+        side = signs[:, own[place % len(own)]].prod(axis=1)
+        for half in np.split(np.arange(len(out)), 2):
+            for end in (-1, 1):
+                out[half[side[half] == end], i] = end * rng.permutation(sizes)
     return out
+
+
+def _sizes(parts: int) -> np.ndarray:
+    """|z| (parts,) of an input, each as often as any other: the root mean square of |z| in equally
+    likely parts of its range."""
+    fine = np.minimum(ndtri(0.5 + (np.arange(100 * parts) + 0.5) / (200 * parts)), FAR)
+    return np.asarray(np.sqrt(np.mean(fine.reshape(parts, -1) ** 2, axis=1)))
 
 
 def _shares(item: Input) -> bool:
@@ -80,19 +108,57 @@ def states(items: Sequence[Input], z: np.ndarray) -> np.ndarray:
     return np.array([place[tuple(row)] for row in z[:, others(items)].tolist()])
 
 
-def fitted(added: np.ndarray, found: np.ndarray, many: np.ndarray) -> Line:
-    """The line from sums of effects to levels.
+def fitted(added: np.ndarray, found: np.ndarray, many: np.ndarray) -> Curve:
+    """The curve from sums of effects to levels.
 
-    added, found : (runs, n) [dB] sums and levels of the floors of `runs`. many : (draws, n) sums of
-    many floors.
+    added, found : (runs, …) [dB] sums and levels of the floors of `runs`, levels NaN where they
+    were not solved. many : (draws, …) sums of many floors.
     """
-    mean = added.mean(axis=0)
-    about, level = added - mean, found - found.mean(axis=0)
-    square = np.sum(about**2, axis=0)
-    variance = np.var(many, axis=0)
-    moves = (square > LEAST * len(added)) & (variance > LEAST)
-    straight = np.where(moves, np.sum(about * level, axis=0) / np.where(moves, square, 1.0), 1.0)
-    rest = np.sum((level - straight * about) ** 2, axis=0) / (len(added) - 2)
-    stretch = np.sqrt(straight**2 + rest / np.where(moves, variance, np.inf))
-    middle = found.mean(axis=0) + straight * (many.mean(axis=0) - mean)
-    return Line(middle - stretch * many.mean(axis=0), stretch)
+    there = ~np.isnan(found)
+    count, centre, square = there.sum(axis=0), many.mean(axis=0), np.var(many, axis=0)
+    middle, loud = (np.sum(x, axis=0, where=there) / count for x in (added, found))
+    about, level = (np.where(there, x - y, 0.0) for x, y in ((added, middle), (found, loud)))
+    moves = (np.sum(about**2, axis=0) > LEAST * count) & (square > LEAST)
+    safe = np.where(moves, np.sum(about**2, axis=0), 1.0)
+    straight = np.where(moves, np.sum(about * level, axis=0) / safe, 1.0)
+    rest = np.sum((level - straight * about) ** 2, axis=0) / (count - 2)
+    variance = straight**2 * square + np.where(moves, rest, 0.0)
+    mean = loud + straight * (centre - middle)
+    wide = np.sqrt(np.where(moves, square, 1.0))
+    power = _powers((many - centre) / wide)
+    third = np.sum(level**3 - (straight * about) ** 3, axis=0)
+    third *= count / ((count - 1) * (count - 2))
+    third += (straight * wide) ** 3 * power[3]
+    bend = np.where(moves, _bend(power, third / np.maximum(variance, LEAST) ** 1.5), 0.0)
+    narrow = np.where(moves, np.sqrt(_spread(power, bend)[0]), 1.0)
+    slope = np.where(moves, np.sqrt(variance) / (wide * narrow), straight)
+    return Curve(centre, square, mean, slope, bend / wide)
+
+
+def _powers(u: np.ndarray) -> np.ndarray:
+    """Means (7, …) of the powers 0 to 6 of u (draws, …)."""
+    out, raised = np.ones((7, *u.shape[1:])), np.ones_like(u)
+    for n in range(1, 7):
+        raised *= u
+        out[n] = raised.mean(axis=0)
+    return out
+
+
+def _spread(power: np.ndarray, bend: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Variance and third moment (…) of u + bend (u² - 1). power : (7, …) means of the powers of
+    u, whose mean is 0 and whose variance is 1."""
+    _, _, _, third, fourth, fifth, sixth = power
+    variance = 1 + 2 * bend * third + bend**2 * (fourth - 1)
+    own = third + 3 * bend * (fourth - 1) + 3 * bend**2 * (fifth - 2 * third)
+    return variance, own + bend**3 * (sixth - 3 * fourth + 2)
+
+
+def _bend(power: np.ndarray, skewness: np.ndarray) -> np.ndarray:
+    """The bend (…), at most BENT, that gives u + bend (u² - 1) a skewness (…); see `_spread`."""
+    low, high = np.full_like(skewness, -BENT), np.full_like(skewness, BENT)
+    for _ in range(30):
+        middle = (low + high) / 2
+        variance, third = _spread(power, middle)
+        above = third > skewness * variance**1.5
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return (low + high) / 2

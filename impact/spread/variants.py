@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from impact.design.parts import Design
+from impact.leaf.plate import Plate
 from impact.link import springs
+from impact.motion.assemble import floor_plates
 from impact.motion.stack import Stack
 from impact.spread.elimination import Small
 from impact.spread.inputs import END, Input
@@ -57,6 +59,26 @@ def variants(base: Design, designs: Sequence[Design], extra: Sequence[Extra | No
     return Variants(stiffness, mass, loss, np.array([_points(design) for design in designs]))
 
 
+def in_variants(items: Sequence[Input]) -> np.ndarray:
+    """(inputs,) whether an input moves the floor's loss or the points, a screw's seat in the joist
+    included: what `variants` takes from designs, not from modes."""
+    return np.array([
+        item.kind == "points" or (item.kind == "floor" and item.part == "damping")
+        or item.key == "joist_stiffness" for item in items
+    ], bool)  # fmt: skip
+
+
+def plate_of(design: Design, moved: Design) -> Plate:
+    """The floor of `moved`, its joists carrying what its loose fill weighs more than the design's:
+    fill on boards goes with the joists below the boards' own resonance."""
+    plate = floor_plates(moved)[-1]
+    more = moved.floor.fill_mass - design.floor.fill_mass
+    if plate.ribs_x is None or more == 0 or moved.floor.joists is None:
+        return plate
+    mass = plate.ribs_x.mass + more * moved.floor.joists.spacing
+    return replace(plate, ribs_x=replace(plate.ribs_x, mass=mass))
+
+
 def loss_of(design: Design) -> float:
     """Loss factor of the floor with what lies loose between its joists."""
     return design.floor.whole_loss
@@ -92,12 +114,19 @@ def floor_system(
     return out
 
 
-def share(item: Input, design: Design, z: float) -> float:
-    """How much of the way to the end of its range on that side an input has gone at z, in the
+def shares(item: Input, design: Design, z: np.ndarray) -> np.ndarray:
+    """How much of the way to the end of its range on that side an input has gone at z (n,), in the
     quantity that enters the energies (`impact.spread.values`)."""
     value = VALUES[item.key]
-    base, here, end = (value(item.change(design, at)) for at in (0.0, z, END if z > 0 else -END))
-    return float((here - base) / (end - base)) if end != base else abs(z) / END
+    base, low, high = (value(item.change(design, at)) for at in (0.0, -END, END))
+    different, place = np.unique(z, return_inverse=True)
+    ends = np.where(different > 0, high, low)
+    here = np.array([value(item.change(design, at)) for at in different.tolist()])
+    same = ends == base
+    share = np.where(
+        same, np.abs(different) / END, (here - base) / np.where(same, 1.0, ends - base)
+    )
+    return np.asarray(share[place])
 
 
 def added_by(
@@ -109,15 +138,14 @@ def added_by(
 
     ends : of each input what it adds at its low and at its high end, None for nothing.
     """
-    out: list[Extra | None] = [None] * len(z)
+    whole: np.ndarray | None = None
     for i, item in enumerate(items):
         if item.kind != kind or ends[i][0] is None:
             continue
-        shares = {own: share(item, design, own) for own in np.unique(z[:, i]).tolist()}
-        for run, own in enumerate(z[:, i].tolist()):
-            end = ends[i][int(own > 0)]
-            before = out[run]
-            assert end is not None
-            added = shares[own] * end[0], shares[own] * end[1]
-            out[run] = added if before is None else (before[0] + added[0], before[1] + added[1])
-    return out
+        share = shares(item, design, z[:, i])
+        by_end = np.stack([np.where(z[:, i] > 0, 0.0, share), np.where(z[:, i] > 0, share, 0.0)])
+        added = np.tensordot(by_end, np.array(ends[i]), (0, 0))
+        whole = added if whole is None else whole + added
+    if whole is None:
+        return [None] * len(z)
+    return [(stiffness, mass) for stiffness, mass in whole]

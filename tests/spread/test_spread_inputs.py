@@ -95,6 +95,19 @@ def test_a_design_without_ranges_has_no_inputs():
     assert inputs(designs.basement()) == ()
 
 
+def test_effects_are_parabolas_with_tangents_but_for_corners():
+    z = np.array([[-2.0], [-END], [0.0], [END], [2.0]])
+    # z² - z: END² + END below, END² - END above; the tangent at END has the slope 2 END - 1
+    ends = np.array([[[END**2 + END], [END**2 - END]]])
+    out = 2.0 - END
+    wanted = [END**2 + END + out * (2 * END + 1), END**2 + END, 0, END**2 - END,
+              END**2 - END + out * (2 * END - 1)]  # fmt: skip
+    assert expansion.summed(ends, z)[:, 0] == pytest.approx(wanted)
+    # nothing to one side: straight, and no rise on the other
+    corner = expansion.summed(np.array([[[0.0], [3.29]]]), z)[:, 0]
+    assert corner == pytest.approx([0, 0, 0, 3.29, 2 * 3.29 / END])
+
+
 def test_band_of_straight_effects_is_the_root_of_summed_squares():
     # JCGM 100:2008 (GUM) 5.1.2: independent effects add in quadrature; with straight effects of
     # 3 and 4 dB at the ends, 5 dB at the 5 and 95 % points of the sum. The draws are 4096 points
