@@ -33,7 +33,8 @@ from impact.spread.variants import Variants, added_by, in_variants, plate_of, va
 TOP = bands.index(100.0)
 LINES = 4  # frequencies per third octave; differences of levels need fewer than levels
 SIZE = Size(1.2, 0.7)  # of the stack: differences of levels need less than levels
-# The same where single effects come from the energy balance and only their sum is corrected.
+# The same where single effects come from the energy balance and only their sum is corrected. Modes
+# just above the band count in the level as predicted, from which the floors' levels count.
 LINES_ABOVE, SIZE_ABOVE = 3, Size(1.2, 0.5)
 MANY = 3 * MODES  # modes of the floor in a band from which no single one counts: effects add
 POINTS = 150  # hangers from which it costs too much to move all at once: effects add
