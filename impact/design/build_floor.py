@@ -46,7 +46,8 @@ def build_floor(
         beams, along = _joists(values["joists"], room, made[0].material if made else None, ledger)
     if values["slab"] is not None:
         slab_values = read_table(values["slab"], SLAB, "floor.slab", ledger)
-        along = slab_values["along"] or "length"
+        if values["joists"] is None:  # both are a fault already
+            along = slab_values["along"] or "length"
         span = values["length"] or room[along] or 5.0
         if ledger.clean("floor.slab"):
             plate = build_slab(slab_values, "floor.slab", ledger, span)

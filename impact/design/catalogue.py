@@ -146,16 +146,17 @@ def nearest(word: str, known: list[str]) -> str | None:
 
 
 def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
-    """The entry of `kinds` whose description has the name ("chipboard"), or that but for a slip
-    ("chipbord") where no name is as near; else the nearest of the `own` names and theirs, for an
-    error message; None when nothing is near."""
+    """The entry of `kinds` whose name has the word ("screed"), or whose description has it
+    ("chipboard"), or that but for a slip ("chipbord") where no name is as near; else the nearest of
+    the `own` names and theirs, for an error message; None when nothing is near."""
     known, word = entries(*kinds), plain(name)
     near = nearest(name, [*own, *(entry.name for entry in known)])
     if len(word) <= 3:
         return near
-    for entry in known:
-        if word in plain(entry.about):
-            return entry.name
+    for text in ("name", "about"):
+        for entry in known:
+            if word in plain(getattr(entry, text)):
+                return entry.name
     best = max(SLIP, _likeness(word, plain(near)) if near else 0.0)
     for entry in known:
         for part in map(plain, re.findall(r"[\w-]{6,}", entry.about)):

@@ -225,7 +225,7 @@ def _plate(plate: Plate, ribs: tuple[str, str], system: str) -> list[tuple[str, 
     ):
         if held is not None and held.mass > 0:
             one, over = show(held.mass, "mass per length", system), show(side, "length", system)
-            rows.append((name, f"{len(held.positions)} of {one} over {over}"))
+            rows.append((name, f"{len(held.positions)} of {one}, side by side in {over}"))
     return rows
 
 

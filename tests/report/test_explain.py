@@ -138,7 +138,8 @@ def test_printed_parts_add_up_to_the_mass(make, name):
         if key.endswith("over its area"):
             total += float(value.removesuffix(" kg/m2"))
         elif key in ("joists", "channels"):
-            count, each, side = re.fullmatch(r"(\d+) of (\S+) kg/m over (\S+) m", value).groups()
+            printed = r"(\d+) of (\S+) kg/m, side by side in (\S+) m"
+            count, each, side = re.fullmatch(printed, value).groups()
             total += int(count) * float(each) / float(side)
     assert total == pytest.approx(chain.value, rel=0.01)
     assert {"floor_mass": "joists", "ceiling_mass": "channels"}[name] in rows
