@@ -159,7 +159,10 @@ def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, Pla
 
 
 def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
-    """The slab with what lies on it and does not float, `leaf.build.slab_section`. frequencies (n,) [Hz]."""
+    """The slab with what lies on it and does not float, `leaf.build.slab_section`.
+
+    frequencies (n,) [Hz].
+    """
     slab, floor = design.floor.slab, design.floor
     assert slab is not None
     base, _ = split_layers(floor.layers)
