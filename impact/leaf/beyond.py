@@ -25,7 +25,14 @@ def compliance(leaf: Leaf, points: np.ndarray) -> np.ndarray:
     lack; 0 where a rib carries the point, since a rib makes no dimple."""
     place = np.asarray(points, float) - np.asarray(leaf.plate.origin)
     on_rib = _on(leaf.plate.ribs_x, place[:, 1]) | _on(leaf.plate.ribs_y, place[:, 0])
-    return np.where(on_rib, 0.0, _of_plate(leaf) * (1 - 1j * leaf.loss_factor))
+    return np.where(on_rib, 0.0, _of_plate(leaf, 0.0))
+
+
+def on_mat(leaf: Leaf, spring: complex) -> complex:
+    """What a plain leaf on a mat of `spring` [N/m3] over a still base lacks under any point [m/N]:
+    s'' stands beside D k⁴ (S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd
+    ed., 1959, ch. 8, whose whole dimple is 1/(8 sqrt(D s'')))."""
+    return _of_plate(leaf, spring)
 
 
 def _on(ribs: Ribs | None, across: np.ndarray) -> np.ndarray:
@@ -35,8 +42,9 @@ def _on(ribs: Ribs | None, across: np.ndarray) -> np.ndarray:
     return np.abs(across[:, None] - np.asarray(ribs.positions)).min(axis=1) < NEAR
 
 
-def _of_plate(leaf: Leaf) -> float:
-    """The integral of the module's head [m/N], over directions after that over wavenumbers."""
+def _of_plate(leaf: Leaf, spring: complex) -> complex:
+    """The integral of the module's head [m/N] with a spring [N/m3] below, over directions after
+    that over wavenumbers: 1/(4 pi sqrt(D s)) atan(sqrt(s/D)/k²), 1/(4 pi D k²) without."""
     plate = leaf.plate
     angle = (np.arange(ANGLES) + 0.5) / ANGLES * np.pi / 2
     c, s = np.cos(angle), np.sin(angle)
@@ -47,4 +55,7 @@ def _of_plate(leaf: Leaf) -> float:
         reach = np.minimum(highest[0] / c, highest[1] / s)
     mixed = 2 * (plate.bending_nu + 2 * plate.twisting)
     bending = plate.bending_x * c**4 + mixed * (c * s) ** 2 + plate.bending_y * s**4
-    return float(np.mean(1 / (bending * reach**2)) / (4 * np.pi))
+    lossy = bending * (1 + 1j * leaf.loss_factor)
+    ratio = np.sqrt(spring / lossy + 0j) / reach**2
+    turned = np.arctan(ratio) / ratio if spring else 1.0
+    return complex(np.mean(turned / (lossy * reach**2)) / (4 * np.pi))

@@ -29,6 +29,7 @@ class Joint:
     waves : for the air, kx and ky (L,) [rad/m] of its motions.
     beyond : leaf index -> (L,) complex compliance [m/N] that the leaf's modes lack at the points of
         a link (`impact.leaf.beyond`).
+    everywhere : spring of a mat that lies under all of a leaf [N/m3], the same for every wave.
     """
 
     name: str
@@ -39,6 +40,7 @@ class Joint:
     undamped: Callable[[float], tuple[np.ndarray, np.ndarray]] | None = None
     waves: tuple[np.ndarray, np.ndarray] | None = None
     beyond: dict[int, np.ndarray] = field(default_factory=dict)
+    everywhere: complex = 0j
 
     @property
     def count(self) -> int:

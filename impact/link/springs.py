@@ -59,7 +59,9 @@ def area(
     """A resilient mat: every orthonormal shape over the area has the same spring per area."""
     value = np.full(len(wavenumber), 1 / (stiffness_per_area * (1 + 1j * loss_factor)))
     shapes = {leaves[0]: projections[0], leaves[1]: -projections[1]}
-    return Joint(name, shapes, lambda omega: value, wavenumber, local=False)
+    return Joint(
+        name, shapes, lambda omega: value, wavenumber, local=False, everywhere=1 / value[0]
+    )
 
 
 def along(

@@ -6,6 +6,7 @@ import numpy as np
 from scipy.linalg import eigh
 
 from impact.base.quadrature import gauss
+from impact.leaf import beyond
 from impact.leaf.plate import Leaf
 from impact.motion.stack import Reduced
 
@@ -49,22 +50,26 @@ def compliance_at(
 ) -> np.ndarray:  # fmt: skip
     """Complex compliance (…, P) [m/N] under each point of the walked leaf's modes that are not
     kept, at omega (…,) [rad/s]: sum phi²/(omega_n² (1 + i eta) - omega²), as if nothing hung from
-    the leaf. Small, but all the loss there is below the first mode.
+    the leaf. Small, but all the loss there is below the first mode. On a mat they rest on it, and
+    it on a still base: omega_n² grows by s''/m''; and the dimple of waves shorter than any mode's
+    (`leaf.beyond`), which a thin layer on a stiff mat consists of, is added.
     """
-    leaf, rest, squares = _resting(reduced)
-    return _receptances(squares, omega) @ shapes_at(leaf, points)[:, rest].T ** 2
+    leaf, rest, squares, dimple = _resting(reduced)
+    return np.asarray(
+        _receptances(squares, omega) @ shapes_at(leaf, points)[:, rest].T ** 2 + dimple
+    )
 
 
 def compliance_over(
     reduced: Reduced, area: Area, omega: float | np.ndarray
 ) -> np.ndarray:  # fmt: skip
     """`compliance_at`, averaged over a rectangle as in `over_area`: (…,) [m/N]."""
-    leaf, rest, squares = _resting(reduced)
+    leaf, rest, squares, dimple = _resting(reduced)
     kept = leaf.kept.setdefault("mean squares", {})
     if area not in kept:
         moved = _moved(leaf, *area, len(leaf.omega))
         kept[area] = np.sum(leaf.flat() * moved, axis=0)
-    return _receptances(squares, omega) @ kept[area][rest]
+    return np.asarray(_receptances(squares, omega) @ kept[area][rest] + dimple)
 
 
 def _receptances(squares: np.ndarray, omega: float | np.ndarray) -> np.ndarray:
@@ -72,12 +77,16 @@ def _receptances(squares: np.ndarray, omega: float | np.ndarray) -> np.ndarray:
     return np.asarray(1 / (squares - np.asarray(omega, float)[..., None] ** 2))
 
 
-def _resting(reduced: Reduced) -> tuple[Leaf, np.ndarray, np.ndarray]:
-    """The walked leaf, places of its modes that do not move, and their omega_n² (1 + i eta)."""
+def _resting(reduced: Reduced) -> tuple[Leaf, np.ndarray, np.ndarray, complex]:
+    """The walked leaf, places of its modes that do not move, their omega_n² (1 + i eta), that of a
+    mat below included (a floating layer is a plain plate: the mean of phi² is 1/m''), and the
+    dimple on the mat that they lack."""
     s = reduced.stack.walked
     leaf = reduced.stack.leaves[s]
     rest = np.setdiff1d(np.arange(len(leaf.omega)), reduced.keep[s])
-    return leaf, rest, leaf.squares[rest]
+    below = sum(joint.everywhere for joint in reduced.stack.joints if s in joint.shapes)
+    dimple = beyond.on_mat(leaf, below) if below else 0j
+    return leaf, rest, leaf.squares[rest] + below / leaf.plate.mass, dimple
 
 
 def _mean_square(
