@@ -205,7 +205,8 @@ def _mean_square(lowest: Leaf, keep: np.ndarray, motion: np.ndarray) -> np.ndarr
     if "products" not in lowest.kept:
         lowest.kept["products"] = lowest.flat().T @ lowest.flat()
     flat = np.ascontiguousarray(motion.swapaxes(0, 1)).view(float).reshape(len(keep), -1)
-    moved = lowest.kept["products"][np.ix_(keep, keep)] @ flat
+    first = len(keep)  # modes are kept from the lowest
+    moved = lowest.kept["products"][:first, :first] @ flat
     total = np.sum(flat * moved, axis=0).reshape(len(motion), -1).sum(axis=1) / motion.shape[-1]
     return np.asarray(total / (lowest.x.length * lowest.y.length))
 
