@@ -102,6 +102,11 @@ def _extent(
             what = f"{shown[0]} differs from the joists' span of {shown[1]}; leave it out"
             ledger.fault("floor.length", what)
         length = beams.span
+        ledger.default(
+            "floor.joists.lines",
+            "symmetric about the floor's middle",
+            "where they stand is not asked",
+        )
     elif length is None:
         length = x
         ledger.default("floor.length", ledger.show(x, "length"), f"the room's {along}")
