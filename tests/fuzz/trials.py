@@ -121,9 +121,9 @@ def design(original: Design, text: str, mutant: Mutant, folder: Path) -> str:
 
 
 def bare(tree: Any) -> Any:
-    """A tree with {value = x} written as x, "5*m" as "5 m", and without the first layer's bond
-    where it is the one that is taken anyway (there is no layer before it): the same by the rules of
-    the file."""
+    """A tree with {value = x} written as x, "5*m" as "5 m", words in small letters (names are
+    known in either), and without the first layer's bond where it is the one that is taken anyway
+    (there is no layer before it): the same by the rules of the file."""
     if isinstance(tree, dict):
         first = tree.get("layers")
         if isinstance(first, list) and first and isinstance(first[0], dict):
@@ -133,7 +133,7 @@ def bare(tree: Any) -> Any:
             return bare(tree["value"])
         return {key: bare(value) for key, value in tree.items()}
     if isinstance(tree, str):
-        return tree.replace("*", " ")
+        return tree.replace("*", " ").casefold()
     return [bare(value) for value in tree] if isinstance(tree, list) else tree
 
 
