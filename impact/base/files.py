@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import secrets
 import stat
 from collections.abc import Callable
@@ -110,6 +111,11 @@ def read_bytes(path: str | os.PathLike[str], limit: int = READ_LIMIT) -> bytes:
     return data
 
 
+SHOWN = 20  # damaged lines named
+_CONTROL = r"[\x00-\x08\x0b\x0e-\x1f\x7f]"
+_DAMAGED = re.compile(rf"\d{_CONTROL}|{_CONTROL}\d")
+
+
 def read_text(path: str | os.PathLike[str], limit: int = READ_LIMIT) -> str:
     """Text of a file: UTF-8 (with or without mark) or UTF-16 with its mark; line ends as '\\n'.
 
@@ -125,6 +131,17 @@ def read_text(path: str | os.PathLike[str], limit: int = READ_LIMIT) -> str:
         what = "is not text in UTF-8 or UTF-16; save it as plain text (CSV or TOML)"
         raise InputError(str(path), [Fault("file", what)])
     return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def damaged_numbers(text: str) -> list[Fault]:
+    """Faults of the first lines of `text` in which a control character stands beside a digit: it
+    may have been a digit, and is white space to whoever reads the number."""
+    found = [
+        Fault(f"line {at}", "a control character stands beside a digit: damaged; export it anew")
+        for at, line in enumerate(re.split(r"\r\n|\r|\n", text), start=1)
+        if _DAMAGED.search(line.removesuffix("\x1a"))  # end of file, once
+    ]
+    return found[:SHOWN]
 
 
 def _head(path: str | os.PathLike[str], size: int) -> bytes:

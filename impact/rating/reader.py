@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from impact.base.files import read_text
+from impact.base.files import damaged_numbers, read_text
 from impact.errors import Fault, InputError
 
 HEADER = ("band_hz", "level_db")
@@ -28,9 +28,12 @@ def read_spectrum(path: str) -> tuple[list[float], list[float]]:
     The first line that is neither empty nor a comment (#) must read band_hz,level_db. A band is
     known by its nominal or exact centre. Raises InputError with every fault and its line.
     """
+    text = read_text(path, LIMIT)
+    if damaged := damaged_numbers(text):
+        raise InputError(path, damaged)
     lines = [
         (number, line.strip())
-        for number, line in enumerate(read_text(path, LIMIT).split("\n"), start=1)
+        for number, line in enumerate(text.split("\n"), start=1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
     if not lines:

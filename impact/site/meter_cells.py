@@ -9,7 +9,7 @@ import zipfile
 from dataclasses import dataclass
 from typing import Any
 
-from impact.base.files import read_bytes
+from impact.base.files import damaged_numbers, read_bytes
 from impact.errors import Fault, InputError
 
 LARGEST = 50_000_000  # bytes of a file, and of a workbook when unpacked
@@ -52,6 +52,8 @@ def load(path: str) -> Raw:
         if data.startswith(start):
             raise InputError(path, [Fault("file", f"{what}; export the table as CSV or XLSX")])
     text, encoding = _decode(path, data)
+    if damaged := damaged_numbers(text):
+        raise InputError(path, damaged)
     lines = tuple(
         (number, line.rstrip())
         for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), 1)

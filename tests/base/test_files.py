@@ -6,7 +6,7 @@ import os
 
 import pytest
 
-from impact.base.files import check_target, read_text, write_whole
+from impact.base.files import SHOWN, check_target, damaged_numbers, read_text, write_whole
 from impact.errors import InputError
 
 
@@ -109,3 +109,12 @@ def test_what_cannot_be_read(tmp_path):
         read_text(tmp_path / "long", limit=100)
     with pytest.raises(InputError):
         read_text("a\0b")
+
+
+def test_control_characters_beside_digits_are_damage():
+    """57 with its 5 damaged to FS (0x1c), which Python takes for white space, read 7; a tab, a form
+    feed between pages and the mark of the end of a file (0x1a, as DOS wrote it) are none."""
+    (fault,) = damaged_numbers("band_hz,level_db\r\n100,\x1c7\r\n")
+    assert fault.where == "line 2"
+    assert not damaged_numbers("100\t57\r\n\x0c125\t58\r160\t59\n200\t60\x1a")
+    assert len(damaged_numbers("1\x7f\n" * 100)) == SHOWN

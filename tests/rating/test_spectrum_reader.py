@@ -89,3 +89,11 @@ def test_many_faults_are_cut_short(tmp_path):
         read_spectrum(path)
     assert len(caught.value.faults) == 21
     assert "1980 more faults" in caught.value.faults[-1].what
+
+
+def test_damaged_digit_is_not_white_space(tmp_path):
+    """100 Hz, 57 dB, one bit pattern gone wrong: it was read as 7 dB."""
+    path = tmp_path / "damaged.csv"
+    path.write_bytes(b"band_hz,level_db\n100,\x1c7\n")
+    with pytest.raises(InputError, match="line 2: a control character stands beside a digit"):
+        read_spectrum(str(path))
