@@ -150,14 +150,16 @@ def resonance_marks(ax: Axes, prediction: Prediction) -> Axes:
         (r.mass_spring_mass, "mass-spring-mass", (0, (6, 2))),
     ]
     apart = abs(np.log2(r.mass_spring_mass / r.floor_fundamental)) > 0.3
-    for number, (frequency, name, line) in enumerate(marks):
+    higher = max(r.mass_spring_mass, r.floor_fundamental)
+    for frequency, name, line in marks:
         if not np.isfinite(frequency) or frequency < bands.CENTRES[0] / 1.12:
             continue
         ax.axvline(frequency, color=style.BLACK, linestyle=line, linewidth=0.9, zorder=1)
+        beside = "right" if apart or frequency < higher else "left"
         ax.annotate(
-            f"{name} {frequency:.1f} Hz", (frequency, 0.02 if apart or not number else 0.5),
-            xycoords=ax.get_xaxis_transform(), rotation=90, fontsize=7, ha="right", va="bottom",
-            color=style.BLACK, bbox={"facecolor": style.PALE, "edgecolor": "none", "pad": 1},
+            f" {name} {frequency:.1f} Hz ", (frequency, 0.02), xycoords=ax.get_xaxis_transform(),
+            rotation=90, fontsize=7, ha=beside, va="bottom", color=style.BLACK, zorder=1.5,
+            bbox={"facecolor": style.PALE, "edgecolor": "none", "pad": 1},
         )  # fmt: skip
     return ax
 
