@@ -158,10 +158,11 @@ def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
             if word in plain(getattr(entry, text)):
                 return entry.name
     best = max(SLIP, _likeness(word, plain(near)) if near else 0.0)
-    for entry in known:
-        for part in map(plain, re.findall(r"[\w-]{6,}", entry.about)):
-            if _likeness(word, part) > best:
-                near, best = entry.name, _likeness(word, part)
+    for text in ("name", "about"):
+        for entry in known:
+            for part in map(plain, re.findall(r"\w{6,}|[\w-]{6,}", getattr(entry, text))):
+                if _likeness(word, part) > best:
+                    near, best = entry.name, _likeness(word, part)
     return near
 
 

@@ -240,6 +240,8 @@ def layers(
     for i, row in enumerate(rows):
         where = f"{path}[{i}]"
         if not ledger.clean(where):
+            if row["bond"] == "floating":
+                _mat(row, where, ledger, floor)  # its own faults in the same message
             continue
         material = solid(row["material"], row, where, ledger)
         bond = row["bond"]

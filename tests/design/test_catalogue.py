@@ -184,7 +184,8 @@ def test_look_up_forgives_case_and_spaces_but_never_substitutes():
     assert catalogue.suggest("chipboard") == "particleboard"  # and not what is written much alike
     assert catalogue.suggest("chipbord") == "particleboard"
     assert catalogue.suggest("screed", "board", "slab") == "sand-cement screed"
-    assert catalogue.suggest("plasterbord", "board") == "gypsum board"
+    assert catalogue.suggest("screeed", "board", "slab") == "sand-cement screed"
+    assert catalogue.suggest("plasterbord", "board") == "gypsum plasterboard 12.5 mm"
     assert catalogue.suggest("plywod", "board") == "softwood plywood"
     assert catalogue.suggest("minral wool", "fill") == "mineral wool"  # a name is nearer
     assert catalogue.suggest("oriented strand board", "hanger") is None

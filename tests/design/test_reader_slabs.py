@@ -10,6 +10,7 @@ from texts import SLAB
 
 from impact import read
 from impact.design.axes import shown_place
+from impact.errors import InputError
 from impact.motion.assemble import assemble
 from impact.motion.fundamental import of_bare
 
@@ -96,3 +97,20 @@ def test_how_a_slab_spans_is_told_where_it_is_assumed(make):
     assert told["floor.slab.along"] == "length"
     four = make(SLAB.format(slab='kind = "concrete"\nthickness = "140 mm"')).defaults
     assert "floor.slab.along" not in {one.path for one in four}
+
+
+def test_a_layer_tells_its_mat_and_its_material_at_once(tmp_path):
+    """Both names wrong, or the mat missing: all in one message."""
+    floor = HERE.parent / "iso12354_2_concrete_floor" / "floating.toml"
+    text = floor.read_text().replace('"sand-cement screed"', '"screeed"')
+    path = tmp_path / "both.toml"
+    mat = 'mat = {stiffness_per_area = "8 MN/m3", thickness = "20 mm", loss_factor = 0.1}'
+    assert mat in text
+    for instead in ('mat = "felt"', ""):
+        path.write_text(text.replace(mat, instead))
+        with pytest.raises(InputError) as refused:
+            read(str(path))
+        found = [fault.where for fault in refused.value.faults]
+        assert found[0] == "floor.layers[0].material"
+        assert found[1].startswith("floor.layers[0].mat")
+        assert len(found) == 2
