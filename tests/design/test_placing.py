@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import designs
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from impact.design import placing
@@ -113,6 +113,32 @@ def test_beside_the_hatch_stand_extra_hangers():
     assert any(2.1 < x <= 2.1 + edge and y > 2.9 for x, y in points)
 
 
+def nothing_to_hold(room, hangers, low, high):
+    """Whether between two lines x all is notch, opening and bulkhead, or strips beside them too
+    narrow for a hanger, but for stretches from either line that are no wider than lines may be
+    apart; their far end is the frame of a hatch or a box, or a wall."""
+    patches = room.notches + room.openings + room.bulkheads
+    edges = {x for p in patches for x in (p.x, p.x + p.length) if low < x < high}
+    held = []
+    for a, b in itertools.pairwise(sorted({low, high, *edges})):
+        if has_ceiling(room, patches, (a + b) / 2):
+            start = held.pop()[0] if held and held[-1][1] == a else a
+            held.append((start, b))
+    widest = hangers.channel_spacing + 1e-9
+    return all(b - a <= widest and (a == low or b == high) for a, b in held)
+
+
+def has_ceiling(room, patches, x):
+    """Whether a run along y at x is wide enough for a hanger."""
+    ends = [(p.y, p.y + p.width) for p in patches if p.x < x < p.x + p.length]
+    reached = 0.0
+    for south, north in [*sorted(ends), (room.width, room.width)]:
+        if south - reached > 2 * placing.CLEARANCE:
+            return True
+        reached = max(reached, north)
+    return False
+
+
 def check_rules(design):
     """Every promise of `place`, worked out from the room alone."""
     room, hangers, joists = design.room, design.hangers, design.floor.joists
@@ -148,7 +174,8 @@ def check_rules(design):
         clear = (y0 + placing.CLEARANCE, y1 - placing.CLEARANCE)
         assert not any(clear[0] < y < clear[1] for y in placement.joists), "joist left unused"
     lines = sorted({x for x, _, _ in placement.segments + placement.unsupported})
-    assert all(b - a <= hangers.channel_spacing + 1e-9 for a, b in itertools.pairwise(lines))
+    for a, b in itertools.pairwise(lines):
+        assert b - a <= hangers.channel_spacing + 1e-9 or nothing_to_hold(room, hangers, a, b)
     assert lines[0] <= hangers.edge_distance + 1e-9
     assert room.length - lines[-1] <= hangers.edge_distance + 1e-9
     return placement
@@ -161,6 +188,10 @@ def test_l_shaped_room_with_bulkhead_keeps_all_rules():
     assert stair, "no hanger within the edge distance of the wall of the notch"
 
 
+@example(  # a line between box, hatch and notch has nothing to hold
+    length=3.0, width=2.5, spacing=0.3, channel=0.5, hanger=1.0, edge=0.25,
+    corner=(0.4375, 0.40625), hatch=(0.375, 0.28125, 0.5), soffit=0.625,
+)  # fmt: skip
 @settings(max_examples=60, deadline=None)
 @given(
     length=st.floats(2.5, 9), width=st.floats(2.5, 7), spacing=st.sampled_from([0.3, 0.4064, 0.61]),
