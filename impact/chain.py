@@ -14,19 +14,16 @@ from impact.advice import findings as advice
 from impact.advice import target
 from impact.advice.resonance import Resonances, resonances
 from impact.base import bands
-from impact.base.air import IMPEDANCE
 from impact.base.cautions import CAUTIONS
-from impact.base.levels import PRESSURE, add, decibel
+from impact.base.levels import add
 from impact.base.parallel import in_parallel
 from impact.base.plain import finite
 from impact.design.fixings import called
 from impact.design.parts import Design
 from impact.energy import flanking
-from impact.energy import paths as energy
 from impact.heard import below, feeling, standard, strikes, walking
 from impact.heard.joined import VARIANTS, Joined, join
-from impact.motion import lowband
-from impact.motion.assemble import assemble
+from impact.heard.thud import Thud
 from impact.rating import iso, onsite, summary
 from impact.sound import room
 from impact.source import people
@@ -174,7 +171,7 @@ class Prediction:
             "ratings_in_building": self.ratings_in_building,
             "ratings_on_site": self.ratings_on_site,
             "flanking": self.walls,
-            "slab_formulas": self.slab_formulas.as_dict() if self.slab_formulas else None,
+            "slab_formulas": slab.as_dict() if (slab := self.slab_formulas) else None,
             "target": self.target,
             "warnings": [vars(w) for w in self.warnings],
             "levers": [vars(lever) for lever in self.levers],
@@ -210,7 +207,7 @@ def predict(
     joined = join(design)
     heard = band_levels(joined)
     changes = advice.variants(design)
-    thud = _Thud(joined)  # of the design too, so that a lever is compared with its like
+    thud = Thud(joined, WARNER)  # of the design too, so that a lever is compared with its like
     jobs: dict[str, Callable[[], Any]] = {  # long ones first
         "spread": partial(expansion.spread, joined, heard["design"], items),
         **{f"lever {kind}": partial(thud.of, one) for kind, (_, one) in changes.items()},
@@ -292,55 +289,3 @@ def rate(levels: dict[str, np.ndarray]) -> dict[str, Any]:
     rated = summary.rate(bands.NOMINAL, levels[SINGLE], kind="normalized")
     rated["LiA_Fmax"] = iso.li_a_fmax(bands.NOMINAL, levels["rubber_ball"])
     return rated
-
-
-@dataclass(frozen=True, eq=False)
-class _Thud:
-    """The walker's thud in the room described, for the design and for changes of it: modes as far
-    as `joined` has them alone, averages by energy in a diffuse room above. Room modes pick what
-    they hear of a ceiling, so that a lever in a diffuse room was off by up to 6 dB."""
-
-    joined: Joined
-
-    @property
-    def bands(self) -> tuple[slice, int]:
-        """The thud's bands, and the first of them that is an average."""
-        thud = bands.between(bands.THUD)
-        return thud, max(thud.start, min(thud.stop, self.joined.crossover - 1))
-
-    def of(self, design: Design) -> np.ndarray:
-        """Levels (28,) [dB] of the design or a change of it over the thud bands, tiny elsewhere."""
-        thud, last = self.bands
-        walker = people.impedance(people.walker(design, people.SOURCES[WARNER]))
-        assert walker is not None  # a walker has one
-        modal, far = np.zeros(0), np.zeros(len(bands.NOMINAL))
-        centres = bands.CENTRES[thud.start : last]
-        if centres:  # none in a room so large that energy begins at once
-            quick = self.joined.crossover >= self.joined.wanted
-            assembly = assemble(design, bands.edges(centres[-1])[1])
-            leaf = assembly.whole.leaves[assembly.whole.radiating]
-            low = lowband.transfers(
-                assembly, assembly.whole, centres,
-                lowband.LINES_QUICK if quick else lowband.LINES_DENSE,
-                ears=room.ears(design, leaf, True, assembly.highest),
-                size=self.joined.size[thud.start : last],
-            )  # fmt: skip
-            taken = low.underfoot["design"].ratio("average", walker)
-            modal = low.heard["design"]["average"] * taken
-        if last < thud.stop:
-            part = slice(last, thud.stop)
-            above = energy.transfer(design, bands.CENTRES[part], exact=True)
-            loss = np.abs(1 / (1 + walker(np.array(bands.CENTRES[part])) * above.mobility)) ** 2
-            volume = room.volume(design, ceiling=True)
-            area = strikes.absorption(volume, design.room.reverberation_time)
-            far[part] = 4 * IMPEDANCE * above.power_per_force * loss / area
-        return self._level(modal, far)
-
-    def _level(self, modal: np.ndarray, far: np.ndarray) -> np.ndarray:
-        thud, last = self.bands
-        design = self.joined.assembly.design
-        square = np.zeros(len(bands.NOMINAL))
-        square[thud.start : last], square[last : thud.stop] = modal, far[last : thud.stop]
-        one = people.person(design, people.SOURCES[WARNER])
-        fast = walking.heard(one, square, design.room.reverberation_time).fast
-        return np.asarray(decibel(np.maximum(fast, 1e-30), PRESSURE**2))

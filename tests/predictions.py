@@ -16,7 +16,8 @@ from impact.advice.findings import Lever, Warning
 from impact.advice.resonance import Resonances
 from impact.base.cautions import CAUTIONS
 from impact.chain import Prediction
-from impact.design.parts import Default, Target
+from impact.design.origin import Default
+from impact.design.parts import Target
 from impact.heard import strikes
 from impact.motion.whole import CoupledMode
 

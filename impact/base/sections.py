@@ -17,35 +17,40 @@ def bonded_bending(thicknesses: Sequence[float], moduli: Sequence[float]) -> flo
     materials); no Poisson factor, shear and rolling shear left out. thicknesses [m] and moduli [Pa]
     from one face to the other.
     """
-    _, neutral = stretched(thicknesses, moduli)
-    return sum(
-        e * (t**3 / 12 + t * (z - neutral) ** 2)
-        for e, t, z in zip(moduli, thicknesses, _middles(thicknesses), strict=True)
-    )
+    return joined(parts(thicknesses, moduli))
+
+
+def parts(
+    thicknesses: Sequence[float], moduli: Sequence[float]
+) -> list[tuple[float, float, float]]:
+    """Layers from one face on as `joined` takes them: own B = E t^3/12 [N m], EA = E t [N/m] and
+    depth of the middle [m]. thicknesses [m], moduli [Pa]."""
+    return [
+        (e * t**3 / 12, e * t, sum(thicknesses[:i]) + t / 2)
+        for i, (t, e) in enumerate(zip(thicknesses, moduli, strict=True))
+    ]
 
 
 def stretched(thicknesses: Sequence[float], moduli: Sequence[float]) -> tuple[float, float]:
     """EA per width [N/m] of glued layers, sum E t, and the depth of their neutral axis from the
     first face [m], sum(E t z) / sum(E t). thicknesses [m], moduli [Pa]; any textbook."""
-    axial = [e * t for e, t in zip(moduli, thicknesses, strict=True)]
-    middles = _middles(thicknesses)
-    return sum(axial), sum(a * z for a, z in zip(axial, middles, strict=True)) / sum(axial)
+    return _axis(parts(thicknesses, moduli))
 
 
-def _middles(thicknesses: Sequence[float]) -> list[float]:
-    """Depths of the layers' middles from the first face [m]."""
-    return [sum(thicknesses[:i]) + t / 2 for i, t in enumerate(thicknesses)]
+def _axis(made: Sequence[tuple[float, float, float]]) -> tuple[float, float]:
+    """EA of all and the depth of their neutral axis."""
+    whole = sum(axial for _, axial, _ in made)
+    return whole, sum(axial * z for _, axial, z in made) / whole
 
 
-def joined(parts: Sequence[tuple[float, float, float]]) -> float:
+def joined(made: Sequence[tuple[float, float, float]]) -> float:
     """Bending stiffness of parts that act as one, each (own B, EA, depth of its axis [m]).
 
     sum B + EA (z - z0)^2 about the common neutral axis z0 (Steiner). Per width [N m, N/m], or of
     beams [N m2, N].
     """
-    whole = sum(axial for _, axial, _ in parts)
-    neutral = sum(axial * z for _, axial, z in parts) / whole
-    return sum(own + axial * (z - neutral) ** 2 for own, axial, z in parts)
+    _, neutral = _axis(made)
+    return sum(own + axial * (z - neutral) ** 2 for own, axial, z in made)
 
 
 def joined_bending(k2: Any, axial: tuple[float, float], arm: float, joint: float) -> Any:

@@ -9,7 +9,7 @@ from typing import Any
 from impact.base import units
 from impact.design import catalogue
 from impact.design.catalogue import Entry, Property
-from impact.design.parts import Default, Spread
+from impact.design.origin import Default, Spread
 from impact.design.schema import Key
 from impact.errors import Fault
 

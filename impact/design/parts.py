@@ -9,24 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-
-@dataclass(frozen=True)
-class Spread:
-    """Plausible range of one input, about its 5 % and 95 % points, with where it comes from."""
-
-    path: str  # key path in the design file, e.g. "hangers.dynamic_stiffness"
-    low: float
-    high: float
-    source: str
-
-
-@dataclass(frozen=True)
-class Default:
-    """One input that the file left out and what was used instead."""
-
-    path: str
-    value: str  # as a person reads it, with unit
-    source: str
+from impact.design.origin import Default, Spread
 
 
 @dataclass(frozen=True)
@@ -141,10 +124,8 @@ class Slab:
     in_situ_loss: bool  # add edge and radiation losses of ISO 12354-2 C
     surface_modulus: float | None = None  # Pa, of the struck face through its thickness
     along: str = "length"  # room dimension that it spans, as joists run
-    # along and across: EA / that of a plain plate of the same bending, 12 B/h2, and depth of the
-    # neutral axis below the top / thickness; for what is glued onto it
-    stretch: tuple[float, float] = (1.0, 1.0)
-    axis: tuple[float, float] = (0.5, 0.5)
+    stretch: tuple[float, float] = (1.0, 1.0)  # EA along, across / 12 B/h2, that of a plain plate
+    axis: tuple[float, float] = (0.5, 0.5)  # depth of the neutral axis below the top / thickness
 
 
 @dataclass(frozen=True)
@@ -312,6 +293,11 @@ class Ceiling:
         """m, of the boards alone."""
         return sum(layer.thickness for layer in self.layers)
 
+    @property
+    def mass_per_area(self) -> float:
+        """kg/m2, of the boards alone."""
+        return sum(layer.mass_per_area for layer in self.layers)
+
 
 @dataclass(frozen=True)
 class Patch:
@@ -411,4 +397,4 @@ class Design:
         the fill where it lies on them."""
         fill = self.cavity.fill
         lying = fill.thickness * fill.density if fill and fill.on_boards else 0.0
-        return sum(layer.mass_per_area for layer in self.ceiling.layers) + lying
+        return self.ceiling.mass_per_area + lying

@@ -62,12 +62,11 @@ def joist_lines(
         return ()
     spacing = floor.joists.spacing
     if first is None:
-        count = max(1, math.ceil(floor.width / spacing - SAME) - 1)
-        start = (floor.width - (count - 1) * spacing) / 2
+        lines = _symmetric(floor.width, spacing)
     else:
         start = first - math.floor((first - SAME) / spacing) * spacing
         count = max(0, math.ceil((floor.width - start - SAME) / spacing))
-    lines = tuple(start + i * spacing for i in range(count))
+        lines = tuple(start + i * spacing for i in range(count))
     if room is None:
         return lines
     south = room.offset_y
@@ -80,7 +79,11 @@ def own_joist_lines(design: Design) -> tuple[float, ...]:
     """
     if design.independent is None:
         return ()
-    spacing, width = design.independent.joists.spacing, design.room.width
+    return _symmetric(design.room.width, design.independent.joists.spacing)
+
+
+def _symmetric(width: float, spacing: float) -> tuple[float, ...]:
+    """The rule of `joist_lines` over a `width` [m]."""
     count = max(1, math.ceil(width / spacing - SAME) - 1)
     start = (width - (count - 1) * spacing) / 2
     return tuple(start + i * spacing for i in range(count))

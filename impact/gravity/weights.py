@@ -110,7 +110,7 @@ def _fixtures(design: Design, leaf: Leaf) -> Found:
 def _boxes(design: Design, leaf: Leaf) -> Found:
     """Openings by their edges; bulkheads where their parts are, so that one at a wall pulls its
     edge down."""
-    board, found = GRAVITY * _board_mass(design), []
+    board, found = GRAVITY * design.ceiling.mass_per_area, []
     for patch in design.room.openings:
         weight = GRAVITY * patch.mass
         if weight > 0:
@@ -189,7 +189,7 @@ def hung_mass(design: Design, patch: Patch) -> float:
         return patch.mass
     soffit = _size(clipped(design, patch))
     faces = _faces(design, patch)
-    return patch.mass + design.hung_per_area * soffit + _board_mass(design) * faces
+    return patch.mass + design.hung_per_area * soffit + design.ceiling.mass_per_area * faces
 
 
 def _faces(design: Design, patch: Patch) -> float:
@@ -199,11 +199,7 @@ def _faces(design: Design, patch: Patch) -> float:
 
 def _lying_mass(design: Design) -> float:
     """Of a fill that lies on the boards [kg/m2]."""
-    return design.hung_per_area - _board_mass(design)
-
-
-def _board_mass(design: Design) -> float:
-    return sum(layer.mass_per_area for layer in design.ceiling.layers)
+    return design.hung_per_area - design.ceiling.mass_per_area
 
 
 def _round_edges(design: Design, leaf: Leaf, patch: Patch) -> np.ndarray:

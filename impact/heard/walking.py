@@ -28,6 +28,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import air, bands, decay, levels
+from impact.design.parts import Design
 from impact.heard import strikes
 from impact.heard.joined import BLEND, Joined, blend
 from impact.motion.underfoot import Impedance, Underfoot
@@ -126,7 +127,7 @@ def yielding(joined: Joined, variant: str, one: persons.Source | None) -> np.nda
     walker = None if one is None else persons.impedance(one)
     if walker is None:
         return np.ones(len(CENTRES))
-    out = np.abs(1 / (1 + walker(CENTRES) * joined.mobility)) ** 2
+    out = lost(walker, joined.mobility)
     low = joined.underfoot[variant].ratio("power", walker)
     out[: len(low)] = low
     return out
@@ -137,10 +138,21 @@ def diffuse(joined: Joined, variant: str, one: persons.Source | None = None) -> 
 
     one : whose own impedance counts; None for a force that does not mind the floor.
     """
-    design = joined.assembly.design
-    volume = room.volume(design, ceiling=variant != "bare")
-    area = strikes.absorption(volume, design.room.reverberation_time)
-    return 4 * air.IMPEDANCE * joined.power[variant] * yielding(joined, variant, one) / area
+    power = joined.power[variant] * yielding(joined, variant, one)
+    return into_diffuse(joined.assembly.design, power, ceiling=variant != "bare")
+
+
+def lost(walker: Impedance, mobility: np.ndarray, part: slice = slice(None)) -> np.ndarray:
+    """|1/(1 + Z Y)|² of a force through the walker's impedance Z [N s/m] on a floor of `mobility` Y
+    [m/(N s)] in the bands of `part`, of its shape [-]."""
+    return np.asarray(np.abs(1 / (1 + walker(CENTRES[part]) * mobility)) ** 2)
+
+
+def into_diffuse(design: Design, power: np.ndarray, ceiling: bool = True) -> np.ndarray:
+    """4 rho c W/A of a power W [W/N²] in the room described [Pa²/N²], same shape; ceiling : whether
+    the new one takes its depth from the room."""
+    area = strikes.absorption(room.volume(design, ceiling), design.room.reverberation_time)
+    return np.asarray(4 * air.IMPEDANCE * power / area)
 
 
 def in_room(

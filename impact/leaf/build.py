@@ -216,11 +216,8 @@ def _with_slab(
     onto it."""
     if not glued:
         return bending
-    parts, height = [(bending, stretch, -axis)], 0.0
-    for modulus, thickness in glued:
-        parts.append((modulus * thickness**3 / 12, modulus * thickness, height + thickness / 2))
-        height += thickness
-    return sections.joined(parts)
+    moduli, thicknesses = zip(*glued, strict=True)
+    return sections.joined([(bending, stretch, -axis), *sections.parts(thicknesses, moduli)])
 
 
 def board_plate(

@@ -12,7 +12,8 @@ from impact.base import bands
 from impact.base.units import show
 from impact.design.catalogue import PROPERTIES
 from impact.design.fixings import said_of
-from impact.design.parts import Design, Spread
+from impact.design.origin import Spread
+from impact.design.parts import Design
 from impact.design.schema import Key
 from impact.errors import Fault, InputError
 from impact.heard.strikes import SOURCES

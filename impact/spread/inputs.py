@@ -15,7 +15,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from impact.design.fixings import called, said_of, table_of
-from impact.design.parts import Design, Joists, Spread
+from impact.design.origin import Spread
+from impact.design.parts import Design, Joists
 from impact.spread.moving import END as END  # what everybody needs of an input is found here
 from impact.spread.moving import FAR as FAR
 from impact.spread.moving import INF, MODULI, any_known, plain, scaled, with_layers

@@ -7,7 +7,8 @@ from dataclasses import replace
 from operator import attrgetter
 from typing import Any
 
-from impact.design.parts import Design, Layer, Material, Spread
+from impact.design.origin import Spread
+from impact.design.parts import Design, Layer, Material
 
 END = 1.6449  # standard deviations from the median of a normal variable to an end of its 90 % band
 INF = float("inf")

@@ -41,7 +41,7 @@ VALUES: dict[str, Callable[[Any], float]] = {
     ),
     "edge_damping": lambda d: d.ceiling.perimeter.bead_loss_factor,
     "fill": lambda d: d.cavity.fill.flow_resistivity,
-    "ceiling_mass": lambda d: sum(x.mass_per_area for x in d.ceiling.layers),
+    "ceiling_mass": lambda d: d.ceiling.mass_per_area,
     "ceiling_stiffness": lambda d: _bending(d.ceiling.layers),
     "ceiling_damping": lambda d: d.ceiling.loss_factor,
     "ceiling_joist_stiffness": lambda d: d.independent.joists.bending_stiffness,

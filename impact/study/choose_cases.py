@@ -72,9 +72,7 @@ def _alike(
               for s in spacings]  # fmt: skip
     area = room.length * room.width
     mass = np.outer([h.mass for h in axes.hangers], [len(c) for c in chosen]) / 2 / area
-    step = MASS_STEP[axes.count > FEW] * sum(
-        layer.mass_per_area for layer in closest.ceiling.layers
-    )
+    step = MASS_STEP[axes.count > FEW] * closest.ceiling.mass_per_area
     gaps = tuple(
         lowest_gap(variant(design, axes.hangers[0], lines, axes.hanger_spacings[0], count, *node))
         for node in air

@@ -195,7 +195,7 @@ def zones(design: Design, placement: Placement) -> tuple[Zone, ...]:
     hangers are in the field.
     """
     room = design.room
-    board = sum(layer.mass_per_area for layer in design.ceiling.layers)
+    board = design.ceiling.mass_per_area
     flat = outline(room, blocked(room))[0]
     grid = 0.0
     if design.hangers is not None:

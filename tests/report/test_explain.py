@@ -53,7 +53,7 @@ def test_the_spread_of_a_frequency_on_a_spring_by_hand():
     """
     from dataclasses import replace
 
-    from impact.design.parts import Spread
+    from impact.design.origin import Spread
 
     base = designs.basement()
     k = base.hangers.dynamic_stiffness

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from impact.base import bands
-from impact.design.parts import OldCeiling, Spread
+from impact.design.origin import Spread
+from impact.design.parts import OldCeiling
 from impact.energy import paths as energy
 from impact.errors import InputError
 from impact.heard import strikes

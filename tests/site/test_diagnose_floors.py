@@ -14,7 +14,8 @@ from scipy.optimize import brentq
 from scipy.stats import norm
 
 from impact.base import bands
-from impact.design.parts import Design, Spread
+from impact.design.origin import Spread
+from impact.design.parts import Design
 from impact.site import diagnose_cases, diagnose_prior, shifts
 from impact.spread.inputs import END, FAR
 from validation.fault_trials import trials

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import designs
 
-from impact.design.parts import Design, Spread
+from impact.design.origin import Spread
+from impact.design.parts import Design
 
 # path, low, high: plausible ends, invented; the values themselves stand in tests/designs.py
 RANGES = (

@@ -1,0 +1,24 @@
+"""Where the values of a design come from: ranges, and what stands for what is left out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Plausible range of one input, about its 5 % and 95 % points, with where it comes from."""
+
+    path: str  # key path in the design file, e.g. "hangers.dynamic_stiffness"
+    low: float
+    high: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Default:
+    """One input that the file left out and what was used instead."""
+
+    path: str
+    value: str  # as a person reads it, with unit
+    source: str
