@@ -270,7 +270,8 @@ def _name(raw: Any, key: Key, path: str, ledger: Ledger) -> Entry | None:
     found = ledger.find(raw, *key.kinds)
     if found is None:
         near = ledger.suggest(raw, *key.kinds)
-        hint = f"did you mean '{near}'?" if near else f"wanted is a {' or '.join(key.kinds)};"
+        wanted = f"wanted is a name of kind {' or '.join(key.kinds)};"
+        hint = f"did you mean '{near}'?" if near else key.instead or wanted
         ledger.fault(path, f"{_brief(raw)} is not known; {hint} `impact materials` lists the names")
     return found
 

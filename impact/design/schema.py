@@ -35,6 +35,7 @@ class Key:
     spread: tuple[Bound, Bound] | None = None
     choices: tuple[str, ...] = ()
     kinds: tuple[str, ...] = ()  # of catalogue entries, for holds == "name"
+    instead: str = ""  # what to write where no such entry is meant, told when a name is not found
     required: bool = False
 
 

@@ -97,7 +97,9 @@ INFILL: tuple[Key, ...] = (
 JOISTS: tuple[Key, ...] = (
     choice("kind", ("solid", "i-joist", "open-web", "steel"), "of the section"),
     named("material", ("timber",), "timber of solid joists"),
-    named("class", ("i-joist", "open-web", "steel"), "catalogue class of other joists"),
+    named("class", ("i-joist", "open-web", "steel"), "catalogue class of other joists",
+          instead="sawn joists have no class but 'width' and 'depth', like \"1 1/2 in\" and"
+                  " \"9 1/4 in\"; for I-joists, open-web and steel joists"),
     quantity("width", "length", ("15 mm", "400 mm"), "of the section (bearing face)",
              usual=("30 mm", "200 mm", "joists of dwellings, common practice")),
     quantity("depth", "length", ("50 mm", "1.2 m"), "of the section",
