@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.base.air import GRAVITY
+from impact.design.boxes import face_area, faces, open_edges
 from impact.design.parts import Design, Patch
 from impact.design.placing import Placement, blocked, inside
 from impact.leaf.plate import Leaf
@@ -127,11 +128,10 @@ def _boxes(design: Design, leaf: Leaf) -> Found:
 def _boarded(design: Design, leaf: Leaf, patch: Patch) -> tuple[np.ndarray, float]:
     """A bulkhead's soffit and free faces under a unit weight per area (Mx, My), and their area."""
     cell = clipped(design, patch)
-    faces = _faces(design, patch)
     force = over(leaf, cell)
-    if faces > 0:
-        force = force + faces * _round_edges(design, leaf, patch)
-    return force, _size(cell) + faces
+    for x0, x1, y0, y1, height in faces(design.room, patch):
+        force = force + height * over(leaf, (x0, x1, y0, y1))
+    return force, _size(cell) + face_area(design.room, patch)
 
 
 def at_points(leaf: Leaf, points: Sequence[tuple[float, float]]) -> np.ndarray:
@@ -168,33 +168,14 @@ def clipped(design: Design, patch: Patch) -> Rectangle:
             patch.y, min(patch.y + patch.width, room.width))  # fmt: skip
 
 
-def _free_edges(design: Design, patch: Patch) -> list[Rectangle]:
-    """Edges of a patch that do not lie on a wall of the room, as lines."""
-    room = design.room
-    x0, x1, y0, y1 = clipped(design, patch)
-    edges = []
-    for x in (x0, x1):
-        if 1e-6 < x < room.length - 1e-6:
-            edges.append((x, x, y0, y1))
-    for y in (y0, y1):
-        if 1e-6 < y < room.width - 1e-6:
-            edges.append((x0, x1, y, y))
-    return edges
-
-
 def hung_mass(design: Design, patch: Patch) -> float:
     """What a bulkhead or opening weighs [kg]: the mass given, a bulkhead's boards, and the fill on
     its soffit where that lies on boards."""
     if patch not in design.room.bulkheads:
         return patch.mass
     soffit = _size(clipped(design, patch))
-    faces = _faces(design, patch)
-    return patch.mass + design.hung_per_area * soffit + design.ceiling.mass_per_area * faces
-
-
-def _faces(design: Design, patch: Patch) -> float:
-    """Area of a bulkhead's free faces [m2]."""
-    return sum(_size(edge) for edge in _free_edges(design, patch)) * patch.drop
+    upright = design.ceiling.mass_per_area * face_area(design.room, patch)
+    return patch.mass + design.hung_per_area * soffit + upright
 
 
 def _lying_mass(design: Design) -> float:
@@ -203,8 +184,8 @@ def _lying_mass(design: Design) -> float:
 
 
 def _round_edges(design: Design, leaf: Leaf, patch: Patch) -> np.ndarray:
-    """Unit weight spread evenly along the free edges of a patch (Mx, My)."""
-    edges = _free_edges(design, patch) or [clipped(design, patch)]
+    """Unit weight spread evenly along the open edges of a patch (Mx, My)."""
+    edges = [edge[:4] for edge in open_edges(design.room, patch)] or [clipped(design, patch)]
     total = np.sum([over(leaf, edge) for edge in edges], axis=0)
     return np.asarray(total / sum(_size(edge) for edge in edges))
 

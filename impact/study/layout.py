@@ -6,7 +6,7 @@ Loads are not computed here: they come in as the load check of the same placed h
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from impact import gravity
 from impact.base.air import GRAVITY
@@ -206,9 +206,8 @@ def zones(design: Design, placement: Placement) -> tuple[Zone, ...]:
     mass, all_of_them = flat * design.hung_per_area + grid, tuple(range(len(placement.points)))
     found = [Zone("field", "field", flat, mass, all_of_them)]
     for patch in room.bulkheads:
-        boarded = quantities.soffit_area(replace(design, room=replace(room, bulkheads=(patch,))))
         lying = (design.hung_per_area - board) * patch.length * patch.width
-        mass = boarded * board + lying + patch.mass
+        mass = quantities.boarded_area(room, patch) * board + lying + patch.mass
         found.append(_zone(design, placement, patch, "bulkhead", mass))
     for kind, patches in (("opening", room.openings), ("fixture", room.fixtures)):
         found += [_zone(design, placement, patch, kind, patch.mass) for patch in patches]

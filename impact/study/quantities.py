@@ -9,7 +9,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from impact.design.parts import Design, Patch
+from impact.design.boxes import face_area
+from impact.design.parts import Design, Patch, Room
 from impact.design.placing import Placement, own_joist_lines
 from impact.study.layout_boards import BoardLayer, outline
 from impact.study.layout_pieces import Piece, stock_count
@@ -92,7 +93,7 @@ def _work(design: Design) -> list[Item]:
     bulkhead faces; the old ceiling is taken down unless the design keeps it."""
     prices, room = design.prices, design.room
     plan = outline(room, room.notches + room.openings)[0]
-    faces = soffit_area(design) - sum(patch.length * patch.width for patch in room.bulkheads)
+    faces = sum(face_area(room, patch) for patch in room.bulkheads)
     work = []
     if "labour_per_m2" in prices:
         work.append(_item("labour", plan + faces, plan + faces, "m2", "", prices))
@@ -111,21 +112,13 @@ def total(items: Sequence[Item]) -> tuple[float | None, tuple[str, ...]]:
 
 
 def soffit_area(design: Design) -> float:
-    """Boarded area of all bulkheads [m2]: their soffits and the faces not at a wall of the room."""
-    return sum(
-        patch.length * patch.width + patch.drop * free_edge(design, patch)
-        for patch in design.room.bulkheads
-    )
+    """Boarded area of all bulkheads [m2]: their soffits and their upright faces."""
+    return sum(boarded_area(design.room, patch) for patch in design.room.bulkheads)
 
 
-def free_edge(design: Design, patch: Patch) -> float:
-    """Length of a bulkhead's plan edge that meets the ceiling and not a wall [m]."""
-    room = design.room
-    with_it = outline(room, (*room.notches, patch))
-    without = outline(room, room.notches)
-    around = 2 * (patch.length + patch.width)
-    # Cutting the patch out adds its free edge to the outline and removes its edge at walls.
-    return (with_it[1] - without[1] + around) / 2
+def boarded_area(room: Room, patch: Patch) -> float:
+    """Area of one bulkhead's soffit and upright faces [m2]."""
+    return patch.length * patch.width + face_area(room, patch)
 
 
 def _item(
