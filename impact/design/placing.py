@@ -99,7 +99,8 @@ def place(design: Design, first_joist: float | None = None) -> Placement:
     spacing). Resilient channels are fixed at every joist. Direct fixings stand along every joist at
     `channel_spacing`. Under a slab the hangers of a line are spaced evenly from `edge_distance`.
     Nothing stands inside notches, openings and bulkheads; beside openings and bulkheads a short
-    channel is added where no line passes within `edge_distance`. Explicit positions are kept.
+    channel is added where no line passes within `edge_distance`, in the middle of a strip too
+    narrow for that. Explicit positions are kept.
     A ceiling on its own joists has no points.
 
     first_joist : y of one joist line from the floor's south edge [m]; None = symmetric.
@@ -200,8 +201,9 @@ def _free(room: Room, x: float, margin: float) -> list[Interval]:
     return _runs(room.width, blocked(room), x, margin)
 
 
-def _free_along(room: Room, y: float, margin: float) -> list[Interval]:
-    """Runs of x along the line y that are not blocked, walls to walls."""
+def free_along(room: Room, y: float, margin: float) -> list[Interval]:
+    """Runs of x [m] along the line y that are not blocked and wider than twice `margin`, walls to
+    walls; patches are widened along y by `margin`."""
     turned = [replace(p, x=p.y, y=p.x, length=p.width, width=p.length) for p in blocked(room)]
     return _runs(room.length, turned, y, margin)
 
@@ -216,11 +218,20 @@ def _fences(room: Room, edge: float) -> list[float]:
         for wall, side in ((notch.x, -1), (notch.x + notch.length, 1)):
             if not 2 * CLEARANCE < wall < room.length - 2 * CLEARANCE:
                 continue
-            served = any(CLEARANCE <= side * (x - wall) <= edge + SAME for x in fences)
-            fence = _apart(wall, side, edge, fences)
-            if not served and all(abs(fence - x) > LINE_GAP - SAME for x in fences):
-                fences.append(fence)
+            if any(CLEARANCE - SAME <= side * (x - wall) <= edge + SAME for x in fences):
+                continue
+            near, far = (0.0, wall) if side < 0 else (wall, room.length)
+            tries = _in_strip(near, far, edge) or [_apart(wall, side, edge, fences)]
+            fences += [x for x in tries if all(abs(x - y) > LINE_GAP - SAME for y in fences)][:1]
     return sorted(fences)
+
+
+def _in_strip(near: float, far: float, edge: float) -> list[float]:
+    """Where a line may stand in a strip too narrow for the edge distance, best first; none in a
+    wider one."""
+    if far - near >= edge + CLEARANCE:
+        return []
+    return [(near + far) / 2, near + CLEARANCE, far - CLEARANCE]
 
 
 def _apart(wall: float, side: int, edge: float, lines: list[float]) -> float:
@@ -271,7 +282,20 @@ def _trimmer(
     edge = hangers.edge_distance
     if any(CLEARANCE - SAME <= side * (x - edge_x) <= edge + SAME for x in beside):
         return None
-    x = _apart(edge_x, side, edge, beside)
+    tries = [_apart(edge_x, side, edge, beside)]
+    for near, far in free_along(room, middle, _margin(hangers)):
+        if abs((near if side > 0 else far) - edge_x) < SAME:
+            tries = _in_strip(near, far, edge) or tries
+    short = (_short(room, hangers, patch, x, segments, joists, gap, on_slab) for x in tries)
+    return next((each for each in short if each), None)
+
+
+def _short(
+    room: Room, hangers: Hangers, patch: Patch, x: float,
+    segments: list[Segment], joists: tuple[float, ...], gap: float, on_slab: bool,
+) -> Segment | None:  # fmt: skip
+    """The short channel at x; None where there is no room for it."""
+    edge, middle = hangers.edge_distance, patch.y + patch.width / 2
     if not CLEARANCE - SAME <= x <= room.length - CLEARANCE + SAME:
         return None
     runs = [(low, high) for low, high in _free(room, x, _margin(hangers)) if low <= middle <= high]
@@ -300,7 +324,7 @@ def _direct(room: Room, hangers: Hangers, lines: tuple[float, ...], on_slab: boo
     points = [
         (x, y)
         for y in rows
-        for low, high in _free_along(room, y, _margin(hangers))
+        for low, high in free_along(room, y, _margin(hangers))
         for x in _even(low, high, hangers.edge_distance, hangers.channel_spacing)
     ]
     return _finish(tuple(sorted(points)), (), lines)

@@ -14,7 +14,15 @@ from impact.base.units import show
 from impact.design.axes import shown_wall
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers, Patch
-from impact.design.placing import CLEARANCE, LINE_GAP, SAME, Placement, blocked, inside
+from impact.design.placing import (
+    CLEARANCE,
+    LINE_GAP,
+    SAME,
+    Placement,
+    blocked,
+    free_along,
+    inside,
+)
 
 OVER_SPACING = 1.02  # 16 in written as 0.4 m counts as equal
 FIT = 0.003  # m: hanger height and clear depth agree within this
@@ -228,6 +236,27 @@ def _close(
     return patch.y - reach <= y <= patch.y + patch.width + reach
 
 
+def _strips(design: Design, placement: Placement, hangers: Hangers) -> Found:
+    """Every strip of ceiling between walls, openings and bulkheads has a channel in it; ends that a
+    channel may leave free are not looked at."""
+    room = design.room
+    sides = {v for p in blocked(room) for v in (p.y, p.y + p.width) if 0 < v < room.width}
+    empty: list[tuple[float, float]] = []
+    for y0, y1 in itertools.pairwise(sorted({0.0, room.width, *sides})):
+        middle = (y0 + y1) / 2
+        lines = [x for x, a, b in placement.segments if a < middle < b]
+        if placement.segments and y1 - y0 > hangers.edge_distance:
+            empty += [(low, high) for low, high in free_along(room, middle, 0.0)
+                      if high - low > SAME and not any(low < x < high for x in lines)]  # fmt: skip
+    wall = shown_wall(design, "west")
+    return [
+        ("note", f"the strip from {length(low, design.units)} to {length(high, design.units)} from"
+                 f" the {wall} wall, {length(high - low, design.units)} wide, has no room for a"
+                 " channel: the frame of what adjoins must carry its boards")
+        for low, high in dict.fromkeys(empty)
+    ]  # fmt: skip
+
+
 def _held(design: Design, placement: Placement, hangers: Hangers) -> Found:
     """Every run of channel has a hanger, better two."""
     found: Found = [
@@ -289,6 +318,7 @@ RULES: dict[str, Rule] = {
     "first and last row": _edge_rows,
     "channel overhang": _overhang,
     "beside openings": _beside_openings,
+    "narrow strips": _strips,
     "every channel hung": _held,
     "obstructions": _obstructions,
     "hanger height": _fits,

@@ -113,6 +113,23 @@ def test_beside_the_hatch_stand_extra_hangers():
     assert any(2.1 < x <= 2.1 + edge and y > 2.9 for x, y in points)
 
 
+@pytest.mark.parametrize("kind", ["openings", "bulkheads", "notches"])
+@pytest.mark.parametrize("strip", [0.11, 0.15, 0.19, 0.24, 0.26, 0.4])
+def test_a_strip_between_a_hole_and_a_wall_has_its_line(kind, strip):
+    """A hole of 1 x 1.2 m that leaves a strip along the end wall, narrower than the edge distance
+    of 0.2 m or a little wider: a line with hangers stands in it, clear of hole and wall."""
+    base = designs.basement()
+    far = base.room.length
+    hole = Patch("hole", far - strip - 1.0, 1.0, 1.0, 1.2, drop=0.2)
+    for side in (hole, replace(hole, x=strip)):
+        room = replace(base.room, **{kind: (side,)})
+        hangers = replace(base.hangers, edge_distance=0.2)
+        placement = placing.place(replace(base, room=room, hangers=hangers))
+        from_wall = [far - x if side is hole else x for x, y in placement.points if 1.0 < y < 2.2]
+        assert any(0.05 - 1e-9 <= x <= strip - 0.05 + 1e-9 for x in from_wall)
+        assert all(0 < x < far for x, _ in placement.points)
+
+
 def nothing_to_hold(room, hangers, low, high):
     """Whether between two lines x all is notch, opening and bulkhead, or strips beside them too
     narrow for a hanger, but for stretches from either line that are no wider than lines may be

@@ -66,6 +66,19 @@ def test_a_missing_hanger_beside_the_hatch_is_told():
     assert any(f.rule == "beside openings" and "hatch" in f.text for f in found)
 
 
+def test_a_strip_too_narrow_for_a_channel_is_told():
+    """80 mm between a stair opening and the end wall: no hanger can be fixed 50 mm from both."""
+    base = replace(designs.basement(), units="metric")
+    hole = Patch("stair", base.room.length - 1.08, 1.0, 1.0, 1.2)
+    made = layout.lay_out(replace(base, room=replace(base.room, openings=(hole,))))
+    told = [found for found in made.findings if found.rule == "narrow strips"]
+    assert [found.kind for found in told] == ["note"]
+    assert "4120 mm to 4200 mm from the west wall, 80 mm wide" in told[0].text
+    wider = replace(hole, x=hole.x - 0.1)
+    made = layout.lay_out(replace(base, room=replace(base.room, openings=(wider,))))
+    assert not [found for found in made.findings if found.rule == "narrow strips"]
+
+
 def test_a_strip_without_joist_and_a_hanger_too_tall_are_told():
     """Between two bulkheads 0.25 m apart no joist may pass (joists stand 0.4064 m apart)."""
     base = designs.basement()
