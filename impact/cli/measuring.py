@@ -57,7 +57,8 @@ OPTIONS = (
     click.option(
         "--reverberation",
         metavar="TIME|FILE",
-        help="Reverberation time, '0.6 s' or a file by bands. [default: the design's]",
+        help="Reverberation time, '0.6 s' or a file by bands. [default: labelled so in MEASURED, "
+        "else the design's]",
     ),
     click.option(
         "--keep-below-50",
@@ -98,6 +99,13 @@ def spectrum(
     volume = room.volume(plan, ceiling)
     level = corrections.with_corners(level, high, volume, corner or path)
     times = _times(asked["reverberation"], asked["decimal"])
+    if (
+        times is None
+        and level.metric in ("leq", "lfmax")
+        and level.source not in corrections.PEOPLE
+    ):
+        times = corrections.read_reverberation(path, asked["decimal"], own=False) or None
+        level = level.told("reverberation time from the level's own file") if times else level
     if times is None:
         times = plan.room.reverberation_time
         level = level.told(f"reverberation time not measured: {times:g} s of the design")

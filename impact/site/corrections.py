@@ -49,11 +49,13 @@ def without_background(
     """Level of the source alone; `limit` where the background is too close.
 
     rule : of RULES. Bands without a background stay as they are, and are named. A normalized level
-    stays as it is beside a background that is not.
+    stays as it is beside a background that is not, and so does one that is corrected already.
     """
     if measured.metric in NORMALIZED and background.metric != measured.metric:
         what = "the level is normalized already and the background is not: no correction"
         return measured.told(f"background: {what}")
+    if measured.corrected:
+        return measured.told("background: the level is corrected already, as its label says")
     noise = shared(measured, background, "background", path)
     known = ~np.isnan(noise) & ~np.isnan(measured.level_db)
     level, limit = measured.level_db.copy(), measured.limit.copy()
@@ -116,13 +118,23 @@ def with_corners(
     return measured.told(*whose, said, level_db=level, limit=limit)
 
 
-def read_reverberation(path: str, decimal: str | None = None) -> dict[float, float]:
+def read_reverberation(
+    path: str, decimal: str | None = None, own: bool = True
+) -> dict[float, float]:  # fmt: skip
     """Band [Hz] -> reverberation time [s] of a meter's file; times labelled T20, T30, RT or [s],
-    or the only column. A `meter.Question` where several are there."""
+    or the only column. A `meter.Question` where several are there.
+
+    own : whether `path` is a file of times; else it is the level's own, and the answer is empty
+    where nothing there is labelled as times.
+    """
     file = meter.load(path, decimal)
-    fits = [s for s in file.series if s.said.role == "reverberation"] or list(file.series)
+    fits = [s for s in file.series if s.said.role == "reverberation"]
+    fits = fits or list(file.series if own else ())
+    if not fits:
+        return {}
     if len(fits) > 1:
-        text = "several columns may be reverberation times; leave one in the file:"
+        text = "several columns may be reverberation times; leave one in the file"
+        text += ":" if own else ", or say --reverberation with a time or a file that holds one:"
         raise meter.Question(path, "reverberation", text, [meter.named(s) for s in fits])
     times = {b: v for b, v in zip(fits[0].bands, fits[0].values, strict=True) if v is not None}
     wrong = [band for band, time in times.items() if not 0.02 < time < 30]

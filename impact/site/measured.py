@@ -34,7 +34,7 @@ class Measurement:
     gaps. uncertainty_db : (n,) standard uncertainty (k = 1). source : of `impact predict`. metric :
     "leq", "lfmax", "ln" (L'n), "lnt" (L'nT) or "lfmaxvt" (L'i,Fmax,V,T of the ball). limit : (n,)
     True where the background allows only "not more than this". what_was_taken : how it was read and
-    corrected.
+    corrected. corrected : whether its label says that the background is taken off already.
     """
 
     bands_hz: tuple[float, ...]
@@ -45,6 +45,7 @@ class Measurement:
     metric: str = "leq"
     octaves: bool = False
     limit: NDArray = field(default_factory=lambda: np.zeros(0, bool))
+    corrected: bool = False
 
     def __post_init__(self) -> None:
         if len(self.limit) == 0:
@@ -121,6 +122,7 @@ def _measurement(file: meter.MeterFile, chosen: meter_choose.Chosen, unweight: b
     return Measurement(
         bands, level[np.array(inside)], deviations(bands, chosen.octaves), chosen.source,
         (*taken, *deviations_from(bands)), chosen.metric, chosen.octaves,
+        corrected=chosen.corrected,
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ when more than one spectrum fits, the file is refused with the question and the 
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -18,6 +19,7 @@ from impact.site.meter_words import Metric, meaning, source_of, states_metric
 
 SHOWN = 12  # spectra listed in a question
 MOST_FAULTS = 20
+LEAP = 15.0  # dB from band to band, in the mean
 _ROOM = re.compile(r"\bL_?[12]\b(?!\s*,\s*[ACZFSI]\b)")  # a symbol, see meter_rooms
 MARKS = {".": "decimal point", ",": "decimal comma"}
 
@@ -140,15 +142,19 @@ def _marks(rows: Sequence[meter_cells.Row], mark: str) -> str:
 
 
 def _look_at_commas(rows: Sequence[meter_cells.Row], separator: str, found: Found) -> None:
-    """Refuse numbers cut in two at their decimal commas: a column of single digits gives it away.
+    """Refuse numbers cut in two at their decimal commas: a column of single digits gives it away,
+    or one of whole numbers that leap from band to band.
 
-    Three decibels in 30 are improbable as levels, and as tenths they are what one expects.
+    Three decibels in 30 are improbable as levels, and as tenths they are what one expects. So are
+    neighbouring bands that differ by 15 dB in the mean: hundredths drawn by chance do by 33.
     """
     if separator != "," or any("." in cell for row in rows for cell in row.cells if not row.remark):
         return
     for series in found.series:
         values = [value for value in series.values if value is not None]
-        if len(values) >= FEWEST and all(0 <= v <= 9 for v in values):
+        steps = [abs(b - a) for a, b in itertools.pairwise(values)]
+        leaping = len(steps) > FEWEST and sum(steps) > LEAP * len(steps)
+        if len(values) >= FEWEST and (all(0 <= v <= 9 for v in values) or leaping):
             where = series.where.split(" to ")[0].split(",")[0]
             what = "commas both separate cells and stand for decimals, it seems; export with "
             found.faults.append(Fault(where, what + "semicolons or decimal points"))

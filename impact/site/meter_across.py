@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from impact.errors import Fault
 from impact.site.meter_cells import Row
-from impact.site.meter_status import Status, governing, sentences, spoils, status
-from impact.site.meter_values import COMMAS, FEWEST, NO_BAND, Found, add, steady
+from impact.site.meter_status import Status, governing, is_unit, sentences, spoils, status
+from impact.site.meter_values import COMMAS, FEWEST, LACKS, NO_BAND, Found, add, steady
 from impact.site.meter_words import (
     BandCell,
     band_cell,
@@ -21,12 +23,13 @@ from impact.site.meter_words import (
 )
 
 SURE = 5  # bands without a unit that make a header across the columns
+UNBROKEN = 8  # so many of them side by side, none left out, make one whatever stands beside them
+TITLE = 2  # cells of a line that names one value
 
 
 def across(row: Row, decimal: str) -> dict[int, BandCell] | None:
     """Column -> band of a header whose cells are bands, or None."""
-    cells = {i: band_cell(cell, decimal) for i, cell in enumerate(row.cells)}
-    bands = {i: cell for i, cell in cells.items() if cell is not None}
+    bands = _band_cells(row, decimal)
     united = sum(cell.unit for cell in bands.values())
     if len(bands) < FEWEST or (united < FEWEST and len(bands) < SURE):
         return None
@@ -35,9 +38,27 @@ def across(row: Row, decimal: str) -> dict[int, BandCell] | None:
         groups.setdefault(cell.label, []).append(cell.hz)
     if not all(steady(group) for group in groups.values()):
         return None
-    if not united and len(bands) < len(row.cells) - 2:
+    if not united and len(bands) < len(row.cells) - 2 and not _unbroken(bands):
         return None  # bare numbers must fill the row, up to a name and a unit
     return bands
+
+
+def out_of_order(row: Row, decimal: str) -> bool:
+    """Whether cells that all name bands in Hz under one label neither rise nor fall strictly."""
+    united = [cell for cell in _band_cells(row, decimal).values() if cell.unit]
+    return len(united) >= SURE and across(row, decimal) is None
+
+
+def _band_cells(row: Row, decimal: str) -> dict[int, BandCell]:
+    cells = {i: band_cell(cell, decimal) for i, cell in enumerate(row.cells)}
+    return {i: cell for i, cell in cells.items() if cell is not None}
+
+
+def _unbroken(bands: dict[int, BandCell]) -> bool:
+    """Whether bare bands stand side by side and are neighbours, in third octaves or octaves."""
+    columns = [b - a for a, b in itertools.pairwise(bands)]
+    steps = {round(10 * math.log10(b.hz / a.hz)) for a, b in itertools.pairwise(bands.values())}
+    return len(bands) >= UNBROKEN and set(columns) == {1} and steps in ({1}, {-1}, {3}, {-3})
 
 
 def read_across(
@@ -45,8 +66,9 @@ def read_across(
     found: Found,
 ) -> int:  # fmt: skip
     """Read the rows below a header of bands; returns the place of the first row after them."""
-    header, i = rows[start], start + 1
-    wide = len(header.cells)
+    header = rows[start]
+    wide, first = len(header.cells), start + 1 + _of_units(rows[start + 1 : start + 2], bands)
+    i = first
     found.faults += [
         Fault(header.where, f"{cell[:30]!r} {NO_BAND}") for at, cell in enumerate(header.cells)
         if at not in bands and (like_band(cell) or band_of_the_other_mark(cell, decimal))
@@ -66,6 +88,11 @@ def read_across(
         line = _Line(row, words, groups)
         if row.remark or not (line.status or any(_valued(c, decimal) for c in cells.values())):
             break
+        if row.written and row.written <= TITLE < len(bands):
+            break  # a single value with its name below the table
+        if row.written and row.written <= max(bands) + shift:
+            what = f"{row.written} cells, bands reach to cell {max(bands) + shift + 1}"
+            found.faults.append(Fault(row.where, what + LACKS))
         if len(row.cells) > wide + shift:
             what = f"{len(row.cells)} cells under a header of {wide}; which column is which?"
             found.faults.append(Fault(row.where, what + COMMAS))
@@ -75,10 +102,16 @@ def read_across(
         else:
             lines.append(line)
         i += 1
-    if i == start + 1:
+    if i == first:
         found.faults.append(Fault(header.where, "bands across, but no levels in the line below"))
     _add_lines(lines, title, decimal, found)
     return i
+
+
+def _of_units(rows: Sequence[Row], bands: dict[int, BandCell]) -> bool:
+    """Whether a row below the bands holds their units alone."""
+    cells = [row.cells[at] for row in rows for at in bands if at < len(row.cells)]
+    return len(cells) == len(bands) and all(is_unit(cell) for cell in cells)
 
 
 def _spoilt(header: Row, row: Row, bands: dict[int, BandCell], shift: int) -> str:

@@ -6,6 +6,7 @@ import csv
 import io
 import re
 import zipfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,12 +21,14 @@ SEPARATORS = {"tab": "\t", "semicolon": ";", "bar": "|", "comma": ",", "space": 
 
 @dataclass(frozen=True)
 class Row:
-    """One line: where it stands ("line 12", "sheet 'Data' row 3"), its cells, and whether it is
-    marked as a comment."""
+    """One line: where it stands ("line 12", "sheet 'Data' row 3"), its cells up to the last that is
+    not empty, whether it is marked as a comment, and how many cells were written (0: a workbook's,
+    whose places are sure)."""
 
     where: str
     cells: tuple[str, ...]
     remark: bool = False
+    written: int = 0
 
 
 @dataclass(frozen=True)
@@ -118,11 +121,9 @@ def _workbook(path: str, data: bytes) -> Raw:
 def _sheet(sheet: Any) -> tuple[Row, ...]:
     rows = []
     for number, values in enumerate(sheet.iter_rows(values_only=True), 1):
-        cells = ["" if value is None else str(value).strip() for value in values]
-        while cells and not cells[-1]:
-            cells.pop()
+        cells = _without_end(["" if value is None else str(value).strip() for value in values])
         if cells:
-            rows.append(Row(f"sheet '{sheet.title}' row {number}", tuple(cells)))
+            rows.append(Row(f"sheet '{sheet.title}' row {number}", cells))
     return tuple(rows)
 
 
@@ -139,12 +140,19 @@ def cut(raw: Raw, separator: str) -> tuple[Row, ...]:
     for number, line in raw.lines:
         remark = comment(line)
         cells = _cells(line if remark is None else remark, separator)
-        if cells:
-            rows.append(Row(f"line {number}", cells, remark is not None))
+        kept = _without_end(cells)
+        if kept:
+            rows.append(Row(f"line {number}", kept, remark is not None, len(cells)))
     return tuple(rows)
 
 
-def _cells(line: str, separator: str) -> tuple[str, ...]:
+def _without_end(cells: Sequence[str]) -> tuple[str, ...]:
+    """Cells up to the last that is not empty."""
+    last = max((i for i, cell in enumerate(cells) if cell), default=-1)
+    return tuple(cells[: last + 1])
+
+
+def _cells(line: str, separator: str) -> list[str]:
     if separator == " ":
         wide = re.split(r"\s{2,}", line.strip())
         cells = wide if len(wide) > 1 else line.split()
@@ -152,7 +160,4 @@ def _cells(line: str, separator: str) -> tuple[str, ...]:
         cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True), [])
     else:
         cells = line.split(separator)
-    cells = [cell.strip().strip('"').strip() for cell in cells]
-    while cells and not cells[-1]:
-        cells.pop()
-    return tuple(cells)
+    return [cell.strip().strip('"').strip() for cell in cells]

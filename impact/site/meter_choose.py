@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from impact.base import levels
 from impact.errors import Fault, InputError
 from impact.heard import strikes
-from impact.site import meter_rooms
+from impact.site import meter_reckoned, meter_rooms
 from impact.site.meter import SHOWN, MeterFile, Question, is_octave_series, named, with_metric
 from impact.site.meter_values import Series
 from impact.site.meter_words import Metric, meaning
@@ -26,6 +26,7 @@ METRICS = {
 }  # fmt: skip
 STEADY = ("leq", "ln", "lnt")
 ALL = "all"
+APART = 20.0  # dB between mean levels of spectra that are averaged: positions differ by less
 SOURCE_ROOM = (
     "L1 is the level in a source room (ISO 16283) or one exceeded 1 % of the time; what is wanted "
     "is the level in the room below. Say --profile with the name of the one that is:"
@@ -43,17 +44,19 @@ class Chosen:
     weighting: str  # "A", "C" or "" (unweighted)
     octaves: bool
     taken: tuple[str, ...]
+    corrected: bool = False  # for the background, as its label says
 
 
 class _Choice:
     """The spectra still in question, narrowed step by step; `taken` says why."""
 
     def __init__(self, file: MeterFile, role: str, profile: str | None) -> None:
-        self.file, self.taken = file, list[str]()
+        self.file, self.role, self.taken = file, role, list[str]()
         meant, open_room = [s for s in file.series if s.said.role == role], False
         if role == "level":
             meant, open_room = meter_rooms.candidates(file.series)
-        self.left = [with_metric(s, file.metric) for s in meant]
+        left, self.reckoned = meter_reckoned.without_extremes(meant)
+        self.left = [with_metric(s, file.metric) for s in left]
         if open_room and profile in (None, ALL):
             raise self.ask("room", SOURCE_ROOM)
         for other in file.series:
@@ -107,7 +110,9 @@ def choose(
         choice.keep(thirds, "third octaves are there as well")
     _profile(choice, profile)
     bands, values = _combined(choice, highest)
-    return Chosen(bands, values, source, metric, weighting, not thirds, tuple(choice.taken))
+    corrected = any(meter_reckoned.corrected(s) for s in choice.left)
+    return Chosen(bands, values, source, metric, weighting, not thirds, tuple(choice.taken),
+                  corrected)  # fmt: skip
 
 
 def _warn(choice: _Choice) -> None:
@@ -193,6 +198,14 @@ def _profile(choice: _Choice, asked: str | None) -> None:
             raise choice.ask("profile", what)
         return
     if asked == ALL:
+        kept = [s for s in left if (s.where, s.label) not in choice.reckoned]
+        choice.keep(kept or left, "reckoned from others")
+        if len({meter_reckoned.corrected(s) for s in choice.left}) > 1:
+            raise choice.ask("profile", "some of these are corrected, others not; name one:")
+        apart = _apart(choice.left)
+        if choice.role == "level" and apart > APART:
+            what = f"these lie up to {apart:.0f} dB apart in the mean: are all of them this level? "
+            raise choice.ask("profile", what + "Name one, or leave in the file what belongs:")
         return
     fits = [s for s in left if s.said.name.lower() == asked.lower()]
     fits = fits or [s for s in left if asked.lower() in s.label.lower()]
@@ -202,6 +215,13 @@ def _profile(choice: _Choice, asked: str | None) -> None:
         found = "several" if fits else "none"
         raise choice.ask("profile", f"'{asked}' fits {found} of these; name one by its number:")
     choice.keep(fits, f"not profile '{asked}'")
+
+
+def _apart(series: Sequence[Series]) -> float:
+    """How far the quietest lies below the loudest, in the mean over their bands [dB]."""
+    known = [[v for v in s.values if v is not None] for s in series]
+    means = [sum(values) / len(values) for values in known if values]
+    return max(means, default=0.0) - min(means, default=0.0)
 
 
 def _combined(choice: _Choice, highest: bool) -> tuple[tuple[float, ...], NDArray]:

@@ -102,6 +102,11 @@ def sentences(found: Status, bands: Sequence[float], where: str) -> list[str]:
 _UNITS = re.compile(r"[\[(]?\s*(k?Hz|dB\s*[\[(]?[ACZ]?[\])]?|s)\s*[\])]?", re.I)
 
 
+def is_unit(cell: str) -> bool:
+    """Whether a cell is a unit of frequency, level or time and nothing else."""
+    return bool(_UNITS.fullmatch(cell.strip()))
+
+
 def words_in(cells: Sequence[str]) -> list[str]:
     """The different words of a column that say more than a gap or a unit."""
     told = (cell.strip() for cell in cells)

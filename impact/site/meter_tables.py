@@ -7,18 +7,20 @@ strictly. What stands above a column, before a row, or as the last title says wh
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from impact.errors import Fault
-from impact.site.meter_across import across, read_across
+from impact.site.meter_across import across, out_of_order, read_across
 from impact.site.meter_cells import Row
-from impact.site.meter_status import governing, sentences, status, words_in
-from impact.site.meter_values import COMMAS, FEWEST, NO_BAND, Found, add, steady
+from impact.site.meter_status import Status, governing, is_unit, sentences, status, words_in
+from impact.site.meter_values import COMMAS, FEWEST, IN_CELL, LACKS, NO_BAND, Found, add, steady
 from impact.site.meter_words import (
     BandCell,
     band_cell,
     band_of_the_other_mark,
+    is_gap,
     like_band,
     like_number,
     meaning,
@@ -27,6 +29,11 @@ from impact.site.meter_words import (
 )
 
 HEADERS = 3  # lines above a table that may label its columns
+# Words over a column of whole numbers that counts something.
+_COUNTED = re.compile(
+    r"\b(pos(ition)?|run|no|nr|number|mic(rophone)?|point|room|drop|channel|ch|machine|measurement"
+    r"|meas|id|index|repeat|file|set|impact|location|place|floor)\b\.?|#", re.I,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -42,8 +49,11 @@ def tables(rows: Sequence[Row], decimal: str, title: str = "") -> Found:
     """All spectra in `rows`; `decimal` is the decimal mark, `title` the name of the sheet."""
     found = Found()
     headers: list[Row] = []
+    above = _Above()
     i = 0
     while i < len(rows):
+        if not headers and not rows[i].remark and above.goes_on(rows, i, decimal, found):
+            headers = above.headers
         after = i if rows[i].remark else _read_table(rows, i, decimal, title, headers, found)
         if after == i:
             headers.append(rows[i])
@@ -51,8 +61,35 @@ def tables(rows: Sequence[Row], decimal: str, title: str = "") -> Found:
                 found.said.append(" ".join(rows[i].cells))
             i += 1
         else:
+            above = _Above(i, after, headers)
             headers, i = [], after
     return found
+
+
+@dataclass
+class _Above:
+    """The table just read: its first row, the row after it, and what stood over it."""
+
+    first: int = 0
+    after: int = 0
+    headers: list[Row] = field(default_factory=list)
+
+    def goes_on(self, rows: Sequence[Row], at: int, decimal: str, found: Found) -> bool:
+        """Whether a table with bands down begins at row `at` right below the last one, in the same
+        columns: the next position of a list. One that takes up in the midst of the last one's bands
+        and goes on beyond is a fault: a band stands twice or out of order."""
+        if at != self.after or at == 0:
+            return False
+        one, other = _down(rows, self.first, decimal, self.headers), _down(rows, at, decimal, ())
+        if one is None or other is None or one.at != other.at:
+            return False
+        if len(rows[at].cells) != len(rows[self.first].cells):
+            return False
+        (a, b), (c, d) = ((run.bands[0].hz, run.bands[-1].hz) for run in (one, other))
+        if a < c <= b < d or a > c >= b > d:
+            what = f"band {c:g} Hz stands twice or out of order"
+            found.faults.append(Fault(rows[at].where, what + "; look at the lines about it"))
+        return True
 
 
 def _read_table(
@@ -62,6 +99,10 @@ def _read_table(
     bands = across(rows[i], decimal)
     if bands:
         return read_across(rows, i, bands, decimal, _heading(headers, title), found)
+    if out_of_order(rows[i], decimal):
+        what = "bands across that stand twice or out of order; is it one spectrum?"
+        found.faults.append(Fault(rows[i].where, what))
+        return i
     down = _down(rows, i, decimal, headers)
     if down:
         return _read_down(rows, i, down, decimal, title, headers, found)
@@ -75,10 +116,22 @@ def _read_table(
 
 
 def _heading(headers: Sequence[Row], title: str) -> str:
-    """Title of a table: the last line above it that is one cell or a comment, or the sheet's."""
-    lines = [" ".join(row.cells) for row in headers if len(row.cells) == 1 or row.remark]
-    last = lines[-1] if lines else title
-    return "" if meaning(last).metric.kind and not states_metric(last) else last
+    """Title of a table: the last line above it that is one cell or a comment, or the sheet's; with
+    the line before it where it says the metric alone."""
+    titled = [i for i, row in enumerate(headers) if len(row.cells) == 1 or row.remark]
+    if not titled:
+        return title
+    last = " ".join(headers[titled[-1]].cells)
+    said = meaning(last)
+    if not said.metric.kind:
+        return last
+    if not states_metric(last):
+        return ""
+    if said.name or len(titled) == 1 or titled[-2] != titled[-1] - 1:
+        return last
+    before = " ".join(headers[titled[-2]].cells)
+    valued = meaning(before).metric.kind and not states_metric(before)
+    return last if valued else f"{before} {last}"
 
 
 # ---------------------------------------------------------------- bands down the rows
@@ -88,7 +141,7 @@ def _down(rows: Sequence[Row], start: int, decimal: str, headers: Sequence[Row])
     """The run of rows from `start` whose bands stand in one column: the longest, then leftmost."""
     best: _Column | None = None
     for at in range(min(len(rows[start].cells), 6) if start < len(rows) else 0):
-        kilo = any(at < len(h.cells) and "khz" in h.cells[at].lower() for h in headers[-HEADERS:])
+        kilo = any(at < len(h.cells) and _in_kilohertz(h.cells[at]) for h in headers[-HEADERS:])
         run: list[BandCell] = []
         for row in itertools.islice(rows, start, None):
             written = row.cells[at] if at < len(row.cells) and not row.remark else ""
@@ -101,6 +154,11 @@ def _down(rows: Sequence[Row], start: int, decimal: str, headers: Sequence[Row])
     if best is None or max(len(rows[start + k].cells) for k in range(len(best.bands))) < 2:
         return None
     return best
+
+
+def _in_kilohertz(header: str) -> bool:
+    """Whether a header says that its column is in kHz; a range of frequencies does not."""
+    return bool(re.search(r"khz", header, re.I)) and not re.search(r"\d", header)
 
 
 def _read_down(
@@ -121,6 +179,7 @@ def _read_down(
         found.faults.append(Fault(first.where, what + COMMAS))
     _one_frequency(body, column, decimal, found)
     _check_neighbours(rows, start, count, column.at, decimal, headers, found)
+    _check_lengths(body, decimal, found)
     hertz = [band.hz for band in column.bands]
     columns = {
         at: [row.cells[at] if at < len(row.cells) else "" for row in body]
@@ -128,8 +187,12 @@ def _read_down(
     }  # fmt: skip
     statuses = {at: one for at, cells in columns.items()
                 if (one := status(" ".join(labels[at]), cells)) is not None}  # fmt: skip
+    names = _names(columns, labels, decimal, column.at, statuses)
+    told = list(names.values())
     for at, cells in columns.items():
         where = f"{body[0].where} to {body[-1].where.split()[-1]}, column {at + 1}"
+        if at in names:
+            continue
         if at in statuses:
             found.notes += sentences(statuses[at], hertz, where)
         elif _idle(cells, column, decimal, at):
@@ -138,8 +201,49 @@ def _read_down(
             bad = governing(at, statuses)
             pairs = [(band, "" if i in bad else cell)
                      for i, (band, cell) in enumerate(zip(hertz, cells, strict=True))]  # fmt: skip
-            add(found, heading, labels[at], pairs, decimal, [row.where for row in body], where)
+            add(
+                found,
+                heading,
+                [*told, *labels[at]],
+                pairs,
+                decimal,
+                [row.where for row in body],
+                where,
+            )
     return start + count
+
+
+def _names(
+    columns: Mapping[int, Sequence[str]], labels: Sequence[Sequence[str]], decimal: str, band: int,
+    statuses: Mapping[int, Status],
+) -> dict[int, str]:  # fmt: skip
+    """Column -> name, of columns that say the same in every row: words ("living room", "LZeq"), and
+    whole numbers where they count something ("position" 2) or stand before the bands."""
+    found = {}
+    for at, cells in columns.items():
+        same = cells[0] if len(set(cells)) == 1 and at not in statuses else ""
+        if is_gap(same) or (is_unit(same) and not IN_CELL.search(same)):
+            continue
+        label = " ".join(labels[at])
+        if re.fullmatch(r"\d{1,4}", same):
+            counted = _COUNTED.search(label) or (not label and at < band)
+            if counted and meaning(label).role == "level" and not meaning(label).metric.kind:
+                found[at] = f"{label} {same}".strip()
+        elif number(same, decimal) is None and not like_number(same):
+            found[at] = same
+    return found
+
+
+def _check_lengths(body: Sequence[Row], decimal: str, found: Found) -> None:
+    """Refuse a row with fewer cells than the others: which one is missing is not known. What lacks
+    may be words behind the values."""
+    most = max(row.written for row in body)
+    values = [at for row in body for at, cell in enumerate(row.cells)
+              if number(cell, decimal) is not None or like_number(cell)]  # fmt: skip
+    for row in body:
+        if 0 < row.written <= max(values, default=0):
+            what = f"{row.written} cells where other lines have {most}"
+            found.faults.append(Fault(row.where, what + LACKS))
 
 
 def _leave_aside(
@@ -199,7 +303,9 @@ def _labels(
     labels: list[list[str]] = [[] for _ in range(wide)]
     for row in above:
         filled = ""
-        for i, cell in enumerate(row.cells[:wide]):
+        blank = any(not cell for cell in row.cells[at:])  # one name over several columns
+        spans = wide if row.written >= wide or blank else len(row.cells)
+        for i, cell in enumerate((*row.cells, *[""] * wide)[: min(spans, wide)]):
             filled = cell or filled if i > at else cell
             labels[i].append(filled)
     return labels, max((len(row.cells) for row in above), default=0)

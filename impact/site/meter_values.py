@@ -18,6 +18,7 @@ COMMAS = (
     " Decimal commas between separating commas cannot be told apart: export with semicolons or"
     " decimal points"
 )
+LACKS = "; which one is missing? Put a separator for every empty cell"
 TIMES = (0.02, 30.0)  # s, reverberation times; beyond it a column was mistaken
 # Numbers that stand for "no data" in exports (common practice, no source); 99.9 may be a level.
 NO_DATA = frozenset(sign * float(nines) for nines in ("999", "999.9", "999.99", "9999", "9999.9")

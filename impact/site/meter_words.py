@@ -166,7 +166,13 @@ _SOURCES = (
     (r"barefoot|bare foot", "walker_barefoot"), (r"hard.?heel|heeled shoe", "walker_hard_heel"),
     (r"child(ren)? running|running child", "child_running"),
 )  # fmt: skip
+# Quantities that are no sound pressure level, and what is reckoned over columns of levels.
+_OTHER = (
+    r"acceleration|velocity|vibration|\b[mµμn]?m/s|[\[(]\s*([mµμ]?Pa|m?V|%|g)\s*[\])]"
+    r"|\bs\.?d\.?(?!\w)|σ|sigma|\bcorrections?\b|\bdiff(erence)?s?\b|\bdelta\b|Δ|\b[LB]_?\d\s*[-–−]\s*[LB]_?\d"
+)
 _ROLES = (
+    (_OTHER, "ignored"),
     (r"background|\bbgn\b|ambient|residual|noise floor", "background"),
     (r"reverberation|\bRT\b|\b(T|RT)(10|15|20|30|60)\b|\bEDT\b|\[s\]|\(s\)", "reverberation"),
     (r"\bcorners?\b", "corner"),
@@ -178,6 +184,8 @@ _DROPPED = re.compile(
     r"|\bspectrum\b|\bfrequency\b|\bfreq\b|\bcentre\b|\bcenter\b|k?Hz\b"
     r"|\bre 20\s*[uµμ]Pa\b|\blevels?\b", re.I,
 )  # fmt: skip
+_INDEXED = re.compile(r"\bL_?p?[,_]?(?=(lin|[ACZ])?[FSI]?(eq|max|min)\b)")  # L_Zeq, Lp,Zeq
+_LASTING = re.compile(r"(?<=eq)\s*,\s*\d+\s*(s|min|h)\b")  # LZeq,30s
 _DB = re.compile(r"[\[(]?\bdB\s*[\[(]?\s*(?P<weighting>[ACZ])?\b\s*[\])]*", re.I)
 _SYMBOL = re.compile(
     r"L(?P<w1>lin|[ACZ])?(?P<t>[FSI])?(?P<k>eq|max|min|pk|peak|E|(?:N|0)?\d{1,2})?T?"
@@ -202,7 +210,8 @@ _WORDS = {
 @lru_cache(KEPT)
 def meaning(label: str) -> Meaning:
     """What a column, row or block label says; unknown words become its name."""
-    text = label.replace("’", "'").replace("´", "'").replace("_", " ").strip()
+    text = _INDEXED.sub("L", _LASTING.sub(" ", re.sub("[’´`′]", "'", label)))
+    text = text.replace("_", " ").strip()
     role = next((word for pattern, word in _ROLES if re.search(pattern, text, re.I)), "level")
     source = source_of(text)
     weighting = ""
