@@ -37,6 +37,7 @@ from impact.report.drawing_shapes import (
     section_width,
     spread,
 )
+from impact.report.lines import numbers
 from impact.study.layout import Layout
 from impact.study.layout_rules import length
 
@@ -324,9 +325,9 @@ def _notes(layout: Layout) -> list[str]:
         )  # fmt: skip
     for zone in layout.zones:
         if zone.kind != "field" and zone.mass > 0:
-            near = ", ".join(str(i + 1) for i in zone.hangers[:10])
             mass = show(zone.mass, "mass", design.units)
-            where = said_of(design.hangers, f", at hangers {near}") if near else ""
+            at = f", at hangers {numbers(zone.hangers)}" if zone.hangers else ""
+            where = said_of(design.hangers, at)
             lines.append(f"{zone.kind} {zone.name}: {mass}{where}")
     broken = [found for found in layout.findings if found.kind == "broken"]
     lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")

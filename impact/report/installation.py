@@ -19,7 +19,7 @@ from impact.gravity import findings
 from impact.report import installation_hangers
 from impact.report.drawing_shapes import finished_height
 from impact.report.installation_hangers import bullets, sinks
-from impact.report.lines import WIDTH, wrapped
+from impact.report.lines import WIDTH, numbers, wrapped
 from impact.study import quantities
 from impact.study.layout import Layout
 from impact.study.layout_rules import length
@@ -345,8 +345,8 @@ def _places(design: Design) -> list[str]:
 
 
 def _numbers(design: Design, near: Sequence[int]) -> str:
-    shown = ", ".join(str(i + 1) for i in near[:12])
-    return said_of(design.hangers, f", at hangers {shown}" if shown else ", no hanger beside it")
+    text = f", at hangers {numbers(near)}" if near else ", no hanger beside it"
+    return said_of(design.hangers, text)
 
 
 def _quantities(layout: Layout) -> list[str]:

@@ -29,6 +29,18 @@ def signed(value: float, digits: int = 0) -> str:
     return shown[1:] if float(shown) == 0 else shown
 
 
+def numbers(places: Iterable[int]) -> str:
+    """Places (from 0, rising) as printed numbers, runs of three and more joined: '1, 2, 5 to 9'."""
+    runs: list[list[int]] = []
+    for number in (place + 1 for place in places):
+        if runs and runs[-1][-1] == number - 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    short = (f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
+    return ", ".join(short)
+
+
 def cautions(said: Iterable[str] = CAUTIONS) -> list[str]:
     """The cautions that end a page, under their heading."""
     return heading("Cautions") + [line for one in said for line in wrapped(one, "- ")]

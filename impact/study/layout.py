@@ -12,7 +12,7 @@ from impact import gravity
 from impact.base.air import GRAVITY
 from impact.base.units import INCH
 from impact.design.parts import Design, Patch
-from impact.design.placing import Placement, blocked, own_joist_lines, place
+from impact.design.placing import CLEARANCE, SAME, Placement, blocked, own_joist_lines, place
 from impact.study import quantities
 from impact.study.layout_boards import BoardLayer, board_layers, outline
 from impact.study.layout_pieces import Piece, channel_pieces, splice_points
@@ -215,15 +215,40 @@ def zones(design: Design, placement: Placement) -> tuple[Zone, ...]:
 
 
 def _zone(design: Design, placement: Placement, patch: Patch, kind: str, mass: float) -> Zone:
-    reach = design.hangers.edge_distance if design.hangers else 0.0
-    if design.floor.joists:
-        reach = max(reach, design.floor.joists.spacing)
-    distances = [_distance(patch, point) for point in placement.points]
-    near = tuple(i for i, distance in enumerate(distances) if distance <= reach)
-    if not near and distances:
-        nearest = sorted(range(len(distances)), key=lambda i: distances[i])
-        near = tuple(sorted(nearest[:2]))
+    near = _beside(design, placement, patch) if placement.segments else _about(placement, patch)
     return Zone(patch.name, kind, patch.length * patch.width, mass, near)
+
+
+def _beside(design: Design, placement: Placement, patch: Patch) -> tuple[int, ...]:
+    """Hangers next to a patch: on channels that run over it or end at it those within it and the
+    next one to either side. The next line to either side counts too where the patch is a hole, and
+    where no channel runs over it."""
+    south, north = patch.y, patch.y + patch.width
+    reach = design.ceiling.perimeter.gap + CLEARANCE  # of a channel's end from what it ends at
+    lines = {
+        run: x for run, (x, y0, y1) in enumerate(placement.segments)
+        if y0 <= north + reach and y1 >= south - reach
+    }  # fmt: skip
+    west, east = patch.x - SAME, patch.x + patch.length + SAME
+    taken = [run for run, x in lines.items() if west <= x <= east]
+    if not taken or patch in blocked(design.room):
+        before = max((x for x in lines.values() if x < west), default=None)
+        after = min((x for x in lines.values() if x > east), default=None)
+        taken += [run for run, x in lines.items() if x in (before, after)]
+    found: set[int] = set()
+    for run in taken:
+        mine = sorted((placement.points[i][1], i)
+                      for i, each in enumerate(placement.segment_of_point) if each == run)  # fmt: skip
+        found.update(i for y, i in mine if south <= y <= north)
+        found.update([i for y, i in mine if y < south][-1:] + [i for y, i in mine if y > north][:1])
+    return tuple(sorted(found))
+
+
+def _about(placement: Placement, patch: Patch) -> tuple[int, ...]:
+    """The two fixings nearest to a patch, and all within it, where there are no channels."""
+    distances = [_distance(patch, point) for point in placement.points]
+    nearest = sorted(range(len(distances)), key=lambda i: distances[i])[:2]
+    return tuple(sorted({*nearest, *(i for i, far in enumerate(distances) if far <= SAME)}))
 
 
 def _distance(patch: Patch, point: tuple[float, float]) -> float:

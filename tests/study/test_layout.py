@@ -240,6 +240,29 @@ def test_zone_masses_by_hand():
     assert all(zone.hangers for zone in zones.values())
 
 
+def test_zones_name_the_hangers_beside_them():
+    """A box along the end of all lines under a slab, and a lamp between two hangers of one line:
+    4.2 x 3.6 m, lines at 0.15 to 4.05 m, four hangers on each. The box takes 3.0 to 3.6 m of y, so
+    the lines end at it and the last hanger of each of the 8 is next to it."""
+    slab = designs.on_slab()
+    box = Patch("box", 0.0, 3.0, 4.2, 0.6, drop=0.2)
+    design = replace(slab, room=replace(slab.room, bulkheads=(box,)))
+    where = placing.place(design)
+    last = {run: i for i, run in enumerate(where.segment_of_point)}  # from south to north
+    zones = {zone.name: zone for zone in layout.zones(design, where)}
+    assert zones["box"].hangers == tuple(sorted(last.values()))
+    assert len(zones["box"].hangers) == 8
+    line = where.segments[2][0]
+    ys = [y for i, (x, y) in enumerate(where.points) if where.segment_of_point[i] == 2]
+    lamp = Patch("lamp", line - 0.1, ys[0] + 0.1, 0.2, 0.2, mass=3.0)
+    lit = replace(design, room=replace(design.room, fixtures=(lamp,)))
+    named = layout.zones(lit, where)[-1].hangers
+    assert [where.points[i] for i in named] == [(line, ys[0]), (line, ys[1])]
+    lamp = replace(lamp, x=line + 0.2)  # between two lines: both carry it
+    lit = replace(design, room=replace(design.room, fixtures=(lamp,)))
+    assert {where.segment_of_point[i] for i in layout.zones(lit, where)[-1].hangers} == {2, 3}
+
+
 def test_bill_and_cost_by_hand():
     """Rectangular room: 32 hangers at 6, 8 lengths of 12 ft = 29.2608 m at 2, edge 15.6 m + 10 %
     at 1; sum 192 + 58.5216 + 17.16. Boards, screws and fill have no price and are named."""
