@@ -16,9 +16,7 @@ KNOWN_BANDS = tuple(
     for mantissa in MANTISSAS
     if mantissa * 10**decade <= 20000
 )
-# Exact and nominal centres differ by less: 1.2 % by powers of ten (IEC 61260-1), 2.4 % by powers of
-# two, as older meters write them (15.625 Hz of 16 Hz), and by rounding (15.6).
-NEAR = 0.026
+NEAR = 0.016  # exact and nominal centres differ by less: 1.2 % (IEC 61260-1)
 LEVEL_RANGE = (-100.0, 200.0)  # dB; beyond it a column was mistaken for a level
 LIMIT = 1_000_000  # bytes
 SHOWN = 20  # faults; a file with more is not a spectrum

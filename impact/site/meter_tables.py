@@ -351,7 +351,7 @@ def _labelled(rows: Sequence[Row], start: int, decimal: str) -> int | None:
     for at in range(min(len(rows[start].cells) - 1, 4)):
         cells = [band_cell(row.cells[at], decimal) if at < len(row.cells) - 1 else None
                  for row in rows[start : start + FEWEST]]  # fmt: skip
-        if len(cells) == FEWEST and all(cell is not None for cell in cells):
+        if len(cells) == FEWEST and all(cell and (cell.label or cell.unit) for cell in cells):
             return at
     return None
 

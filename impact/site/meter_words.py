@@ -15,6 +15,7 @@ from functools import lru_cache
 from impact.rating.reader import KNOWN_BANDS, NEAR
 
 KEPT = 20_000  # answers remembered: the cells of a long export repeat
+ROUNDED = 0.002  # of an exact centre as written: 15.6 of 15.625
 SPACES = "\u00a0\u202f\u2009"
 GAPS = frozenset({"", "-", "--", "---", "----", "n/a", "na", "nan", "null", "none", ".", "…", "–",
                   "—", "inf", "-inf", "over", "under", "ovl", "overload", "under range",
@@ -74,7 +75,9 @@ def known_band(frequency: float) -> float | None:
     if frequency <= 0 or not math.isfinite(frequency):
         return None
     nearest = min(KNOWN_BANDS, key=lambda band: abs(math.log(band / frequency)))
-    return nearest if abs(frequency / nearest - 1) <= NEAR else None
+    octaves = round(3 * math.log2(nearest / 1000)) / 3  # older meters: 15.625 Hz, 2.4 % off 16 Hz
+    by_two = abs(frequency / (1000 * 2**octaves) - 1) <= ROUNDED
+    return nearest if by_two or abs(frequency / nearest - 1) <= NEAR else None
 
 
 @lru_cache(KEPT)

@@ -101,6 +101,9 @@ ONE = {
     "a time behind the symbol": (table("Hz;Lp,Zeq,30s", files.LEQ), MACHINE),
     "words behind some values": (
         table("Hz;LZeq;Status", files.LEQ, ["", *["OK"] * 18]).replace(";\n", "\n"), MACHINE),
+    "positions counted behind the symbol, levels that look like bands": (
+        table("Hz;LZeq 1;LZeq 2", files.LEQ, [80, 63, 50, *[40] * 16]),
+        {**MACHINE, "profile": "1"}),
     "a background named two lines above": (
         f"Tapping machine\nLZeq\nHz;dB\n{body(files.LEQ)}\n"
         f"Background noise\nLZeq\nHz;dB\n{body([20.0] * 19)}", {}),
