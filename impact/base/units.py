@@ -333,7 +333,13 @@ def _show_metres(value: float) -> str:
     return f"{value:.2f} m"
 
 
-def _show_inches(value: float) -> str:
+def feet_and_inches(value: float) -> str:
+    """A length [m] as a drawing has it: as `show`, but in feet and inches from one foot on, so that
+    a row of places reads alike: 4' 10", 9' 10"."""
+    return _show_inches(value, 12)
+
+
+def _show_inches(value: float, feet_from: int = 72) -> str:
     sign, inches = ("-" if value < 0 else ""), abs(value) / INCH
     sixteenths = round(inches * 16)
     thirty_seconds = round(inches * 32)
@@ -342,7 +348,7 @@ def _show_inches(value: float) -> str:
     if abs(sixteenths / 16 - inches) > 0.05 * inches:
         return f"{sign}{_digits(inches)} in"
     whole, part = divmod(sixteenths, 16)
-    if whole >= 72:
+    if whole >= feet_from:
         feet, whole = divmod(whole, 12)
         nought = "0 " if part and not whole else ""  # 7' 1/16" reads as 7 feet and 1 1/6 in
         return f"{sign}{feet}' {nought}{_mixed(whole, part)}\""

@@ -39,7 +39,7 @@ from impact.report.drawing_shapes import (
 )
 from impact.report.lines import numbers
 from impact.study.layout import Layout
-from impact.study.layout_rules import length
+from impact.study.layout_rules import at, length
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -148,10 +148,10 @@ def _dimension(layout: Layout, ax: Axes) -> None:
     thin: dict[str, Any] = {"color": style.GREY, "linewidth": 0.6, "zorder": 1}
     for x, place in zip(xs, spread(xs, 0.026 * size), strict=True):
         ax.plot([x, x, place], [-0.01 * size, -off, -text_off], **thin)
-        ax.text(place, -text_off, length(x, units), rotation=90, ha="center", va="top", fontsize=7)
+        ax.text(place, -text_off, at(x, units), rotation=90, ha="center", va="top", fontsize=7)
     for y, place in zip(ys, spread(ys, 0.02 * size), strict=True):
         ax.plot([-0.01 * size, -off, -text_off], [y, y, place], **thin)
-        ax.text(-text_off, place, length(y, units), ha="right", va="center", fontsize=7)
+        ax.text(-text_off, place, at(y, units), ha="right", va="center", fontsize=7)
     ax.plot([0, along], [-off, -off], **thin)
     ax.plot([-off, -off], [0, across], **thin)
     ax.text(along / 2, -0.165 * size, "from the west wall", ha="center", va="top", fontsize=7.5)

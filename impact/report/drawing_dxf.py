@@ -34,7 +34,7 @@ from impact.report.drawing_shapes import (
     spread,
 )
 from impact.study.layout import Layout
-from impact.study.layout_rules import length
+from impact.study.layout_rules import at, length
 
 # Layer -> (colour index of the file format, line type). 7 is black or white, whichever shows.
 LAYERS: dict[str, tuple[int, str]] = {
@@ -172,12 +172,12 @@ def _dimensions(layout: Layout, pen: _Pen, document: Any) -> None:
     for x, place in zip(xs, spread(xs, 2 * TEXT), strict=True):
         pen.space.add_ordinate_x_dim(
             feature_location=pen.at(x, -0.05), offset=pen.at(place - x, -0.25), origin=(0, 0),
-            text=length(x, units), dimstyle="PLAN", dxfattribs=look,
+            text=at(x, units), dimstyle="PLAN", dxfattribs=look,
         ).render()  # fmt: skip
     for y, place in zip(ys, spread(ys, 2 * TEXT), strict=True):
         pen.space.add_ordinate_y_dim(
             feature_location=pen.at(-0.05, y), offset=pen.at(-0.25, place - y), origin=(0, 0),
-            text=length(y, units), dimstyle="PLAN", dxfattribs=look,
+            text=at(y, units), dimstyle="PLAN", dxfattribs=look,
         ).render()  # fmt: skip
 
 

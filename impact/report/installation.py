@@ -22,7 +22,7 @@ from impact.report.installation_hangers import bullets, sinks
 from impact.report.lines import WIDTH, numbers, wrapped
 from impact.study import quantities
 from impact.study.layout import Layout
-from impact.study.layout_rules import length
+from impact.study.layout_rules import at, length
 
 
 def sheet(layout: Layout) -> str:
@@ -188,7 +188,7 @@ def _own_joists(design: Design) -> list[tuple[str, bool]]:
     size = f"{length(joists.width, units)} x {length(joists.depth, units)}"
     return [
         (f"Set {len(lines)} joists {size} for the ceiling alone, wall to wall, at "
-         f"{length(joists.spacing, units)}, the first at {length(lines[0], units)} from the "
+         f"{length(joists.spacing, units)}, the first at {at(lines[0], units)} from the "
          f"{shown_wall(design, 'south')} wall; each end on a bearing that the engineer named.",
          False),
         ("Nothing of them touches the floor above: where they pass its joists, pipes or ducts, see "
@@ -244,7 +244,7 @@ def _first_joist(layout: Layout) -> str:
     if not lines:
         return "no joist"
     wall = shown_wall(layout.design, "south")
-    return f"{length(lines[0], layout.design.units)} from the {wall} wall"
+    return f"{at(lines[0], layout.design.units)} from the {wall} wall"
 
 
 def _screws(layout: Layout) -> list[str]:
@@ -269,14 +269,14 @@ def _channel(layout: Layout) -> list[str]:
     lines: dict[float, dict[int, list[str]]] = {}
     for piece in layout.pieces:
         runs = lines.setdefault(piece.x, {})
-        runs.setdefault(piece.run, []).append(length(piece.length, units))
+        runs.setdefault(piece.run, []).append(at(piece.length, units))
     if not lines or hangers is None or hangers.channel is None:
         return []
     west, south = (shown_wall(layout.design, wall) for wall in ("west", "south"))
     of = f"{hangers.name}: " if hangers.kind == "resilient channel" else ""
     found = [f"  {of}{hangers.channel.name}"]
     found += [
-        f"  at {length(x, units):>12} from {west}: "
+        f"  at {at(x, units):>12} from {west}: "
         + "; ".join(" + ".join(run) for run in runs.values())
         for x, runs in lines.items()
     ]
@@ -289,7 +289,7 @@ def _channel(layout: Layout) -> list[str]:
 
 def _boards(layout: Layout) -> list[str]:
     units, options = layout.design.units, layout.options
-    size = f"{length(options.board_width, units)} x {length(options.board_length, units)}"
+    size = f"{at(options.board_width, units)} x {at(options.board_length, units)}"
     found: list[str] = []
     for number, (layer, laid) in enumerate(
         zip(layout.design.ceiling.layers, layout.boards, strict=True), 1
@@ -300,9 +300,9 @@ def _boards(layout: Layout) -> list[str]:
         )
         origin = shown_wall(layout.design, "west" if laid.turned else "south")
         for row in laid.rows:
-            ends = ", ".join(length(x, units) for x in row.joints) or "none"
-            at = f"{length(row.y0, units)} to {length(row.y1, units)}"
-            found.append(f"     row {at} from {origin}: end joints at {ends}")
+            ends = ", ".join(at(x, units) for x in row.joints) or "none"
+            side = f"{at(row.y0, units)} to {at(row.y1, units)}"
+            found.append(f"     row {side} from {origin}: end joints at {ends}")
     return found
 
 
@@ -321,10 +321,6 @@ def _zones(layout: Layout) -> list[str]:
 def _places(design: Design) -> list[str]:
     """Where everything on the plan lies that is neither hanger nor channel."""
     room, units = design.room, design.units
-
-    def size(value: float) -> str:
-        return length(value, units)
-
     kinds = (
         ("no ceiling", room.notches), ("bulkhead", room.bulkheads), ("opening", room.openings),
         ("fixture", room.fixtures), ("duct or beam above", room.obstructions),
@@ -334,12 +330,12 @@ def _places(design: Design) -> list[str]:
         for patch in patches:
             x0, y0 = shown_place(design, patch.x, patch.y)
             x1, y1 = shown_place(design, patch.x + patch.length, patch.y + patch.width)
-            text = (f"{kind} '{patch.name}': {size(x0)} to {size(x1)} from the west wall,"
-                    f" {size(y0)} to {size(y1)} from the south wall")  # fmt: skip
+            text = (f"{kind} '{patch.name}': {at(x0, units)} to {at(x1, units)} from the west"
+                    f" wall, {at(y0, units)} to {at(y1, units)} from the south wall")  # fmt: skip
             if kind == "bulkhead":
-                text += f", {size(patch.drop)} below the ceiling"
+                text += f", {length(patch.drop, units)} below the ceiling"
             if kind == "duct or beam above":
-                text += f", down to {size(patch.drop)} below the joists"
+                text += f", down to {length(patch.drop, units)} below the joists"
             texts.append(text)
     return bullets(said_under(design, text) for text in texts)
 

@@ -12,7 +12,7 @@ from impact.design.parts import Hangers
 from impact.gravity.parts import ABOVE, BELOW, Hanger, deflection
 from impact.report.lines import wrapped
 from impact.study.layout import READING, SAME_DEFLECTION, Layout
-from impact.study.layout_rules import length
+from impact.study.layout_rules import at
 
 WORDS = {BELOW: " LOW", ABOVE: " HIGH"}
 
@@ -41,7 +41,7 @@ def table(layout: Layout) -> list[str]:
     for i, point in enumerate(layout.placement.points):
         x, y = shown_place(design, *point)
         joist = layout.placement.joist_of_point[i]
-        row = f"  {i + 1:3}{length(x, units):>14}{length(y, units):>14} "
+        row = f"  {i + 1:3}{at(x, units):>14}{at(y, units):>14} "
         row += f"{joist + 1 if joist >= 0 else '-':>5}"
         if held:
             row += f"{show(held.hangers[i].load, 'force', units):>10}"

@@ -237,8 +237,8 @@ def _beside(design: Design, placement: Placement, patch: Patch) -> tuple[int, ..
         taken += [run for run, x in lines.items() if x in (before, after)]
     found: set[int] = set()
     for run in taken:
-        mine = sorted((placement.points[i][1], i)
-                      for i, each in enumerate(placement.segment_of_point) if each == run)  # fmt: skip
+        held = [i for i, each in enumerate(placement.segment_of_point) if each == run]
+        mine = sorted((placement.points[i][1], i) for i in held)
         found.update(i for y, i in mine if south <= y <= north)
         found.update([i for y, i in mine if y < south][-1:] + [i for y, i in mine if y > north][:1])
     return tuple(sorted(found))

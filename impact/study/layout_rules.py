@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from impact.base.units import show
+from impact.base.units import feet_and_inches, show
 from impact.design.axes import shown_wall
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers, Patch
@@ -44,6 +44,12 @@ def length(value: float, units: str) -> str:
         return show(value, "length", "imperial")
     millimetres = round(1000 * value, 1)
     return f"{millimetres:g} mm" if abs(millimetres) < 30 else f"{millimetres:.0f} mm"
+
+
+def at(value: float, units: str) -> str:
+    """A place, or the length of a piece [m], on a drawing or sheet: as `length`, in feet and inches
+    from one foot on. Sizes and spacings are told by `length`: joists at 16 in."""
+    return length(value, units) if units == "metric" else feet_and_inches(value)
 
 
 def check(design: Design, placement: Placement) -> tuple[Finding, ...]:
@@ -250,7 +256,7 @@ def _strips(design: Design, placement: Placement, hangers: Hangers) -> Found:
                       if high - low > SAME and not any(low < x < high for x in lines)]  # fmt: skip
     wall = shown_wall(design, "west")
     return [
-        ("note", f"the strip from {length(low, design.units)} to {length(high, design.units)} from"
+        ("note", f"the strip from {at(low, design.units)} to {at(high, design.units)} from"
                  f" the {wall} wall, {length(high - low, design.units)} wide, has no room for a"
                  " channel: the frame of what adjoins must carry its boards")
         for low, high in dict.fromkeys(empty)
@@ -260,14 +266,14 @@ def _strips(design: Design, placement: Placement, hangers: Hangers) -> Found:
 def _held(design: Design, placement: Placement, hangers: Hangers) -> Found:
     """Every run of channel has a hanger, better two."""
     found: Found = [
-        ("broken", f"{_channel_at(design, x)}, {length(y0, design.units)} to"
-                   f" {length(y1, design.units)} from the {shown_wall(design, 'south')} wall,"
+        ("broken", f"{_channel_at(design, x)}, {at(y0, design.units)} to"
+                   f" {at(y1, design.units)} from the {shown_wall(design, 'south')} wall,"
                    " crosses no joist: set blocking to hang it from")
         for x, y0, y1 in placement.unsupported
     ]  # fmt: skip
     for i, (x, y0, y1) in enumerate(placement.segments):
         if placement.segment_of_point.count(i) == 1:
-            text = f"{_channel_at(design, x)}, {length(y1 - y0, design.units)} long,"
+            text = f"{_channel_at(design, x)}, {at(y1 - y0, design.units)} long,"
             found.append(("note", f"{text} hangs from one hanger; the boards must carry its ends"))
     loose = [i + 1 for i, run in enumerate(placement.segment_of_point) if run < 0]
     if loose and hangers.channel is not None:
@@ -300,7 +306,7 @@ def _fits(design: Design, placement: Placement, hangers: Hangers) -> Found:
 
 
 def _channel_at(design: Design, x: float) -> str:
-    return f"channel {length(x, design.units)} from the {shown_wall(design, 'west')} wall"
+    return f"channel {at(x, design.units)} from the {shown_wall(design, 'west')} wall"
 
 
 def _some(numbers: list[int]) -> str:

@@ -303,3 +303,14 @@ def test_own_joists_lay_out_boards_without_hangers():
     made = layout.lay_out(replace(designs.basement(), hangers=None))
     assert made.findings == ()
     assert made.boards[0].boards >= 6  # 15.12 m2 of 2.97 m2 boards
+
+
+@pytest.mark.parametrize(
+    ("inches", "told"),
+    [(8, "8 in"), (11.96, "11 15/16 in"), (11.99, "1' 0\""), (58, "4' 10\""),
+     (21.9375, "1' 9 15/16\""), (12.0625, "1' 0 1/16\""), (85.5, "7' 1 1/2\"")],
+)  # fmt: skip
+def test_places_are_told_in_feet_and_inches(inches, told):
+    """By hand; a drafting habit (common practice, no source): inches alone only below one foot."""
+    assert layout_rules.at(inches * INCH, "imperial") == told
+    assert layout_rules.at(inches * INCH, "metric").endswith(" mm")
