@@ -65,5 +65,5 @@ class Thud:
         square = np.zeros(len(bands.NOMINAL))
         square[thud.start : last], square[last : thud.stop] = modal, far[last : thud.stop]
         one = people.person(design, people.SOURCES[self.who])
-        fast = walking.heard(one, square, design.room.reverberation_time).fast
+        fast = walking.heard(one, square, room.dies_away(design)).fast
         return np.asarray(decibel(np.maximum(fast, 1e-30), PRESSURE**2))

@@ -6,12 +6,12 @@ included. The room draws that out:
 
     e(t) = E (force² through the band * the room's decay),   * : convolution,
 
-each of unit area but the exposure E [Pa² s]; the room's energy decays at 13.8/T. The meter's F
-averages e over 0.125 s, and its maximum is the level. For a short blow that is ISO 16283-2's g(C);
-the low bands of a step lie below it, since the step lasts. The floor's own ringing and phases are
-left out: with them, in the signals of `impact.heard.ringing`, single low bands come out some 2 dB
-apart and their mean the same; a lone resonance that rings longer than the room is overrated by as
-much.
+each of unit area but the exposure E [Pa² s]; the room's energy decays at 13.8/T, and below its
+first mode at once (`impact.sound.room.dies_away`). The meter's F averages e over 0.125 s, and its
+maximum is the level. For a short blow that is ISO 16283-2's g(C); the low bands of a step lie below
+it, since the step lasts. The floor's own ringing and phases are left out: with them, in the signals
+of `impact.heard.ringing`, single low bands come out some 2 dB apart and their mean the same; a lone
+resonance that rings longer than the room is overrated by as much.
 
 A floor that yields takes something from the walker's force (`impact.motion.underfoot`). In the low
 bands the room is a box with its own modes (`impact.sound.room`), above it is diffuse;
@@ -40,6 +40,7 @@ CENTRES = np.array(bands.CENTRES)
 A_GAIN = levels.square(a_weighting(CENTRES))
 RATE = 500.0  # 1/s, of energies against time: 2 ms against a detector of 125 ms
 SECONDS = 3.0  # s of an event
+Times = float | tuple[float, ...]  # T [s], of all bands or by band; 0: the room adds nothing
 
 
 @lru_cache(maxsize=32)
@@ -61,19 +62,29 @@ def onset(one: persons.Source) -> tuple[np.ndarray, np.ndarray]:
     return shares, persons.exposure(one, CENTRES)
 
 
-def drawn_out(shares: np.ndarray, reverberation: float, weighting: str = "fast") -> np.ndarray:
+def drawn_out(shares: np.ndarray, reverberation: Times, weighting: str = "fast") -> np.ndarray:
     """F or S weighted level against time per exposure, (28, n) [1/s].
 
-    shares : (28, n) as of `onset`; reverberation : T [s]; weighting : "fast" or "slow".
+    shares : (28, n) as of `onset`; reverberation : T [s], as of `room.dies_away` or one for all;
+    weighting : "fast" or "slow".
     """
-    return _metered(_decay(shares, 2 * room.DECAY / reverberation), weighting)
+    return _metered(_dying(shares, reverberation), weighting)
 
 
 @lru_cache(maxsize=16)
-def _courses(one: persons.Source, reverberation: float) -> tuple[np.ndarray, np.ndarray]:
+def _courses(one: persons.Source, reverberation: Times) -> tuple[np.ndarray, np.ndarray]:
     """`drawn_out` of one step, F and S weighted: all places and variants of a floor share it."""
-    energy = _decay(onset(one)[0], 2 * room.DECAY / reverberation)
+    energy = _dying(onset(one)[0], reverberation)
     return _metered(energy, "fast"), _metered(energy, "slow")
+
+
+def _dying(shares: np.ndarray, reverberation: Times) -> np.ndarray:
+    """Energies (28, n) drawn out by the room, of unit area as before."""
+    times = np.broadcast_to(np.asarray(reverberation, float), len(shares))
+    out = np.array(shares)
+    for time in np.unique(times[times > 0]):
+        out[times == time] = _decay(shares[times == time], 2 * room.DECAY / time)
+    return out
 
 
 def _metered(energy: np.ndarray, weighting: str) -> np.ndarray:
@@ -100,10 +111,10 @@ class Heard:
     a_exposure: np.ndarray
 
 
-def heard(one: persons.Source, square: np.ndarray, reverberation: float) -> Heard:
+def heard(one: persons.Source, square: np.ndarray, reverberation: Times) -> Heard:
     """One step through `square` (…, 28), mean-square pressure per mean-square force [Pa²/N²].
 
-    reverberation : T [s].
+    reverberation : T [s], as in `drawn_out`.
     """
     fast, slow = _courses(one, reverberation)
     exposure = np.asarray(square, float) * onset(one)[1]
@@ -204,7 +215,8 @@ def one_step(joined: Joined, who: str, variant: str = "design", place: str = "av
     """One step of `who` heard at a place of `in_room`, the floor yielding under the walker."""
     design = joined.assembly.design
     one = persons.person(design, who)
-    return heard(one, in_room(joined, variant, one)[place], design.room.reverberation_time)
+    times = room.dies_away(design, variant != "bare")
+    return heard(one, in_room(joined, variant, one)[place], times)
 
 
 def statistics(joined: Joined, who: str, variant: str = "design") -> dict[str, Any]:

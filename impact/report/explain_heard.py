@@ -195,7 +195,7 @@ def person_parts(solved: Joined, who: str, b: int, case: str) -> dict[str, float
     variant, design = CASES[case][0], solved.assembly.design
     one = people.walker(design, who)
     shares, force = walking.onset(one)
-    course = walking.drawn_out(shares[b : b + 1], design.room.reverberation_time)
+    course = walking.drawn_out(shares[b : b + 1], rooms.dies_away(design, variant != "bare")[b])
     square = walking.in_room(solved, variant, one)["average"][b]
     return {"exposure": float(force[b]), "room": float(square), "fast": float(course.max())}
 

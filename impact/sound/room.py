@@ -25,7 +25,7 @@ from functools import cached_property
 
 import numpy as np
 
-from impact.base import air
+from impact.base import air, bands
 from impact.design.parts import Design, Room
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
@@ -169,6 +169,20 @@ def clear_height(design: Design, ceiling: bool = True) -> float:
 def volume(design: Design, ceiling: bool = True) -> float:
     """Air of the room [m3] below its new ceiling, or without it; as `of_design` has it."""
     return design.room.length * design.room.width * clear_height(design, ceiling)
+
+
+def dies_away(design: Design, ceiling: bool = True) -> tuple[float, ...]:
+    """Time T in which the room itself lets sound of each band (28,) die away [s]: its reverberation
+    time, and 0 in the bands below its first mode.
+
+    There the air is a spring that follows the ceiling at once and keeps nothing: c/(2 L) of the
+    longest side lies above the centre of the next band, where the band's filter is 19 dB down.
+    ceiling : as in `of_design`.
+    """
+    box = of_design(design, ceiling)
+    first = air.SPEED / (2 * max(box.length, box.width, box.height))
+    still = int(np.sum(np.array(bands.CENTRES) * bands.G ** (1 / 3) < first))
+    return (0.0,) * still + (box.reverberation_time,) * (len(bands.CENTRES) - still)
 
 
 def offset(room: Room) -> tuple[float, float]:

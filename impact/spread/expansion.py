@@ -29,6 +29,7 @@ from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy.paths import MODES
 from impact.heard import strikes
+from impact.sound import room
 from impact.source import ball
 from impact.spread import by_path, modal, model_error, together
 from impact.spread.by_path import ByPath
@@ -174,7 +175,7 @@ def outside(joined: Joined, changed: Design, name: str) -> np.ndarray:
     elif "this room" in source.kind:
         times = (changed.room.reverberation_time, design.room.reverberation_time)
         gain = [10 * np.log10(t) + ball.fast_maximum_above_exposure(t) for t in times]
-        out = out + float(gain[0] - gain[1])
+        out = out + float(gain[0] - gain[1]) * (np.array(room.dies_away(design)) > 0)
     return out
 
 

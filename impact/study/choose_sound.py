@@ -59,7 +59,7 @@ def band_levels(design: Design, square: np.ndarray, source: str = WALKER) -> np.
     one = people.walker(design, people.SOURCES[source])
     unit = np.zeros(len(bands.NOMINAL))
     unit[THUD] = 1.0
-    fast = walking.heard(one, unit, design.room.reverberation_time).fast[THUD]
+    fast = walking.heard(one, unit, room.dies_away(design)).fast[THUD]
     return np.asarray(levels.decibel(square * fast, levels.PRESSURE**2))
 
 

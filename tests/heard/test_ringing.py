@@ -161,8 +161,8 @@ def test_energies_foresee_the_fast_maxima_of_the_signals(example):
     within 2.5 dB of the mean of twelve signals, their mean within 0.6 dB."""
     joined, _, low, high = example
     shares = walking.onset(step.Step())[0]
-    time = joined.assembly.design.room.reverberation_time
-    foreseen = 10 * np.log10(walking.drawn_out(shares, time).max(axis=1))[:13]
+    times = room.dies_away(joined.assembly.design)
+    foreseen = 10 * np.log10(walking.drawn_out(shares, times).max(axis=1))[:13]
     for variant in ("design", "bare"):
         square = walking.in_room(joined, variant)["average"]
         spectrum = ringing.replies(low[variant], high, square).spectrum

@@ -15,6 +15,7 @@ from impact.design.parts import Covering
 from impact.errors import DesignError
 from impact.heard import below, strikes, walking
 from impact.motion.underfoot import Underfoot
+from impact.sound import detector, room
 from impact.source import ball, body, people, step
 
 EXAMPLE = "03_metric_particleboard.toml"
@@ -53,6 +54,25 @@ def test_a_short_blow_gives_the_standard_s_fast_maximum(reverberation, printed):
     blow[:, 0] = 1.0
     course = walking.drawn_out(blow, reverberation)
     assert 10 * np.log10(course.max(axis=1)) == pytest.approx(np.full(COUNT, printed), abs=0.06)
+
+
+def test_below_its_first_mode_a_room_keeps_nothing():
+    """The air of a closed box is a spring there (Kuttruff, Room Acoustics, ch. 3) and follows at
+    once what pushes it: the fast maximum of a step is that of the force itself, filtered and
+    squared, whatever T; 0.1 dB for steps of 2 ms. In the bands above it is T's."""
+    design = designs.basement()  # 4.2 m long: first mode 343.2/8.4 = 40.9 Hz
+    df = 1 / walking.SECONDS
+    lines = df * np.arange(400)
+    force = step.spectrum(step.Step(), lines)
+    at_once = detector.fast_maximum(force, df, bands.CENTRES[:6])
+    at_once /= detector.band_exposure(force, df, bands.CENTRES[:6])
+    shares = walking.onset(step.Step())[0]
+    for time in (0.5, 2.0):
+        times = room.dies_away(replace(design, room=replace(design.room, reverberation_time=time)))
+        assert times == (0.0,) * 6 + (time,) * 22  # 31.5 Hz: the next centre, 39.8 Hz, lies below
+        found = walking.drawn_out(shares, times).max(axis=1)
+        assert 10 * np.log10(found[:6] / at_once) == pytest.approx(np.zeros(6), abs=0.1)
+        assert found[6:] == pytest.approx(walking.drawn_out(shares, time).max(axis=1)[6:])
 
 
 def test_slow_maximum_of_a_decay():

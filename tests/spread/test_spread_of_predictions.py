@@ -90,6 +90,8 @@ def test_reverberation_moves_what_is_heard_in_the_room_described():
     none = np.zeros((len(items), 2, 28))
     for name, least in (("walker_barefoot", 0.5), ("child_running", 0.5)):
         moved = expansion.of_source(joined(design), items, none, name)[place]
+        assert not moved[:, :6].any()  # below the room's first mode, 41 Hz, its air is a spring
+        moved = moved[:, 6:]
         assert np.all(moved[0] < -least)
         assert np.all(moved[1] > least)
     for name in ("tapping_machine", "rubber_ball"):  # normalized to a reference
