@@ -127,10 +127,13 @@ def _draw_hangers(layout: Layout, ax: Axes) -> None:
             label=said_of(layout.design.hangers, f"hanger, {VERDICTS[word]}"), **look,
         )  # fmt: skip
     plate = {"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.8}
+    close = 0.035 * max(plan_size(layout.design))  # m: a number above would hide the next mark
     for mark in found:
+        under = any(abs(x - mark.at[0]) < close and 0 < y - mark.at[1] < close
+                    for x, y in (other.at for other in found))  # fmt: skip
         ax.annotate(
-            str(mark.number), mark.at, xytext=(4, 4), textcoords="offset points", fontsize=6.5,
-            zorder=6, bbox=plate,
+            str(mark.number), mark.at, xytext=(4, -10 if under else 4), fontsize=6.5, zorder=6,
+            textcoords="offset points", bbox=plate,
         )  # fmt: skip
     if norm is not None and drawn is not None and ax.figure is not None:
         bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.45, aspect=28, pad=0.01)

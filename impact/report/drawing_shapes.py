@@ -119,7 +119,8 @@ def patch_labels(design: Design, taken: Sequence[Point] = ()) -> list[tuple[Poin
     for patch, text in texts:
         x, y = shown_place(design, *_middle(patch))
         half = shown_place(design, patch.length / 2, patch.width / 2)[1]
-        steps = (0.0, -0.4 * half, 0.4 * half, -half - LABEL, half + LABEL, -2 * LABEL, 2 * LABEL)
+        steps = (0.0, -0.4 * half, 0.4 * half, -half - LABEL, half + LABEL,
+                 -0.9 * LABEL, 0.9 * LABEL, -2 * LABEL, 2 * LABEL)  # fmt: skip
         busy = [*taken, *(at for at, _ in labels)]
         places = [(x, y + step) for step in steps]
         labels.append((max(places, key=lambda at: round(min(_room_at(at, busy), LABEL), 6)), text))
