@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from impact.base.air import GRAVITY
-from impact.design.parts import Design, Hangers
+from impact.design.parts import Design, Hangers, Room
 from impact.design.placing import Placement
 from impact.gravity import channel, findings, rest, steep, weights
 from impact.gravity.own import OwnJoists, own_joists
@@ -216,16 +217,32 @@ def _lines(
     return tuple(out)
 
 
+def most_sag(
+    design: Design, ceiling: Leaf, moved: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, tuple[float, ...]]:
+    """Displacement (X, Y) [m] on a grid over the room, where on it there is flat ceiling (X, Y),
+    and the most of each bulkhead [m], which tilts where it hangs out to a wall. Over notches and
+    openings the plate has stiffness only. moved : (Mx, My) of `rest.surface`.
+    """
+    x, y = _grid(0.0, design.room.length), _grid(0.0, design.room.width)
+    seen = np.zeros((len(x), len(y)), dtype=bool)
+    for x0, x1, y0, y1 in weights.flat_cells(design):
+        seen |= np.outer((x >= x0) & (x <= x1), (y >= y0) & (y <= y1))
+    cells = [weights.clipped(design, patch) for patch in design.room.bulkheads]
+    boxes = tuple(float(rest.field(ceiling, moved, _grid(x0, x1), _grid(y0, y1)).max())
+                  for x0, x1, y0, y1 in cells)  # fmt: skip
+    return rest.field(ceiling, moved, x, y), seen, boxes
+
+
+def _grid(low: float, high: float) -> np.ndarray:
+    return np.linspace(low, high, int(np.ceil((high - low) / GRID)) + 1)
+
+
 def _sag(design: Design, ceiling: Leaf, moved: np.ndarray) -> Sag:
     room, hangers = design.room, design.hangers
     assert hangers is not None
-    x = np.linspace(0, room.length, int(np.ceil(room.length / GRID)) + 1)
-    y = np.linspace(0, room.width, int(np.ceil(room.width / GRID)) + 1)
-    w = rest.field(ceiling, moved, x, y)
-    seen = np.zeros_like(w, dtype=bool)
-    for x0, x1, y0, y1 in weights.flat_cells(design):
-        along, across = (x >= x0) & (x <= x1), (y >= y0) & (y <= y1)
-        seen |= np.outer(along, across)
+    x, y = _grid(0.0, room.length), _grid(0.0, room.width)
+    w, seen, boxes = most_sag(design, ceiling, moved)
     edge = np.zeros_like(seen)
     edge[[0, -1]] = edge[:, [0, -1]] = True
     ends_x = rest.field(ceiling, moved, x[[0, -1]], y, "x")[seen[[0, -1]]]
@@ -237,6 +254,7 @@ def _sag(design: Design, ceiling: Leaf, moved: np.ndarray) -> Sag:
     return Sag(
         float(w[seen].max()), float(w[seen].min()),
         float(most_at_edge.max()) if len(most_at_edge) else float("nan"), slope, gap - turned,
+        boxes,
     )  # fmt: skip
 
 
@@ -279,18 +297,34 @@ def _above(parts: Assembly, floor: Leaf, moved: np.ndarray, weight: float, coupl
 
 
 def headroom(design: Design, sag: Sag | None = None) -> Headroom:
-    """Finished heights of a design, with the long-term sag where it is known."""
-    room, hangers = design.room, design.hangers
-    down = 0.0
-    if sag is not None and hangers is not None:
-        down = max(0.0, sag.most) * hangers.creep_factor
-    own = own_joists(design)
+    """Finished heights of a design, with the long-term sag where it is known; a ceiling's own
+    joists stand in for the sag of all of it."""
+    room, hangers, own = design.room, design.hangers, own_joists(design)
+    boards = design.ceiling.thickness
+    creep = hangers.creep_factor if hangers else 1.0
+    most, boxes = (sag.most, sag.boxes) if sag else (0.0, ())
     if own is not None:
-        down = own.deflection * own.creep
-    flat = room.height - design.cavity.clear_depth - design.ceiling.thickness - down
-    places = [(patch.name or "bulkhead", flat - patch.drop) for patch in room.bulkheads]
-    for patch in room.obstructions:
-        below = room.height - patch.drop - design.ceiling.thickness
+        most, creep = own.deflection, own.creep
+    level = room.height - design.cavity.clear_depth - boards
+    places = [(patch.name or "bulkhead", level - low)
+              for patch, low in zip(room.bulkheads, boxes_below(room, most, boxes, creep),
+                                    strict=True)]  # fmt: skip
+    for patch, below in zip(room.obstructions, under_ducts(room, boards), strict=True):
         if patch.drop > design.cavity.clear_depth and not boxed(design, patch):
             places.append((patch.name or "obstruction", below))
-    return Headroom(flat, tuple(places), room.headroom_minimum)
+    return Headroom(level - creep * max(0.0, most), tuple(places), room.headroom_minimum)
+
+
+def boxes_below(room: Room, most: float, boxes: Sequence[float], creep: float) -> tuple[float, ...]:
+    """How far each bulkhead reaches below the ceiling before load [m], in the long term: its drop
+    and its own sag, or that of the flat ceiling where none is known."""
+    sags = boxes or [most] * len(room.bulkheads)
+    return tuple(
+        patch.drop + creep * max(0.0, sag) for patch, sag in zip(room.bulkheads, sags, strict=True)
+    )
+
+
+def under_ducts(room: Room, boards: float) -> tuple[float, ...]:
+    """Height below each duct or beam with boards under it [m], where it hangs deeper than the
+    ceiling. boards : their thickness [m]."""
+    return tuple(room.height - patch.drop - boards for patch in room.obstructions)

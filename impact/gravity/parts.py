@@ -59,7 +59,8 @@ class Sag:
     """How the ceiling hangs [m], all below its place before loading, short term.
 
     most, least : over the flat boards. edge : most at the walls. slope : steepest at the walls [-].
-    gap_left : of the perimeter gap, long term, after the edge has turned.
+    gap_left : of the perimeter gap, long term, after the edge has turned. boxes : most over each
+    bulkhead of the room.
     """
 
     most: float
@@ -67,6 +68,7 @@ class Sag:
     edge: float
     slope: float
     gap_left: float
+    boxes: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from impact.design.parts import Design
-from impact.gravity.loads import limits_of
+from impact.gravity.loads import limits_of, under_ducts
 from impact.study import choose_loads, choose_sound
 from impact.study.choose_axes import Axes, axes, bay
 from impact.study.choose_front import front_of
@@ -55,20 +55,16 @@ def _heights(
     design: Design, tried: Axes, hung: choose_loads.Table
 ) -> tuple[np.ndarray, np.ndarray]:
     """Height taken below the joists, and the least finished height anywhere, below bulkheads and
-    ducts too, with the long-term sag [m]; as `gravity.headroom` has it."""
+    ducts too, with the long-term sag [m]."""
     thick = np.array([_thickness(design, count) for count in tried.layers])
     depth = np.array(tried.depths)
     drop = thick[:, None, None] + depth[None, :, None] + 0 * np.array(tried.fills)
     drop = np.broadcast_to(drop, tried.shape)
-    creep = np.array([h.creep_factor for h in tried.hangers])[:, None, None, None]
-    sag = np.maximum(hung.sag, 0.0) * creep
-    room = design.room
-    boxes = max((patch.drop for patch in room.bulkheads), default=0.0)
-    lowest = room.height - drop - boxes - sag[..., None, None]
-    for patch in room.obstructions:  # boarded below where it hangs deeper than the ceiling
-        below = room.height - patch.drop - thick[:, None, None]
+    lowest = design.room.height - drop - hung.low[..., None, None]
+    for number, patch in enumerate(design.room.obstructions):  # boarded below, if deeper
+        below = np.array([under_ducts(design.room, each)[number] for each in thick])
         deeper = patch.drop > depth[:, None]
-        lowest = np.where(deeper, np.minimum(lowest, below), lowest)
+        lowest = np.where(deeper, np.minimum(lowest, below[:, None, None]), lowest)
     return drop, lowest
 
 

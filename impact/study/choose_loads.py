@@ -13,13 +13,11 @@ from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers
 from impact.design.placing import Placement, place
 from impact.gravity import channel, rest, weights
-from impact.gravity.loads import HIGHEST, SPARE_LAYERS, limits_of
+from impact.gravity.loads import HIGHEST, SPARE_LAYERS, boxes_below, limits_of, most_sag
 from impact.leaf.plate import Leaf
 from impact.motion.assemble import assemble
 from impact.study.choose_axes import Axes, variant
 from impact.study.layout import lay_out
-
-GRID = 25  # places each way at which sag is looked for
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,10 +26,11 @@ class Table:
     can hang.
 
     worst, least : load on a hanger [N]; spare : worst with the further layers of the margin;
-    lost : worst once any one hanger is lost (inf: the rest falls). deflection, sag : m, short term.
-    ratio, moment : of the channels, inf and 0 without. added : kg/m2 on the joists. count : of
-    hangers. cost, fill_cost : in the currency of [prices], NaN without; missing : items without a
-    price.
+    lost : worst once any one hanger is lost (inf: the rest falls). deflection : m, short term.
+    low : how far the ceiling or a bulkhead of it comes below the flat ceiling before load, in the
+    long term [m]. ratio, moment : of the channels, inf and 0 without. added : kg/m2 on the joists.
+    count : of hangers. cost, fill_cost : in the currency of [prices], NaN without; missing : items
+    without a price.
     """
 
     worst: np.ndarray
@@ -39,7 +38,7 @@ class Table:
     spare: np.ndarray
     lost: np.ndarray
     deflection: np.ndarray
-    sag: np.ndarray
+    low: np.ndarray
     ratio: np.ndarray
     moment: np.ndarray
     added: np.ndarray
@@ -49,7 +48,7 @@ class Table:
     missing: tuple[str, ...]
 
 
-NUMBERS = ("worst", "least", "spare", "lost", "deflection", "sag", "ratio", "moment", "added",
+NUMBERS = ("worst", "least", "spare", "lost", "deflection", "low", "ratio", "moment", "added",
            "count", "cost", "fill_cost")  # fmt: skip
 
 
@@ -95,7 +94,6 @@ def _hang(
     ready = rest.prepare(kind, where.points, ceiling, floor, (room.offset_x, room.offset_y))
     own_weight = GRAVITY * ready.ceiling_shapes.sum(axis=0)
     layers = int(limits.get("spare_layers", SPARE_LAYERS))
-    grid = np.linspace(0, room.length, GRID), np.linspace(0, room.width, GRID)
     for h, hangers in enumerate(axes.hangers):
         force = hung.boards + hung.other + hangers.mass * own_weight
         one = replace(ready, curve=rest.curve(hangers))
@@ -106,7 +104,7 @@ def _hang(
             "worst": solved.force.max(), "least": solved.force.min(), "spare": spare.force.max(),
             "lost": lost(solved), "count": len(where.points),
             "deflection": one.curve.deflection(solved.force).max(),
-            "sag": rest.field(ceiling, moved, *grid).max(),
+            "low": _low(design, hangers, ceiling, rest.surface(ceiling, moved)),
             "added": weights.added(
                 design, hung.total + GRAVITY * hangers.mass * len(where.points)
             )[0],
@@ -116,6 +114,13 @@ def _hang(
     beams = channel.worst(design, where, np.zeros(len(where.segments)))
     out["ratio"][at] = beams.worst_ratio if beams else np.inf
     out["moment"][at] = beams.moment if beams else 0.0
+
+
+def _low(design: Design, hangers: Hangers, ceiling: Leaf, moved: np.ndarray) -> float:
+    """`Table.low` of one layout; moved : (Mx, My) of `rest.surface`."""
+    w, seen, boxes = most_sag(design, ceiling, moved)
+    most, creep = float(w[seen].max()), hangers.creep_factor
+    return max(creep * max(0.0, most), *boxes_below(design.room, most, boxes, creep), 0.0)
 
 
 def lost(solved: rest.Solved) -> float:
