@@ -76,9 +76,9 @@ def test_headroom_by_hand():
 
 
 def test_a_box_at_the_wall_tilts_and_is_lower_for_it():
-    """Boards made so stiff that the ceiling tilts as one: two rows of hangers at y = 1 and 2.6 m, a
-    box of 0.3 m drop from y = 3 m to the wall at 3.6 m. The box's far edge is as low as the straight
-    line through both rows says, 2.6 and 1 m off. 2 %: what the boards still bend."""
+    """Boards made so stiff that the ceiling tilts as one: two rows of hangers at y = 1 and 2.6 m,
+    a box of 0.3 m drop from y = 3 m to the wall at 3.6 m. The box's far edge is as low as the
+    straight line through both rows says, 2.6 and 1 m off. 2 %: what the boards still bend."""
     base = designs.on_slab()
     stiff = replace(base.ceiling.layers[0].material, youngs_modulus=1e14, shear_modulus=4e13,
                     youngs_modulus_across=1e14)  # fmt: skip
