@@ -54,8 +54,15 @@ UNDER_SLAB = (
 )  # fmt: skip
 
 
+# What a text about what a screw or channel may reach says under an old ceiling.
+UNDER_OLD = ((r"(?<=touch )a joist\b|(?<=reaches )the joist\b", "the old ceiling"),
+             (r"no contact with joists,", "no contact with the old ceiling,"))  # fmt: skip
+
+
 def said_under(design: Design, text: str) -> str:
-    """`said_of`, and of the slab where the floor has no joists."""
-    for pattern, words in UNDER_SLAB if design.floor.joists is None else ():
+    """`said_of`, and of the slab where the floor has no joists, of the old ceiling where one is
+    between."""
+    old = UNDER_OLD if design.old_ceiling is not None else ()
+    for pattern, words in (*old, *(UNDER_SLAB if design.floor.joists is None else ())):
         text = re.sub(pattern, words, text)
     return said_of(design.hangers, text)

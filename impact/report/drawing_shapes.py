@@ -16,7 +16,7 @@ from impact.design.parts import Design, Layer, Patch
 from impact.design.placing import own_joist_lines
 from impact.study.layout import Layout
 from impact.study.layout_boards import outline_edges
-from impact.study.layout_rules import length
+from impact.study.layout_rules import FIT, length
 
 Point = tuple[float, float]
 UNCHECKED = "not checked"
@@ -274,7 +274,8 @@ def section_labels(design: Design) -> list[tuple[float, str]]:
     labels.append((-0.3 * depth, f"clear depth {length(depth, units)}"))
     fill, hangers = design.cavity.fill, design.hangers
     if hangers is not None:
-        labels.append((-0.5 * depth, f"{hangers.name}, {length(hangers.height, units)} high"))
+        own = "" if hangers.height > depth - FIT else f", {length(hangers.height, units)} high"
+        labels.append((-0.5 * depth, hangers.name + own))
         if hangers.channel is not None:
             labels.append((hangers.channel.height / 2 - depth, hangers.channel.name))
     if fill is not None:

@@ -360,7 +360,10 @@ def _quantities(layout: Layout) -> list[str]:
         if detail:
             found.append(f"      {detail}")
     waste = f"{100 * layout.options.waste:.0f} %"
-    found += bullets([f"Counts to buy, with {waste} for waste on boards, screws, sealant, fill."])
+    texts = [f"Counts to buy, with {waste} for waste on boards, screws, sealant, fill."]
+    if layout.design.room.bulkheads:
+        texts.append("Bulkheads: their boards are counted; their frames and screws come on top.")
+    found += bullets(texts)
     total, missing = quantities.total(layout.items)
     if total is not None:
         left_out = f", without {', '.join(missing)}" if missing else ""

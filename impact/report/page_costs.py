@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from impact.advice import findings as advice
+from impact.base.air import GRAVITY
 from impact.base.units import show
 from impact.design.fixings import said_of
 from impact.gravity.findings import OF_HANGERS, to_mend
@@ -54,13 +55,15 @@ def costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs,
     ]  # fmt: skip
     items: list[Runs] = []
     if answer.get("loads"):
-        height += [" and leaves ", answer.quantity("loads.headroom.lowest_m", "length")]
+        height += [" and leaves ", answer.quantity("loads.headroom.lowest_m", "length"),
+                   _where(answer)]  # fmt: skip
         least = answer.get("loads.headroom.minimum_m")
         if least is not None:
             enough = answer.get("loads.headroom.lowest_m") >= least - 1e-9
             wanted = answer.quantity("loads.headroom.minimum_m", "length")
             height += [f", {'no less' if enough else 'LESS'} than the ", wanted, " you asked for"]
-        weight: list[Run] = ["Weight: it weighs ", answer.quantity("loads.weight_n", "force")]
+        weighs = answer.quantity("loads.weight_n", "mass", 1 / GRAVITY)  # in kg, not in newtons
+        weight: list[Run] = ["Weight: it weighs ", weighs]
         if answer.get("loads.own_joists"):
             weight += [" and rests on joists of its own."]
         else:
@@ -76,6 +79,13 @@ def costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs,
     items.append((f"Safety: {held}. A ceiling that falls can kill: have a licensed engineer check "
                   "it.",))  # fmt: skip
     return tuple(items)
+
+
+def _where(answer: Answer) -> str:
+    """Where the least height is, unless it is below the ceiling itself."""
+    places = answer.get("loads.headroom.places") or {}
+    lowest = answer.get("loads.headroom.lowest_m")
+    return next((f" below '{name}'" for name, height in places.items() if height <= lowest), "")
 
 
 def _held(answer: Answer) -> str:

@@ -208,5 +208,8 @@ def _depths(design: Design, own: Hangers) -> tuple[float, ...]:
 def _fills(design: Design) -> tuple[float, ...]:
     own = design.cavity.fill.thickness if design.cavity.fill else 0.0
     between = bay(design)
-    usual = [0.0, between] if between > 0 else [0.0, 0.05, 0.1]
+    inch = design.units == "imperial"
+    usual = (
+        [0.0, between] if between > 0 else [0.0, *((2 * INCH, 4 * INCH) if inch else (0.05, 0.1))]
+    )
     return tuple(sorted({own, *[v for v in usual if abs(v - own) > 0.005]}))

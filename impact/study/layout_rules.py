@@ -11,8 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from impact.base.units import feet_and_inches, show
+from impact.design import catalogue
 from impact.design.axes import shown_wall
-from impact.design.fixings import said_of
+from impact.design.fixings import said_of, table_of
 from impact.design.parts import Design, Hangers, Patch
 from impact.design.placing import (
     CLEARANCE,
@@ -293,15 +294,21 @@ def _obstructions(design: Design, placement: Placement, hangers: Hangers) -> Fou
 
 
 def _fits(design: Design, placement: Placement, hangers: Hangers) -> Found:
-    """The hanger's own height against the clear depth it has to fill."""
-    clear = design.cavity.clear_depth
-    if hangers.height > clear + FIT:
-        text = f"hanger needs {length(hangers.height, design.units)}, the clear depth is"
-        return [("broken", f"{text} {length(clear, design.units)}: hang lower or use a lower one")]
-    if clear > hangers.height + FIT:
-        text = f"clear depth {length(clear, design.units)} is more than the hanger's"
-        text += f" {length(hangers.height, design.units)}: extend it with a rod, strap or furring"
-        return [("note", text)]
+    """The hanger's own height against the clear depth it has to fill; where it is not given, the
+    greatest usual one of its class."""
+    clear, units, height = design.cavity.clear_depth, design.units, hangers.height
+    if height > clear + FIT:
+        text = f"hanger needs {length(height, units)}, the clear depth is"
+        return [("broken", f"{text} {length(clear, units)}: hang lower or use a lower one")]
+    whose = "the hanger's"
+    entry = catalogue.find(hangers.name)
+    usual = entry.properties.get("height") if entry else None
+    if usual and f"{table_of(hangers)}.height" in [each.path for each in design.defaults]:
+        height = min(height, usual.high)
+        whose = f"a {hangers.name} mostly spans,"
+    if clear > height + FIT:
+        text = f"clear depth {length(clear, units)} is more than {whose} {length(height, units)}:"
+        return [("note", f"{text} bridge the rest with a stiff rod, strap or furring")]
     return []
 
 

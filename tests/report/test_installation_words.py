@@ -130,6 +130,10 @@ def test_below_an_old_ceiling_the_ruler_is_held_to_it():
     assert text.count("old ceiling to channel") == 2
     assert "joist to channel" not in text
     assert "they pass 15.9 mm of old ceiling before they hold" in text
+    assert "no contact with the old ceiling, walls" in text
+    assert "no screw may touch the old ceiling" in text
+    assert "A longer screw reaches the old ceiling and bridges" in text
+    assert "A longer screw reaches the joist and bridges" in sheet(base)
     assert sheet(base).count("joist to channel") == 2
 
 

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from impact import gravity
 from impact.design import placing
+from impact.design.origin import Default
 from impact.design.parts import Patch
 from impact.study import layout, layout_boards, layout_pieces, layout_rules, quantities
 
@@ -90,6 +91,23 @@ def test_a_strip_without_joist_and_a_hanger_too_tall_are_told():
                      cavity=replace(base.cavity, clear_depth=0.030))  # fmt: skip
     names = {finding.rule for finding in broken(layout.lay_out(design).findings)}
     assert {"every channel hung", "hanger height"} <= names
+
+
+@pytest.mark.parametrize(("depth", "told"), [(0.040, False), (0.115, True)])
+def test_a_clip_that_cannot_span_the_clear_depth_is_told(depth, told):
+    """Where no height is given: a rubber-in-shear clip with its 7/8 in channel takes 1 5/8 in, at
+    most 60 mm (catalogue, common practice, no source); 115 mm wants a rod, strap or furring."""
+    base = replace(designs.basement(), units="metric")
+    design = replace(
+        base, cavity=replace(base.cavity, clear_depth=depth),
+        hangers=replace(base.hangers, name="rubber-in-shear clip", height=depth),
+        defaults=(Default("hangers.height", f"{depth} m", "the clear depth of the cavity"),),
+    )  # fmt: skip
+    notes = [f.text for f in layout.lay_out(design).findings if f.rule == "hanger height"]
+    assert bool(notes) is told
+    assert all("a rubber-in-shear clip mostly spans, 60 mm" in text for text in notes)
+    given = replace(design, defaults=())  # the file says that it spans the depth
+    assert "hanger height" not in [f.rule for f in layout.lay_out(given).findings]
 
 
 @pytest.mark.parametrize(("width", "told"), [(3.6, False), (1.0, True)])
