@@ -18,6 +18,7 @@ import numpy as np
 
 from impact.base import air, bands, levels
 from impact.design.parts import Design
+from impact.heard import course
 from impact.rating import onsite
 from impact.sound import radiation, room
 from impact.source import ball, people, surface, tapping
@@ -92,17 +93,19 @@ def band_levels(
     """Levels (28,) [dB] of `source` for sound power per mean-square force `power` (28,) [W/N²].
 
     ceiling : whether the room described ends at its new ceiling or is as high as without it.
-    For events an exposure E of force gives the exposure 4 rho c W E / A of pressure, and the fast
-    maximum of a decay with T lies 10 lg(g(C)/(0.125 C)) above it (ISO 16283-2:2020).
+    For events an exposure E of force gives the exposure 4 rho c W E / A of pressure; its fast
+    maximum as `impact.heard.course` draws it out, the ball's as that of a short blow: 10 lg(g(C)/
+    (0.125 C)) above the exposure (ISO 16283-2:2020), less what the low bands' filters ring.
     """
     force = source.force(design, mobility)
     if source.kind == "normalized level":
         square = radiation.normalized_pressure_square(power * force)
         return levels.decibel(square, levels.PRESSURE**2)
     if source.kind == "fast maximum, reference room":
-        volume, time = ball.VOLUME, ball.REVERBERATION
+        area, fast = absorption(ball.VOLUME, ball.REVERBERATION), course.of_blow(ball.REVERBERATION)
     else:
-        volume, time = room.volume(design, ceiling), design.room.reverberation_time
-    square = 4 * air.IMPEDANCE * power * force / absorption(volume, time)
-    exposure = levels.decibel(square, levels.PRESSURE**2)
-    return exposure + ball.fast_maximum_above_exposure(time)
+        area = absorption(room.volume(design, ceiling), design.room.reverberation_time)
+        one = people.person(design, people.SOURCES[source.name])
+        fast = course.fast_and_slow(one, room.dies_away(design, ceiling))[0].max(axis=-1)
+    square = 4 * air.IMPEDANCE * power * force / area
+    return levels.decibel(square * fast, levels.PRESSURE**2)

@@ -1,17 +1,7 @@
 """People above, heard in the real room below: fast maxima, LAFmax, and their spread.
 
-From band energies alone, so that a prediction costs milliseconds. Of one step the force is known,
-and so is the time course of its energy in every band, the ringing of the band's own filter
-included. The room draws that out:
-
-    e(t) = E (force² through the band * the room's decay),   * : convolution,
-
-each of unit area but the exposure E [Pa² s]; the room's energy decays at 13.8/T, and below its
-first mode at once (`impact.sound.room.dies_away`). The meter's F averages e over 0.125 s, and its
-maximum is the level. For a short blow that is ISO 16283-2's g(C); the low bands of a step lie below
-it, since the step lasts. The floor's own ringing and phases are left out: with them, in the signals
-of `impact.heard.ringing`, single low bands come out some 2 dB apart and their mean the same; a lone
-resonance that rings longer than the room is overrated by as much.
+From band energies alone, so that a prediction costs milliseconds: exposure of one step's force,
+what floor, ceiling and room make of it, and how a meter sees it pass (`impact.heard.course`).
 
 A floor that yields takes something from the walker's force (`impact.motion.underfoot`). In the low
 bands the room is a box with its own modes (`impact.sound.room`), above it is diffuse;
@@ -22,78 +12,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
-from impact.base import air, bands, decay, levels
+from impact.base import air, bands, levels
 from impact.design.parts import Design
-from impact.heard import strikes
+from impact.heard import course, strikes
 from impact.heard.joined import BLEND, Joined, blend
 from impact.motion.underfoot import Impedance, Underfoot
 from impact.rating.weighting import a_weighting
-from impact.sound import detector, hearing, room
+from impact.sound import hearing, room
 from impact.source import people as persons
 
 CENTRES = np.array(bands.CENTRES)
 A_GAIN = levels.square(a_weighting(CENTRES))
-RATE = 500.0  # 1/s, of energies against time: 2 ms against a detector of 125 ms
-SECONDS = 3.0  # s of an event
-Times = float | tuple[float, ...]  # T [s], of all bands or by band; 0: the room adds nothing
-
-
-@lru_cache(maxsize=32)
-def onset(one: persons.Source) -> tuple[np.ndarray, np.ndarray]:
-    """How the energy of a step's (or any event's) force arrives in each band.
-
-    Returns (28, n) shares per 1/RATE s (sum 1 each) behind the band filters, and the exposures
-    (28,) [N² s].
-    """
-    df = 1 / SECONDS
-    spectrum = persons.spectrum(one, df * np.arange(math.ceil(2.1 * CENTRES[-1] / df)))
-    count = int(SECONDS * RATE)
-    shares = np.empty((len(CENTRES), count))
-    for b, centre in enumerate(CENTRES):
-        square, rate = detector.band_square(spectrum, df, float(centre))
-        summed = np.concatenate([[0.0], np.cumsum(square)])
-        at = np.interp(np.arange(count + 1) / RATE, np.arange(len(summed)) / rate, summed)
-        shares[b] = np.diff(at) / at[-1]
-    return shares, persons.exposure(one, CENTRES)
-
-
-def drawn_out(shares: np.ndarray, reverberation: Times, weighting: str = "fast") -> np.ndarray:
-    """F or S weighted level against time per exposure, (28, n) [1/s].
-
-    shares : (28, n) as of `onset`; reverberation : T [s], as of `room.dies_away` or one for all;
-    weighting : "fast" or "slow".
-    """
-    return _metered(_dying(shares, reverberation), weighting)
-
-
-@lru_cache(maxsize=16)
-def _courses(one: persons.Source, reverberation: Times) -> tuple[np.ndarray, np.ndarray]:
-    """`drawn_out` of one step, F and S weighted: all places and variants of a floor share it."""
-    energy = _dying(onset(one)[0], reverberation)
-    return _metered(energy, "fast"), _metered(energy, "slow")
-
-
-def _dying(shares: np.ndarray, reverberation: Times) -> np.ndarray:
-    """Energies (28, n) drawn out by the room, of unit area as before."""
-    times = np.broadcast_to(np.asarray(reverberation, float), len(shares))
-    out = np.array(shares)
-    for time in np.unique(times[times > 0]):
-        out[times == time] = _decay(shares[times == time], 2 * room.DECAY / time)
-    return out
-
-
-def _metered(energy: np.ndarray, weighting: str) -> np.ndarray:
-    return _decay(energy, 1 / detector.TIME_CONSTANTS[weighting]) * RATE
-
-
-def _decay(energy: np.ndarray, rate: float) -> np.ndarray:
-    kept = math.exp(-min(rate / RATE, 700.0))
-    return decay.smoothed(energy, kept)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,13 +44,13 @@ class Heard:
     a_exposure: np.ndarray
 
 
-def heard(one: persons.Source, square: np.ndarray, reverberation: Times) -> Heard:
+def heard(one: persons.Source, square: np.ndarray, reverberation: course.Times) -> Heard:
     """One step through `square` (…, 28), mean-square pressure per mean-square force [Pa²/N²].
 
-    reverberation : T [s], as in `drawn_out`.
+    reverberation : T [s], as in `course.drawn_out`.
     """
-    fast, slow = _courses(one, reverberation)
-    exposure = np.asarray(square, float) * onset(one)[1]
+    fast, slow = course.fast_and_slow(one, reverberation)
+    exposure = np.asarray(square, float) * course.onset(one)[1]
     weighted = exposure * A_GAIN
     return Heard(
         fast=exposure * fast.max(axis=-1),

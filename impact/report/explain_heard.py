@@ -15,7 +15,7 @@ from impact.design.axes import shown_place
 from impact.design.fixings import said_of
 from impact.design.parts import Design
 from impact.energy import paths
-from impact.heard import joined, strikes, walking
+from impact.heard import course, joined, strikes, walking
 from impact.heard.joined import Joined
 from impact.motion import stack
 from impact.rating import spectrum, summary
@@ -185,7 +185,7 @@ def _person(solved: Joined, who: str, b: int, case: str) -> list[Step]:
              (("room.reverberation_time", f"{room.reverberation_time:g} s"),
               ("volume of the room", f"{volume:.1f} m3"),
               ("what the yielding floor takes from the step", f"{taken:+.1f} dB"))),
-        Step("fast maximum per exposure", f"{parts['fast']:.3g} 1/s", walking.drawn_out),
+        Step("fast maximum per exposure", f"{parts['fast']:.3g} 1/s", course.drawn_out),
         Step("level, fast maximum, average over the room", f"{value:.1f} dB", walking.heard),
     ]  # fmt: skip
 
@@ -194,10 +194,12 @@ def person_parts(solved: Joined, who: str, b: int, case: str) -> dict[str, float
     """Factors whose product is the mean square of one step's fast maximum in band b [Pa2]."""
     variant, design = CASES[case][0], solved.assembly.design
     one = people.walker(design, who)
-    shares, force = walking.onset(one)
-    course = walking.drawn_out(shares[b : b + 1], rooms.dies_away(design, variant != "bare")[b])
+    times = rooms.dies_away(design, variant != "bare")
     square = walking.in_room(solved, variant, one)["average"][b]
-    return {"exposure": float(force[b]), "room": float(square), "fast": float(course.max())}
+    return {
+        "exposure": float(course.onset(one)[1][b]), "room": float(square),
+        "fast": float(course.fast_and_slow(one, times)[0][b].max()),
+    }  # fmt: skip
 
 
 def rating(solved: Joined, key: str, case: str) -> Chain:

@@ -28,9 +28,9 @@ from impact.advice import findings as advice
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy.paths import MODES
-from impact.heard import strikes
+from impact.heard import course, strikes
 from impact.sound import room
-from impact.source import ball
+from impact.source import people
 from impact.spread import by_path, modal, model_error, together
 from impact.spread.by_path import ByPath
 from impact.spread.draws import draw, summed, variance
@@ -173,9 +173,10 @@ def outside(joined: Joined, changed: Design, name: str) -> np.ndarray:
         after, before = (source.force(one, joined.mobility) for one in (changed, design))
         out = out + levels.decibel(after / before)
     elif "this room" in source.kind:
-        times = (changed.room.reverberation_time, design.room.reverberation_time)
-        gain = [10 * np.log10(t) + ball.fast_maximum_above_exposure(t) for t in times]
-        out = out + float(gain[0] - gain[1]) * (np.array(room.dies_away(design)) > 0)
+        one = people.person(design, people.SOURCES[name])
+        times = [room.dies_away(each) for each in (changed, design)]
+        gain = [np.maximum(t, 1e-9) * course.fast_and_slow(one, t)[0].max(axis=-1) for t in times]
+        out = out + levels.decibel(gain[0] / gain[1])
     return out
 
 

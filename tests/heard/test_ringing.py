@@ -11,7 +11,7 @@ import pytest
 from scipy import signal
 
 from impact.base import bands
-from impact.heard import ringing, walking
+from impact.heard import course, ringing, walking
 from impact.motion import stack as stacks
 from impact.motion import striking
 from impact.sound import detector, room
@@ -160,9 +160,9 @@ def test_energies_foresee_the_fast_maxima_of_the_signals(example):
     """`walking` leaves phases and the floor's ringing out: single bands from 10 to 160 Hz lie
     within 2.5 dB of the mean of twelve signals, their mean within 0.6 dB."""
     joined, _, low, high = example
-    shares = walking.onset(step.Step())[0]
+    shares = course.onset(step.Step())[0]
     times = room.dies_away(joined.assembly.design)
-    foreseen = 10 * np.log10(walking.drawn_out(shares, times).max(axis=1))[:13]
+    foreseen = 10 * np.log10(course.drawn_out(shares, times).max(axis=1))[:13]
     for variant in ("design", "bare"):
         square = walking.in_room(joined, variant)["average"]
         spectrum = ringing.replies(low[variant], high, square).spectrum

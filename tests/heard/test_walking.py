@@ -13,9 +13,8 @@ import pytest
 from impact.base import bands
 from impact.design.parts import Covering
 from impact.errors import DesignError
-from impact.heard import below, strikes, walking
+from impact.heard import below, course, strikes, walking
 from impact.motion.underfoot import Underfoot
-from impact.sound import detector, room
 from impact.source import ball, body, people, step
 
 EXAMPLE = "03_metric_particleboard.toml"
@@ -47,56 +46,6 @@ def joined(
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("reverberation", "printed"), [(0.5, 6.8), (1.0, 5.8), (2.0, 4.4)])
-def test_a_short_blow_gives_the_standard_s_fast_maximum(reverberation, printed):
-    """ISO 16283-2:2020, 10 lg(g(C)/(0.125 C)) to one decimal, so 0.05 and 0.01 for 2 ms steps."""
-    blow = np.zeros((COUNT, 1500))
-    blow[:, 0] = 1.0
-    course = walking.drawn_out(blow, reverberation)
-    assert 10 * np.log10(course.max(axis=1)) == pytest.approx(np.full(COUNT, printed), abs=0.06)
-
-
-def test_below_its_first_mode_a_room_keeps_nothing():
-    """The air of a closed box is a spring there (Kuttruff, Room Acoustics, ch. 3) and follows at
-    once what pushes it: the fast maximum of a step is that of the force itself, filtered and
-    squared, whatever T; 0.1 dB for steps of 2 ms. In the bands above it is T's."""
-    design = designs.basement()  # 4.2 m long: first mode 343.2/8.4 = 40.9 Hz
-    df = 1 / walking.SECONDS
-    lines = df * np.arange(400)
-    force = step.spectrum(step.Step(), lines)
-    at_once = detector.fast_maximum(force, df, bands.CENTRES[:6])
-    at_once /= detector.band_exposure(force, df, bands.CENTRES[:6])
-    shares = walking.onset(step.Step())[0]
-    for time in (0.5, 2.0):
-        times = room.dies_away(replace(design, room=replace(design.room, reverberation_time=time)))
-        assert times == (0.0,) * 6 + (time,) * 22  # 31.5 Hz: the next centre, 39.8 Hz, lies below
-        found = walking.drawn_out(shares, times).max(axis=1)
-        assert 10 * np.log10(found[:6] / at_once) == pytest.approx(np.zeros(6), abs=0.1)
-        assert found[6:] == pytest.approx(walking.drawn_out(shares, time).max(axis=1)[6:])
-
-
-def test_slow_maximum_of_a_decay():
-    """By hand: energy falling as a e^{-at}, a = 13.8155/T, through a first order of b = 1/s gives
-    b a/(a - b) (e^{-bt} - e^{-at}), largest at t = ln(a/b)/(a - b): -0.54 dB at T = 0.5 s."""
-    blow = np.zeros((COUNT, 1500))
-    blow[:, 0] = 1.0
-    rate, slow = 2 * np.log(1000) / 0.5, 1.0
-    t = np.log(rate / slow) / (rate - slow)
-    by_hand = slow * rate / (rate - slow) * (np.exp(-slow * t) - np.exp(-rate * t))
-    course = walking.drawn_out(blow, 0.5, "slow")
-    assert course.max(axis=1) == pytest.approx(np.full(COUNT, by_hand), rel=0.005)  # 2 ms steps
-
-
-def test_onset_holds_all_energy_and_a_step_s_length():
-    """Shares sum to 1. In the 5 kHz band barefoot energy comes in the first 50 ms, with the strike;
-    at 10 Hz the filter alone (2.3 Hz wide) needs longer than 100 ms for half of it."""
-    shares, force = walking.onset(step.Step())
-    assert shares.sum(axis=1) == pytest.approx(np.ones(COUNT), abs=1e-9)
-    assert force == pytest.approx(step.third_octave_exposure(step.Step(), bands.CENTRES))
-    assert shares[-1, :25].sum() > 0.95
-    assert shares[0, :50].sum() < 0.5
-
-
 def test_levels_follow_energy_and_the_whole_lies_between_band_and_sum():
     """Four times the square, four times everything; a sum's maximum is at least the largest band
     and at most the sum of the bands' maxima."""
@@ -113,7 +62,7 @@ def test_the_ball_lies_well_above_a_step():
     """ISO 10140-5 Table F.1 against a barefoot step, 31.5 and 63 Hz: more than 10 dB, as heavy
     soft impacts are known to exceed walking (common practice, no source)."""
     third = np.array(ball.third_octave_exposure_levels().level)
-    foot = 10 * np.log10(walking.onset(step.Step())[1])
+    foot = 10 * np.log10(course.onset(step.Step())[1])
     for band in (31.5, 63.0):
         assert third[bands.index(band)] - foot[bands.index(band)] > 10
 

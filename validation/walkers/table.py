@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from impact.base import bands, levels
-from impact.heard import walking
+from impact.heard import course, walking
+from impact.sound import room
 from impact.source import ball
 
 if TYPE_CHECKING:
@@ -42,11 +43,10 @@ def foremost(prediction: Prediction, variant: str) -> float:
 
 def ball_over_step(prediction: Prediction, variant: str) -> tuple[float, float]:
     """Standard ball less a barefoot step, both in the room itself, 31.5 and 63 Hz [dB]."""
-    room = prediction.design.room
     heard = levels.decibel(walking.in_room(prediction.joined, variant)["average"])
     exposure = np.array(ball.third_octave_exposure_levels().level) + heard
-    exposure = exposure - levels.decibel(levels.PRESSURE**2)
-    fast = exposure + ball.fast_maximum_above_exposure(room.reverberation_time)
+    times = room.dies_away(prediction.design, variant != "bare")
+    fast = exposure + levels.decibel(course.of_blow(times), levels.PRESSURE**2)
     return at(fast - walker(prediction, variant, "average"))
 
 
