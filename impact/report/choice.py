@@ -18,6 +18,7 @@ from impact.design.fixings import called, said_of, table_of
 from impact.gravity.findings import finished
 from impact.report import style
 from impact.report.bandtable import target_name
+from impact.report.choice_limits import in_the_way
 from impact.report.lines import cautions, heading, wrapped
 from impact.study.choose import Choice, Row
 from impact.study.choose_axes import FIELDS
@@ -74,6 +75,7 @@ def _verdict(made: Choice) -> list[str]:
         lines = heading(f"{feasible} of {count} ceilings keep every limit")
         if not feasible:
             lines += wrapped(_why_none(made))
+    lines += wrapped(in_the_way(made)) if in_the_way(made) else []
     for note in made.notes:
         lines += wrapped(note)
     return lines + _best(made)

@@ -90,26 +90,6 @@ def test_limits_of_the_file_part_one_layer_from_two():
     assert again.failed["cost"].ravel().tolist() == [False, True]
 
 
-def test_heights_below_boxes_and_ducts_equal_the_load_check():
-    """A box at a wall, a duct deeper than one of the two depths, a notch: the least height of every
-    combination as in a single check of that design; 0.1 mm, as the leaves differ in mass only."""
-    base = small_room()
-    room = replace(
-        base.room, bulkheads=(Patch("box", 0.0, 0.0, 3.0, 0.5, drop=0.2),),
-        notches=(Patch("breast", 1.0, 2.4, 0.8, 0.4),),
-        obstructions=(Patch("beam", 0.0, 1.2, 3.0, 0.1, drop=0.35),),
-    )  # fmt: skip
-    tried = Axes((base.hangers,), (24 * INCH,), (48 * INCH,), (1, 2), (0.06, 0.4), (0.0,))
-    made = choose(replace(base, room=room, prices={}), tried)
-    lowest = []
-    for index, one in designs_of(made):
-        held = gravity.loads(one, coupled=False).headroom
-        lowest.append(held.lowest)
-        assert made.headroom[index] == pytest.approx(held.lowest, abs=1e-4)
-    assert min(lowest) < room.height - 0.4 - 0.2 - 0.0159  # of the box
-    assert max(lowest) > room.height - 0.35 - 0.0320  # or of the beam
-
-
 def designs_of(made) -> list[tuple[tuple[int, ...], Design]]:
     a = made.axes
     out = []
