@@ -14,8 +14,9 @@ from impact.cli import options
 def compare(designs: tuple[str, ...], output_format: str, plot: str | None) -> None:
     """Set designs side by side, band by band: the first against each other one.
 
-    A difference is the other design minus the first: negative is quieter. An alarm is printed when
-    a single number improves while the low bands (16 to 200 Hz) get worse.
+    A difference is the other design minus the first: negative is quieter. First come what is heard
+    of it in short and what the files say differently; of three designs and more a table of all. An
+    alarm is printed when a single number improves while the low bands (16 to 200 Hz) get worse.
 
     \b
     Examples:
@@ -39,4 +40,7 @@ def compare(designs: tuple[str, ...], output_format: str, plot: str | None) -> N
     if output_format == "json":
         options.print_json(pairs[0] if len(pairs) == 1 else pairs)
         return
-    click.echo("\n\n".join(comparison.page(pair) for pair in pairs))
+    pages = [comparison.page(pair) for pair in pairs]
+    if others[1:]:
+        pages.insert(0, comparison.overview([first, *others]))
+    click.echo("\n\n".join(pages))

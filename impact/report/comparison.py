@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Any
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from impact.base import bands, units
+from impact.design.fixings import said_of
+from impact.gravity.findings import finished, to_mend
 from impact.rating import summary
 from impact.report.bandtable import SHORT
 from impact.report.lines import cautions, signed, wrapped
+from impact.sound import hearing
+from impact.study.compare import OUT, cost, finished_height, names, worst_load
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
+MOST = 20  # differing keys that are printed
 
 
 def page(pair: dict[str, Any]) -> str:
@@ -15,6 +26,7 @@ def page(pair: dict[str, Any]) -> str:
     lines = [f"{pair['second']} against {pair['first']}", ""]
     for found in pair["alarms"]:
         lines += [*wrapped("ALARM: " + found["message"]), ""]
+    lines += [*_in_short(pair), *_changed(pair)]
     lines += ["Change of the level below in dB; minus is quieter.", ""]
     names = list(pair["difference_db"])
     lines.append("    Hz" + "".join(f"{SHORT.get(name, name):>12}" for name in names))
@@ -50,6 +62,61 @@ def page(pair: dict[str, Any]) -> str:
         first, second = ("-" if value is None else f"{value:,.0f}" for value in pair["cost"])
         lines.append(f"{'cost':<16}{first:>12}{second:>12}")
     return "\n".join(lines + cautions(pair["cautions"]))
+
+
+def overview(predictions: Sequence[Prediction]) -> str:
+    """All designs in one table, the quietest thud first: what stands out most of any step, height,
+    load and cost."""
+    called = names(predictions)
+    rows = []
+    for number, one in enumerate(predictions):
+        bars = [who["bars"] for who in (one.extras.get("people") or {}).values()]
+        out = [max((bar[r][OUT] for bar in bars), default=math.nan) for r in bands.REGIONS]
+        rows.append((out, number, one))
+    rows.sort(key=lambda row: row[:2])
+    system, lines = predictions[0].design.units, ["All designs, the quietest thud first", ""]
+    lines.append(f"{'':4}{'thud':>6}{'knock':>7}{'click':>7}{'finished':>14}{'worst load':>12}"
+                 f"{'cost':>9}  {'f0':>6}")  # fmt: skip
+    below = []
+    for out, number, one in rows:
+        cells = "".join(f"{'-' if not x >= 0.5 else f'{x:.0f}':>{w}}"
+                        for x, w in zip(out, (6, 7, 7), strict=True))  # fmt: skip
+        height, load, money = finished_height(one), worst_load(one), cost(one)
+        cells += f"{'-' if height is None else finished(height, system):>14}"
+        cells += f"{'-' if load is None else units.show(load, 'force', system):>12}"
+        cells += f"{'-' if money is None else f'{money:,.0f}':>9}"
+        lines.append(f"{number + 1:>3} {cells}  {one.resonances.mass_spring_mass:>6.1f}")
+        mend = to_mend(each.code for each in one.loads.findings) if one.loads else ""
+        text = f"{called[number]}" + (f"; to be mended first: {mend}" if mend else "")
+        below += wrapped(said_of(one.design.hangers, text), f"{number + 1:>3} ", "    ")
+    lines += ["", *below, ""]
+    return "\n".join(lines + wrapped(
+        "Thud, knock, click: dB over hearing threshold and background, of the step and in the band"
+        " that stand out most; - is not heard. f0: floor and ceiling on air and hangers, Hz. Under"
+        f" {hearing.NOTICED:g} dB apart is little or no difference."))  # fmt: skip
+
+
+def _in_short(pair: dict[str, Any]) -> list[str]:
+    """What a listener makes of it, region by region."""
+    lines = []
+    for region, one in pair["loudest"].items():
+        before, now = (
+            hearing.grade(one[key]) + (f" {one[key]:+.0f}" if one[key] >= 0.5 else "")
+            for key in ("first_db", "second_db")
+        )
+        lines.append(f"{region:>6}  {before:>13} -> {now:<13}  {one['words']}")
+    head = ["In short: what stands out most of any step, dB over what is heard.", ""]
+    return [*head, *lines, ""] if lines else []
+
+
+def _changed(pair: dict[str, Any]) -> list[str]:
+    """Keys that the files do not share, as they are written."""
+    rows = pair["changed"]
+    lines = [line for row in rows[:MOST] for line in wrapped(
+        f"{row['key']}: {row['first'] or 'not given'} -> {row['second'] or 'not given'}",
+        "  ", "      ")]  # fmt: skip
+    more = [f"  and {len(rows) - MOST} more"] if len(rows) > MOST else []
+    return ["What the files say differently:", "", *lines, *more, ""] if rows else []
 
 
 def _text(value: Any) -> str:

@@ -18,6 +18,7 @@ from impact.report.bandtable import KINDS, bare_name
 from impact.report.tables import load_line
 from impact.sound import hearing
 from impact.spread.result import UNCALIBRATED
+from impact.study.compare import names
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -59,13 +60,13 @@ def spectra(prediction: Prediction, sources: Sequence[str] = SHOWN) -> Figure:
 def designs(predictions: Sequence[Prediction], sources: Sequence[str] = SHOWN) -> Figure:
     """Ceilings of several designs over one another, a panel for each source, below the first one's
     bare floor; call inside `style.look()`."""
-    first = predictions[0]
+    first, called = predictions[0], names(predictions)
     figure = style.figure(8.0, 1.6 + 3.7 * len(sources))
     key, *panels = figure.subplots(len(sources) + 1, 1, height_ratios=[0.09, *[1.0] * len(sources)])
     for ax, source in zip(panels, sources, strict=True):
-        _line(ax, first.bare[source], f"bare floor, {first.design.name}", BARE)
+        _line(ax, first.bare[source], f"{bare_name(first)}, {called[0]}", BARE)
         for number, one in enumerate(predictions):
-            _line(ax, one.levels[source], f"{number + 1}: {one.design.name}", style.series(number))
+            _line(ax, one.levels[source], f"{number + 1}: {called[number]}", style.series(number))
         titled(ax, source)
         references(ax, first)
         footfall_range(ax)

@@ -16,12 +16,16 @@ from impact.advice.findings import heard_level
 from impact.base import bands
 from impact.chain import Prediction
 from impact.rating import summary
+from impact.sound import hearing
 from impact.source.people import SOURCES as PEOPLE
 from impact.study import quantities
+from impact.study.changed import changed
 from impact.study.layout import lay_out
 
 LOW = (16.0, 200.0)  # Hz: bands that single numbers weigh little or not at all
 WORSE = 1.0  # dB: a smaller mean rise over the low bands is no alarm; our own
+OUT = "over_threshold_and_background_db"  # of a bar of `heard.walking.bar`
+SILENT = hearing.GRADES[0][1]
 SYMBOLS = {row.key: row.symbol for row in summary.ROWS}
 BETTER = {"Ln_w": -1, "IIC": 1, "HIIC": 1, "LiA_Fmax": -1}  # sense of an improvement
 
@@ -69,6 +73,31 @@ def heard(first: Prediction, second: Prediction) -> dict[str, dict[str, float]]:
     }
 
 
+def loudest(first: Prediction, second: Prediction) -> dict[str, dict[str, Any]]:
+    """Thud, knock and click -> what stands out most of any step, over hearing threshold and
+    background, under both designs [dB], and what a listener makes of the change. Empty for
+    predictions without people."""
+    found = {}
+    people = [p.extras.get("people") or {} for p in (first, second)]
+    for region in bands.REGIONS if all(people) else ():
+        before, now = (max(who["bars"][region][OUT] for who in each.values()) for each in people)
+        words = hearing.change_words(now - before)
+        heard_before, heard_now = (hearing.grade(each) != SILENT for each in (before, now))
+        if not heard_now:
+            words = "no longer heard" if heard_before else "not heard in either"
+        found[region] = {"first_db": before, "second_db": now, "words": words}
+    return found
+
+
+def names(predictions: Sequence[Prediction]) -> list[str]:
+    """Names of designs; with their file names where one stands twice."""
+    called = [p.design.name for p in predictions]
+    return [
+        f"{name} ({Path(p.design.path).name})" if called.count(name) > 1 and p.design.path else name
+        for name, p in zip(called, predictions, strict=True)
+    ]
+
+
 def alarm(
     first: Mapping[str, Any], second: Mapping[str, Any], bands_hz: Sequence[float], change_db: Any
 ) -> Alarm | None:
@@ -99,13 +128,13 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
     """One object of plain numbers and text for two designs, as `--format json` prints it."""
     change = difference(first, second)
     found = alarm(first.ratings, second.ratings, bands.NOMINAL, change["walker_barefoot"])
-    name, other = (p.design.name for p in (first, second))
-    if name == other:  # copies of one file: their file names tell them apart
-        name, other = (f"{p.design.name} ({Path(p.design.path).name})" for p in (first, second))
+    name, other = names([first, second])
     return {
         "first": name,
         "second": other,
         "units": first.design.units,
+        "changed": changed(first.design.path, second.design.path),
+        "loudest": loudest(first, second),
         "bands_hz": [float(b) for b in bands.NOMINAL],
         "difference_db": {
             name: [round(float(x), 4) + 0.0 for x in values] for name, values in change.items()
