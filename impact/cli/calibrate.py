@@ -60,8 +60,10 @@ def _show(
     )  # fmt: skip
     again = fitting.repredicted(found)
     if output_format == "json":
+        other = fitting.nearer(found, again)
         options.print_json({
-            **found.as_dict(), "what_was_taken": list(level.what_was_taken),
+            **found.as_dict(), "nearer_source": None if other is None else other[0],
+            "what_was_taken": list(level.what_was_taken),
             "prediction": again.as_dict(),
         })  # fmt: skip
     else:

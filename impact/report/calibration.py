@@ -15,6 +15,7 @@ from impact.heard import strikes
 from impact.report import style
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import measure_next
+from impact.site import calibrate, mistaken
 from impact.spread.inputs import END
 from impact.spread.result import UNCALIBRATED
 
@@ -29,7 +30,7 @@ LABEL = 34  # columns for what an input is called; longer ones are broken
 POOR_FIT = 4.0  # mean square of differences over u: twice u in the mean; our own
 POOR = (
     "THE FIT IS POOR: no floor near this design makes such levels. Was it measured below the bare "
-    "floor, and is the design that floor? What follows rests on it."
+    "floor, with this source, and is the design that floor? What follows rests on it."
 )
 CAUTION = (
     "A fit finds what is most probable within the catalogue's ranges, not what is true: other "
@@ -47,6 +48,7 @@ def page(
         lines += heading("What was taken for what")
         for sentence in taken:
             lines += wrapped(sentence, "- ")
+    lines += _warned(found, before)
     lines += _moved(found)
     lines += _fit(found)
     lines += _again(before, after)
@@ -100,7 +102,15 @@ def _fit(found: Calibration) -> list[str]:
         f"Mean square of (measured minus predicted)/u: {before:.1f} before, {after:.1f} after; 1 "
         "is what u expects."
     )
-    return lines + (wrapped(POOR) if after > POOR_FIT else [])
+    return lines
+
+
+def _warned(found: Calibration, before: Prediction) -> list[str]:
+    """What stands before everything where the fit is poor or another source was measured."""
+    lines = wrapped(POOR) if found.chi2[1] / len(found.bands_hz) > POOR_FIT else []
+    other = mistaken.sentence(calibrate.nearer(found, before), found.source)
+    lines += wrapped(other) if other else []
+    return ["", *lines] if lines else []
 
 
 def _again(before: Prediction, after: Prediction) -> list[str]:

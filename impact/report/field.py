@@ -17,8 +17,9 @@ from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
+from impact.site import mistaken
 from impact.site.deflections import Deflections
-from impact.site.field import AGREE, HIGHER, LOWER, OPEN, STATES, Comparison
+from impact.site.field import AGREE, BARE, HIGHER, LOWER, OPEN, STATES, Comparison
 from impact.study.layout import SAME_DEFLECTION
 
 if TYPE_CHECKING:
@@ -32,6 +33,10 @@ NEXT = {
     "fill, or sound that comes by the walls.",
     LOWER: "Less on site than predicted: check the source, its positions and the design's numbers.",
 }
+BARE_NEXT = (
+    "More on site than predicted: check the source and what the design says of the floor; "
+    "'impact calibrate' fits it."
+)
 MARKS = {AGREE: "o", HIGHER: "^", LOWER: "v", OPEN: "D"}
 
 
@@ -57,13 +62,16 @@ def page(compared: Comparison) -> str:
 def _verdict(compared: Comparison) -> list[str]:
     counts = compared.counts
     judged = counts[AGREE] + counts[HIGHER] + counts[LOWER]
-    lines = wrapped(f"{counts[AGREE]} of {judged} bands agree within both uncertainties (90 %).")
+    other = mistaken.sentence(compared.nearer, compared.measured.source)
+    lines = wrapped(other) if other else []
+    lines += wrapped(f"{counts[AGREE]} of {judged} bands agree within both uncertainties (90 %).")
     for word in (HIGHER, LOWER):
         where = [band for band, verdict in zip(compared.measured.bands_hz, compared.verdict,
                                                strict=True) if verdict == word]  # fmt: skip
         if where:
             shown = ", ".join(bands.label(band) for band in where)
-            lines += wrapped(f"{word.capitalize()} than predicted at {shown} Hz. {NEXT[word]}")
+            hint = BARE_NEXT if compared.state == BARE and word == HIGHER else NEXT[word]
+            lines += wrapped(f"{word.capitalize()} than predicted at {shown} Hz. {hint}")
     if counts[OPEN]:
         lines += wrapped(f"Cannot tell in {counts[OPEN]} bands: the background was too close.")
     means = ", ".join(f"{name} {signed(value, 1)}" for name, value in compared.regions.items())

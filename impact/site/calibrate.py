@@ -8,7 +8,9 @@ ranges are the prior. The most probable z minimizes
 u² = u_measured² + u_model² (Gaussian maximum a posteriori: A. Tarantola, Inverse Problem Theory,
 SIAM 2005, sec. 3.2), by `scipy.optimize.least_squares`. With J the slopes of the predicted levels
 there, what remains uncertain has the covariance (J' W J + 1)^-1 (ibid. eq. 3.56). Its standard
-deviation over the prior's, 1, tells whether the data say anything about an input. Errors of the
+deviation over the prior's, 1, tells whether the data say anything about an input. J is taken over
+one standard deviation of the range to either side: beside a resonance a level is steep and goes
+nowhere, and slopes at the point would call an input known that no band tells of. Errors of the
 model are taken as independent from band to band, which flatters the data somewhat.
 """
 
@@ -27,6 +29,7 @@ from impact.energy import paths as energy
 from impact.errors import Fault, InputError
 from impact.heard import strikes
 from impact.motion.assemble import Assembly, assemble, floor_plates, permitted
+from impact.site.mistaken import nearer_source
 from impact.spread import modal, model_error
 from impact.spread.inputs import END, FAR, Input, changed, inputs
 from impact.spread.values import VALUES
@@ -39,7 +42,8 @@ TOP = bands.index(200.0)  # highest band from the modes; a bare floor has few an
 MOST_MODES = 500  # of the bare floor; in larger floors the energy balance begins lower
 LINES = 6  # frequencies per third octave: a bare floor rings sharply
 TELLS, HARDLY = 0.8, 0.95  # posterior over prior spread: below, the data tell; above, they do not
-STEP = 0.15  # of z, for slopes: a tenth of the way to the end of a range
+STEP = 0.15  # of z, for the search: a tenth of the way to the end of a range
+SPAN = 1.0  # of z, for what the data tell: what an input does over its range
 STARTS = (0.0, -1.2, 1.2)  # of the floor's stiffness: resonances make several minima
 FEWEST = 4  # measured bands
 FITTED = ("floor", "blow")  # kinds that a bare floor can tell of
@@ -232,7 +236,7 @@ def _most_probable(
         return np.r_[(predicted(z) - measured) / uncertainty, z]
 
     def slope(z: np.ndarray) -> np.ndarray:
-        ahead = slopes(predicted, z, central=False)
+        ahead = slopes(predicted, z)
         return np.vstack([ahead / uncertainty[:, None], np.eye(len(z))])
 
     best = None
@@ -245,17 +249,22 @@ def _most_probable(
         if best is None or found.cost < best.cost:
             best = found
     assert best is not None
-    return best.x, slopes(predicted, best.x)
+    return best.x, mean_slopes(predicted, best.x)
 
 
-def slopes(predicted: Any, z: np.ndarray, central: bool = True) -> np.ndarray:
-    """d predicted / d z by differences of STEP, central or ahead alone: (n, inputs) [dB]."""
-    here = None if central else predicted(z)
-    columns = []
-    for one in np.eye(len(z)):
-        ahead = predicted(z + STEP * one)
-        behind = predicted(z - STEP * one) if here is None else here
-        columns.append((ahead - behind) / (STEP if here is not None else 2 * STEP))
+def slopes(predicted: Any, z: np.ndarray) -> np.ndarray:
+    """d predicted / d z at a point, by differences of STEP ahead: (n, inputs) [dB]."""
+    here = predicted(z)
+    columns = [(predicted(z + STEP * one) - here) / STEP for one in np.eye(len(z))]
+    return np.stack(columns, axis=-1)
+
+
+def mean_slopes(predicted: Any, z: np.ndarray) -> np.ndarray:
+    """Change of the prediction over SPAN to either side, per unit of z: (n, inputs) [dB]."""
+    columns = [
+        (predicted(z + SPAN * one) - predicted(z - SPAN * one)) / (2 * SPAN)
+        for one in np.eye(len(z))
+    ]
     return np.stack(columns, axis=-1)
 
 
@@ -299,6 +308,14 @@ ABSOLUTE = ("floor_damping", "edge_fixity", "rebound", "hanger_damping", "ceilin
 def _value(item: Input, moved: Design, design: Design) -> float:
     value = VALUES[item.key]
     return float(value(moved) if item.key in ABSOLUTE else value(moved) / value(design))
+
+
+def nearer(found: Calibration, prediction: Prediction) -> tuple[str, float, float] | None:
+    """Another source that the measurement looks like, as `nearer_source`, by the bare floor of
+    `prediction`."""
+    places = [bands.index(band) for band in found.bands_hz]
+    levels = {name: np.asarray(one)[places] for name, one in prediction.bare.items()}
+    return nearer_source(levels, found.source, found.measured)
 
 
 def repredicted(found: Calibration) -> Prediction:

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from impact.base import bands, levels
 from impact.rating import summary
 from impact.site.measured import Measurement
+from impact.site.mistaken import nearer_source
 from impact.spread.inputs import END
 
 AGREE, HIGHER, LOWER, OPEN, GAP = (
@@ -43,7 +44,7 @@ class Comparison:
     half_width : Um. allowed_below, allowed_above : how far measured may lie under and over
     predicted. verdict : words per band. regions : name -> mean difference measured minus
     predicted. ratings : measured single numbers of the tapping machine, ratings_predicted theirs.
-    state : of STATES, what the measurement is held against.
+    state : of STATES, what the measurement is held against. nearer : as of `nearer_source`.
     """
 
     measured: Measurement
@@ -60,6 +61,7 @@ class Comparison:
     state: str
     design: str
     prediction_remarks: tuple[str, ...]
+    nearer: tuple[str, float, float] | None = None
 
     @property
     def difference(self) -> NDArray:
@@ -95,6 +97,7 @@ class Comparison:
             "allowed_difference_db": _plain(self.allowed),
             "verdict": list(self.verdict),
             "counts": self.counts,
+            "nearer_source": None if self.nearer is None else self.nearer[0],
             "mean_difference_db": {name: round(x, 2) for name, x in self.regions.items()},
             "ratings_measured": self.ratings,
             "ratings_predicted": self.ratings_predicted,
@@ -135,8 +138,18 @@ def compare(
         measured, predicted, low, high, half, below, above,
         _verdicts(measured, predicted, below, above), _regions(measured, predicted), rated,
         foreseen, state, str(prediction["design"]),
-        tuple(remarks),
+        tuple(remarks), _nearer(prediction, measured, state),
     )  # fmt: skip
+
+
+def _nearer(
+    prediction: dict[str, Any], measured: Measurement, state: str
+) -> tuple[str, float, float] | None:
+    """Another source that the measurement looks like, limits left out."""
+    known = np.where(measured.limit, np.nan, measured.level_db)
+    sources = prediction.get(STATES[state][0]) or {}
+    predicted = {name: _in_bands(np.array(one, float), measured) for name, one in sources.items()}
+    return nearer_source(predicted, measured.source, known)
 
 
 def _expected(
