@@ -18,6 +18,7 @@ from impact.study.layout_pieces import stock_count
 STAGGER = 0.3  # m: end joints of neighbouring rows and of the layer before keep this apart
 
 SHORTEST = 0.4  # m: no shorter piece of a board where it can be helped
+NARROWEST = 0.3  # m: no narrower row along a wall where it can be helped
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,9 @@ def board_layers(
 
     lines : where the boards are screwed to, x of channels or, with `lines_along_x`, y of joists.
     End joints stand on a line where one is in reach; rows of the second, fourth ... layer start
-    half a board width later. All lengths [m]; `strong_axes` one of "across", "along" each.
+    with half a board, and all with less of one where a sliver would be left at the far wall or the
+    edges would lie on those of the layer before. All lengths [m]; `strong_axes` one of "across",
+    "along" each.
     """
     layers: list[BoardLayer] = []
     for number, axis in enumerate(strong_axes):
@@ -112,10 +115,25 @@ def board_layers(
         turned = across == lines_along_x
         plan, cut = (_turn(room), [_turn_patch(p) for p in holes]) if turned else (room, holes)
         below = layers[-1].rows if layers and layers[-1].turned == turned else ()
-        first = board_width if number % 2 == 0 else board_width / 2
+        first = _first_row(_ends(plan, cut), board_width, number, below)
         rows = _rows(plan, cut, lines if across else (), board_length, board_width, first, below)
         layers.append(BoardLayer(rows, turned, across, _count(rows, board_length, board_width)))
     return tuple(layers)
+
+
+def _first_row(ends: tuple[float, float], width: float, number: int, below: Sequence[Row]) -> float:
+    """Width of the first row of a layer between `ends` [m]: the usual one, or some quarters of a
+    board."""
+    across = ends[1] - ends[0]
+
+    def poor(first: float) -> tuple[bool, bool]:
+        last = (across - first) % width
+        sliver = across > first + SAME and SAME < last < NARROWEST
+        apart = (first - (below[0].y1 - ends[0])) % width if below else width / 2
+        return sliver, min(apart, width - apart) < STAGGER - SAME
+
+    usual = 4 if number % 2 == 0 else 2
+    return min((width * quarters / 4 for quarters in (usual, 3, 2, 1)), key=poor)
 
 
 def _count(rows: Sequence[Row], length: float, width: float) -> int:

@@ -218,6 +218,27 @@ def test_boards_cover_the_ceiling_and_their_joints_are_staggered(build):
                         assert all(abs(a - b) >= 0.3 for a in row.joints for b in below.joints)
 
 
+@pytest.mark.parametrize(
+    ("across", "firsts"),
+    [
+        (4.8, (1.2, 0.6)),  # four rows of 1.2 m; the second layer half a board off
+        (4.87, (0.9, 0.6)),  # 70 mm would be left: 0.9 and 0.37 at the ends; edges 0.3 m apart
+        (5.5, (1.2, 0.9)),  # 0.6 would leave 0.1; 0.9 leaves 1.0, edges 0.3 m off those at 1.2
+        (1.1, (1.1, 0.6)),  # one row; half a board and 0.5 m
+    ],
+)  # fmt: skip
+def test_no_sliver_of_board_along_a_wall(across, firsts):
+    """By hand, boards of 1.2 m across a room: no row under 0.3 m, long edges of two layers 0.3 m
+    apart (common practice, no source)."""
+    room = replace(designs.basement().room, length=4.0, width=across)
+    layers = layout_boards.board_layers(room, (), [], False, ("across",) * 2, 2.4, 1.2)
+    rows = [[row.y1 - row.y0 for row in layer.rows] for layer in layers]
+    assert [row[0] for row in rows] == pytest.approx(firsts)
+    for row in rows:
+        assert sum(row) == pytest.approx(across)
+        assert min(row) >= 0.3 - 1e-9
+
+
 def test_screws_hold_and_cannot_bridge():
     """Two 5/8 in boards on a 1 5/8 in (41 mm) clip: 1 in and 1 5/8 in screws, the trade's usual
     pair; each reaches 3/8 in past the channel face and stays under board + 41 mm."""
