@@ -17,6 +17,7 @@ from impact.design.parts import Design, Floor, Hangers, Patch, Room
 CLEARANCE = 0.05  # m: nearest a hanger comes to a wall or the edge of an opening (room to fix it)
 LINE_GAP = 0.10  # m: nearest two channel lines come to each other (hangers must not overlap)
 END_GAP = 0.006  # m: a channel stops at least 1/4 in short of a wall
+OWN_GAP = 0.02  # m: between a ceiling's own outermost joist and the wall beside it
 SAME = 1e-6  # m: equal up to rounding
 
 Segment = tuple[float, float, float]
@@ -74,12 +75,29 @@ def joist_lines(
 
 
 def own_joist_lines(design: Design) -> tuple[float, ...]:
-    """Centre lines of the ceiling's own joists, y in the room [m], rising: at their spacing, as the
-    floor's (`joist_lines`), symmetric about the middle of the room. None for a ceiling that hangs.
+    """Centre lines of the ceiling's own joists, y in the room [m], rising: the outermost 20 mm clear
+    of the walls at the sides, so that the boards' edges are held, the others evenly between, nowhere
+    wider than their spacing (common practice, no source). None for a ceiling that hangs.
     """
     if design.independent is None:
         return ()
-    return _symmetric(design.room.width, design.independent.joists.spacing)
+    joists, width = design.independent.joists, design.room.width
+    edge = max(CLEARANCE, joists.width / 2 + OWN_GAP)
+    return tuple(_even(0.0, width, edge, joists.spacing)) or (width / 2,)
+
+
+def own_joist_spacing(design: Design) -> float:
+    """How far the ceiling's own joists stand apart [m]; ValueError for a ceiling that hangs."""
+    if design.independent is None:
+        raise ValueError("the ceiling has no joists of its own")
+    lines = own_joist_lines(design)
+    return lines[1] - lines[0] if len(lines) > 1 else design.independent.joists.spacing
+
+
+def own_joists_reach_up(design: Design) -> bool:
+    """Whether the ceiling's own joists are as deep as the clear depth, or deeper."""
+    own = design.independent
+    return own is not None and own.joists.depth >= design.cavity.clear_depth - SAME
 
 
 def _symmetric(width: float, spacing: float) -> tuple[float, ...]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from impact.base.units import show
 from impact.design.fixings import said_of
-from impact.design.placing import SAME
+from impact.design.placing import SAME, own_joists_reach_up
 from impact.gravity.parts import (
     ABOVE,
     BELOW,
@@ -81,11 +81,9 @@ def _fatal(loads: Loads) -> list[int]:
 def _own(loads: Loads) -> Found:
     """A ceiling's own joists that reach up to the floor's underside."""
     design = loads.design
-    if design.independent is None:
+    if design.independent is None or not own_joists_reach_up(design):
         return []
     depth, clear = design.independent.joists.depth, design.cavity.clear_depth
-    if depth < clear - 1e-6:
-        return []
     text = (
         f"The ceiling's own joists are {_length(loads, depth)} deep in a clear depth of"
         f" {_length(loads, clear)}: "
@@ -262,12 +260,14 @@ def _channels(loads: Loads) -> Found:
             " one.",
         ))  # fmt: skip
     if worst.end_ratio < worst.limit:
+        nearer = "set blocking and a hanger near the end" if loads.design.floor.joists else (
+            "set the last hanger nearer to the end")  # fmt: skip
         found.append((
             "channel_end",
             f"A channel reaches up to {_length(loads, worst.overhang)} beyond its last hanger, and"
             f" a free end bends {_moved(loads, worst.end_deflection)}, L/{worst.end_ratio:.0f} of"
-            f" twice its length where L/{worst.limit:.0f} is wanted: set blocking and a hanger near"
-            " the end, or use a stiffer channel.",
+            f" twice its length where L/{worst.limit:.0f} is wanted: {nearer}, or use a stiffer"
+            " channel.",
         ))  # fmt: skip
     moment = show(worst.moment, "moment", loads.design.units)
     if worst.allowable is None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
 from impact.base.air import GRAVITY
 from impact.design.parts import Design
-from impact.design.placing import own_joist_lines
+from impact.design.placing import own_joist_lines, own_joist_spacing
 
 # Long-term over short-term deflection, 1 + k_def, of solid and glued timber in a heated building:
 # EN 1995-1-1:2004 Table 3.2, service class 1, from memory. Steel does not creep.
@@ -40,22 +41,21 @@ def own_joists(design: Design) -> OwnJoists | None:
 
     Simple beam under w = g (m'' b + m'), m'' what hangs per area, b the spacing, m' the joist's own
     mass: 5 w L^4/(384 EI) + w L²/(8 GA), w L²/8, w L/2 (any table of beams). Fixity at the ends is
-    left out, on the safe side. The widest lane counts: one spacing, or from the wall at the side to
-    halfway between the first two, all of it where there is but one joist. Bulkheads and fixtures
-    are left out.
+    left out, on the safe side. The widest lane counts, from halfway to the next joist on either side
+    or from the wall. Bulkheads and fixtures are left out.
     """
     if design.independent is None:
         return None
     joists = design.independent.joists
     lines = own_joist_lines(design)
-    inner = (lines[1] - lines[0]) / 2 if len(lines) > 1 else design.room.width - lines[0]
-    lane = max(2 * inner if len(lines) > 2 else 0.0, lines[0] + inner)
+    bounds = [0.0, *((a + b) / 2 for a, b in itertools.pairwise(lines)), design.room.width]
+    lane = max(high - low for low, high in itertools.pairwise(bounds))
     load = GRAVITY * (design.hung_per_area * lane + joists.mass_per_length)
     span = joists.span
     sunk = 5 * load * span**4 / 384 / joists.bending_stiffness
     if math.isfinite(joists.shear_stiffness):
         sunk += load * span**2 / 8 / joists.shear_stiffness
     return OwnJoists(
-        len(lines), span, joists.spacing, load, sunk, CREEP.get(joists.kind, CREEP_OF_TIMBER),
+        len(lines), span, own_joist_spacing(design), load, sunk, CREEP.get(joists.kind, CREEP_OF_TIMBER),
         span / sunk, load * span**2 / 8, load * span / 2,
     )  # fmt: skip

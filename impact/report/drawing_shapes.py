@@ -13,7 +13,7 @@ from impact.base.units import show
 from impact.design.axes import is_turned, shown_place
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Layer, Patch
-from impact.design.placing import own_joist_lines
+from impact.design.placing import own_joist_lines, own_joist_spacing, own_joists_reach_up
 from impact.study.layout import Layout
 from impact.study.layout_boards import outline_edges
 from impact.study.layout_rules import FIT, length
@@ -235,9 +235,9 @@ def section_own_joists(design: Design) -> list[float]:
     them where they reach up to them; none for a ceiling that hangs."""
     if design.independent is None:
         return []
-    first, spacing = section_joists(design)[0], design.independent.joists.spacing
-    half, depth = design.independent.joists.width / 2, design.independent.joists.depth
-    aside = 0.5 if depth >= design.cavity.clear_depth - 1e-6 else 0.0
+    first, spacing = section_joists(design)[0], own_joist_spacing(design)
+    half = design.independent.joists.width / 2
+    aside = 0.5 if own_joists_reach_up(design) else 0.0
     places = [first - (i + aside) * spacing for i in range(20)]
     return [y for y in places if half < y < section_width(design) - half]
 
@@ -308,7 +308,8 @@ def _hung(design: Design) -> list[Band]:
     if design.independent is not None:
         own = design.independent.joists
         size = f"{length(own.width, units)} x {length(own.depth, units)}"
-        text = f"the ceiling's own joists {size} at {length(own.spacing, units)}"
+        apart = length(own_joist_spacing(design), units)
+        text = f"the ceiling's own joists {size} at {apart}"
         bands.append(Band("own", own.depth - depth, -depth, text))
     return bands + _layers(design.ceiling.layers, -depth, "board", design.units)
 

@@ -14,7 +14,7 @@ from impact.design import fixings
 from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import counted, said_of, said_under
 from impact.design.parts import Design
-from impact.design.placing import own_joist_lines
+from impact.design.placing import own_joist_lines, own_joist_spacing
 from impact.gravity import findings
 from impact.report import installation_hangers
 from impact.report.drawing_shapes import finished_height
@@ -188,7 +188,7 @@ def _own_joists(design: Design) -> list[tuple[str, bool]]:
     size = f"{length(joists.width, units)} x {length(joists.depth, units)}"
     return [
         (f"Set {len(lines)} joists {size} for the ceiling alone, wall to wall, at "
-         f"{length(joists.spacing, units)}, the first at {at(lines[0], units)} from the "
+         f"{length(own_joist_spacing(design), units)}, the first at {at(lines[0], units)} from the "
          f"{shown_wall(design, 'south')} wall; each end on a bearing that the engineer named.",
          False),
         ("Nothing of them touches the floor above: where they pass its joists, pipes or ducts, see "

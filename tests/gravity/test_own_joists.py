@@ -36,17 +36,18 @@ def own(make):
 
 
 def test_each_is_a_beam_by_hand(own):
-    """Joists span 4 m of a room 5 m long: 9 lines at 0.5 m, the first at 0.5 m from the side, so
-    that the outermost bears 0.75 m of ceiling. w = g (m'' 0.75 + 420 0.06 0.16), EI = 11e9 0.06
-    0.16^3/12; 5 w L^4/(384 EI) + w L^2/(8 GA 5/6), w L/2, w L^2/8 (any table of beams)."""
+    """Joists span 4 m of a room 5 m long. The outermost stand 0.05 m from the walls at the sides,
+    20 mm clear of them; 4.9 m between at no more than 0.5 m are 10 gaps of 0.49 m and 11 joists. The
+    worst bear 0.49 m of ceiling. w = g (m'' 0.49 + 420 0.06 0.16), EI = 11e9 0.06 0.16^3/12;
+    5 w L^4/(384 EI) + w L^2/(8 GA 5/6), w L/2, w L^2/8 (any table of beams)."""
     design = own()
     held = gravity.loads(design, coupled=False)
     board = design.ceiling.layers[0].mass_per_area
-    load = 9.80665 * (board * 0.75 + 420 * 0.06 * 0.16)
+    load = 9.80665 * (board * 0.49 + 420 * 0.06 * 0.16)
     stiffness, area = 11e9 * 0.06 * 0.16**3 / 12, 690e6 * 0.06 * 0.16 * 5 / 6
     sunk = 5 * load * 4**4 / 384 / stiffness + load * 4**2 / 8 / area
     found = held.own
-    assert found.count == 9
+    assert found.count == 11
     assert found.line_load == pytest.approx(load, rel=1e-9)
     assert found.deflection == pytest.approx(sunk, rel=1e-6)
     assert found.ratio == pytest.approx(4 / sunk, rel=1e-6)
@@ -55,22 +56,22 @@ def test_each_is_a_beam_by_hand(own):
     assert held.headroom.ceiling == pytest.approx(2.5 - 0.25 - 0.0125 - 1.6 * sunk, abs=1e-6)
     assert held.above.added == 0
     said = " ".join(held.lines_of_text())
-    assert "9 joists of its own" in said
+    assert "11 joists of its own at 490 mm" in said
     assert f"L/{4 / sunk:.0f}" in said
 
 
 def test_they_are_drawn_counted_and_told(own):
     layout = lay_out(own())
     lines = [one for one in plan_strokes(layout) if one.layer == "own joists"]
-    assert len(lines) == 9
+    assert len(lines) == 11
     assert [band.text for band in section_bands(layout.design) if band.kind == "own"] == [
-        "the ceiling's own joists 60 mm x 160 mm at 500 mm"
+        "the ceiling's own joists 60 mm x 160 mm at 490 mm"
     ]
     (item,) = [item for item in layout.items if item.name == "own joist"]
-    assert item.count == pytest.approx(36.0)  # 9 of 4 m
+    assert item.count == pytest.approx(44.0)  # 11 of 4 m
     sheet = " ".join(installation.sheet(layout).split())
-    assert "Set 9 joists 60 mm x 160 mm for the ceiling alone" in sheet
-    assert "the first at 500 mm from the west wall" in sheet
+    assert "Set 11 joists 60 mm x 160 mm for the ceiling alone" in sheet
+    assert "the first at 50 mm from the west wall" in sheet
 
 
 @pytest.mark.parametrize(("clear", "code"), [("250 mm", None), ("100 mm", "own_joists_between")])
@@ -79,11 +80,11 @@ def test_joists_that_reach_the_floors_are_told(own, clear, code):
     assert [one for one in codes if one.startswith("own_joists")] == ([code] if code else [])
 
 
-def test_a_single_joist_bears_all(own):
-    """A room of 0.9 m with joists at 0.5 m has one, in the middle: it bears both halves, 0.9 m."""
+def test_two_joists_bear_half_each(own):
+    """A room of 0.5 m with joists at 0.5 m has two, 0.05 m from the walls: each bears 0.25 m."""
     design = own()
-    narrow = replace(design, room=replace(design.room, width=0.9))
+    narrow = replace(design, room=replace(design.room, width=0.5))
     board = design.ceiling.layers[0].mass_per_area
     found = gravity.loads(narrow, coupled=False).own
-    assert found.count == 1
-    assert found.line_load == pytest.approx(9.80665 * (board * 0.9 + 420 * 0.06 * 0.16), rel=1e-9)
+    assert (found.count, found.spacing) == (2, pytest.approx(0.4))
+    assert found.line_load == pytest.approx(9.80665 * (board * 0.25 + 420 * 0.06 * 0.16), rel=1e-9)
