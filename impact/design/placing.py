@@ -75,9 +75,9 @@ def joist_lines(
 
 
 def own_joist_lines(design: Design) -> tuple[float, ...]:
-    """Centre lines of the ceiling's own joists, y in the room [m], rising: the outermost 20 mm clear
-    of the walls at the sides, so that the boards' edges are held, the others evenly between, nowhere
-    wider than their spacing (common practice, no source). None for a ceiling that hangs.
+    """Centre lines of the ceiling's own joists, y in the room [m], rising: the outermost 20 mm
+    clear of the walls at the sides, so that the boards' edges are held, the others evenly between,
+    nowhere wider than their spacing (common practice, no source). None for a ceiling that hangs.
     """
     if design.independent is None:
         return ()

@@ -41,8 +41,8 @@ def own_joists(design: Design) -> OwnJoists | None:
 
     Simple beam under w = g (m'' b + m'), m'' what hangs per area, b the spacing, m' the joist's own
     mass: 5 w L^4/(384 EI) + w L²/(8 GA), w L²/8, w L/2 (any table of beams). Fixity at the ends is
-    left out, on the safe side. The widest lane counts, from halfway to the next joist on either side
-    or from the wall. Bulkheads and fixtures are left out.
+    left out, on the safe side. The widest lane counts, from halfway to the next joist on either
+    side or from the wall. Bulkheads and fixtures are left out.
     """
     if design.independent is None:
         return None
@@ -56,6 +56,6 @@ def own_joists(design: Design) -> OwnJoists | None:
     if math.isfinite(joists.shear_stiffness):
         sunk += load * span**2 / 8 / joists.shear_stiffness
     return OwnJoists(
-        len(lines), span, own_joist_spacing(design), load, sunk, CREEP.get(joists.kind, CREEP_OF_TIMBER),
-        span / sunk, load * span**2 / 8, load * span / 2,
+        len(lines), span, own_joist_spacing(design), load, sunk,
+        CREEP.get(joists.kind, CREEP_OF_TIMBER), span / sunk, load * span**2 / 8, load * span / 2,
     )  # fmt: skip

@@ -37,8 +37,8 @@ def own(make):
 
 def test_each_is_a_beam_by_hand(own):
     """Joists span 4 m of a room 5 m long. The outermost stand 0.05 m from the walls at the sides,
-    20 mm clear of them; 4.9 m between at no more than 0.5 m are 10 gaps of 0.49 m and 11 joists. The
-    worst bear 0.49 m of ceiling. w = g (m'' 0.49 + 420 0.06 0.16), EI = 11e9 0.06 0.16^3/12;
+    20 mm clear of them; 4.9 m between at no more than 0.5 m are 10 gaps of 0.49 m and 11 joists.
+    The worst bear 0.49 m of ceiling. w = g (m'' 0.49 + 420 0.06 0.16), EI = 11e9 0.06 0.16^3/12;
     5 w L^4/(384 EI) + w L^2/(8 GA 5/6), w L/2, w L^2/8 (any table of beams)."""
     design = own()
     held = gravity.loads(design, coupled=False)
