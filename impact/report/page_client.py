@@ -29,7 +29,7 @@ from impact.report.page_blocks import (
     Value,
 )
 from impact.sound import hearing
-from impact.study.compare import used_height
+from impact.study.compare import taken
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
@@ -274,7 +274,7 @@ def _option_row(name: str, prediction: Prediction, answer: Answer, cost: Runs) -
     for region in bands.REGIONS:
         path = f"people.{page_heard.loudest(people, region)}.bars.{region}"
         cells.append((page_heard.graded(answer.get(f"{path}.grade")),))
-    used = used_height(prediction)
+    used = taken(prediction.design)
     cells.append((Value(show(used, "length", answer.units), "height_used_m", used,
                         f"design:{answer.source}"),))  # fmt: skip
     added = "loads.floor.added_kg_m2"  # as in what it takes; without a load check the boards alone

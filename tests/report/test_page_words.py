@@ -184,8 +184,9 @@ def test_a_step_that_hangers_cannot_carry_is_not_priced_and_says_so(predicted):
     assert "choose stronger ones" not in text
 
 
-def test_a_deeper_cavity_where_no_height_is_left(predicted):
-    """50 mm more depth leaves less than is asked for where less than 50 mm is spare."""
+def test_what_lowers_the_ceiling_where_no_height_is_left(predicted):
+    """50 mm more depth leaves less than is asked for where less than 50 mm is spare; so does one
+    more board where less than its thickness is."""
     made = predicted(BASEMENT)
     answer = page.Answer(made.as_dict(), "metric")
     room = answer.answer["loads"]["headroom"]
@@ -193,3 +194,9 @@ def test_a_deeper_cavity_where_no_height_is_left(predicted):
     assert "less height" in page_costs.hitch(made, answer, "depth")
     room["minimum_m"] = room["lowest_m"] - 0.051
     assert page_costs.hitch(made, answer, "depth") == ""
+    answer.answer["loads"]["rated_maximum_n"] = 1e4  # or stronger hangers are asked for first
+    board = made.design.ceiling.layers[-1].thickness
+    room["minimum_m"] = room["lowest_m"] - board + 0.001
+    assert "less height" in page_costs.hitch(made, answer, "mass")
+    room["minimum_m"] = room["lowest_m"] - board - 0.001
+    assert page_costs.hitch(made, answer, "mass") == ""
