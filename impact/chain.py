@@ -11,7 +11,7 @@ import numpy as np
 
 from impact import __version__, gravity
 from impact.advice import findings as advice
-from impact.advice import target
+from impact.advice import open_edge, target
 from impact.advice.resonance import Resonances, resonances
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -229,9 +229,12 @@ def predict(
         design=design, joined=joined, resonances=found, levels=heard["design"],
         bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
         ratings_bare=rate(heard["bare"]),
-        warnings=advice.footfall_warning(
-            found, walker, bare, design.room.background, levers, called(design.hangers)
-        ),
+        warnings=[
+            *advice.footfall_warning(
+                found, walker, bare, design.room.background, levers, called(design.hangers)
+            ),
+            *open_edge.warnings(design),
+        ],
         levers=levers, cautions=CAUTIONS, loads=done["loads"],
         extras={
             "people": done["people"], "not_predicted": dict(people.LEFT_OUT),

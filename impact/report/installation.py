@@ -236,7 +236,10 @@ def _edge(layout: Layout) -> str:
         )
     if edge.kind == "touching":
         return "The ceiling touches walls as designed; nothing else may touch it."
-    return "Leave the gap open or cover it with a trim fixed to the wall only."
+    return (
+        "Nothing stiff in the gap; a trim is fixed to the wall only. Left open the gap lets sound"
+        " through, which is not predicted: better fill it with sealant that stays soft."
+    )
 
 
 def _first_joist(layout: Layout) -> str:
