@@ -53,17 +53,18 @@ def strike_impedance(frequencies: Any, mass: float = 75.0, softening: float = 1.
     return 1 / (1 / (1j * w * FOOT_MASS * mass) + 1j * w / stiffness)
 
 
-def walker_impedance(frequencies: Any, mass: float = 75.0) -> Any:
-    """Impedance of a walker during stance [N s/m], one foot down: the body on one leg.
+def walker_impedance(frequencies: Any, mass: float = 75.0, legs: int = 1) -> Any:
+    """Impedance of a walker during stance [N s/m], one foot down: the body on one leg; legs : 2 for
+    who lands on both feet.
 
     Above 31.5 Hz the body model leaves its range; the heel and foot then lie in its way, and the
-    smaller of it and `strike_impedance` is returned, complex, blended with no step as a series of
-    the two weighted by (f/31.5)^4: below 20 Hz the body, above 50 Hz the foot.
+    smaller of it and `strike_impedance` of every foot is returned, complex, blended with no step as
+    a series of the two weighted by (f/31.5)^4: below 20 Hz the body, above 50 Hz the foot.
     """
     f = np.asarray(frequencies, float)
     foot_share = (f / 31.5) ** 4 / (1 + (f / 31.5) ** 4)
-    body = standing_impedance(f, mass, legs=1)
-    foot = strike_impedance(f, mass)
+    body = standing_impedance(f, mass, legs)
+    foot = legs * strike_impedance(f, mass)
     # blend mobilities: both are passive, so is their weighted mean
     zero = np.abs(body) == 0
     mobility = (1 - foot_share) / np.where(zero, 1.0, body) + foot_share / foot

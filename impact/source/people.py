@@ -116,4 +116,5 @@ def impedance(one: Source) -> Callable[[np.ndarray], np.ndarray] | None:
     """
     if isinstance(one, blow.Blow):
         return None
-    return lambda frequency: body.walker_impedance(frequency, one.mass)
+    legs = 2 if isinstance(one, events.Jump) else 1  # both feet land, as its pulse has it
+    return lambda frequency: body.walker_impedance(frequency, one.mass, legs)

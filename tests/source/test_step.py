@@ -7,7 +7,7 @@ import pytest
 
 from impact.base import bands
 from impact.base.air import GRAVITY
-from impact.source import ball, body, events, gait, step, walk
+from impact.source import ball, body, events, gait, people, step, walk
 
 WALKER = 746.0 / GRAVITY  # kg: the 746 N walker of SCI P354
 SPEEDS = {1: 1.69, 2: 1.95, 3: 2.20}  # steps/s of the data's slow, normal, fast (gait docstring)
@@ -325,6 +325,18 @@ def test_on_one_leg_the_body_is_softer():
         for legs in (1, 2)
     ]
     assert peaks[0] / peaks[1] == pytest.approx(3.75 / 5.5, rel=0.1)
+
+
+def test_who_jumps_lands_on_both_feet():
+    """By hand at 200 Hz, 25 kg: a foot of 0.063 x 25 kg, 1979i N s/m, on a heel pad of 150 (1 + 0.8i)
+    kN/m, 95.5 - 119.3i, is 162 N s/m; two are 325, a walker's one is half. The body's part there,
+    (31.5/200)^4, is less than the 1 % allowed."""
+    both, one = (
+        np.abs(people.impedance(who)(np.array([200.0])))[0]
+        for who in (events.Jump(mass=25.0), events.running_child(mass=25.0))
+    )
+    assert both == pytest.approx(325, rel=0.01)
+    assert one == pytest.approx(162.4, rel=0.01)
 
 
 def test_jump_stops_the_fall():
