@@ -328,9 +328,9 @@ def test_on_one_leg_the_body_is_softer():
 
 
 def test_who_jumps_lands_on_both_feet():
-    """By hand at 200 Hz, 25 kg: a foot of 0.063 x 25 kg, 1979i N s/m, on a heel pad of 150 (1 + 0.8i)
-    kN/m, 95.5 - 119.3i, is 162 N s/m; two are 325, a walker's one is half. The body's part there,
-    (31.5/200)^4, is less than the 1 % allowed."""
+    """By hand at 200 Hz, 25 kg: a foot of 0.063 x 25 kg, 1979i N s/m, on a heel pad of 150 (1 +
+    0.8i) kN/m, 95.5 - 119.3i, is 162 N s/m; two are 325, a walker's one is half. The body's part
+    there, (31.5/200)^4, is less than the 1 % allowed."""
     both, one = (
         np.abs(people.impedance(who)(np.array([200.0])))[0]
         for who in (events.Jump(mass=25.0), events.running_child(mass=25.0))
