@@ -52,5 +52,17 @@ def face_area(room: Room, patch: Patch) -> float:
     return sum((x1 - x0 + y1 - y0) * height for x0, x1, y0, y1, height in faces(room, patch))
 
 
+def area_between_walls(room: Room) -> float:
+    """Area of the plan without its notches [m2]."""
+    xs = _cuts(0.0, room.length, [v for p in room.notches for v in (p.x, p.x + p.length)])
+    ys = _cuts(0.0, room.width, [v for p in room.notches for v in (p.y, p.y + p.width)])
+    return sum(
+        (x1 - x0) * (y1 - y0)
+        for x0, x1 in itertools.pairwise(xs)
+        for y0, y1 in itertools.pairwise(ys)
+        if not any(inside(notch, (x0 + x1) / 2, (y0 + y1) / 2) for notch in room.notches)
+    )
+
+
 def _cuts(low: float, high: float, inner: Sequence[float]) -> list[float]:
     return sorted({low, high, *(v for v in inner if low + NEAR < v < high - NEAR)})

@@ -63,7 +63,7 @@ def build_joists(
     section = (
         _solid(values, path, ledger) if kind == "solid" else _other(values, kind, path, ledger)
     )
-    if section is None:
+    if section is None or not _bays_stay(values, section, path, ledger):
         return None
     fastening = values.get("deck_fastening") or "none"
     slip = _slip(values, path, ledger, deck, section["density"], fastening, kind)
@@ -92,6 +92,31 @@ def build_joists(
         slip_modulus_per_length=slip,
         **section,
     )
+
+
+def _bays_stay(
+    values: dict[str, Any], section: dict[str, Any], path: str, ledger: Ledger
+) -> bool:
+    """Whether joists leave air between them; a fault where they stand face to face."""
+    spacing, width = values["spacing"], section["width"]
+    shown = ledger.show(spacing, "length")
+    if width >= spacing:
+        ledger.fault(
+            join(path, "spacing"),
+            f"{shown} leaves nothing between joists {ledger.show(width, 'length')} wide; it is "
+            "from centre to centre"
+            + (". Timber side by side is a [floor.slab]" if path == "floor.joists" else ""),
+        )
+    elif section["volume_per_length"] >= section["depth"] * spacing:
+        ledger.fault(
+            join(path, "volume_per_length"),
+            f"{ledger.show(section['volume_per_length'], 'area')} fills the whole depth of "
+            f"{ledger.show(section['depth'], 'length')} at a spacing of {shown}; it is the air "
+            "that one joist displaces, its section",
+        )
+    else:
+        return True
+    return False
 
 
 def _kind(values: dict[str, Any], path: str, ledger: Ledger) -> str | None:

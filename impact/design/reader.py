@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from impact.base.units import UnitError, parse
-from impact.design import reader_bounds, reader_size
+from impact.design import reader_bounds, reader_place, reader_size
 from impact.design.build_ceiling import build_cavity, build_ceiling, build_old_ceiling
 from impact.design.build_fixing import (
     FIXINGS,
@@ -75,6 +75,7 @@ def read(path: str | Path) -> Design:
     if ledger.faults or design is None:
         raise DesignError(name, reader_bounds.shown(ledger.faults))
     reader_size.check(design)
+    reader_place.check(design)
     used = "\n".join(repr(ledger.used[key]) for key in sorted(ledger.used))
     digest = hashlib.sha256(content + b"\0" + used.encode()).hexdigest()
     return replace(design, path=name, digest=digest)

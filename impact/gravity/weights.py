@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from impact.base.air import GRAVITY
-from impact.design.boxes import face_area, faces, open_edges
+from impact.design.boxes import area_between_walls, face_area, faces, open_edges
 from impact.design.parts import Design, Patch
 from impact.design.placing import Placement, blocked, inside
 from impact.leaf.plate import Leaf
@@ -196,9 +196,7 @@ def added(design: Design, weight: float) -> tuple[float, float]:
 
     Between joists a fill counts on what these leave free of the plan.
     """
-    room, fill, joists = design.room, design.cavity.fill, design.floor.joists
-    bare = replace(room, openings=(), bulkheads=())
-    area = sum(_size(cell) for cell in flat_cells(replace(design, room=bare)))
+    fill, joists, area = design.cavity.fill, design.floor.joists, area_between_walls(design.room)
     wool = fill.thickness * fill.density if fill and not fill.on_boards else 0.0
     if joists is not None and design.old_ceiling is None:
         wool *= joists.clear_share

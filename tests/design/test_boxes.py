@@ -57,6 +57,14 @@ def test_two_boxes_round_a_corner_share_no_face():
     assert boxes.face_area(room, deeper) == pytest.approx(3.5 * 0.4 + 0.4 * 0.1, abs=1e-9)
 
 
+def test_the_plan_without_its_notches():
+    """24 m2 less 3 x 1 and 1 x 2 m, which share 1 x 0.5 m: 24 - 3 - 2 + 0.5 = 19.5 m2; a bulkhead
+    takes nothing off."""
+    notches = Patch("a", 0.0, 0.0, 3.0, 1.0), Patch("b", 2.0, 0.5, 1.0, 2.0)
+    box = Patch("box", 4.0, 0.0, 2.0, 0.5, drop=0.3)
+    assert boxes.area_between_walls(room_with(box, notches=notches)) == pytest.approx(19.5)
+
+
 def test_boards_are_bought_and_weighed_for_the_same_faces():
     """Soffits 6 x 0.5 and 0.4 x 3.5 m, faces 5.6 x 0.3 and 3.5 x 0.3 m: 7.13 m2. The load check
     weighs as many square metres as the bill and the zones do."""

@@ -30,6 +30,11 @@ def room(line: str, text: str = FEWEST) -> str:
     return text.replace('height = "2.5 m"', f'height = "2.5 m"\n{line}')
 
 
+def patch(what: str, length: str) -> str:
+    """A hole as wide as the room of FEWEST, from its west wall."""
+    return f'[[room.{what}]]\nx = "0 m"\ny = "0 m"\nlength = "{length}"\nwidth = "4 m"\n'
+
+
 # text, where the fault lies, what the message must hold
 RARE = {
     "no depth": (FEWEST.replace(HANGERS, OWN), "cavity.clear_depth", ("missing", '"120 mm"')),
@@ -205,6 +210,22 @@ RARE = {
     "a second floating deck": (
         FEWEST.replace(CHIP, CHIP + '\nbond = "floating"\nmat = "rubber granulate mat, 8 mm"'),
         "floor.layers[0].bond", ("needs a deck below",),
+    ),
+    "joists face to face": (FEWEST.replace('"60 mm"', '"400 mm"').replace('"600 mm"', '"400 mm"'),
+                            "floor.joists.spacing",
+                            ("400 mm wide", "centre to centre", "[floor.slab]")),
+    "joists that take all the air": (
+        FEWEST.replace('spacing = "600 mm"', 'spacing = "600 mm"\nvolume_per_length = "0.132 m2"'),
+        "floor.joists.volume_per_length", ("220 mm", "600 mm"),
+    ),
+    "a ceiling all cut away": (FEWEST + patch("notches", "5 m"), "room.notches", ("smaller",)),
+    "no place for a hanger": (FEWEST + patch("openings", "5 m"), "hangers",
+                              ("finds a place", "openings of [room]", "positions")),
+    "a strip too narrow for a hanger": (FEWEST + patch("notches", "4.98 m"), "hangers",
+                                        ("finds a place", "notches of [room]")),
+    "boards on an old ceiling": (
+        FEWEST.replace(HANGERS, NAILS) + OLD, "old_ceiling",
+        ("one ceiling", "[[ceiling.layers]]", "leave [old_ceiling] out"),
     ),
 }  # fmt: skip
 
