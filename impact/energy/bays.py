@@ -35,7 +35,7 @@ def solve(
     design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool,
     reach: tuple[float, float] = (LOWEST, LOWEST),
 ) -> Bays | None:  # fmt: skip
-    """Bays of a joist floor; None for slabs.
+    """Bays of a joist floor; None for slabs, and where in no band all fasteners hold along lines.
 
     boards : the leaves below, from the top, whose waves the nails must hold along lines. reach :
     from where on [Hz] motion and sound are wanted; what is not wanted is not solved.
@@ -46,6 +46,8 @@ def solve(
     held = _held(design, up, boards, ceiling)
     moving, heard = (np.where(f < max(LOWEST, lowest), 0.0, held) for lowest in reach)
     used = moving > 0
+    if not used.any():
+        return None
     made = _build(design, ceiling)
     found = _solved(_Key(design, ceiling, made), tuple(f[used]), reach[1])
     whole = []

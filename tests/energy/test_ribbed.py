@@ -199,6 +199,7 @@ def test_where_waves_fit_between_fasteners_averages_take_over():
     half = np.pi / up.bay.wavenumber(up.omega)
     assert half[0] > leaves.FASTENER_SPACING > 2 * half[1]
     assert bays.solve(basement(), up, [], True).heard == pytest.approx([1.0, 0.0])
+    assert bays.solve(basement(), upper.build(basement(), f[1:]), [], True) is None  # in no band
     floor = basement().floor
     glued = replace(basement(), floor=replace(
         floor, joists=replace(floor.joists, deck_fastening="glued")))  # fmt: skip
