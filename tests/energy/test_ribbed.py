@@ -119,6 +119,17 @@ def test_air_in_closed_bays_is_the_spring_of_its_own_volume():
     assert f[np.argmax(moved)] == pytest.approx(expected, rel=0.01)
 
 
+def test_leaves_far_above_coincidence_have_no_edges_sound():
+    """k = (omega² m''/B)^(1/4) of 120 kg/m2, 2 MN m and of 30 kg/m2, 0.3 MN m at 5 kHz: 16
+    and 18 1/m, where sound has 92: no wave is slower than sound, so that only its edges would
+    sound, and what is heard is the faces' own."""
+    stiff = Section(120.0, 2e6, 2e6, 4e5, 8e5, 0.0, 0.05)
+    below = bay_parts.Sheet(Section(30.0, 3e5, 3e5, 6e4, 1.2e5, 0.0, 0.05), 0.03)
+    found = solved((bay_parts.Lower(below, Gap(0.3)),), deck=bay_parts.Sheet(stiff, 0.06),
+                   ribs=NO_RIBS, f=(5000.0,))  # fmt: skip
+    assert found.power > 0
+
+
 def test_hangers_work_beside_the_air():
     """As far as all of a wave move alike, hangers are a second spring beside the air's: f0 = 1/2 pi
     sqrt((K/d + k'')(1/m1 + 1/m2)) (any text on vibration). 1 %: the step of the search."""
