@@ -6,7 +6,7 @@ A FOLDER holds a case.toml (validation/README.md tells the format); without any,
 that hold one are run. Writes verdict.txt, results.csv (differences by range), points.csv (each
 band) and plots/<folder>.png into the output folder: validation/ for the cases kept here, else
 ./verdict. Exit code 0; 1 when a worked example of a standard is missed; 2 for bad input in a
-folder, which stops none of the others.
+folder, which stops neither its other comparisons nor the other folders.
 """
 
 from __future__ import annotations
@@ -35,13 +35,18 @@ def folders_here() -> list[Path]:
     return sorted(path.parent for path in HERE.glob(f"*/{FILE}"))
 
 
-def run(case: Case) -> Iterator[verdict.Result]:
-    """Each comparison of a case; raises InputError for names or designs that do not exist."""
+def run(case: Case, faults: list[str]) -> Iterator[verdict.Result]:
+    """Each comparison of a case; one whose names or designs are faulty is told in `faults`."""
     for item in case.items:
-        yield verdict.Result(
-            case, item, np.array(item.bands_hz), ours(case, item), np.array(item.published),
-            over_rebounds(case, item),
-        )  # fmt: skip
+        try:
+            yield verdict.Result(
+                case, item, np.array(item.bands_hz), ours(case, item), np.array(item.published),
+                over_rebounds(case, item),
+            )  # fmt: skip
+        except InputError as fault:
+            if str(fault) not in faults:  # one design may serve several comparisons
+                faults.append(str(fault))
+                print(fault, file=sys.stderr, flush=True)
 
 
 def write(results: Sequence[verdict.Result], folder: Path, plots: bool) -> None:
@@ -70,17 +75,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     folders = [path.resolve() for path in chosen.folders] or folders_here()
     output = chosen.output or (Path("verdict") if chosen.folders else HERE)
     results: list[verdict.Result] = []
-    faults = 0
+    faults: list[str] = []
     for folder in folders:
         try:
             case = read_case(folder)
             print("\n".join(verdict.title(case)), flush=True)
-            for result in run(case):
+            for result in run(case, faults):
                 results.append(result)
                 print("\n".join(verdict.one(result)), flush=True)
         except InputError as fault:  # the other folders run all the same
             print(fault, file=sys.stderr)
-            faults += 1
+            faults.append(str(fault))
     if not results:
         return 2
     write(results, output, not chosen.no_plots)

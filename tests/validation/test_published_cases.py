@@ -184,6 +184,16 @@ def test_a_bad_folder_stops_none_of_the_others(tmp_path, capsys):
     assert len((out / "points.csv").read_text().splitlines()) == 2  # byte-order mark and gap read
 
 
+def test_a_bad_design_stops_no_other_comparison_of_its_folder(tmp_path, capsys):
+    """The design has no room and is told once, though two comparisons want it."""
+    row = '[[compare]]\ndesign = "empty.toml"\nrating = "IIC"\npublished = 50\n'
+    folder = case_folder(tmp_path, row + row + RATED.format(58))
+    (folder / "empty.toml").write_text("")
+    assert run.main([str(folder), "--output", str(tmp_path / "out"), "--no-plots"]) == 2
+    assert capsys.readouterr().err.count("room: missing") == 1
+    assert len((tmp_path / "out" / "points.csv").read_text().splitlines()) == 2
+
+
 def test_bands_that_are_none_are_told_unless_left_out(tmp_path):
     design = (FOLDERS[0].parent / "constructions" / "direct.toml").read_text()
     (tmp_path / "floor.toml").write_text(design)
