@@ -94,9 +94,7 @@ def build_joists(
     )
 
 
-def _bays_stay(
-    values: dict[str, Any], section: dict[str, Any], path: str, ledger: Ledger
-) -> bool:
+def _bays_stay(values: dict[str, Any], section: dict[str, Any], path: str, ledger: Ledger) -> bool:
     """Whether joists leave air between them; a fault where they stand face to face."""
     spacing, width = values["spacing"], section["width"]
     shown = ledger.show(spacing, "length")

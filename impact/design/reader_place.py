@@ -34,9 +34,7 @@ def check(design: Design) -> None:
 
 def _homeless(design: Design) -> str:
     """Why no point finds a place, and what to do."""
-    beside = [
-        name for name in ("notches", "openings", "bulkheads") if getattr(design.room, name)
-    ]
+    beside = [name for name in ("notches", "openings", "bulkheads") if getattr(design.room, name)]
     holes = f"; {', '.join(beside)} of [room] leave it none" if beside else ""
     lines = "" if design.floor.joists is None else " on a joist over the room"
     return (

@@ -135,8 +135,8 @@ TAPPING: tuple[Key, ...] = (
 FOOTSTEPS: tuple[Key, ...] = (
     quantity("walker_mass", "mass", ("30 kg", "200 kg"), "of the adult"),
     quantity("child_mass", "mass", ("8 kg", "60 kg"), "of the child"),
-    quantity("pace", "frequency", ("1 Hz", "4 Hz"), "steps per second, walking"),
-    quantity("running_pace", "frequency", ("1.5 Hz", "5 Hz"), "steps per second, running"),
+    quantity("pace", "frequency", ("1.2 Hz", "2.6 Hz"), "steps per second, walking"),
+    quantity("running_pace", "frequency", ("1.8 Hz", "4.5 Hz"), "steps per second, running"),
     number("step_variation", (0, 0.5), "relative spread of strength from step to step"),
     count("seed", (0, 2**32 - 1), "of the random steps in sound files"),
 )

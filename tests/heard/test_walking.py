@@ -9,9 +9,11 @@ from types import SimpleNamespace
 import designs
 import numpy as np
 import pytest
+from texts import FEWEST
 
 from impact.base import bands
 from impact.design.parts import Covering
+from impact.design.reader import read
 from impact.errors import DesignError
 from impact.heard import below, course, strikes, walking
 from impact.motion.underfoot import Underfoot
@@ -131,6 +133,20 @@ def test_who_walks_follows_the_design_and_faults_are_named():
     slow = replace(design, options={"footsteps": {"pace": 4.0}})
     with pytest.raises(DesignError, match=r"footsteps\.pace: 4 Hz; must be 1\.2 to 2\.6 Hz"):
         people.walker(slow, "socks")
+
+
+@pytest.mark.parametrize(
+    "pace, low, high", [("pace", *step.WALKING_PACE), ("running_pace", *step.RUNNING_PACE)]
+)
+def test_a_pace_that_no_walker_has_is_a_fault_of_the_file(tmp_path, pace, low, high):
+    """The reader takes the paces for which there is a step, and tells others with all else."""
+    file = tmp_path / "d.toml"
+    for wrong, right in ((low - 0.1, low), (high + 0.1, high)):
+        file.write_text(FEWEST + f'[footsteps]\n{pace} = "{right:.1f} Hz"\n')
+        assert people.given(read(file))[pace] == pytest.approx(right)
+        file.write_text(FEWEST + f'[footsteps]\n{pace} = "{wrong:.1f} Hz"\n')
+        with pytest.raises(DesignError, match=f"{pace}.*lies outside {low:g} Hz to {high:g} Hz"):
+            read(file)
 
 
 def test_sources_walk_as_the_design_says():
