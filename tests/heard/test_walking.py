@@ -136,7 +136,7 @@ def test_who_walks_follows_the_design_and_faults_are_named():
 
 
 @pytest.mark.parametrize(
-    "pace, low, high", [("pace", *step.WALKING_PACE), ("running_pace", *step.RUNNING_PACE)]
+    ("pace", "low", "high"), [("pace", *step.WALKING_PACE), ("running_pace", *step.RUNNING_PACE)]
 )
 def test_a_pace_that_no_walker_has_is_a_fault_of_the_file(tmp_path, pace, low, high):
     """The reader takes the paces for which there is a step, and tells others with all else."""
