@@ -84,6 +84,9 @@ def _patch_rows(
         if row["x"] + row["length"] > length + 1e-6 or row["y"] + row["width"] > width + 1e-6:
             size = f"{ledger.show(length, 'length')} x {ledger.show(width, 'length')}"
             ledger.fault(where, f"reaches beyond the room of {size}")
+        if name == "bulkheads" and row["mass"] is None:
+            why = "its boards are counted besides; a frame is not, unless its mass is given"
+            ledger.default(f"{where}.mass", ledger.show(0.0, "mass"), why)
     return rows
 
 

@@ -100,3 +100,12 @@ def test_faces_pull_where_they_hang():
     by_hand = by_hand * design.ceiling.mass_per_area * weights.GRAVITY
     found = weights.weigh(design, nobody, leaf).other
     assert np.max(np.abs(found - by_hand)) < 1e-3 * np.max(np.abs(by_hand))
+
+
+def test_a_bulkhead_without_a_mass_of_its_own_is_listed(make):
+    """Its frame is not in the loads unless somebody weighs it: that is an assumption to be seen."""
+    box = '[[room.bulkheads]]\nx = "0 m"\ny = "0 m"\nlength = "5 m"\nwidth = "0.5 m"\n{}'
+    bare, given = (make(more=box.format(mass)) for mass in ("", 'mass = "12 kg"\n'))
+    path = "room.bulkheads[0].mass"
+    assert {d.path: d.value for d in bare.defaults}[path] == "0 kg"
+    assert path not in {d.path for d in given.defaults}
