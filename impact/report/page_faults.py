@@ -21,7 +21,7 @@ from impact.report.page_blocks import (
     Table,
 )
 from impact.report.page_pictures import HEIGHT, MARGINS, SMALL, WIDTH, octave_axis, thin
-from impact.report.tolerance import HOW, shares, spectra
+from impact.report.tolerance import BRIDGED, HOW, shares, spectra
 from impact.site.faults import worded
 from impact.site.tolerance import LIMITS, RATED, REGIONS
 
@@ -35,13 +35,12 @@ if TYPE_CHECKING:
 
 TITLE = "What faults of building cost"
 SOURCE = "tolerance"  # of the numbers: where they stand is a path in that command's JSON
-HEARD = 1.0  # dB, a fault that costs less in every band is told as hardly any sound
-BRIDGED = (
-    "A screw that is too long reaches the floor above and bridges its hanger: steps then go down "
-    "the screw. So few of them make it louder below, in the band named:"
-)
+HEARD = 1.0  # dB, a fault that costs less of thud, knock and click is told as hardly any sound
 UNSEEN = "No hanger here yields, so no screw can bridge one."
-ALONE = "One fault at a time, the largest case that was tried; louder below, in the worst band."
+ALONE = (
+    "One fault at a time, the largest case that was tried; how much louder thud, knock and click "
+    "are heard below. What costs thud stands first."
+)
 
 
 def answer_of(found: Tolerance, units: str) -> Answer:
@@ -59,12 +58,9 @@ def contractor(found: Tolerance, units: str) -> Section:
             Items(tuple(_reached(answer, r) for r in REGIONS)),
         ]
     rows: list[tuple[Runs, ...]] = []
-    for number in _worst_first(found):
+    for number in found.costliest:
         fault = worded(found.others[number].key, found.points)
-        loss = found.others[number].worst[1]
-        cost: Runs = ("hardly any sound",)
-        if loss >= HEARD:
-            cost = _worst(answer, f"faults[{number}]", found.others[number].change_db, 0)
+        cost = _louder(answer, f"faults[{number}]", found.others[number].regions)
         rows.append(((fault.name,), cost, (fault.test,), (fault.remedy,)))
     head = ("Watch for", "Costs up to", "How to find it", "What to do")
     return Section(TITLE, (*blocks, Table(head, tuple(rows), ALONE)))
@@ -91,16 +87,14 @@ def _reached(answer: Answer, region: str) -> Runs:
     return (*runs, ".")
 
 
-def _worst_first(found: Tolerance) -> list[int]:
-    """Of each fault the place in `others` of its costliest case; walls are no fault of building."""
-    best: dict[str, int] = {}
-    for number, cost in enumerate(found.others):
-        known = best.get(cost.key)
-        if cost.key != "flanking" and (
-            known is None or cost.worst[1] > found.others[known].worst[1]
-        ):
-            best[cost.key] = number
-    return sorted(best.values(), key=lambda number: -found.others[number].worst[1])
+def _louder(answer: Answer, path: str, regions: dict[str, float]) -> Runs:
+    """Thud, knock and click that a fault makes louder, in that order."""
+    runs: list[Run] = []
+    for region in REGIONS:
+        if regions[region] >= HEARD:
+            shown = answer.value(f"{path}.regions_db.{region}", 0, sign=True)
+            runs += [", " if runs else "", f"{region} ", shown, " dB"]
+    return tuple(runs) or ("hardly any sound",)
 
 
 def engineer(found: Tolerance, units: str, seed: int) -> Section:
@@ -113,7 +107,7 @@ def engineer(found: Tolerance, units: str, seed: int) -> Section:
     blocks: list[Block] = []
     if found.curve:
         rows = tuple(
-            ((f"{cost.count}",), *_numbers(answer, f"bridged[{i}]", cost.change_db))
+            ((f"{cost.count}",), *_numbers(answer, f"bridged[{i}]", cost.heard_db))
             for i, cost in enumerate(found.curve)
         )
         caption = said_of(found.points, f"Bridged hangers of {found.hangers}, mean over places; dB,"
@@ -126,7 +120,7 @@ def engineer(found: Tolerance, units: str, seed: int) -> Section:
         blocks.append(_unseen(found))
     others = tuple(
         ((f"{worded(cost.key, found.points).name}: {cost.words}",),
-         *_numbers(answer, f"faults[{i}]", cost.change_db))
+         *_numbers(answer, f"faults[{i}]", cost.heard_db))
         for i, cost in enumerate(found.others)
     )  # fmt: skip
     blocks += [
@@ -153,9 +147,9 @@ def _numbers(answer: Answer, path: str, losses: tuple[float, ...]) -> tuple[Runs
 
 
 def _worst(answer: Answer, path: str, losses: tuple[float, ...], digits: int) -> Runs:
-    """The largest loss and its band."""
+    """The largest loss that is heard, and its band."""
     at = losses.index(max(losses))
-    loss = answer.value(f"{path}.change_db[{at}]", digits, sign=True)
+    loss = answer.value(f"{path}.heard_change_db[{at}]", digits, sign=True)
     return (loss, " dB at ", _band(answer, f"bands_hz[{at}]"), " Hz")
 
 

@@ -23,8 +23,9 @@ def cost(key: str, count: int, loss: float, band: float) -> Cost:
     change = np.zeros(28)
     change[bands.index(band)] = loss
     losses = tuple(change.tolist())
-    return Cost(key, f"{count} of 40", count, 6, losses, losses, losses, REGIONS,
-                {"Ln_w": 2, "IIC": -2})  # fmt: skip
+    heard = dict.fromkeys(REGIONS, 0.0) if key == "missing" else REGIONS
+    return Cost(key, f"{count} of 40", count, 6, losses, losses, losses, heard,
+                {"Ln_w": 2, "IIC": -2}, losses)  # fmt: skip
 
 
 THUD = (Threshold(3.0, 2, 40, 80.0, 5.2), Threshold(5.0, 2, 40, 80.0, 5.2),
@@ -58,7 +59,7 @@ def test_what_to_watch_comes_with_the_costliest_first_and_without_walls():
     table = of(page_faults.contractor(BY_HAND, "metric"), Table)[0]
     rows = [[plain(cell) for cell in row] for row in table.rows]
     assert [row[:2] for row in rows] == [
-        ["ceiling edge hard against walls", "+21 dB at 31.5 Hz"],
+        ["ceiling edge hard against walls", "knock +3 dB, click +8 dB"],
         ["hangers missing", "hardly any sound"],
     ]
     # Missing hangers are not heard, but the others carry their load: that must be said.
