@@ -6,6 +6,7 @@ only leaves out links or changes their compliance, since all share what the leav
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -23,11 +24,14 @@ from impact.motion.underfoot import Underfoot, collected, seen
 from impact.sound.room import Ears
 
 # Frequencies per third octave: below 100 Hz, and above, where modes overlap more. Doubling them
-# moves no band by more than 0.2 dB. A bare floor rings more sharply and is cheap.
+# moves no band by more than 0.2 dB; where losses are small, `enough` takes more. A bare floor rings
+# more sharply and is cheap.
 LINES = (10, 5)
 LINES_BARE = (14, 12)
 LINES_QUICK = (6, 5)
 LINES_DENSE = (5, 5)  # of a large room, whose modes overlap sooner
+RINGING = 0.03  # loss factor below which resonances are so sharp that they take more lines,
+MOST_TIMES = 6  # up to so many times as many
 STANDING = 16  # single places of the foot, for the spread over places
 
 
@@ -74,6 +78,19 @@ def frequencies(centre: float, lines: int) -> tuple[np.ndarray, np.ndarray]:
     return places, places / places.sum()
 
 
+def enough(stack: Stack, centre: float, lines: int) -> int:
+    """Lines for a third octave about `centre` [Hz]: `lines`, and by RINGING over the loss factor
+    more of them where the structure or the lowest leaf lose less. A resonance is eta f wide (any
+    textbook of vibration), so that as many lines as before fall into it."""
+    least = 1.0
+    for i, leaf in enumerate(stack.leaves):
+        if i == stack.radiating or leaf.name == "floor":
+            near = np.searchsorted(leaf.omega[:-1], 2 * np.pi * centre)
+            least = min(least, float(leaf.losses[near]))
+    times = RINGING / max(least, RINGING / MOST_TIMES)
+    return math.ceil(lines * max(times, 1.0))
+
+
 def transfers(
     assembly: Assembly, stack: Stack, centres: Sequence[float],
     lines: tuple[int, int] = LINES, best: Sequence[str] = (), ears: Ears | None = None,
@@ -92,7 +109,8 @@ def transfers(
 
     def solve(place: int) -> _Band:
         centre = centres[place]
-        return _band(work, centre, lines[int(centre > 90)], given[place])
+        count = enough(stack, centre, lines[int(centre > 90)])
+        return _band(work, centre, count, given[place])
 
     # highest band first: it takes longest; every band is solved the same way on any thread
     solved = in_parallel(solve, range(len(centres))[::-1])[::-1]
