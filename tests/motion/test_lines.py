@@ -33,7 +33,7 @@ def test_sharper_resonances_take_more_lines():
 @pytest.mark.parametrize("loss", [0.06, 0.01])
 def test_more_lines_move_no_band(loss):
     """Five times the lines move the power below a bare floor by 0.1 dB at most. With as many for
-    a loss factor of 0.01 as for 0.06 it would be 0.7 dB, and 3 dB in what feet feel of a long one."""
+    a loss factor of 0.01 as for 0.06 it would be 0.7 dB."""
     base = designs.basement()
     short = replace(base, floor=replace(base.floor, loss_factor=loss))
     made = assemble(short, 80.0)
