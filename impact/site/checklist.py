@@ -31,7 +31,7 @@ def checklist(design: Design | None = None, loads: Loads | None = None) -> Docum
         f"Room: {name}",
     )
     sections = (
-        Section("1. Before the boards", (*_hangers(design), *_above())),
+        Section("1. Before the boards", (*_hangers(design), *_through(design), *_above())),
         Section("2. Fill", _fill(design)),
         Section("3. Boards", _boards(design)),
         Section("4. Edge", _edge(design)),
@@ -79,6 +79,15 @@ def _hangers(design: Design | None) -> tuple[str, ...]:
         "Channel clicked or screwed in at every hanger; none rides on an edge",
         "Channels level, spliced as drawn and not at a hanger, no end touches a wall",
         "Every hanger moves a little when pushed by hand; one that does not is bridged",
+    )
+
+
+def _through(design: Design | None) -> tuple[str, ...]:
+    if design is None or design.old_ceiling is None:
+        return ()
+    return (
+        "The old ceiling that stays is sound: nothing loose, hollow or sagging that could fall on "
+        "the new one; all that hangs below it is fixed into joists, not into lath or board",
     )
 
 

@@ -20,6 +20,7 @@ from impact.site.survey_form import ALWAYS, ASKS, FORM, JOISTS, OLD, SLAB, Ask
 SYSTEMS = ("imperial", "metric")
 BLANK = "_" * 24
 LIMIT = 1_000_000  # bytes
+STRUCTURE, STAYS = "floor.structure", "old_ceiling.stays"
 _LINE = re.compile(r"\[(?P<key>[a-z_]+(?:\[\d\])?(?:\.[a-z_]+(?:\[\d\])?)+)\]`?\s*:(?P<answer>.*)")
 _UNITS = re.compile(r"^units\s*:\s*(\w+)", re.I | re.M)
 
@@ -60,6 +61,14 @@ def read(path: str) -> tuple[dict[str, str], dict[str, int], str]:
 
     Raises InputError for unknown keys, an answer given twice, and every mandatory field left blank.
     """
+    answers, lines, units, faults = _read(path)
+    if faults:
+        raise InputError(path, faults)
+    return answers, lines, units
+
+
+def _read(path: str) -> tuple[dict[str, str], dict[str, int], str, list[Fault]]:
+    """As `read`, with the faults beside what could be read."""
     text = read_text(path, LIMIT)
     answers: dict[str, str] = {}
     lines: dict[str, int] = {}
@@ -84,9 +93,7 @@ def read(path: str) -> tuple[dict[str, str], dict[str, int], str]:
         faults.append(Fault("units", "a line 'Units: imperial' or 'Units: metric' is needed"))
     faults += _blank(answers, lines)
     faults += _words(answers, lines)
-    if faults:
-        raise InputError(path, faults)
-    return answers, lines, units
+    return answers, lines, units if units in SYSTEMS else SYSTEMS[0], faults
 
 
 def _blank(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
@@ -104,8 +111,8 @@ def _blank(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
 def _words(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
     """Answers that only the form knows, and numbers that are none."""
     found = []
-    for key, allowed in (("floor.structure", ("joists", "slab")),
-                         ("old_ceiling.stays", ("yes", "no"))):  # fmt: skip
+    for key, allowed in ((STRUCTURE, ("joists", "slab")),
+                         (STAYS, ("yes", "no"))):  # fmt: skip
         if answers.get(key) and answers[key].lower() not in allowed:
             what = f"[{key}] reads {answers[key][:30]!r}; must be {' or '.join(allowed)}"
             found.append(Fault(f"line {lines[key]}", what))
@@ -113,25 +120,46 @@ def _words(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
         if ASKS[key].holds == "number" and answer and not answer.isdigit():
             what = f"[{key}] reads {answer[:30]!r}; must be a whole number"
             found.append(Fault(f"line {lines[key]}", what))
-    return found
+    return found + _both(answers, lines)
+
+
+def _both(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
+    """Answers on joists where the floor is a slab, or the other way round."""
+    structure = answers.get(STRUCTURE, "").lower()
+    other = {"joists": "slab", "slab": "joists"}.get(structure, "-")
+    at = [str(lines[key]) for key, answer in answers.items()
+          if key.startswith(f"floor.{other}.") and answer]  # fmt: skip
+    if not at:
+        return []
+    what = f"[{STRUCTURE}] reads {structure!r}, but {other} are answered on line {', '.join(at)}"
+    return [Fault(f"line {lines[STRUCTURE]}", what + "; which is right? Blank the other")]
 
 
 def design_text(path: str) -> str:
     """The design file of a filled form, checked by the reader of designs.
 
-    Raises InputError with the form's line and the field of every fault.
+    Raises InputError with the form's line and the field of every fault, the form's own and those of
+    the design that it makes.
     """
-    answers, lines, units = read(path)
-    text = _toml(answers, units)
+    answers, lines, units, own = _read(path)
+    spoilt = {key for key in ASKS if any(f"[{key}]" in fault.what for fault in own)}
+    text = _toml({key: "" if key in spoilt else x for key, x in answers.items()}, units)
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "survey.toml"
         file.write_text(text, encoding="utf-8")
         try:
             read_design(file)
         except DesignError as error:
-            faults = [Fault(_place(fault.where, lines), fault.what) for fault in error.faults]
-            raise InputError(path, faults) from None
+            own += [Fault(_place(fault.where, lines), fault.what) for fault in error.faults
+                    if not any(_within(key, fault.where) for key in spoilt)]  # fmt: skip
+    if own:
+        raise InputError(path, own)
     return text
+
+
+def _within(key: str, where: str) -> bool:
+    """Whether a key path is that of a fault or lies in its table."""
+    return key == where or key.startswith((f"{where}.", f"{where}["))
 
 
 def _place(where: str, lines: dict[str, int]) -> str:
@@ -146,6 +174,10 @@ def _toml(answers: dict[str, str], units: str) -> str:
     out = ["# Design file made from a survey form."]
     out += [f"# {ASKS[key].text}: {_plain(answer)}" for key, answer in answers.items()
             if ASKS[key].holds == "note" and answer]  # fmt: skip
+    if not _stays(answers):
+        out += [f"# The old ceiling goes; {ASKS[key].text.lower()}: {_plain(answer)}"
+                for key, answer in answers.items()
+                if answer and key.startswith("old_ceiling.") and key != STAYS]  # fmt: skip
     tables: dict[str, list[str]] = {"project": [f'units = "{units}"']}
     for key, ask in ASKS.items():
         answer, remark = answers.get(key, ""), ""
@@ -167,14 +199,17 @@ def _toml(answers: dict[str, str], units: str) -> str:
 
 def _left_out(key: str, answers: dict[str, str]) -> bool:
     """Whether the structure or the old ceiling make a question void."""
-    slab = answers.get("floor.structure", "").lower() == "slab"
-    stays = answers.get("old_ceiling.stays", "").lower() == "yes"
+    slab = answers.get(STRUCTURE, "").lower() == "slab"
     return (
-        key in ("floor.structure", "old_ceiling.stays")
+        key in (STRUCTURE, STAYS)
         or (key.startswith("floor.joists.") and slab)
         or (key.startswith("floor.slab.") and not slab)
-        or (key.startswith("old_ceiling.") and not stays)
+        or (key.startswith("old_ceiling.") and not _stays(answers))
     )
+
+
+def _stays(answers: dict[str, str]) -> bool:
+    return answers.get(STAYS, "").lower() == "yes"
 
 
 def _plain(text: str) -> str:

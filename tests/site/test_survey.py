@@ -7,7 +7,7 @@ from dataclasses import replace
 import designs
 import pytest
 
-from impact.design.parts import IndependentJoists
+from impact.design.parts import IndependentJoists, OldCeiling
 from impact.design.reader import read
 from impact.errors import InputError
 from impact.report import paper
@@ -113,6 +113,48 @@ def test_wrong_answers_are_named_by_line_and_field(tmp_path, change, where):
         survey.design_text(put(tmp_path, text))
 
 
+OLD_HOUSE = {
+    "project.name": "Old house", "room.length": "5.2 m", "room.width": "435 cm",
+    "room.height": "3.12 m", "floor.structure": "joists", "floor.joists.material": "softwood",
+    "floor.joists.width": "16 cm", "floor.joists.depth": "0.24 m",
+    "floor.joists.spacing": "85 cm", "floor.joists.span": "4.35 m",
+    "floor.joists.along": "width", "floor.layers[0].material": "softwood boards",
+    "floor.layers[0].thickness": "28 mm", "floor.infill.material": "ash or slag pugging",
+    "floor.infill.thickness": "80 mm", "old_ceiling.stays": "no", "old_ceiling.fixing": "lath",
+    "old_ceiling.layers[0].material": "lath and plaster",
+    "old_ceiling.layers[0].thickness": "22 mm",
+}  # fmt: skip
+
+
+def test_an_old_house_with_pugging(tmp_path):
+    made = survey.design_text(put(tmp_path, filled(survey.form("metric").text(), OLD_HOUSE)))
+    (tmp_path / "made.toml").write_text(made)
+    design = read(tmp_path / "made.toml")
+    assert design.floor.infill.thickness == pytest.approx(0.08)
+    assert design.old_ceiling is None
+    # what goes is no part of the design, but what was written of it is not lost
+    assert "# The old ceiling goes; its thickness: 22 mm" in made
+
+
+def test_faults_of_form_and_design_are_told_at_once(tmp_path):
+    """One field of the form's own, and two that only the reader of designs knows."""
+    wrong = {**OLD_HOUSE, "old_ceiling.stays": "partly", "room.height": "3,12 m",
+             "floor.joists.width": "160"}  # fmt: skip
+    with pytest.raises(InputError) as caught:
+        survey.design_text(put(tmp_path, filled(survey.form("metric").text(), wrong)))
+    assert len(caught.value.faults) == 3
+    for key in ("old_ceiling.stays", "room.height", "floor.joists.width"):
+        assert f"[{key}]" in str(caught.value)
+
+
+def test_joists_of_a_slab_are_asked_about(tmp_path):
+    both = {**OLD_HOUSE, "floor.structure": "slab", "floor.slab.kind": "concrete",
+            "floor.slab.thickness": "16 cm"}  # fmt: skip
+    with pytest.raises(InputError, match="reads 'slab', but joists are answered on line") as caught:
+        survey.design_text(put(tmp_path, filled(survey.form("metric").text(), both)))
+    assert len(caught.value.faults) == 1
+
+
 def test_other_faults_of_a_form(tmp_path):
     text = filled(survey.form("imperial").text(), JOISTED)
     with pytest.raises(InputError, match="no field"):
@@ -149,6 +191,10 @@ def test_checklist_holds_the_design_s_numbers():
     assert max(map(len, text.split("\n"))) <= 80
     blank = checklist.checklist().text()
     assert blank.count("[ ]") >= 20
+    assert "old ceiling that stays" not in text + blank
+    old = OldCeiling((designs.FIVE_EIGHTHS,), "lath", 0.2, 1e6, None)
+    kept = replace(designs.basement(), old_ceiling=old)
+    assert "old ceiling that stays" in checklist.checklist(kept).text()
 
 
 def test_paper_loses_no_line(tmp_path):
