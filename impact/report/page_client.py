@@ -51,6 +51,7 @@ SCALE = (
     f"dB above the least level heard here. {hearing.HALF_AS_LOUD:.0f} dB less sounds about half as "
     f"loud; less than {hearing.NOTICED:.0f} dB is hardly noticed."
 )
+SILENT = " The room is taken as silent, as no noise is named; noise there hides some of it."
 WORSE = "Stop: this ceiling makes the thud louder than no ceiling. Change it before you build."
 FELT = (
     "Take care: the deepest part of the thud gets stronger than with no ceiling. It may be felt, "
@@ -196,7 +197,7 @@ def _answer(prediction: Prediction, answer: Answer, carried: dict[str, str]) -> 
         ))  # fmt: skip
     right = (
         Table(("Loudest steps", "Without", "With the ceiling"), tuple(rows)),
-        Paragraph((SCALE,), "note"),
+        Paragraph((SCALE + ("" if prediction.design.room.background else SILENT),), "note"),
         Heading("What will still be heard"), *_heard(page_heard.rows(prediction, answer.answer)),
     )  # fmt: skip
     bars = page_pictures.bars({r: (one.before, one.now) for r, one in told.items()})

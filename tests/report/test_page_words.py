@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 import reading
@@ -104,7 +105,6 @@ def test_a_stronger_thud_is_said_as_it_is_heard(predicted, before, severity, sai
     """The whole region gets stronger in all cases; what stands out of it in the first two does not:
     the client must not read "very loud to clear" beside "louder than no ceiling"."""
     import copy
-    from dataclasses import replace
 
     from impact.advice.findings import Warning
 
@@ -137,7 +137,6 @@ def test_socks_are_no_louder_than_bare_feet_in_the_click(predicted):
 
 
 def test_next_step_without_prices_names_no_cost(predicted):
-    from dataclasses import replace
 
     made = predicted(BASEMENT)
     bare = replace(made, design=replace(made.design, prices={}))
@@ -157,7 +156,6 @@ def test_extra_cost_of_a_layer_is_boards_screws_and_nothing_else(predicted):
 
 
 def test_a_layer_whose_boards_have_no_price_has_no_extra_cost(predicted):
-    from dataclasses import replace
 
     made = predicted(BASEMENT)
     hangers_only = replace(made, design=replace(made.design, prices={"hanger": 6.0}))
@@ -166,7 +164,6 @@ def test_a_layer_whose_boards_have_no_price_has_no_extra_cost(predicted):
 
 def test_a_step_that_hangers_cannot_carry_is_not_priced_and_says_so(predicted):
     """The next step of this example is one more layer; its load check has the hangers too weak."""
-    from dataclasses import replace
 
     made = predicted(BASEMENT)
     assert "no_margin_for_another_layer" in {
@@ -200,3 +197,13 @@ def test_what_lowers_the_ceiling_where_no_height_is_left(predicted):
     assert "less height" in page_costs.hitch(made, answer, "mass")
     room["minimum_m"] = room["lowest_m"] - board - 0.001
     assert page_costs.hitch(made, answer, "mass") == ""
+
+
+def test_a_silent_room_is_said_to_be_one(predicted):
+    """Steps that stand far out of nothing stand less out of a room's own noise."""
+    made = predicted(BASEMENT)
+    for background, told in (((), True), (tuple([30.0] * 28), False)):
+        room = replace(made.design.room, background=background)
+        one = replace(made, design=replace(made.design, room=room))
+        text = " ".join(sentences(page.document(one).parts[0]))
+        assert ("The room is taken as silent" in text) is told
