@@ -90,8 +90,10 @@ def read_across(
             break
         if row.written and row.written <= TITLE < len(bands):
             break  # a single value with its name below the table
-        if row.written and row.written <= max(bands) + shift:
-            what = f"{row.written} cells, bands reach to cell {max(bands) + shift + 1}"
+        last = max(bands) + shift
+        short = row.written < header.written + shift and len(row.cells) <= last
+        if row.written and (row.written <= last or short):
+            what = f"{row.written} cells, bands reach to cell {last + 1}"
             found.faults.append(Fault(row.where, what + LACKS))
         if len(row.cells) > wide + shift:
             what = f"{len(row.cells)} cells under a header of {wide}; which column is which?"

@@ -240,8 +240,9 @@ def _check_lengths(body: Sequence[Row], decimal: str, found: Found) -> None:
     most = max(row.written for row in body)
     values = [at for row in body for at, cell in enumerate(row.cells)
               if number(cell, decimal) is not None or like_number(cell)]  # fmt: skip
+    last = max(values, default=0)
     for row in body:
-        if 0 < row.written <= max(values, default=0):
+        if 0 < row.written <= last or (0 < row.written < most and len(row.cells) <= last):
             what = f"{row.written} cells where other lines have {most}"
             found.faults.append(Fault(row.where, what + LACKS))
 

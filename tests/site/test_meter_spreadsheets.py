@@ -126,6 +126,8 @@ WIDE = "  Hz   LZeq   LZFmax\n" + "".join(
 )
 REFUSED = {
     "a cell lacks": (SHORT, MACHINE, "line 8: 2 cells where other lines have 3"),
+    "a cell lacks before empty ones": (
+        ROWS.replace("\n", ",,,\n").replace(f"200,{files.LEQ[6]},", "200,"), MACHINE, "line 8"),
     "a blank in columns of spaces": (WIDE, MACHINE, "line 8: 2 cells"),
     "a file cut off": (ROWS[: ROWS.rindex("3150") + 4], MACHINE, "line 20: 1 cells"),
     "a cell lacks across": (
