@@ -16,6 +16,7 @@ from impact.report.lines import heading, signed, wrapped
 from impact.site.diagnose import AS_DESIGNED, BANDS, SIGMAS, Hypothesis
 from impact.site.diagnose_measured import Search, signature
 from impact.site.diagnose_prior import SOUND
+from impact.site.mistaken import nearer_source, sentence
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -45,6 +46,13 @@ def page(search: Search) -> str:
     source = strikes.SOURCES[search.measured.source]
     lines = wrapped(f"What may be wrong: {search.prediction.design.name}")
     lines += wrapped(f"{source.label}: {KINDS[source.kind]}")
+    other = nearer_source(
+        {name: level[[bands.index(band) for band in search.measured.bands_hz]]
+         for name, level in search.prediction.levels.items()},
+        search.measured.source, np.where(search.measured.limit, np.nan, search.measured.level_db),
+    )  # fmt: skip
+    if other is not None:
+        lines += ["", *wrapped(sentence(other, search.measured.source))]
     for title, part in (
         ("Answer", _answer(search)),
         ("Test on site, least effort first", _tests(search)),

@@ -328,3 +328,16 @@ def test_command(tmp_path, monkeypatch):
     missing = CliRunner().invoke(main, ["diagnose", "x.toml", str(tmp_path / "none.csv")])
     assert missing.exit_code == 2
     assert "Traceback" not in missing.stderr
+
+
+def test_page_of_another_source():
+    levels = {**predictions.flat(50.3), "rubber_ball": np.full(28, 80.0)}
+    prediction = predictions.by_hand(levels=levels)
+    level = measured(np.full(len(BANDS), 79.0))  # by hand: 1.0 dB from the ball, 28.7 dB as named
+    text = pages.page(measured_search.search(prediction, level, known=by_hand()))
+    assert "rubber ball (1 dB apart, rms) than of the tapping machine (29 dB)" in " ".join(
+        text.split()
+    )
+    assert "ANOTHER SOURCE" not in pages.page(
+        measured_search.search(predictions.by_hand(), level, known=by_hand())
+    )
