@@ -13,10 +13,10 @@ from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
+from impact.site import mistaken
 from impact.site.diagnose import AS_DESIGNED, BANDS, SIGMAS, Hypothesis
 from impact.site.diagnose_measured import Search, signature
 from impact.site.diagnose_prior import SOUND
-from impact.site.mistaken import nearer_source, sentence
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -46,13 +46,7 @@ def page(search: Search) -> str:
     source = strikes.SOURCES[search.measured.source]
     lines = wrapped(f"What may be wrong: {search.prediction.design.name}")
     lines += wrapped(f"{source.label}: {KINDS[source.kind]}")
-    other = nearer_source(
-        {name: level[[bands.index(band) for band in search.measured.bands_hz]]
-         for name, level in search.prediction.levels.items()},
-        search.measured.source, np.where(search.measured.limit, np.nan, search.measured.level_db),
-    )  # fmt: skip
-    if other is not None:
-        lines += ["", *wrapped(sentence(other, search.measured.source))]
+    lines += _mistaken(search)
     for title, part in (
         ("Answer", _answer(search)),
         ("Test on site, least effort first", _tests(search)),
@@ -65,6 +59,15 @@ def page(search: Search) -> str:
     for text in (*HOW, *CAUTIONS):
         lines += wrapped(text, "- ", "  ")
     return "\n".join(line.rstrip() for line in lines)
+
+
+def _mistaken(search: Search) -> list[str]:
+    """What stands before everything where the levels look like those of something else."""
+    level = np.where(search.measured.limit, np.nan, search.measured.level_db)
+    said = mistaken.in_words(search.measured.source, mistaken.CEILING)
+    known = mistaken.candidates(search.prediction.levels, search.prediction.bare)
+    other = mistaken.nearer(mistaken.at_bands(known, search.measured.bands_hz), said, level)
+    return [] if other is None else ["", *wrapped(mistaken.sentence(other, said))]
 
 
 def _answer(search: Search) -> list[str]:
