@@ -18,7 +18,7 @@ from validation.fault_trials import trials
 from validation.fault_trials.trials import Count
 
 FOLDER = Path(__file__).parent
-FOLDERS = ("designs", "designs_held_out")
+FOLDERS = ("designs", "designs_held_out", "designs_held_out_2")
 DESIGNS = {path.stem: path for name in FOLDERS for path in sorted((FOLDER / name).glob("*.toml"))}
 GOAL, GOAL_NONE = 0.80, 0.90
 BUILDINGS = 4  # built from each design for each spread, each with inputs and places of its own
