@@ -47,7 +47,7 @@ class Thud:
             low = lowband.transfers(
                 assembly, assembly.whole, centres,
                 lowband.LINES_QUICK if quick else lowband.LINES_DENSE,
-                ears=room.ears(design, leaf, True, assembly.highest),
+                ears=room.ears(design, leaf, True, assembly.highest, places=False),
                 size=self.joined.size[thud.start : last],
             )  # fmt: skip
             taken = low.underfoot["design"].ratio("average", walker)

@@ -16,7 +16,8 @@ import numpy as np
 
 from impact.leaf import mirror as leaf_mirror
 from impact.leaf.mirror import PURE
-from impact.motion.stack import Reduced, Stack, gathered
+from impact.motion.reduced import Chosen, Reduced
+from impact.motion.stack import Stack
 
 COMPARED_AT = 2 * np.pi * 100.0  # rad/s: links of a pair must be alike here
 _once = threading.Lock()  # a share is halved by one thread while others wait for it
@@ -73,18 +74,13 @@ class Share:
     def cut(self, reduced: Reduced) -> Reduced:
         """The share's part of a stack that `reduced` has cut down for a band."""
         chosen, counts = self.motions(reduced), self.counts(reduced)
-        every = [
-            gathered([rows.shapes for rows in self.rows], leaf, chosen, len(own))
-            for leaf, own in enumerate(self.modes)
-        ]
         picked = list(zip(self.rows, chosen, strict=True))
         return Reduced(
             self.stack, tuple(own[:n] for own, n in zip(self.modes, counts, strict=True)),
-            tuple(b[:, :n] for b, n in zip(every, counts, strict=True)),
+            tuple(own[n:] for own, n in zip(self.modes, counts, strict=True)),
+            tuple(Chosen(rows.shapes, c) for rows, c in picked),
             np.repeat(np.arange(len(chosen)), [len(c) for c in chosen]),
             _joined([rows.motion[c] for rows, c in picked], int),
-            tuple(own[n:] for own, n in zip(self.modes, counts, strict=True)),
-            tuple(b[:, n:] for b, n in zip(every, counts, strict=True)),
             _joined([rows.beyond[c] for rows, c in picked], complex),
             reduced.centre, reduced.loaded,
         )  # fmt: skip

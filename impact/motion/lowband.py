@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache, partial
 
 import numpy as np
 
@@ -17,8 +18,9 @@ from impact.base.parallel import in_parallel
 from impact.motion import mirror, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, permitted
+from impact.motion.reduced import Reduced
 from impact.motion.sizes import Size
-from impact.motion.stack import Reduced, Stack
+from impact.motion.stack import Stack
 from impact.motion.striking import Area
 from impact.motion.underfoot import Underfoot, collected, seen
 from impact.sound.room import Ears
@@ -110,7 +112,7 @@ def transfers(
     def solve(place: int) -> _Band:
         centre = centres[place]
         count = enough(stack, centre, lines[int(centre > 90)])
-        return _band(work, centre, count, given[place])
+        return _band(work, centre, count, given[place]).finished()
 
     # highest band first: it takes longest; every band is solved the same way on any thread
     solved = in_parallel(solve, range(len(centres))[::-1])[::-1]
@@ -124,7 +126,7 @@ def transfers(
             }
             for name in variants
         },
-        underfoot={name: collected([one.feet[name] for one in solved]) for name in solved[0].feet},
+        underfoot={name: collected([one.lines(name) for one in solved]) for name in solved[0].feet},
         size=tuple(one.size for one in solved),
         missing=np.array([one.missing for one in solved]),
     )
@@ -145,45 +147,107 @@ class _Work:
         """Single places of the foot (P, 2) [m]; none where none are wanted."""
         return standing(self.area) if self.feet else np.zeros((0, 2))
 
-    def reduced(self, centre: float, size: Size) -> tuple[Reduced, tuple[mirror.Group, ...]]:
+    def reduced(self, centre: float, size: Size) -> Prepared:
         """The stack in one band, whole and taken apart."""
         whole = stacks.reduce(self.stack, *bands.edges(centre), size)
         return whole, mirror.split(whole, self.best, self.area)
 
 
-@dataclass(eq=False)
-class _Band:
-    """Sums over the lines of one band; see `Transfers`."""
+Prepared = tuple[Reduced, tuple[mirror.Group, ...]]  # a stack in one band, whole and taken apart
 
-    power: dict[str, float]
-    heard: dict[str, dict[str, np.ndarray]]
-    feet: dict[str, list]  # variant -> lines as `underfoot.collected` takes them
-    mobility: complex = 0j
-    size: Size = sizes.USUAL
-    missing: float = np.nan
+
+class _Band:
+    """One band in one size: sums over the lines that are solved so far; see `Transfers`.
+
+    feet : variant -> place of the line -> line as `underfoot.collected` takes them.
+    """
+
+    def __init__(
+        self, work: _Work, centre: float, lines: int, size: Size, prepared: Prepared
+    ) -> None:
+        self.work, self.size, self.missing = work, size, np.nan
+        self.reduced, self.groups = prepared
+        self.struck = mirror.over_area(self.groups, work.area, work.places)
+        self.names = ("design", "best") if work.best else ("design",)
+        self.power = dict.fromkeys(self.names, 0.0)
+        self.heard: dict[str, dict[str, np.ndarray]] = {name: {} for name in self.names}
+        self.feet: dict[str, dict[int, tuple[float, float, dict[str, np.ndarray]]]] = (
+            {name: {} for name in self.names} if work.feet else {}
+        )
+        self.mobility = 0j
+        self.frequency, self.weight = frequencies(centre, lines)
+        self.left = mirror.at_once(self.groups, lines)
+
+    @property
+    def probed(self) -> np.ndarray:
+        """Places of the lines in which two sizes are compared."""
+        return sizes.probed(len(self.frequency))
+
+    def begun(self) -> _Band:
+        """Itself with the probed lines solved, and those that are solved together with them."""
+        for some in [each for each in self.left if _holds(each, self.probed)]:
+            self._solve(some)
+        return self
+
+    def finished(self) -> _Band:
+        """Itself with all lines solved."""
+        for some in list(self.left):
+            self._solve(some)
+        for heard in self.heard.values():
+            if "corners" in heard:
+                heard["corner"] = np.max(heard.pop("corners"))
+        return self
+
+    def lines(self, name: str) -> list[tuple[float, float, dict[str, np.ndarray]]]:
+        """Lines of a variant in their order."""
+        return [line for _, line in sorted(self.feet[name].items())]
+
+    def _solve(self, some: slice) -> None:
+        """Add some of the lines."""
+        self.left.remove(some)
+        work, reduced, struck = self.work, self.reduced, self.struck
+        count = struck.count  # the columns that make up the mean over the floor
+        omega, share = 2 * np.pi * self.frequency[some], self.weight[some]
+        both = mirror.answers(reduced, self.groups, omega, struck, work.best)
+        resting = striking.compliance_over(reduced, work.area, omega)
+        at_places = both[0].mobility[:, :count].sum(axis=1) + 1j * omega * resting
+        self.mobility += complex(share @ at_places)
+        local = striking.compliance_at(reduced, work.places, omega)
+        for name, answer in zip(self.names, both, strict=False):
+            self.power[name] += float(share @ answer.power[:, :count].sum(axis=1))
+            if not work.feet:
+                continue
+            one = seen(reduced, omega, answer, count, local)
+            if work.ears is not None:
+                one |= _listen(self.heard[name], share, reduced, omega, answer, work.ears, count)
+            for n, place in enumerate(range(len(self.frequency))[some]):
+                own = {key: value[n] for key, value in one.items()}
+                self.feet[name][place] = self.frequency[place], self.weight[place], own
+
+
+def _holds(some: slice, places: np.ndarray) -> bool:
+    return bool(((places >= some.start) & (places < some.stop)).any())
 
 
 def _band(work: _Work, centre: float, lines: int, size: Size | None) -> _Band:
-    """One band in a given size, or in the one that is enough."""
+    """One band in a given size, or begun in the one that is enough: where lines are solved one by
+    one, as in large systems, a size that is not costs no more than the lines that tell it."""
+    prepared = lru_cache(maxsize=1)(partial(work.reduced, centre))
     if size is not None:
-        found = _solved(work, centre, lines, size)
-        found.size = size
-        return found
-    found, chosen, missing = sizes.settled(
-        lambda size: _solved(work, centre, lines, size),
-        lambda found, richer: _missing(work, centre, found, richer),
+        return _Band(work, centre, lines, size, prepared(size))
+    found, _, missing = sizes.settled(
+        lambda size: _Band(work, centre, lines, size, prepared(size)).begun(),
+        lambda begun, richer: _missing(begun, *prepared(richer)),
     )
-    found.size, found.missing = chosen, missing
+    found.missing = missing
     return found
 
 
-def _missing(work: _Work, centre: float, found: _Band, richer: Size) -> float:
+def _missing(found: _Band, reduced: Reduced, groups: tuple[mirror.Group, ...]) -> float:
     """How far power and mobility under the single places of the foot lie from a richer size [dB],
     the larger of both."""
-    seen_before = found.feet["design"]
-    lines = [seen_before[place] for place in sizes.probed(len(seen_before))]
+    work, lines = found.work, [found.feet["design"][place] for place in found.probed]
     omega = 2 * np.pi * np.array([frequency for frequency, _, _ in lines])
-    reduced, groups = work.reduced(centre, richer)
     struck = mirror.at_points(groups, work.places)
     answer = mirror.answers(reduced, groups, omega, struck, work.best)[0]
     local = striking.compliance_at(reduced, work.places, omega)
@@ -194,40 +258,6 @@ def _missing(work: _Work, centre: float, found: _Band, richer: Size) -> float:
         sizes.distance(np.sum([line["mobility"].real for *_, line in lines], axis=1),
                        mobility.real.sum(axis=1)),
     )  # fmt: skip
-
-
-def _solved(work: _Work, centre: float, lines: int, size: Size) -> _Band:
-    """Power of every variant, mobility and the room's answer in one band."""
-    reduced, groups = work.reduced(centre, size)
-    points = work.places
-    struck = mirror.over_area(groups, work.area, points)
-    count = struck.count  # the columns that make up the mean over the floor
-    names = ("design", "best") if work.best else ("design",)
-    listened: dict[str, list] = {name: [] for name in names} if work.feet else {}
-    out = _Band(dict.fromkeys(names, 0.0), {name: {} for name in names}, listened)
-    places, weights = frequencies(centre, lines)
-    for some in mirror.at_once(groups, lines):
-        omega, share = 2 * np.pi * places[some], weights[some]
-        both = mirror.answers(reduced, groups, omega, struck, work.best)
-        resting = striking.compliance_over(reduced, work.area, omega)
-        at_places = both[0].mobility[:, :count].sum(axis=1) + 1j * omega * resting
-        out.mobility += complex(share @ at_places)
-        local = striking.compliance_at(reduced, points, omega)
-        for name, answer in zip(names, both, strict=False):
-            out.power[name] += float(share @ answer.power[:, :count].sum(axis=1))
-            if not work.feet:
-                continue
-            one = seen(reduced, omega, answer, count, local)
-            if work.ears is not None:
-                one |= _listen(out.heard[name], share, reduced, omega, answer, work.ears, count)
-            listened[name] += [
-                (frequency, weight, {key: value[n] for key, value in one.items()})
-                for n, (frequency, weight) in enumerate(zip(places[some], share, strict=True))
-            ]
-    for heard in out.heard.values():
-        if heard:
-            heard["corner"] = np.max(heard.pop("corners"))
-    return out
 
 
 def _listen(

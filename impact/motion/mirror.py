@@ -18,7 +18,8 @@ import numpy as np
 from impact.motion import halves, striking
 from impact.motion import stack as stacks
 from impact.motion.halves import Share
-from impact.motion.stack import Answer, Reduced
+from impact.motion.reduced import Reduced
+from impact.motion.stack import Answer
 from impact.motion.striking import Area
 
 AT_ONCE = 300_000  # entries of the systems that are solved at once

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
 SQUARES = 150  # links from which half a product is worth a loop over frequencies
@@ -31,27 +29,21 @@ def squared(values: np.ndarray) -> np.ndarray:
     return values.real**2 + values.imag**2
 
 
-def summed(shapes: Sequence[np.ndarray], weights: Sequence[np.ndarray]) -> np.ndarray:
-    """Sum over leaves of B diag(w) B^T, w (…, n): (…, L, L).
+def gram(shapes: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """B diag(w) B^T of shapes B (L, n), w (…, n) of either sign: (…, L, L).
 
     Large ones as squares, since numpy computes just one half of a @ a.T; both ways let other
     threads run meanwhile.
     """
-    size = len(shapes[0])
-    if size < SQUARES and weights[0].ndim > 1:
-        return np.asarray(sum(
-            ((b * w[..., None, :]).reshape(-1, b.shape[1]) @ b.T).reshape(*w.shape[:-1], size, size)
-            for b, w in zip(shapes, weights, strict=True)
-        ))  # fmt: skip
-    if weights[0].ndim > 1:
-        return np.stack([summed(shapes, each) for each in zip(*weights, strict=True)])
+    size = len(shapes)
+    if size < SQUARES and weight.ndim > 1:
+        wide = (shapes * weight[..., None, :]).reshape(-1, shapes.shape[1])
+        return np.asarray((wide @ shapes.T).reshape(*weight.shape[:-1], size, size))
+    if weight.ndim > 1:
+        return np.stack([gram(shapes, each) for each in weight])
     total = np.zeros((size, size))
     for sign in (1.0, -1.0):
-        chosen = [sign * w > 0 for w in weights]
-        scaled = np.hstack([
-            b[:, c] * np.sqrt(sign * w[c])
-            for b, w, c in zip(shapes, weights, chosen, strict=True)
-        ])  # fmt: skip
-        if scaled.size:
-            total += sign * (scaled @ scaled.T)
+        chosen = sign * weight > 0
+        if chosen.any():
+            total += sign * weighted(shapes[:, chosen], sign * weight[chosen])
     return total

@@ -21,7 +21,6 @@ from typing import TypeVar
 
 import numpy as np
 
-from impact.leaf import sheared
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 
@@ -51,13 +50,7 @@ EVERY = 5  # one line of a band in so many is solved in two sizes
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:
     """Largest free bending wavenumber of a leaf's plate without ribs [rad/m]."""
-    plate = leaf.plate
-    softest = min(
-        (bending / (1 + float(sheared.give(bending, plate.mass, shear, omega)))
-         for bending, shear in zip((plate.bending_x, plate.bending_y), plate.shear, strict=True)
-         if bending > 0)
-    )  # fmt: skip
-    return float((plate.mass * omega**2 / softest) ** 0.25)
+    return float((leaf.plate.mass * omega**2 / _weakest(leaf)) ** 0.25)
 
 
 def _weakest(leaf: Leaf) -> float:
@@ -87,22 +80,23 @@ def moving(leaf: Leaf, high: float, size: Size = USUAL) -> int:
     return max(int(count), min(FEWEST, len(leaf.omega)))
 
 
-Found = TypeVar("Found")
+Begun = TypeVar("Begun")
 
 
 def settled(
-    solve: Callable[[Size], Found], differ: Callable[[Found, Size], float]
-) -> tuple[Found, Size, float]:  # fmt: skip
-    """What `solve` finds in the leanest size that is ENOUGH; that size; and what it misses [dB].
+    begin: Callable[[Size], Begun], differ: Callable[[Begun, Size], float]
+) -> tuple[Begun, Size, float]:  # fmt: skip
+    """What was begun in the leanest size that is ENOUGH; that size; and what it misses [dB].
 
-    differ : how far what was found lies from a richer size [dB], as `distance` has it.
+    begin : solve at least the lines that are `probed`. differ : how far they lie from a richer size
+    [dB], as `distance` has it.
     """
     for size, richer in pairwise(LADDER):
-        found = solve(size)
-        missing = differ(found, richer)
+        begun = begin(size)
+        missing = differ(begun, richer)
         if missing <= ENOUGH:
             break
-    return found, size, missing
+    return begun, size, missing
 
 
 def probed(lines: int) -> np.ndarray:

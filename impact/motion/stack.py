@@ -14,9 +14,8 @@ other compliances is another ceiling: a best case, a variant of hangers, a fault
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -25,11 +24,10 @@ from scipy.linalg import lu_factor, lu_solve
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.motion import sizes
-from impact.motion.products import by, squared, summed, times, weighted
+from impact.motion.products import by, gram, squared, times
+from impact.motion.reduced import Chosen, Reduced, among, in_a_row
 from impact.motion.sizes import USUAL, Size
 from impact.sound import radiation
-
-FAR = 30.0  # modes of a square this many times the band's follow without any change over the band
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,103 +59,23 @@ class Answer:
     forces: np.ndarray
 
 
-@dataclass(frozen=True, eq=False)
-class Reduced:
-    """A stack cut down to what matters in one band; see `reduce`."""
-
-    stack: Stack
-    keep: tuple[np.ndarray, ...]  # per leaf: places of the moving modes
-    shapes: tuple[np.ndarray, ...]  # per leaf: (L, kept modes)
-    joint_of: np.ndarray  # (L,) place of the joint of each motion
-    motion_of: np.ndarray  # (L,) place within its joint
-    rest: tuple[np.ndarray, ...]  # per leaf: places of the modes that follow at rest
-    resting: tuple[np.ndarray, ...]  # per leaf: (L, rest)
-    beyond: np.ndarray  # (L,) compliance of what lies beyond all modes
-    centre: float  # rad/s, middle of the band
-    loaded: bool = True  # the radiated sound also damps the leaf; False leaves that out
-
-    @cached_property
-    def names(self) -> np.ndarray:
-        """(L,) name of the joint of each motion."""
-        return np.array([joint.name for joint in self.stack.joints], str)[self.joint_of]
-
-    @cached_property
-    def counted(self) -> tuple[np.ndarray, ...]:
-        """Per joint (L,) whether each of all its motions is kept."""
-        found = tuple(np.zeros(joint.count, bool) for joint in self.stack.joints)
-        for number, kept in enumerate(found):
-            kept[self.motion_of[self.joint_of == number]] = True
-        return found
-
-    def of(self, names: Collection[str]) -> np.ndarray:
-        """(L,) whether each motion is of a joint so named."""
-        return np.array([joint.name in names for joint in self.stack.joints], bool)[self.joint_of]
-
-    @cached_property
-    def squares(self) -> tuple[np.ndarray, ...]:
-        """Per leaf omega_n² (1 + i eta) (n,) of the kept modes [rad²/s²]."""
-        return tuple(leaf.squares[k] for leaf, k in zip(self.stack.leaves, self.keep, strict=True))
-
-    @cached_property
-    def residual(self) -> tuple[np.ndarray, np.ndarray]:
-        """Compliance (L, L) of the modes at rest and beyond, at `centre`, and its slope over omega²
-        (L, L). Both to first order in the loss factors:
-
-            1/(w² (1 + i eta) - omega²) = r + r² (omega² - centre² - i eta w²) ,
-            r = 1/(w² - centre²)
-        """
-        at_centre, slope = np.diag(self.beyond), np.zeros((len(self.beyond),) * 2)
-        middle = self.centre**2
-        for leaf, rest, shapes in zip(self.stack.leaves, self.rest, self.resting, strict=True):
-            own, loss = leaf.omega[rest] ** 2, leaf.losses[rest]
-            near = own < FAR * middle
-            r = 1 / (own - middle)
-            stiff, bent = weighted(shapes, r), weighted(shapes[:, near], r[near] ** 2)
-            at_centre.real += stiff
-            slope += bent
-            if np.ptp(loss) == 0:  # w² r² = r + centre² r²
-                at_centre.imag -= loss.max(initial=0.0) * (stiff + middle * bent)
-            else:
-                at_centre.imag -= weighted(shapes, loss * own * r**2)
-        return at_centre, slope
-
-
 def reduce(stack: Stack, low: float, high: float, size: Size = USUAL) -> Reduced:
     """Modes and link motions that matter from `low` to `high` [Hz], by `impact.motion.sizes`."""
     centre = 2 * np.pi * np.sqrt(low * high)
     counts = [sizes.moving(leaf, high, size) for leaf in stack.leaves]
-    joint_of, motion_of = [], []
-    for number, joint in enumerate(stack.joints):
-        counted = sizes.motions(stack.leaves, joint, high, size)
-        joint_of.append(np.full(len(counted), number))
-        motion_of.append(counted)
-    where = np.concatenate(joint_of) if joint_of else np.zeros(0, int)
-    which = np.concatenate(motion_of) if motion_of else np.zeros(0, int)
-    every = [
-        gathered([joint.shapes for joint in stack.joints], i, motion_of, len(leaf.omega))
-        for i, leaf in enumerate(stack.leaves)
+    motions = [sizes.motions(stack.leaves, joint, high, size) for joint in stack.joints]
+    beyond = [
+        sum((values[counted] for values in joint.beyond.values()), np.zeros(len(counted), complex))
+        for joint, counted in zip(stack.joints, motions, strict=True)
     ]
-    beyond = np.zeros(len(where), complex)
-    for number, joint in enumerate(stack.joints):
-        for values in joint.beyond.values():
-            beyond[where == number] += values[which[where == number]]
     return Reduced(
         stack, tuple(np.arange(n) for n in counts),
-        tuple(b[:, :n] for b, n in zip(every, counts, strict=True)), where, which,
-        tuple(np.arange(n, b.shape[1]) for b, n in zip(every, counts, strict=True)),
-        tuple(b[:, n:] for b, n in zip(every, counts, strict=True)), beyond, centre,
+        tuple(np.arange(n, len(leaf.omega)) for leaf, n in zip(stack.leaves, counts, strict=True)),
+        tuple(Chosen(one.shapes, own) for one, own in zip(stack.joints, motions, strict=True)),
+        np.repeat(np.arange(len(motions)), [len(own) for own in motions]),
+        np.concatenate([np.zeros(0, int), *motions]),
+        np.concatenate([np.zeros(0, complex), *beyond]), centre,
     )  # fmt: skip
-
-
-def gathered(
-    shapes: Sequence[Mapping[int, np.ndarray]], leaf: int, motions: Sequence[np.ndarray], count: int
-) -> np.ndarray:
-    """Shapes (L, n) of `count` modes of a leaf on the chosen `motions` of every joint, from each
-    joint's shapes by leaf; 0 where a joint does not touch it."""
-    return np.vstack([np.zeros((0, count)), *(
-        one[leaf][chosen] if leaf in one else np.zeros((len(chosen), count))
-        for one, chosen in zip(shapes, motions, strict=True)
-    )])  # fmt: skip
 
 
 def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
@@ -202,10 +120,10 @@ def receptance(
     out = np.empty((*square.shape[:-2], *slope.shape), complex)
     out.real = slope * (square - reduced.centre**2)
     out.imag = 0.0
-    if leaves:
-        shapes = [reduced.shapes[i] for i in leaves]
-        out.real += summed(shapes, [inverse[i].real for i in leaves])
-        out.imag = summed(shapes, [inverse[i].imag for i in leaves])
+    for i in leaves:
+        shapes, place = reduced.moving[i], among(reduced.touched[i])
+        out.real[place] += gram(shapes, inverse[i].real)
+        out.imag[place] += gram(shapes, inverse[i].imag)
     out += at_centre
     return out
 
@@ -218,14 +136,17 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
     stack = reduced.stack
     square = np.asarray(omega, float)[..., None] ** 2
     inverse = tuple(1 / (own - square) for own in reduced.squares)
-    gram = receptance(reduced, omega, inverse, range(len(inverse)))
+    matrix = receptance(reduced, omega, inverse, range(len(inverse)))
     s, r = stack.walked, stack.radiating
-    drive = times(reduced.shapes[s], inverse[s][..., None] * phi)
+    drive = np.zeros((*matrix.shape[:-1], phi.shape[1]), complex)
+    drive[..., reduced.touched[s], :] = times(reduced.moving[s], inverse[s][..., None] * phi)
     shape = pattern(stack.leaves[r], omega, reduced.keep[r])
-    radiate = np.zeros((*square.shape[:-1], 0, gram.shape[-1]), complex)
+    count = shape.rows.shape[-2] if reduced.loaded else 0
+    radiate = np.zeros((*square.shape[:-1], count, matrix.shape[-1]), complex)
     if reduced.loaded:
-        radiate = by(shape.rows * inverse[r][..., None, :], reduced.shapes[r].T)
-    return Line(omega, gram, drive, inverse, phi, shape, radiate)
+        heard = by(shape.rows * inverse[r][..., None, :], reduced.moving[r].T)
+        radiate[..., reduced.touched[r]] = heard
+    return Line(omega, matrix, drive, inverse, phi, shape, radiate)
 
 
 def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiation.Pattern:
@@ -320,8 +241,7 @@ def answered(reduced: Reduced, at: Line, use: np.ndarray, both: np.ndarray) -> A
     forces, sound = both[..., :count, :], both[..., count:, :]
     motion = {}
     for i, d in enumerate(at.inverse):
-        shapes = reduced.shapes[i] if count == len(reduced.joint_of) else reduced.shapes[i][use]
-        push = -times(shapes.T, forces)
+        push = -_pushed(reduced, i, forces, use)
         if i == s:
             push += at.struck
         if i == r and sound.shape[-2]:
@@ -332,6 +252,16 @@ def answered(reduced: Reduced, at: Line, use: np.ndarray, both: np.ndarray) -> A
     power = (at.pattern.weight[..., None, :] @ squared(heard))[..., 0, :] * at.wide**2
     mobility = 1j * at.wide * np.sum(at.struck * motion[s], axis=-2)
     return Answer(power, mobility, motion, forces)
+
+
+def _pushed(reduced: Reduced, leaf: int, forces: np.ndarray, use: np.ndarray) -> np.ndarray:
+    """What forces (…, L', P) of the links in `use` press on a leaf's modes (…, n, P)."""
+    shapes, rows = reduced.moving[leaf], reduced.touched[leaf]
+    if len(use) < len(reduced.joint_of):
+        used, touching = np.zeros((2, len(reduced.joint_of)), bool)
+        used[use] = touching[rows] = True
+        shapes, rows = shapes[used[rows]], in_a_row(np.flatnonzero(touching[use]))
+    return times(shapes.T, forces[..., rows, :])
 
 
 def dissipated(

@@ -8,7 +8,7 @@ from scipy.linalg import eigh
 from impact.base.quadrature import gauss
 from impact.leaf import beyond
 from impact.leaf.plate import Leaf
-from impact.motion.stack import Reduced
+from impact.motion.reduced import Reduced
 
 Area = tuple[tuple[float, float], tuple[float, float]]  # x and y, low and high [m]
 

@@ -1,72 +1,48 @@
-"""Whether a measurement looks like another one than it is said to be: of another source, or below
-the floor without its ceiling."""
+"""Whether a measurement looks like that of another source than the one that was named."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Mapping
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from impact.base import bands
 from impact.heard import strikes
 
-FAR_DB = 10.0  # rms difference from what was said that no floor explains; our judgement
-NEARER = 0.5  # of it, where something else counts as nearer; our judgement
-CEILING, BARE = "below the ceiling", "below the floor without the new ceiling"
+FAR_DB = 10.0  # rms difference from the named source that no floor explains; our judgement
+NEARER = 0.5  # of it, where another source counts as nearer; our judgement
 
 
-def in_words(source: str, place: str) -> str:
-    """How a candidate is called: a source of `strikes.SOURCES` and CEILING or BARE."""
-    return f"{strikes.SOURCES[source].label} {place}"
-
-
-def candidates(
-    ceiling: Mapping[str, ArrayLike], bare: Mapping[str, ArrayLike]
-) -> dict[str, NDArray]:
-    """Levels (28,) [dB] of every source in both places, by their words."""
-    both = ((CEILING, ceiling), (BARE, bare))
-    return {in_words(source, place): np.asarray(level, float)
-            for place, levels in both for source, level in levels.items()}  # fmt: skip
-
-
-def at_bands(found: Mapping[str, NDArray], bands_hz: Sequence[float]) -> dict[str, NDArray]:
-    """The same in these third octaves (n,)."""
-    places = [bands.index(float(band)) for band in bands_hz]
-    return {words: level[places] for words, level in found.items()}
-
-
-def nearer(
-    levels_db: Mapping[str, Any], said: str, measured_db: ArrayLike
+def nearer_source(
+    levels_db: Mapping[str, ArrayLike], source: str, measured_db: ArrayLike
 ) -> tuple[str, float, float] | None:
-    """What a measurement lies nearest to, where it is not what was said, and nearer by far.
+    """The source whose predicted levels lie nearest to a measurement, where they do so by far.
 
-    levels_db : words -> predicted levels (n,) [dB]. said : the words of what it is held for.
-    measured_db : (n,) in the same bands, NaN in gaps. Returns the words, and the rms difference
-    [dB] to these and to `said`; None where that is the nearest, or near enough: normalizations to
-    one and the other reference differ by some 4 dB in a usual room.
+    levels_db : source -> predicted levels (n,) [dB]. source : the one that was named. measured_db :
+    (n,) in the same bands, NaN in gaps. Returns its name, and the rms difference [dB] to it and to
+    `source`; None where the named one is the nearest, or near enough: normalizations to one and the
+    other reference differ by some 4 dB in a usual room.
     """
     measured = np.asarray(measured_db, float)
     if not np.any(np.isfinite(measured)):
         return None
     apart = {
-        words: float(np.sqrt(np.nanmean((measured - np.asarray(one, float)) ** 2)))
-        for words, one in levels_db.items()
+        name: float(np.sqrt(np.nanmean((measured - np.asarray(one, float)) ** 2)))
+        for name, one in levels_db.items()
     }
-    best = min(apart, key=lambda words: apart[words])
-    if apart[said] < FAR_DB or apart[best] > NEARER * apart[said]:
+    best = min(apart, key=lambda name: apart[name])
+    if apart[source] < FAR_DB or apart[best] > NEARER * apart[source]:
         return None
-    return best, apart[best], apart[said]
+    return best, apart[best], apart[source]
 
 
-def sentence(found: tuple[str, float, float] | None, said: str) -> str:
-    """What is asked then; empty for None."""
+def sentence(found: tuple[str, float, float] | None, source: str) -> str:
+    """What is asked of someone who named `source`; empty for None."""
     if found is None:
         return ""
-    words, near, far = found
+    name, near, far = found
     return (
-        f"ANOTHER MEASUREMENT? These levels lie nearer to those of the {words} ({near:.0f} dB "
-        f"apart, rms) than of the {said} ({far:.0f} dB). What made the sound, where, and what did "
-        "the meter show?"
+        f"ANOTHER SOURCE? These levels lie nearer to those of the {strikes.SOURCES[name].label} "
+        f"({near:.0f} dB apart, rms) than of the {strikes.SOURCES[source].label} ({far:.0f} dB). "
+        "What made the sound, and what did the meter show?"
     )

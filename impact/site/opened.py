@@ -28,7 +28,8 @@ from impact.base import bands
 from impact.motion import halves, mirror, striking
 from impact.motion import stack as stacks
 from impact.motion.products import squared
-from impact.motion.stack import Reduced, Stack
+from impact.motion.reduced import Reduced
+from impact.motion.stack import Stack
 from impact.motion.striking import Area
 
 HANGERS = "hangers"

@@ -237,11 +237,13 @@ def listener(box: Box, place: str) -> np.ndarray:
 class Ears:
     """A room with one leaf above it, ready to be asked at many frequencies.
 
-    projection : (A B, n) of all modes of the leaf.
+    projection : (A B, n) of all modes of the leaf. places : whether single places are asked for
+    beside the average.
     """
 
     box: Box
     projection: np.ndarray
+    places: bool = True
 
     @cached_property
     def _corners(self) -> tuple[np.ndarray, np.ndarray]:
@@ -288,12 +290,14 @@ class Ears:
     ) -> dict[str, np.ndarray]:
         """Mean squares (…, P) [Pa²] per column of `motion` (…, n, P), by place.
 
-        average : over the volume; inside : over the usual microphones; corners : (…, 8, P);
-        middle, pillow : at a listener.
+        average : over the volume; unless only that is asked for, inside : over the usual
+        microphones; corners : (…, 8, P); middle, pillow : at a listener.
         """
         shapes, velocity = self.velocity(omega, motion, keep)
         mean = self.box.mean_square_down(omega, shapes) / (self.box.length * self.box.width)
         out = {"average": (mean[..., None, :] @ np.abs(velocity) ** 2)[..., 0, :]}
+        if not self.places:
+            return out
         at = {"inside": self._inside, "corners": self._corners, "listeners": self._listeners}
         found = {
             name: np.abs(self._pressure(omega, shapes, velocity, *place)) ** 2
@@ -305,7 +309,12 @@ class Ears:
         return out
 
 
-def ears(design: Design, leaf: Leaf, ceiling: bool = True, highest: float = 400.0) -> Ears:
-    """The room of `design` under `leaf`: the new ceiling, or without it the lowest old leaf."""
+def ears(
+    design: Design, leaf: Leaf, ceiling: bool = True, highest: float = 400.0, places: bool = True
+) -> Ears:
+    """The room of `design` under `leaf`: the new ceiling, or without it the lowest old leaf.
+
+    places : False where only the average over the room is wanted.
+    """
     box = of_design(design, ceiling, highest)
-    return Ears(box, box.project(leaf, offset(design.room)))
+    return Ears(box, box.project(leaf, offset(design.room)), places)

@@ -28,7 +28,7 @@ import numpy as np
 
 from impact.link.cavity import Gap
 from impact.motion import stack as stacks
-from impact.motion.stack import Reduced
+from impact.motion.reduced import Reduced
 from impact.sound.radiation import Pattern
 
 FREE = ("hangers",)  # joints whose forces stay in the small system
