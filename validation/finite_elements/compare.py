@@ -10,18 +10,20 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 
 import numpy as np
 
 from impact.base import bands
+from impact.leaf import mirror as leaf_mirror
 from impact.leaf import plate as plates
 from impact.leaf.plate import Leaf
 from impact.link import springs
 from impact.link.joint import Joint
 from impact.motion import mirror, sizes, striking
 from impact.motion import stack as stacks
+from impact.motion.reduced import Reduced
 from impact.motion.sizes import Size
 from impact.motion.stack import Stack
 from validation.finite_elements import cases, model
@@ -148,12 +150,19 @@ class Band:
         )
 
 
-def solved(whole: Stack, band: float, frequencies: np.ndarray, size: Size) -> Band:
-    """One nominal `band` of a stack in a given size, at some of its frequencies [Hz]."""
-    lowest = len(whole.leaves) - 1
+Prepared = tuple[Reduced, tuple[mirror.Group, ...]]  # a stack in one band, whole and taken apart
+
+
+def prepared(whole: Stack, band: float, size: Size) -> Prepared:
+    """A stack in one nominal `band` in a given size; sound does not load it."""
     low, high = bands.edges(bands.CENTRES[bands.index(band)])
     reduced = replace(stacks.reduce(whole, low, high, size), loaded=False)
-    groups = mirror.split(reduced)
+    return reduced, mirror.split(reduced)
+
+
+def solved(reduced: Reduced, groups: tuple[mirror.Group, ...], frequencies: np.ndarray) -> Band:
+    """One band of a stack, `prepared`, at some of its frequencies [Hz]."""
+    leaves = reduced.stack.leaves
     struck = mirror.at_points(groups, cases.SOURCES)
     lines = 2 * np.pi * np.asarray(frequencies)
     out: list[np.ndarray] = []
@@ -162,7 +171,7 @@ def solved(whole: Stack, band: float, frequencies: np.ndarray, size: Size) -> Ba
         found = mirror.answers(reduced, groups, omega, struck, ())[0]
         resting = striking.compliance_at(reduced, cases.SOURCES, omega)
         mobility = found.mobility + 1j * omega[:, None] * resting
-        square = _mean_square(whole.leaves[-1], reduced.keep[-1], found.motion[lowest])
+        square = _mean_square(leaves[-1], reduced.keep[-1], found.motion[len(leaves) - 1])
         out.append(np.array([mobility.real.mean(1), square * omega**2, found.power.mean(1)]))
     return Band(*np.concatenate(out, axis=1))
 
@@ -170,9 +179,10 @@ def solved(whole: Stack, band: float, frequencies: np.ndarray, size: Size) -> Ba
 def settled(whole: Stack, band: float, frequencies: np.ndarray) -> tuple[Band, float]:
     """One band in the size that is enough, as predictions find it; and what it misses [dB]."""
     places = sizes.probed(len(frequencies))
+    sized = lru_cache(maxsize=1)(partial(prepared, whole, band))  # the richer is the next to try
     found, _, missing = sizes.settled(
-        lambda size: solved(whole, band, frequencies, size),
-        lambda ours, richer: ours.misses(places, solved(whole, band, frequencies[places], richer)),
+        lambda size: solved(*sized(size), frequencies),
+        lambda ours, richer: ours.misses(places, solved(*sized(richer), frequencies[places])),
     )
     return found, missing
 
@@ -202,13 +212,27 @@ def differences(name: str, only: tuple[float, ...] | None = None) -> list[dict[s
 def _mean_square(lowest: Leaf, keep: np.ndarray, motion: np.ndarray) -> np.ndarray:
     """Area mean of |w|² over a leaf (F,), and mean over the forces, of motion (F, n, P); the bases
     are orthonormal."""
-    if "products" not in lowest.kept:
-        lowest.kept["products"] = lowest.flat().T @ lowest.flat()
-    flat = np.ascontiguousarray(motion.swapaxes(0, 1)).view(float).reshape(len(keep), -1)
-    first = len(keep)  # modes are kept from the lowest
-    moved = lowest.kept["products"][:first, :first] @ flat
-    total = np.sum(flat * moved, axis=0).reshape(len(motion), -1).sum(axis=1) / motion.shape[-1]
-    return np.asarray(total / (lowest.x.length * lowest.y.length))
+    total = np.zeros(len(motion))
+    for alike, made_of in _kinds(lowest):
+        own = alike[: np.searchsorted(alike, len(keep))]  # modes are kept from the lowest
+        moved = made_of[:, : len(own)] @ np.ascontiguousarray(motion[:, own]).view(float)
+        total += np.sum(moved**2, axis=(-2, -1))
+    return np.asarray(total / motion.shape[-1] / (lowest.x.length * lowest.y.length))
+
+
+def _kinds(leaf: Leaf) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Places (n,) of the modes that do the same in the leaf's mirrors, rising, and their
+    coefficients (functions that they are made of, n); kept with the leaf."""
+    if "kinds" not in leaf.kept:
+        kind = np.zeros(len(leaf.omega), int)
+        for axis in (0, 1):
+            signs = leaf_mirror.signs(leaf, axis)
+            kind = 2 * kind + (0 if signs is None else signs > 0)
+        leaf.kept["kinds"] = []
+        for one in np.unique(kind):
+            own = leaf.flat()[:, kind == one]
+            leaf.kept["kinds"].append((np.flatnonzero(kind == one), own[own.any(axis=1)]))
+    return leaf.kept["kinds"]
 
 
 def main() -> None:

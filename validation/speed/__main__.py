@@ -19,7 +19,7 @@ def rows() -> list[Row]:
     """Every timing, one after the other."""
     design = impact.read(measure.STANDING)
     return [
-        *measure.start_up(), *measure.warm(design), measure.finite_elements(),
+        *measure.start_up(), *measure.warm(design), *measure.finite_elements(),
         measure.variants(design), measure.faults(design), measure.memory(), measure.large_room(),
         *measure.estimate(),
     ]  # fmt: skip
