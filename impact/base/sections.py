@@ -43,6 +43,27 @@ def _axis(made: Sequence[tuple[float, float, float]]) -> tuple[float, float]:
     return whole, sum(axial * z for _, axial, z in made) / whole
 
 
+def shear_stiffness(
+    thicknesses: Sequence[float], moduli: Sequence[float], shear_moduli: Sequence[float]
+) -> float:
+    """Transverse shear stiffness per width [N/m] of glued layers, B²/∫ Q²/G dz.
+
+    Q(z) = ∫ E (z0 - z) dz from one face, z0 the neutral axis: the energy of the shear stresses of a
+    bent section (Timoshenko; any textbook of strength of materials; 5/6 G h of one layer).
+    thicknesses [m], moduli and shear_moduli [Pa] from one face to the other.
+    """
+    _, neutral = stretched(thicknesses, moduli)
+    static, energy, top = 0.0, 0.0, 0.0
+    for t, e, g in zip(thicknesses, moduli, shear_moduli, strict=True):
+        ends = [static + e * z * (neutral - top - z / 2) for z in (0.0, t / 2, t)]
+        middle = [static + e * z * (neutral - top - z / 2) for z in (t / 4, 3 * t / 4)]
+        # Boole's rule, exact for the square of a parabola
+        squares = [7, 32, 12, 32, 7], [ends[0], middle[0], ends[1], middle[1], ends[2]]
+        energy += t / 90 * sum(w * q**2 for w, q in zip(*squares, strict=True)) / g
+        static, top = ends[2], top + t
+    return bonded_bending(thicknesses, moduli) ** 2 / energy
+
+
 def joined(made: Sequence[tuple[float, float, float]]) -> float:
     """Bending stiffness of parts that act as one, each (own B, EA, depth of its axis [m]).
 

@@ -62,7 +62,7 @@ def _show(
     if output_format == "json":
         other = fitting.nearer(found, again)
         options.print_json({
-            **found.as_dict(), "nearer_source": None if other is None else other[0],
+            **found.as_dict(), "nearer_to": None if other is None else other[0],
             "what_was_taken": list(level.what_was_taken),
             "prediction": again.as_dict(),
         })  # fmt: skip

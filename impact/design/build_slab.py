@@ -21,6 +21,9 @@ _MATERIAL = {
     "cross-laminated": "cross-laminated spruce",
     "composite": "concrete",
 }
+# Shear moduli of spruce lamellae in a panel bent along and across their grain; from memory, check
+# EN 16351 and EN 14080.
+ROLLING_SHEAR, GRAIN_SHEAR = 65e6, 650e6  # Pa
 
 
 @dataclass(frozen=True)
@@ -34,6 +37,7 @@ class _Made:
     mass: float
     stretch: tuple[float, float] = (1.0, 1.0)
     axis: tuple[float, float] = (0.5, 0.5)
+    shear: tuple[float, float] = (math.inf, math.inf)
 
 
 def ribbed_stiffness(
@@ -94,6 +98,7 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
         along=values["along"] or "length",
         stretch=made.stretch,
         axis=made.axis,
+        shear=made.shear,
     )
 
 
@@ -118,6 +123,12 @@ def _thickness(
     return total or given
 
 
+def _shear(thick: list[float], moduli: list[float], strong: float) -> float:
+    """Transverse shear stiffness [N/m] of lamellae: those across the bending roll."""
+    shear = [GRAIN_SHEAR if each == strong else ROLLING_SHEAR for each in moduli]
+    return sections.shear_stiffness(thick, moduli, shear)
+
+
 def _section(
     values: dict[str, Any],
     layup: list[dict[str, Any]],
@@ -132,9 +143,8 @@ def _section(
         thick = [lamella["thickness"] for lamella in layup]
         along = [strong if lamella["direction"] == "along" else weak for lamella in layup]
         across = [weak if lamella["direction"] == "along" else strong for lamella in layup]
-        ledger.default(
-            join(path, "rolling_shear"), "neglected", "bending stiffness of the layup alone"
-        )
+        rolls = f"{ROLLING_SHEAR / 1e6:g} MPa, {GRAIN_SHEAR / 1e6:g} MPa along the grain"
+        ledger.default(join(path, "rolling_shear"), rolls, "spruce; from memory, check EN 16351")
         bent = [sections.bonded_bending(thick, each) for each in (along, across)]
         (ea, height), (ea_across, height_across) = (
             sections.stretched(thick, each) for each in (along, across)
@@ -144,6 +154,7 @@ def _section(
             bent[0], bent[1], material.shear_modulus * thickness**3 / 12,
             material.density * thickness, (ea * plain / bent[0], ea_across * plain / bent[1]),
             (1 - height / thickness, 1 - height_across / thickness),
+            (_shear(thick, along, strong), _shear(thick, across, strong)),
         )  # fmt: skip
     if values["kind"] in ("ribbed", "composite"):
         return _ribbed(values, thickness, material, path, ledger, span)

@@ -1,8 +1,7 @@
 """What is built, as frozen data in SI units. No behaviour beyond sums of its own fields.
 
-Axes used everywhere inside: x runs along the joists (or as a slab spans), y across them,
-both from the south-west corner of the *floor*; z points down. Lengths m, masses kg, stiffness N/m,
-moduli Pa. The reader (`impact.design.reader`) is the only place where units are parsed.
+Inside, x runs along the joists (or as a slab spans), y across them, both from the south-west corner
+of the *floor*; z points down. SI; the reader (`impact.design.reader`) alone parses units.
 """
 
 from __future__ import annotations
@@ -126,6 +125,7 @@ class Slab:
     along: str = "length"  # room dimension that it spans, as joists run
     stretch: tuple[float, float] = (1.0, 1.0)  # EA along, across / 12 B/h2, that of a plain plate
     axis: tuple[float, float] = (0.5, 0.5)  # depth of the neutral axis below the top / thickness
+    shear: tuple[float, float] = (float("inf"),) * 2  # N/m: what gives in shear, along and across
 
 
 @dataclass(frozen=True)

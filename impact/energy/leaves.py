@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.design.parts import Design, Floor, Hangers, Layer, Mat
+from impact.design.parts import Design, Floor, Hangers, Layer, Mat, Slab
 from impact.energy import mobility, radiating
-from impact.leaf import loss, strips
+from impact.leaf import loss, sheared, strips
 from impact.leaf.build import Section, joist_bending, section, slab_section
 from impact.link import springs
 
@@ -26,6 +26,7 @@ class PlateLeaf:
     stiffness (Bx, By, Bxy) as in `radiating` [N m], mass [kg/m2], area [m2], short and long sides
     of a field [m] (a bay when joists hold it), loss factor (n,) without sound. radiation : factor
     of its waves; edge_radiation : of those that forces at its edges make, where these are free.
+    group : what slow energy adds to mobility and modes, `leaf.sheared`.
     """
 
     name: str
@@ -37,6 +38,7 @@ class PlateLeaf:
     loss: NDArray
     radiation: NDArray
     edge_radiation: NDArray
+    group: float = 1.0
 
     @property
     def bending(self) -> float:
@@ -51,12 +53,12 @@ class PlateLeaf:
     @property
     def mobility(self) -> float:
         """Point mobility [m/(N s)]."""
-        return float(mobility.plate(self.bending, self.mass))
+        return self.group * float(mobility.plate(self.bending, self.mass))
 
     @property
     def modes_per_hertz(self) -> float:
         """Modal density S/2 sqrt(m''/B) [1/Hz] (Cremer/Heckl/Petersson 2005)."""
-        return self.area / 2 * float(np.sqrt(self.mass / self.bending))
+        return self.group * self.area / 2 * float(np.sqrt(self.mass / self.bending))
 
     def wavenumber(self, omega: NDArray) -> NDArray:
         """Free bending waves [1/m]. Arrays (n,) over omega."""
@@ -166,7 +168,7 @@ def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     slab, floor = design.floor.slab, design.floor
     assert slab is not None
     base, _ = split_layers(floor.layers)
-    made = slab_section(slab, base)
+    made, group = _sheared(slab, slab_section(slab, base), frequencies)
     bx, by, mass = made.bending_x, made.bending_y, made.mass
     sides = (min(floor.length, floor.width), max(floor.length, floor.width))
     stiffness = bx, by, made.bending_nu + 2 * made.twisting
@@ -178,7 +180,27 @@ def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
     eta = np.full(np.shape(frequencies), floor.whole_loss)
     if slab.in_situ_loss:
         eta = eta + loss.edge_loss(frequencies, fc, sides)
-    return PlateLeaf("slab", stiffness, mass, floor.length * floor.width, *sides, eta, sigma, sigma)
+    area = floor.length * floor.width
+    return PlateLeaf("slab", stiffness, mass, area, *sides, eta, sigma, sigma, group)
+
+
+def _sheared(slab: Slab, made: Section, frequencies: NDArray) -> tuple[Section, float]:
+    """The section that a slab's waves have in one band where it gives in shear, and by how much its
+    mobility and modes exceed those of a thin plate (`leaf.sheared`); as it is in several bands."""
+    if not np.isfinite(slab.shear).any() or np.size(frequencies) != 1:
+        return made, 1.0
+    omega = 2 * np.pi * float(np.ravel(frequencies)[0])
+    both = made.bending_x, made.bending_y
+    x, y = (
+        float(sheared.give(bending, made.mass, shear, omega))
+        for bending, shear in zip(both, slab.shear, strict=True)
+    )
+    mean = float(np.sqrt((1 + x) * (1 + y)))
+    soft = replace(
+        made, bending_x=both[0] / (1 + x), bending_y=both[1] / (1 + y),
+        bending_nu=made.bending_nu / mean, twisting=made.twisting / mean,
+    )  # fmt: skip
+    return soft, float(np.sqrt(sheared.slower(x) * sheared.slower(y)))
 
 
 def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, BeamLeaf]:

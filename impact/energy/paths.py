@@ -10,7 +10,7 @@ bays are solved exactly (`bays`); above, and for slabs, all is statistical.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,8 +79,11 @@ def transfer(
     Arrays of the answer are (n,) over the n centres.
     """
     f = np.asarray(centres, float)
-    if design.floor.joists is None and design.floor.slab is None:
+    slab = design.floor.slab
+    if design.floor.joists is None and slab is None:
         raise ValueError("a floor needs joists or a slab")
+    if slab is not None and np.isfinite(slab.shear).any() and len(f) > 1:
+        return _band_by_band(design, f, ceiling)
     up = upper.build(design, f)
     lower = _below(design, up, f, ceiling)
     velocity, paths = _statistical(design, up, lower, ceiling)
@@ -99,6 +102,26 @@ def transfer(
     walls = {flank.name: flanking.power(flank, up, velocity) for flank in around}
     density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
     return Energy(f, total, walls, mobility, overlap, paths, crossover, density)
+
+
+def _band_by_band(design: Design, f: NDArray, ceiling: bool) -> Energy:
+    """A slab that gives in shear, of the stiffness that its waves have in each band."""
+    each = [transfer(design, [one], ceiling) for one in f]
+    slab = design.floor.slab
+    assert slab is not None
+    thin = replace(design, floor=replace(design.floor, slab=replace(slab, shear=(np.inf, np.inf))))
+    whole = transfer(thin, f, ceiling)
+
+    def by_name(name: str) -> dict[str, NDArray]:
+        parts = [getattr(one, name) for one in each]
+        return {key: np.concatenate([part[key] for part in parts]) for key in parts[0]}
+
+    return replace(
+        whole, power_per_force=np.concatenate([one.power_per_force for one in each]),
+        power_per_force_flanking=by_name("power_per_force_flanking"),
+        mobility=np.concatenate([one.mobility for one in each]), paths=by_name("paths"),
+        overlap=by_name("overlap"), density=np.concatenate([one.density for one in each]),
+    )  # fmt: skip
 
 
 def _statistical(

@@ -123,7 +123,7 @@ def passage(
     return _passage(gap, centres, mass_above, mass_below, spacing, hangers, waves)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=512)
 def _passage(
     gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float, spacing: float,
     hangers: complex, waves: Waves | None,

@@ -171,6 +171,7 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
         mass, dx, dy, made.bending_nu, made.twisting,
         loss + edge, "supported" if slab.edges == "four sides" else "two sides", slab.edge_fixity,
         slab.edge_fixity if slab.edges == "four sides" else 0.0, edge_loss=edge,
+        shear=slab.shear,
     )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from scipy.linalg import cholesky, eigh, solve_triangular
 
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
+from impact.leaf import sheared
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
 PRODUCTS = 12_000
@@ -67,6 +68,7 @@ class Plate:
     ribs_y: Ribs | None = None  # parallel to y
     origin: tuple[float, float] = (0.0, 0.0)  # of the plate's corner in floor coordinates
     edge_loss: float = 0.0  # part of loss_factor that goes into walls: at EDGE_AT, as 1/sqrt(f)
+    shear: tuple[float, float] = (np.inf, np.inf)  # S along x and y [N/m], `leaf.sheared`
 
     @property
     def whole_mass(self) -> float:
@@ -161,8 +163,7 @@ def modes(plate: Plate, highest: float) -> Leaf:
         what = (
             f"{plate.length:.1f} x {plate.width:.1f} m of it bend in {nx} x {ny} shapes up to "
             f"{highest:.0f} Hz; at most {PRODUCTS} can be solved. Describe a smaller part of the "
-            "floor or room, or check the thickness"
-        )
+            "floor or room, or check the thickness")  # fmt: skip
         raise InputError("design", [Fault(plate.name, what)])
     if plate.edges != "free":
         x = bases.restrained(plate.length, nx, plate.fixity)
@@ -186,14 +187,14 @@ def _places(ribs: Ribs | None) -> tuple[float, ...]:
 
 def _orders(plate: Plate, highest: float) -> tuple[int, int]:
     """Functions wanted each way: the bending half waves of the plate alone, and some more."""
-    omega = 2 * np.pi * highest
-    spare = 1.2
+    omega, spare = 2 * np.pi * highest, 1.2
     count = []
-    for side, stiffness, across in (
-        (plate.length, plate.bending_x, plate.ribs_y),
-        (plate.width, plate.bending_y, plate.ribs_x),
+    for side, stiffness, shear, across in (
+        (plate.length, plate.bending_x, plate.shear[0], plate.ribs_y),
+        (plate.width, plate.bending_y, plate.shear[1], plate.ribs_x),
     ):
-        wavenumber = (plate.mass * omega**2 / stiffness) ** 0.25
+        softer = 1 + float(sheared.give(stiffness, plate.mass, shear, omega))
+        wavenumber = (plate.mass * omega**2 * softer / stiffness) ** 0.25
         ribs = 0 if across is None else len(across.positions)
         count.append(int(np.ceil(spare * max(wavenumber * side / np.pi, 1.2 * ribs))) + 6)
     return count[0], count[1]
@@ -252,21 +253,22 @@ def _by_kind(
 def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
     """Mass (My, My) and stiffness (Mx, My, My) with only the diagonal of the x matrices."""
     bend, slope, mixed = np.diag(x.bend), np.diag(x.slope), np.diag(x.mixed)
+    left = sheared.left(plate.bending_x, plate.shear[0], np.sqrt(bend))
+    root = sheared.weights(y.bend, plate.bending_y, plate.shear[1])
     eye = np.eye(y.count)
     mass = plate.mass * eye
     stiffness = (
-        (plate.bending_x * bend)[:, None, None] * eye
-        + plate.bending_y * y.bend
-        + (plate.bending_nu * mixed)[:, None, None] * (y.mixed + y.mixed.T)
-        + (4 * plate.twisting * slope)[:, None, None] * y.slope
+        (plate.bending_x * bend * left)[:, None, None] * eye
+        + plate.bending_y * y.bend * root
+        + (plate.bending_nu * mixed * np.sqrt(left))[:, None, None] * (y.mixed + y.mixed.T) * root
+        + (4 * plate.twisting * slope * np.sqrt(left))[:, None, None] * y.slope * root
     )
     if plate.ribs_x is not None:
         ribs = plate.ribs_x
         here, turn = y.values(ribs.positions), y.values(ribs.positions, 1)
         along, across = here.T @ here, turn.T @ turn
         mass = mass + ribs.mass * along + ribs.rotary * across
-        k2 = np.sqrt(bend)
-        stiffness += (ribs.bending(k2) * bend)[:, None, None] * along
+        stiffness += (ribs.bending(np.sqrt(bend)) * bend)[:, None, None] * along
         stiffness += (ribs.torsion * slope + ribs.sideways * bend)[:, None, None] * across
     return mass, stiffness
 
@@ -283,11 +285,8 @@ def _coupling(
     def add(target: np.ndarray, in_x: np.ndarray, in_y: np.ndarray) -> None:
         target += in_x[first[:, None], first] * (columns @ in_y @ columns.T)
 
-    def beside(matrix: np.ndarray) -> np.ndarray:
-        return matrix - np.diag(np.diag(matrix))
-
     if x.kind != "supported":
-        slope, mixed = beside(x.slope), beside(x.mixed)
+        slope, mixed = (each - np.diag(np.diag(each)) for each in (x.slope, x.mixed))
         add(stiffness, 4 * plate.twisting * slope, y.slope)
         add(stiffness, 2 * plate.bending_nu * mixed, y.mixed.T)  # half of it turned, below
         if plate.ribs_x is not None:

@@ -21,6 +21,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from impact.leaf import sheared
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 
@@ -50,7 +51,13 @@ EVERY = 5  # one line of a band in so many is solved in two sizes
 
 def bending_wavenumber(leaf: Leaf, omega: float) -> float:
     """Largest free bending wavenumber of a leaf's plate without ribs [rad/m]."""
-    return float((leaf.plate.mass * omega**2 / _weakest(leaf)) ** 0.25)
+    plate = leaf.plate
+    softest = min(
+        (bending / (1 + float(sheared.give(bending, plate.mass, shear, omega)))
+         for bending, shear in zip((plate.bending_x, plate.bending_y), plate.shear, strict=True)
+         if bending > 0)
+    )  # fmt: skip
+    return float((plate.mass * omega**2 / softest) ** 0.25)
 
 
 def _weakest(leaf: Leaf) -> float:

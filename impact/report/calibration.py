@@ -108,7 +108,8 @@ def _fit(found: Calibration) -> list[str]:
 def _warned(found: Calibration, before: Prediction) -> list[str]:
     """What stands before everything where the fit is poor or another source was measured."""
     lines = wrapped(POOR) if found.chi2[1] / len(found.bands_hz) > POOR_FIT else []
-    other = mistaken.sentence(calibrate.nearer(found, before), found.source)
+    said = mistaken.in_words(found.source, mistaken.BARE)
+    other = mistaken.sentence(calibrate.nearer(found, before), said)
     lines += wrapped(other) if other else []
     return ["", *lines] if lines else []
 

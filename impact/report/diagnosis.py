@@ -13,29 +13,42 @@ from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
+from impact.site import mistaken
 from impact.site.diagnose import AS_DESIGNED, BANDS, SIGMAS, Hypothesis
 from impact.site.diagnose_measured import Search, signature
 from impact.site.diagnose_prior import SOUND
-from impact.site.mistaken import nearer_source, sentence
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 LEAST = 0.01  # probability below which an explanation gets one line only
+STANDS_OUT = 0.5  # probability above which a fault is likelier than all others together
+FITS = 0.01  # a right explanation lies so far off in a hundredth of all measurements
+MISFIT = (
+    "No explanation fits well: a right one lies so far off in less than 1 % of measurements. Look "
+    "for a slip in the measurement first (calibration, weighting, another source or room), then "
+    "for what the building has otherwise than the design file."
+)
 DRAWN = 3  # signatures in the picture
+NOTHING = (
+    "Nothing here points to a fault. These would not show in such a measurement; they are found "
+    "by looking:"
+)
 HOW = (
-    "One fault at a time is held against the measurement; two at once may look like a third.",
+    "One fault at a time is held against the measurement; two at once look like one of them or a "
+    "third. The best fit is the nearest of the cases tried: how many, which hangers or which wall, "
+    "the data seldom tell.",
     f"A fault shows if it moves {BANDS} bands by {SIGMAS:g} standard uncertainties of prediction "
     "and measurement together. As designed stands for all that do not show as well. One that "
     "nearly shows is ranked too: a building with other inputs than drawn may show it.",
     "What a fault does depends on inputs nobody knows to the digit: each is tried on the drawing "
     "and on floors whose inputs are drawn from their ranges (--floors). Measured inputs, with the "
     "ranges they leave, sharpen the search.",
-    "Probabilities rest on a stated covariance of errors, and on weights beforehand by which no "
-    "kind of fault is overlooked more often than another, as far as can be, and as designed comes "
-    f"first under {100 * SOUND:.0f} % of sound ceilings; they rank what to look at and prove "
-    "nothing.",
+    "Probabilities rest on a stated covariance of errors, and on weights beforehand: even, raised "
+    "for kinds of fault that would be overlooked too often, and as designed first under "
+    f"{100 * SOUND:.0f} % of sound ceilings. They rank what to look at and prove nothing. What you "
+    "know of the site goes in with --weight.",
     "Sound by the walls is a fault here only beyond what the design says of them: describe the "
     "walls for a fair search. Test before you open or undo anything.",
 )
@@ -46,13 +59,7 @@ def page(search: Search) -> str:
     source = strikes.SOURCES[search.measured.source]
     lines = wrapped(f"What may be wrong: {search.prediction.design.name}")
     lines += wrapped(f"{source.label}: {KINDS[source.kind]}")
-    other = nearer_source(
-        {name: level[[bands.index(band) for band in search.measured.bands_hz]]
-         for name, level in search.prediction.levels.items()},
-        search.measured.source, np.where(search.measured.limit, np.nan, search.measured.level_db),
-    )  # fmt: skip
-    if other is not None:
-        lines += ["", *wrapped(sentence(other, search.measured.source))]
+    lines += _mistaken(search)
     for title, part in (
         ("Answer", _answer(search)),
         ("Test on site, least effort first", _tests(search)),
@@ -67,25 +74,23 @@ def page(search: Search) -> str:
     return "\n".join(line.rstrip() for line in lines)
 
 
+def _mistaken(search: Search) -> list[str]:
+    """What stands before everything where the levels look like those of something else."""
+    level = np.where(search.measured.limit, np.nan, search.measured.level_db)
+    said = mistaken.in_words(search.measured.source, mistaken.CEILING)
+    known = mistaken.candidates(search.prediction.levels, search.prediction.bare)
+    other = mistaken.nearer(mistaken.at_bands(known, search.measured.bands_hz), said, level)
+    return [] if other is None else ["", *wrapped(mistaken.sentence(other, said))]
+
+
 def _answer(search: Search) -> list[str]:
     found = search.found
-    first = found.ranked[0]
-    lines = []
-    if found.verdict != "cannot tell":
-        case = f": {first.best.words}" if first.best else ""
-        lines += wrapped(f"Most likely {search.name(first)}{case} ({_percent(first.probability)}).")
-    elif first.key == AS_DESIGNED:
-        lines += wrapped(
-            f"Cannot tell from this: as designed fits best ({_percent(first.probability)}), and so "
-            "would a fault too faint to show in it."
-        )
-    else:
-        lines += wrapped(
-            f"Cannot tell: {search.name(first)} fits best ({_percent(first.probability)}), but not "
-            "clearly better than nothing or a fault too faint to show."
-        )
+    lines = wrapped(_verdict(search))
+    if found.fit < FITS:
+        lines += wrapped(MISFIT)
     if found.alike:
-        names = ", ".join(search.fault(key).name for key in found.alike)
+        chance = {one.key: _percent(one.probability) for one in found.ranked}
+        names = ", ".join(f"{search.fault(key).name} ({chance[key]})" for key in found.alike)
         lines += wrapped(f"The data do not tell this from: {names}.")
     for text, keys in (
         ("Would not show here at all", found.faint),
@@ -97,13 +102,37 @@ def _answer(search: Search) -> list[str]:
     return lines
 
 
+def _verdict(search: Search) -> str:
+    """The answer in one sentence or two."""
+    found = search.found
+    first = found.ranked[0]
+    chance = _percent(first.probability)
+    if found.verdict != "cannot tell":
+        case = f", best fit: {first.best.words}" if first.best else ""
+        if first.probability > STANDS_OUT:
+            return f"Most likely {search.name(first)} (probability {chance}){case}."
+        return (
+            "Something is wrong, but no fault stands out. First of them: "
+            f"{search.name(first)} (probability {chance}){case}."
+        )
+    if first.key == AS_DESIGNED:
+        return (
+            f"Cannot tell from this: as designed fits best ({chance}), and so would a fault too "
+            "faint to show in it."
+        )
+    return (
+        f"Cannot tell: {search.name(first)} fits best ({chance}), but not clearly better than "
+        "nothing or a fault too faint to show."
+    )
+
+
 def _percent(probability: float) -> str:
     shown = 100 * probability
     return "more than 99 %" if shown > 99 else "less than 1 %" if shown < 1 else f"{shown:.0f} %"
 
 
 def _tests(search: Search) -> list[str]:
-    lines = []
+    lines = wrapped(NOTHING) if search.tests and not search.suspects else []
     for number, (key, test) in enumerate(search.tests, start=1):
         lines += wrapped(f"{search.fault(key).name}: {test}", f"{number}. ", "   ")
     return lines or ["No fault would show in this measurement."]
@@ -140,7 +169,7 @@ def _unit(key: str) -> str:
 
 def _bands(search: Search) -> list[str]:
     found = search.found
-    shown = [one for one in found.ranked if one.best is not None][:1]
+    shown = [one for one in found.ranked if one.best is not None and one.probability >= LEAST][:1]
     lines = [f"{'Hz':>6}{'difference':>12}{'uncertainty':>13}{'best fault':>12}"]
     for number, band in enumerate(found.bands_hz):
         fit = signed(float(shown[0].shift[number]), 1) if shown else "-"
@@ -153,9 +182,18 @@ def _bands(search: Search) -> list[str]:
 
 def _taken(search: Search) -> list[str]:
     lines = []
-    for text in (*search.measured.what_was_taken, *search.left_out):
+    for text in (*search.measured.what_was_taken, *search.left_out, *_told(search)):
         lines += wrapped(text.strip(), "    " if text.startswith(" ") else "  ")
     return lines
+
+
+def _told(search: Search) -> list[str]:
+    """What was told of faults beforehand."""
+    said = [
+        f"{search.fault(key).name} " + ("ruled out" if times == 0 else f"{times:g} times as likely")
+        for key, times in search.times.items()
+    ]
+    return [f"held beforehand, as told: {'; '.join(said)}"] if said else []
 
 
 def picture(search: Search) -> Figure:

@@ -19,7 +19,7 @@ from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
 from impact.site import mistaken
 from impact.site.deflections import Deflections
-from impact.site.field import AGREE, BARE, HIGHER, LOWER, OPEN, STATES, Comparison
+from impact.site.field import AGREE, BARE, HIGHER, LOWER, OPEN, STATES, Comparison, said_to_be
 from impact.study.layout import SAME_DEFLECTION
 
 if TYPE_CHECKING:
@@ -62,7 +62,8 @@ def page(compared: Comparison) -> str:
 def _verdict(compared: Comparison) -> list[str]:
     counts = compared.counts
     judged = counts[AGREE] + counts[HIGHER] + counts[LOWER]
-    other = mistaken.sentence(compared.nearer, compared.measured.source)
+    said = said_to_be(compared.measured.source, compared.state)
+    other = mistaken.sentence(compared.nearer, said)
     lines = wrapped(other) if other else []
     lines += wrapped(f"{counts[AGREE]} of {judged} bands agree within both uncertainties (90 %).")
     for word in (HIGHER, LOWER):

@@ -91,7 +91,7 @@ def _louder(answer: Answer, path: str, regions: dict[str, float]) -> Runs:
     """Thud, knock and click that a fault makes louder, in that order."""
     runs: list[Run] = []
     for region in REGIONS:
-        if regions[region] >= HEARD:
+        if round(regions[region]) >= HEARD:
             shown = answer.value(f"{path}.regions_db.{region}", 0, sign=True)
             runs += [", " if runs else "", f"{region} ", shown, " dB"]
     return tuple(runs) or ("hardly any sound",)

@@ -30,11 +30,11 @@ HOW = (
     "the threshold of hearing, and nought where nothing is heard over threshold and background "
     "with the fault or without it; so is the worst band. Ln,w and IIC are the tapping machine's. "
     "Walls count where the design describes them. Plus is louder; for IIC minus is worse.",
-    "What costs thud stands first. Missing hangers can be quieter and are still a fault: the "
-    "others carry their load.",
+    "What costs thud stands first. Some faults make the thud quieter and stay faults: missing "
+    "hangers leave their load to the others, screws let knock and click through.",
     "Changes are those in a diffuse room; in the real one thud and click may move 2 dB more or "
-    "less, knock 4 dB. Up to 500 Hz a touching edge is told 5 to 10 dB louder than a prediction "
-    "of the design with that edge gives.",
+    "less, knock 4 dB. Between 200 and 500 Hz a touching edge is told up to 9 dB louder than a "
+    "prediction of the design with that edge gives.",
     "A touching edge is held still by its wall below 200 Hz; from there on the walls' own motion "
     "enters too. The frame of a packed fill counts up to 250 Hz only.",
 )

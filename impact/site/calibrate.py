@@ -29,7 +29,7 @@ from impact.energy import paths as energy
 from impact.errors import Fault, InputError
 from impact.heard import strikes
 from impact.motion.assemble import Assembly, assemble, floor_plates, permitted
-from impact.site.mistaken import nearer_source
+from impact.site import mistaken
 from impact.spread import modal, model_error
 from impact.spread.inputs import END, FAR, Input, changed, inputs
 from impact.spread.values import VALUES
@@ -311,11 +311,11 @@ def _value(item: Input, moved: Design, design: Design) -> float:
 
 
 def nearer(found: Calibration, prediction: Prediction) -> tuple[str, float, float] | None:
-    """Another source that the measurement looks like, as `nearer_source`, by the bare floor of
+    """What the measurement looks like instead, by `mistaken.nearer` with the levels of
     `prediction`."""
-    places = [bands.index(band) for band in found.bands_hz]
-    levels = {name: np.asarray(one)[places] for name, one in prediction.bare.items()}
-    return nearer_source(levels, found.source, found.measured)
+    levels = mistaken.candidates(prediction.levels, prediction.bare)
+    said = mistaken.in_words(found.source, mistaken.BARE)
+    return mistaken.nearer(mistaken.at_bands(levels, found.bands_hz), said, found.measured)
 
 
 def repredicted(found: Calibration) -> Prediction:

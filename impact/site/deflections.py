@@ -10,6 +10,7 @@ much, is softer than thought, or slips. The limit of 20 % is common practice, no
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
 LARGEST = 0.2  # m, no hanger moves more
 UNITS = ("mm", "cm", "in")
+_NUMBERED = re.compile(r"\b(hangers?|fixings?|no|nr|number)\b|#", re.I)
 
 
 @dataclass(frozen=True)
@@ -119,20 +121,23 @@ def read(
 ) -> tuple[dict[int, float], tuple[str, ...]]:
     """Hanger number -> deflection [m] of a table, and how it was read.
 
-    Two columns: number (a header with "hanger", "no" or "number" where there are more) and
-    deflection, with its unit in the header, in the cells, or as `unit` of UNITS.
+    Two columns: number and deflection, with its unit in the header, in the cells, or as `unit` of
+    UNITS. Where there are more the header tells: "hanger", "no" or "number", and "deflection"; one
+    that leaves several columns of numbers open is a `Question`.
     """
     raw = meter_cells.load(path)
     rows = [row for _, rows in raw.sheets for row in rows] if raw.sheets else _rows(path, raw)
     mark = "." if raw.sheets else _mark(path, rows, decimal)
-    header = next((r for r in rows if not r.remark and _whole(r.cells[0], mark) is None), None)
-    unit = unit or _unit_said(header.cells if header else ())
+    body = [row for row in rows if not row.remark]
+    first = next((i for i, row in enumerate(body) if _values(row, mark)), 0)
+    header = next((row.cells for row in reversed(body[:first]) if len(row.cells) > 1), ())
+    body = body[first:]
+    columns = _columns(path, header, body, mark)
+    unit = unit or _unit_said(header[columns[1] : columns[1] + 1]) or _unit_said(header)
     found: dict[int, float] = {}
     faults: list[Fault] = []
-    for row in rows:
-        if row.remark or row is header:
-            continue
-        read_row = _row(row, mark, unit, path)
+    for row in body:
+        read_row = _row(row, columns, mark, unit, path)
         if isinstance(read_row, Fault):
             faults.append(read_row)
         elif read_row and read_row[0] in found:
@@ -161,6 +166,43 @@ def _rows(path: str, raw: meter_cells.Raw) -> list[meter_cells.Row]:
     raise InputError(path, [Fault("file", "is no table; two columns: hanger number, deflection")])
 
 
+def _values(row: meter_cells.Row, mark: str) -> list[int]:
+    """Columns of a row that hold a number, with or without a unit, or a fraction."""
+    return [at for at, cell in enumerate(row.cells) if _number(_parted(cell)[0], mark) is not None]
+
+
+def _columns(
+    path: str, header: Sequence[str], body: Sequence[meter_cells.Row], mark: str
+) -> tuple[int, int]:
+    """Columns of the hanger's number and of its deflection."""
+    deflected = ["deflect" in cell.lower() for cell in header]
+    named = [at for at, cell in enumerate(header) if _NUMBERED.search(cell) and not deflected[at]]
+    at = named[0] if len(named) == 1 else 0
+    there = sorted({column for row in body for column in _values(row, mark)} - {at})
+    said = [column for column in there if column < len(header) and deflected[column]]
+    if len(said) == 1 or len(there) < 2:
+        return at, (said or there or [1 if at == 0 else 0])[0]
+    what = (
+        "several columns of numbers; which one is the deflection? Write 'deflection' over it, or "
+        "leave the hanger's number and its deflection alone in the file"
+    )
+    raise Question(path, "columns", what)
+
+
+def _parted(cell: str) -> tuple[str, str]:
+    """Number and unit of a cell, the unit empty where it has none."""
+    found = re.fullmatch(r"(.*?)\s*(mm|cm|in|\")?", cell)
+    return (found[1], (found[2] or "").replace('"', "in")) if found else (cell, "")
+
+
+def _number(text: str, mark: str) -> float | None:
+    """A number, or a fraction such as 3/32 and 1 1/8, as rulers in inches show."""
+    parts = re.fullmatch(r"(?:(\d+)[ -])?(\d+)/([1-9]\d*)", text.strip())
+    if parts:
+        return int(parts[1] or 0) + int(parts[2]) / int(parts[3])
+    return number(text, mark)
+
+
 def _mark(path: str, rows: list[meter_cells.Row], decimal: str | None) -> str:
     cells = [cell for row in rows if not row.remark for cell in row.cells[1:]]
     used = [m for m in MARKS if any(re.search(rf"\d{re.escape(m)}\d", cell) for cell in cells)]
@@ -172,7 +214,7 @@ def _mark(path: str, rows: list[meter_cells.Row], decimal: str | None) -> str:
     return used[0] if used else "."
 
 
-def _unit_said(header: tuple[str, ...]) -> str | None:
+def _unit_said(header: Sequence[str]) -> str | None:
     words = {word for cell in header for word in re.findall(r"[a-z]+", cell.lower())}
     said = [unit for unit in UNITS if unit in words] + (["in"] if "inch" in words else [])
     return said[0] if len(set(said)) == 1 else None
@@ -184,23 +226,23 @@ def _whole(cell: str, mark: str) -> int | None:
 
 
 def _row(
-    row: meter_cells.Row, mark: str, unit: str | None, path: str
+    row: meter_cells.Row, columns: tuple[int, int], mark: str, unit: str | None, path: str
 ) -> tuple[int, float] | Fault | None:
     """Hanger and deflection [m] of one row; None for one not read."""
-    if len(row.cells) < 2 or is_gap(row.cells[1]):
+    if len(row.cells) <= max(columns) or is_gap(row.cells[columns[1]]):
         return None
-    hanger = _whole(row.cells[0], mark)
+    first, cell = (row.cells[at] for at in columns)
+    hanger = _whole(first, mark)
     if hanger is None:
-        return Fault(row.where, f"{row.cells[0][:30]!r} is no hanger number")
-    found = re.fullmatch(r"(.*?)\s*(mm|cm|in|\")?", row.cells[1])
-    own = found[2].replace('"', "in") if found and found[2] else unit
-    value = number(found[1] if found else "", mark)
+        return Fault(row.where, f"{first[:30]!r} is no hanger number")
+    text, own = _parted(cell)
+    value, own = _number(text, mark), own or unit or ""
     if value is None:
-        return Fault(row.where, f"{row.cells[1][:30]!r} is no deflection")
-    if own is None:
-        text = f"{row.cells[1][:30]} of what? Say --deflection-unit {' or '.join(UNITS)}"
-        raise Question(path, "unit", text)
+        return Fault(row.where, f"{cell[:30]!r} is no deflection")
+    if not own:
+        what = f"{cell[:30]} of what? Say --deflection-unit {' or '.join(UNITS)}"
+        raise Question(path, "unit", what)
     metres = value * factor(own, "length")
     if not 0 <= metres <= LARGEST:
-        return Fault(row.where, f"{row.cells[1][:30]} {own} lies outside 0 to 200 mm (7.9 in)")
+        return Fault(row.where, f"{cell[:30]} {own} lies outside 0 to 200 mm (7.9 in)")
     return hanger, metres

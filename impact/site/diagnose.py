@@ -15,21 +15,22 @@ the mean likelihood about its cases,
 
 SHAPE being what the models are wrong about a change, beside the level, band by band. Posterior odds
 are evidence times prior (D. J. C. MacKay, Information Theory, Inference, and Learning Algorithms,
-2003, ch. 28): a hypothesis that could explain anything is not favoured for it. The prior is fair
-(`site.diagnose_prior`). Cases that move fewer than BANDS bands by two standard uncertainties are
-left out: nothing measured could tell them from "as designed", which then stands for them too and is
-said to. A fault none of whose cases does on any floor may in a building that differs more: it is
-ranked by those that move as many bands by one uncertainty.
+2003, ch. 28): a hypothesis that could explain anything is not favoured for it. The prior overlooks
+none (`site.diagnose_prior`); what is known of the site multiplies it. Cases that move fewer than
+BANDS bands by two standard uncertainties are left out: nothing measured could tell them from "as
+designed", which then stands for them too and is said to. A fault none of whose cases does on any
+floor may in a building that differs more: it is ranked by those that move as many bands by one
+uncertainty.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.special import logsumexp
+from scipy.special import chdtrc, logsumexp
 
 from impact.base import bands
 from impact.site import diagnose_prior, faults
@@ -79,7 +80,9 @@ class Diagnosis:
     tell from the first. faint : faults no case of which would show. nearly : those of which some
     nearly would, ranked by these. partly_faint : faults some cases of which would not. verdict :
     the key of a fault, or "cannot tell" where as designed fits best or is not clearly beaten: a
-    spectrum alone does not tell it from a faint fault.
+    spectrum alone does not tell it from a faint fault. fit : probability that a measurement lies as
+    far from what it comes from as this one does from the nearest of all cases (chi squared with n
+    degrees of freedom): small where no explanation fits.
     """
 
     bands_hz: tuple[float, ...]
@@ -91,6 +94,7 @@ class Diagnosis:
     faint: tuple[str, ...]
     nearly: tuple[str, ...]
     partly_faint: tuple[str, ...]
+    fit: float
 
 
 def shows(shift: np.ndarray, uncertainty: np.ndarray, sigmas: float = SIGMAS) -> np.ndarray:
@@ -101,10 +105,11 @@ def shows(shift: np.ndarray, uncertainty: np.ndarray, sigmas: float = SIGMAS) ->
 def weigh(
     known: Ensemble, bands_hz: Sequence[float], residual_db: np.ndarray,
     deviation_db: np.ndarray | None = None, error: PredictionError | None = None,
+    times: Mapping[str, float] | None = None,
 ) -> Diagnosis:  # fmt: skip
     """Weigh every explanation of a residual (n,), measured minus predicted levels [dB]; the rest,
     and what is raised, as for `Scales`."""
-    return Scales(known, bands_hz, deviation_db, error).weigh(residual_db)
+    return Scales(known, bands_hz, deviation_db, error, times).weigh(residual_db)
 
 
 class Scales:
@@ -112,13 +117,16 @@ class Scales:
 
     def __init__(
         self, known: Ensemble, bands_hz: Sequence[float], deviation_db: np.ndarray | None = None,
-        error: PredictionError | None = None,
+        error: PredictionError | None = None, times: Mapping[str, float] | None = None,
     ) -> None:  # fmt: skip
         """bands_hz : n nominal third octaves, 10 Hz to 5 kHz. deviation_db : (n,) standard
-        uncertainty of the measurement [dB]; default ISO 12999-1. error : of the model.
+        uncertainty of the measurement [dB]; default ISO 12999-1. error : of the model. times :
+        fault -> how many times as likely beforehand as without this, among the faults, from what
+        is known of the site; 1 for those not named, 0 leaves one out.
 
         Raises ValueError for fewer than BANDS bands, unknown bands or numbers that are not finite.
         """
+        self.times = dict(times or {})
         self.bands_hz = tuple(float(band) for band in bands_hz)
         if len(self.bands_hz) < BANDS:
             raise ValueError(f"{len(self.bands_hz)} bands: {BANDS} or more needed")
@@ -134,6 +142,8 @@ class Scales:
         self.share: dict[str, float] = {}
         self.nearly: list[str] = []
         for key, whole in known.shifts.items():
+            if self.times.get(key, 1.0) == 0:
+                continue
             shifts = whole[:, places]
             floor = known.floors.get(key, np.zeros(len(shifts), int))
             cases = _Cases(covariance, shifts, known.members[key], floor)
@@ -165,7 +175,14 @@ class Scales:
         for number, (column, levels, floors) in enumerate(draws):
             rows = slice(number * SPECTRA, (number + 1) * SPECTRA)
             evidence[rows, column] = every[column].log_evidence(levels, floors)
-        return diagnose_prior.fair(evidence, truth)
+        return self._told(diagnose_prior.fair(evidence, truth))
+
+    def _told(self, prior: np.ndarray) -> np.ndarray:
+        """Logarithms of weights with what is known of the site; "as designed" keeps its own."""
+        if not self.shown:
+            return prior
+        faulty = prior[1:] + np.log([self.times.get(key, 1.0) for key in self.shown])
+        return np.append(prior[0], faulty + logsumexp(prior[1:]) - logsumexp(faulty))
 
     def weigh(self, residual_db: np.ndarray) -> Diagnosis:
         """Every explanation of a residual (n,), measured minus predicted levels [dB]."""
@@ -206,6 +223,8 @@ class Scales:
             key=lambda one: -one.probability,
         ))  # fmt: skip
         verdict, alike = _verdict(ranked, hidden)
+        squares = [self.none.square(np.array([none]))]
+        squares += [cases.square(likely[key]) for key, cases in self.shown.items()]
         return Diagnosis(
             self.bands_hz, residual, self.uncertainty, ranked, verdict, alike,
             faint=tuple(key for key in self.share if key not in self.shown),
@@ -213,6 +232,7 @@ class Scales:
             partly_faint=tuple(
                 key for key in self.shown if key not in self.nearly and self.share[key] < 1
             ),
+            fit=float(chdtrc(len(residual), min(float(np.min(each)) for each in squares))),
         )  # fmt: skip
 
 
@@ -250,13 +270,23 @@ class _Cases:
         return np.linalg.cholesky(self.covariance + more)
 
     @cached_property
+    def _log_scale(self) -> np.ndarray:
+        """(m,): minus the logarithm of each density at its middle."""
+        size = len(self.covariance)
+        spread = np.sum(np.log(np.diagonal(self._lower, axis1=1, axis2=2)), axis=1)
+        return np.asarray(spread + size / 2 * np.log(2 * np.pi))
+
+    def square(self, log_likelihood: np.ndarray) -> np.ndarray:
+        """(..., m): squared distance from each case, in standard deviations."""
+        return np.asarray(-2 * (log_likelihood + self._log_scale))
+
+    @cached_property
     def _inverse(self) -> np.ndarray:
         return np.linalg.inv(self._lower)
 
     def log_likelihood(self, spectra: np.ndarray) -> np.ndarray:
         """(S, m) about each case of spectra (S, n) [dB]."""
         size = len(self.covariance)
-        spread = np.sum(np.log(np.diagonal(self._lower, axis1=1, axis2=2)), axis=1)
         square = np.empty((len(spectra), len(self.shifts)))
         for start in range(0, len(self.shifts), AT_ONCE):
             part = slice(start, start + AT_ONCE)
@@ -265,7 +295,7 @@ class _Cases:
                 inverse @ self.shifts[part, :, None]
             )
             square[:, part] = np.sum(white.reshape(len(spectra), -1, size) ** 2, axis=2)
-        return np.asarray(-0.5 * square - spread - size / 2 * np.log(2 * np.pi))
+        return np.asarray(-0.5 * square - self._log_scale)
 
     def log_evidence(self, spectra: np.ndarray, but: np.ndarray | None = None) -> np.ndarray:
         """(S,) of spectra (S, n) [dB]: mean likelihood over floors. but : (S,) numbers of floors

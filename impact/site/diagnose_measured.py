@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -26,19 +26,28 @@ SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
 @dataclass(frozen=True, eq=False)
 class Search:
     """A diagnosis with what it rests on. left_out : sentences on bands that were not used. floors :
-    number of floors on which faults were tried."""
+    number of floors on which faults were tried. times : what was told of faults beforehand, as
+    of `diagnose.Scales`."""
 
     prediction: Prediction
     measured: Measurement
     found: Diagnosis
     left_out: tuple[str, ...]
     floors: int = 1
+    times: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def suspects(self) -> list[str]:
+        """Keys of the faults that the data point to: the first, and what they do not tell from it;
+        none where as designed comes first and clearly."""
+        first = [one.key for one in self.found.ranked[:1] if one.key != AS_DESIGNED]
+        return [*first, *self.found.alike]
 
     @property
     def tests(self) -> list[tuple[str, str]]:
-        """(key, test on site): least effort first among what the data do not tell apart."""
-        first = [one.key for one in self.found.ranked if one.key != AS_DESIGNED][:1]
-        keys = dict.fromkeys([*first, *self.found.alike])
+        """(key, test on site), least effort first: of the suspects; where there are none, of the
+        faults that would not show in this measurement."""
+        keys = self.suspects or self.found.faint
         order = sorted(keys, key=lambda key: faults.FAULTS[key].effort)
         return [(key, self.fault(key).test) for key in order]
 
@@ -58,8 +67,10 @@ class Search:
             "design_sha256": self.prediction.design.digest,
             "source": self.measured.source,
             "floors": self.floors,
+            "times_as_likely_beforehand": dict(self.times),
             "verdict": found.verdict,
             "first": found.ranked[0].key,
+            "fit": round(found.fit, 4),
             "bands_hz": list(found.bands_hz),
             "measured_minus_predicted_db": _plain(found.residual),
             "standard_uncertainty_db": _plain(found.uncertainty),
@@ -118,12 +129,12 @@ def signature(shift: np.ndarray, bands_hz: Sequence[float]) -> str:
 
 def search(
     prediction: Prediction, measured: Measurement, seed: int = 0, known: Ensemble | None = None,
-    path: str = "measured", floors: int = FLOORS,
+    path: str = "measured", floors: int = FLOORS, times: Mapping[str, float] | None = None,
 ) -> Search:  # fmt: skip
     """Look for the fault behind `measured` (as `corrections.as_predicted` gives it).
 
     known : the ensemble of the prediction's design, where it is at hand. path : named in faults.
-    seed, floors : as of `diagnose_cases.ensemble`.
+    seed, floors : as of `diagnose_cases.ensemble`; times : as of `diagnose.Scales`.
     Raises InputError for octaves and for fewer usable third octaves than a signature needs.
     """
     use = check(measured, path)
@@ -132,9 +143,10 @@ def search(
     cases = known or diagnose_cases.ensemble(prediction.design, seed, floors, used)
     found = diagnose.weigh(
         cases, used, residual, measured.uncertainty_db[use],
-        PredictionError(deviation(prediction, measured.source)),
+        PredictionError(deviation(prediction, measured.source)), times,
     )  # fmt: skip
-    return Search(prediction, measured, found, _left_out(measured, use), cases.count)
+    left_out = _left_out(measured, use)
+    return Search(prediction, measured, found, left_out, cases.count, times or {})
 
 
 def check(measured: Measurement, path: str = "measured") -> np.ndarray:

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 
 from impact.base import bands, levels
 from impact.rating import summary
+from impact.site import mistaken
 from impact.site.measured import Measurement
-from impact.site.mistaken import nearer_source
 from impact.spread.inputs import END
 
 AGREE, HIGHER, LOWER, OPEN, GAP = (
@@ -44,7 +44,7 @@ class Comparison:
     half_width : Um. allowed_below, allowed_above : how far measured may lie under and over
     predicted. verdict : words per band. regions : name -> mean difference measured minus
     predicted. ratings : measured single numbers of the tapping machine, ratings_predicted theirs.
-    state : of STATES, what the measurement is held against. nearer : as of `nearer_source`.
+    state : of STATES, what the measurement is held against. nearer : as of `mistaken.nearer`.
     """
 
     measured: Measurement
@@ -97,7 +97,7 @@ class Comparison:
             "allowed_difference_db": _plain(self.allowed),
             "verdict": list(self.verdict),
             "counts": self.counts,
-            "nearer_source": None if self.nearer is None else self.nearer[0],
+            "nearer_to": None if self.nearer is None else self.nearer[0],
             "mean_difference_db": {name: round(x, 2) for name, x in self.regions.items()},
             "ratings_measured": self.ratings,
             "ratings_predicted": self.ratings_predicted,
@@ -145,11 +145,18 @@ def compare(
 def _nearer(
     prediction: dict[str, Any], measured: Measurement, state: str
 ) -> tuple[str, float, float] | None:
-    """Another source that the measurement looks like, limits left out."""
+    """What the measurement looks like instead, limits left out."""
+    below = CEILING if state == BARE else state
+    sources = [prediction.get(STATES[one][0]) or {} for one in (below, BARE)]
+    predicted = {words: _in_bands(level, measured)
+                 for words, level in mistaken.candidates(*sources).items()}  # fmt: skip
     known = np.where(measured.limit, np.nan, measured.level_db)
-    sources = prediction.get(STATES[state][0]) or {}
-    predicted = {name: _in_bands(np.array(one, float), measured) for name, one in sources.items()}
-    return nearer_source(predicted, measured.source, known)
+    return mistaken.nearer(predicted, said_to_be(measured.source, state), known)
+
+
+def said_to_be(source: str, state: str) -> str:
+    """What a measurement is held for, in the words of `mistaken`."""
+    return mistaken.in_words(source, mistaken.BARE if state == BARE else mistaken.CEILING)
 
 
 def _expected(

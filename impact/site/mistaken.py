@@ -1,48 +1,72 @@
-"""Whether a measurement looks like that of another source than the one that was named."""
+"""Whether a measurement looks like another one than it is said to be: of another source, or below
+the floor without its ceiling."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
+from impact.base import bands
 from impact.heard import strikes
 
-FAR_DB = 10.0  # rms difference from the named source that no floor explains; our judgement
-NEARER = 0.5  # of it, where another source counts as nearer; our judgement
+FAR_DB = 10.0  # rms difference from what was said that no floor explains; our judgement
+NEARER = 0.5  # of it, where something else counts as nearer; our judgement
+CEILING, BARE = "below the ceiling", "below the floor without the new ceiling"
 
 
-def nearer_source(
-    levels_db: Mapping[str, ArrayLike], source: str, measured_db: ArrayLike
+def in_words(source: str, place: str) -> str:
+    """How a candidate is called: a source of `strikes.SOURCES` and CEILING or BARE."""
+    return f"{strikes.SOURCES[source].label} {place}"
+
+
+def candidates(
+    ceiling: Mapping[str, ArrayLike], bare: Mapping[str, ArrayLike]
+) -> dict[str, NDArray]:
+    """Levels (28,) [dB] of every source in both places, by their words."""
+    both = ((CEILING, ceiling), (BARE, bare))
+    return {in_words(source, place): np.asarray(level, float)
+            for place, levels in both for source, level in levels.items()}  # fmt: skip
+
+
+def at_bands(found: Mapping[str, NDArray], bands_hz: Sequence[float]) -> dict[str, NDArray]:
+    """The same in these third octaves (n,)."""
+    places = [bands.index(float(band)) for band in bands_hz]
+    return {words: level[places] for words, level in found.items()}
+
+
+def nearer(
+    levels_db: Mapping[str, Any], said: str, measured_db: ArrayLike
 ) -> tuple[str, float, float] | None:
-    """The source whose predicted levels lie nearest to a measurement, where they do so by far.
+    """What a measurement lies nearest to, where it is not what was said, and nearer by far.
 
-    levels_db : source -> predicted levels (n,) [dB]. source : the one that was named. measured_db :
-    (n,) in the same bands, NaN in gaps. Returns its name, and the rms difference [dB] to it and to
-    `source`; None where the named one is the nearest, or near enough: normalizations to one and the
-    other reference differ by some 4 dB in a usual room.
+    levels_db : words -> predicted levels (n,) [dB]. said : the words of what it is held for.
+    measured_db : (n,) in the same bands, NaN in gaps. Returns the words, and the rms difference
+    [dB] to these and to `said`; None where that is the nearest, or near enough: normalizations to
+    one and the other reference differ by some 4 dB in a usual room.
     """
     measured = np.asarray(measured_db, float)
     if not np.any(np.isfinite(measured)):
         return None
     apart = {
-        name: float(np.sqrt(np.nanmean((measured - np.asarray(one, float)) ** 2)))
-        for name, one in levels_db.items()
+        words: float(np.sqrt(np.nanmean((measured - np.asarray(one, float)) ** 2)))
+        for words, one in levels_db.items()
     }
-    best = min(apart, key=lambda name: apart[name])
-    if apart[source] < FAR_DB or apart[best] > NEARER * apart[source]:
+    best = min(apart, key=lambda words: apart[words])
+    if apart[said] < FAR_DB or apart[best] > NEARER * apart[said]:
         return None
-    return best, apart[best], apart[source]
+    return best, apart[best], apart[said]
 
 
-def sentence(found: tuple[str, float, float] | None, source: str) -> str:
-    """What is asked of someone who named `source`; empty for None."""
+def sentence(found: tuple[str, float, float] | None, said: str) -> str:
+    """What is asked then; empty for None."""
     if found is None:
         return ""
-    name, near, far = found
+    words, near, far = found
     return (
-        f"ANOTHER SOURCE? These levels lie nearer to those of the {strikes.SOURCES[name].label} "
-        f"({near:.0f} dB apart, rms) than of the {strikes.SOURCES[source].label} ({far:.0f} dB). "
-        "What made the sound, and what did the meter show?"
+        f"ANOTHER MEASUREMENT? These levels lie nearer to those of the {words} ({near:.0f} dB "
+        f"apart, rms) than of the {said} ({far:.0f} dB). What made the sound, where, and what did "
+        "the meter show?"
     )

@@ -4,7 +4,7 @@ Positive losses are louder below. Levels per band change alike for every source;
 it and single numbers are those of the source named. Rooms are diffuse here. The same faults drawn
 into three designs and predicted in full, in the room with its modes, move the thud as heard by up
 to 2 dB more or less, knock by 4 dB and click by 2 dB; single bands of a walker by up to 6 dB, and
-of an edge hard against the walls by 10 dB at 315 Hz, where the energy balance begins here.
+of an edge hard against the walls by 9 dB at 315 Hz, where the energy balance begins here.
 """
 
 from __future__ import annotations

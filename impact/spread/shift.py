@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from impact.leaf import basis as bases
+from impact.leaf import sheared
 from impact.leaf.plate import Leaf, Plate, Ribs
 
 
@@ -71,12 +72,15 @@ class Frame:
         x, y = self.leaf.x, self.leaf.y
         bend_x, bend_y = _bend(x, plate.fixity), _bend(y, plate.fixity_y)
         eye_x, eye_y = np.eye(x.count), np.eye(y.count)
+        left_x = sheared.weights(bend_x, plate.bending_x, plate.shear[0])
+        left_y = sheared.weights(bend_y, plate.bending_y, plate.shear[1])
+        mixed = x.mixed * np.sqrt(left_x)
         terms = [
-            (0, plate.bending_x * bend_x, eye_y),
-            (0, plate.bending_y * eye_x, bend_y),
-            (0, plate.bending_nu * x.mixed, y.mixed.T),
-            (0, plate.bending_nu * x.mixed.T, y.mixed),
-            (0, 4 * plate.twisting * x.slope, y.slope),
+            (0, plate.bending_x * bend_x * left_x, eye_y),
+            (0, plate.bending_y * eye_x, bend_y * left_y),
+            (0, plate.bending_nu * mixed, y.mixed.T * left_y),
+            (0, plate.bending_nu * mixed.T, y.mixed * left_y),
+            (0, 4 * plate.twisting * x.slope * np.sqrt(left_x), y.slope * left_y),
             (1, plate.mass * eye_x, eye_y),
         ]
         if plate.ribs_x is not None:

@@ -30,6 +30,8 @@ def put(tmp_path, text):
         "1\t2.5 mm\n2\t3.0 mm\n",
         "no. deflection_cm\nH1 0.25\nH2 0.30\n",
         "# read by dial gauge, in mm\nhanger mm\n1 2.5\n2 3.0\n",
+        "Room 3\nLine;Hanger no.;x [m];Deflection [mm];remark\nA;1;0.2;2.5;\nB;2;0.9;3.0;duct\n",
+        "Hanger;before [mm];after [mm];hanger deflection [mm]\n1;41.0;38.5;2.5\n2;41;38;3\n",
     ],
 )
 def test_files_of_deflections(tmp_path, text):
@@ -41,6 +43,18 @@ def test_files_of_deflections(tmp_path, text):
 def test_inches(tmp_path):
     found, _ = deflections.read(put(tmp_path, "hanger,in\n1,0.1\n"))
     assert found[1] == pytest.approx(0.00254)  # 1 in = 25.4 mm
+    found, _ = deflections.read(put(tmp_path, "hanger;deflection (in)\n1;3/32\n2;1 1/8\n"))
+    assert found == pytest.approx({1: 0.00238125, 2: 0.028575})  # by hand, as a ruler shows it
+
+
+@pytest.mark.parametrize("text", [
+    "Hanger;unloaded height [mm];loaded height [mm]\n1;41.0;38.9\n2;41.2;39.1\n",
+    "No.;first mm;second mm\n1;2.1;2.2\n2;2.0;2.1\n",
+    "1,2,1\n2,2,2\n",  # decimal commas between commas
+])  # fmt: skip
+def test_several_columns_of_numbers_are_asked_about(tmp_path, text):
+    with pytest.raises(meter.Question, match="which one is the deflection"):
+        deflections.read(put(tmp_path, text), "mm")
 
 
 def test_a_missing_unit_is_asked_for(tmp_path):

@@ -10,7 +10,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from designs import basement
-from scipy.optimize import brentq
 from scipy.stats import norm
 
 from impact.base import bands
@@ -109,15 +108,14 @@ def test_only_bands_that_were_measured_are_solved():
     assert np.all(np.isnan(rows[:, : PLACE - 1]))
 
 
-def test_prior_is_the_least_favourable_one():
-    """Three faults in one dimension at -a, 0, a, unit noise, and nothing wrong far away.
+def three_in_a_row(a: float) -> tuple[np.ndarray, list[float]]:
+    """Weights for three faults in one dimension at -a, 0, a, unit noise, and nothing wrong far
+    away; and how often each fault is then among the first two.
 
-    By hand: with log weight w on the outer ones, the middle is not among the first two within |r| <
-    t = (w - a²/2)/a, so it is found with 2 (1 - Phi(t)), an outer one with Phi(a + t). The worst is
-    found most often where both are equal. 20,000 spectra know a share to 0.3 %; five times that.
+    By hand: with log weight w on the outer ones above the middle, the middle is not among the first
+    two within |r| < t = (w - a²/2)/a. It is found with 2 (1 - Phi(t)) for t > 0, else always; an
+    outer one with Phi(a + max(t, 0)). 20,000 spectra know a share to 0.3 %.
     """
-    a = 0.5
-    t = brentq(lambda t: 2 * norm.sf(t) - norm.cdf(a + t), -2, 2)
     rng = np.random.default_rng(2)
     middles = np.array([30.0, -a, 0.0, a])
     truth = np.repeat(np.arange(4), 20000)
@@ -126,10 +124,37 @@ def test_prior_is_the_least_favourable_one():
     prior = diagnose_prior.fair(evidence, truth)
     assert np.exp(prior).sum() == pytest.approx(1)
     before = np.argsort(-(evidence + prior), axis=1)[:, :2]
-    found = [np.mean((before[truth == k] == k).any(axis=1)) for k in (1, 2, 3)]
-    assert found == pytest.approx([norm.cdf(a + t)] * 3, abs=0.015)
-    equal = norm.cdf(a)  # of an outer one with equal weights: what the prior is better than
-    assert min(found) > equal + 0.07
+    return prior, [float(np.mean((before[truth == k] == k).any(axis=1))) for k in (1, 2, 3)]
+
+
+def test_prior_stays_even_where_all_are_found_often_enough():
+    # Phi(1.5) = 0.933 is above FOUND with even weights
+    prior, found = three_in_a_row(1.5)
+    assert prior[1:] == pytest.approx([prior[1]] * 3, abs=1e-12)
+    assert min(found) > diagnose_prior.FOUND
+
+
+def test_prior_is_raised_as_far_as_needed_and_no_further():
+    # even weights find an outer one in Phi(1.2) = 0.885: short of FOUND by what t = 0.08 mends.
+    # A share known to 0.3 % is 0.017 in t and 0.02 in w; three times that
+    a = 1.2
+    t = norm.ppf(diagnose_prior.FOUND) - a
+    prior, found = three_in_a_row(a)
+    assert prior[1] - prior[2] == pytest.approx(a * t + a**2 / 2, abs=0.06)
+    assert prior[3] - prior[2] == pytest.approx(a * t + a**2 / 2, abs=0.06)
+    assert found == pytest.approx([0.9, 2 * norm.sf(t), 0.9], abs=0.01)
+
+
+def test_no_fault_is_given_up_for_those_that_cannot_be_found():
+    # at a = 0.5 the outer ones reach FOUND with no weight that leaves the middle there: they stop
+    # at MOST, and the middle keeps FOUND: 2 (1 - Phi(t)) = 0.9. By minimax all would have 0.78
+    a = 0.5
+    t = norm.isf(diagnose_prior.FOUND / 2)
+    prior, found = three_in_a_row(a)
+    assert prior[1] == pytest.approx(prior[3], abs=1e-9)
+    assert found == pytest.approx(
+        [norm.cdf(a + t), diagnose_prior.FOUND, norm.cdf(a + t)], abs=0.01
+    )
 
 
 def test_prior_keeps_a_sound_ceiling_sound():

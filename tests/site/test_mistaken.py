@@ -8,27 +8,38 @@ from scipy.integrate import trapezoid
 
 from impact.site import calibrate, mistaken
 
-# Invented spectra of three bands: a machine, and a ball that is louder low and quieter high.
-LEVELS = {"tapping_machine": [60.0, 70.0, 80.0], "rubber_ball": [85.0, 75.0, 60.0]}
+# Invented spectra of three bands: a machine, a ball that is louder low and quieter high, and the
+# machine without the ceiling.
+MACHINE = mistaken.in_words("tapping_machine", mistaken.CEILING)
+LEVELS = {
+    MACHINE: [60.0, 70.0, 80.0],
+    "ball": [85.0, 75.0, 60.0],
+    "no ceiling": [70.0, 90.0, 110.0],
+}
 
 
-def test_levels_of_the_other_source_are_noticed():
-    found = mistaken.nearer_source(LEVELS, "tapping_machine", [86.0, 73.0, np.nan])
+@pytest.mark.parametrize(("measured", "words", "near", "far"), [
     # by hand: sqrt((1 + 4)/2) = 1.58 dB from the ball, sqrt((26² + 3²)/2) = 18.5 from the machine
-    assert found == ("rubber_ball", pytest.approx(1.58, abs=0.01), pytest.approx(18.5, abs=0.05))
-    said = mistaken.sentence(found, "tapping_machine")
-    assert "rubber ball (2 dB apart, rms) than of the tapping machine (19 dB)" in said
+    ([86.0, 73.0, np.nan], "ball", 1.58, 18.5),
+    # sqrt((4 + 0 + 4)/3) = 1.63 dB; sqrt((12² + 20² + 28²)/3) = 21.0 dB
+    ([72.0, 90.0, 108.0], "no ceiling", 1.63, 21.0),
+])  # fmt: skip
+def test_levels_of_something_else_are_noticed(measured, words, near, far):
+    found = mistaken.nearer(LEVELS, MACHINE, measured)
+    assert found == (words, pytest.approx(near, abs=0.01), pytest.approx(far, abs=0.1))
+    said = mistaken.sentence(found, MACHINE)
+    assert f"those of the {words} (2 dB apart, rms) than of the tapping machine below" in said
 
 
 @pytest.mark.parametrize("measured", [
     [61.0, 69.0, 81.0],  # as named
-    [68.0, 76.0, 72.0],  # between both: 8 dB from the machine, 12 from the ball
-    [95.0, 95.0, 95.0],  # far from both: 26 and 24 dB
+    [68.0, 76.0, 72.0],  # between both: 7.4 dB from the machine
+    [95.0, 95.0, 95.0],  # far from all: 26 dB from the machine, 24 and 17 from the others
     [np.nan] * 3,
 ])  # fmt: skip
-def test_nothing_is_said_where_no_other_is_much_nearer(measured):
-    assert mistaken.nearer_source(LEVELS, "tapping_machine", measured) is None
-    assert mistaken.sentence(None, "tapping_machine") == ""
+def test_nothing_is_said_where_nothing_else_is_much_nearer(measured):
+    assert mistaken.nearer(LEVELS, MACHINE, measured) is None
+    assert mistaken.sentence(None, MACHINE) == ""
 
 
 @pytest.mark.parametrize(("predicted", "known"), [

@@ -1,6 +1,6 @@
 """Runs the trials on the designs of this folder, prints the tables and writes results.csv.
 
-python -m validation.fault_trials              from the repository's root; a quarter of an hour
+python -m validation.fault_trials              from the repository's root; half an hour
 python -m validation.fault_trials --trials 10 bedroom_clips        a quick look
 """
 
@@ -18,7 +18,7 @@ from validation.fault_trials import trials
 from validation.fault_trials.trials import Count
 
 FOLDER = Path(__file__).parent
-FOLDERS = ("designs", "designs_held_out")
+FOLDERS = ("designs", "designs_held_out", "designs_held_out_2")
 DESIGNS = {path.stem: path for name in FOLDERS for path in sorted((FOLDER / name).glob("*.toml"))}
 GOAL, GOAL_NONE = 0.80, 0.90
 BUILDINGS = 4  # built from each design for each spread, each with inputs and places of its own
