@@ -15,12 +15,13 @@ from impact.errors import Fault, InputError
 from impact.rating.spectrum import is_octaves
 from impact.site import meter_cells, meter_rooms, meter_tables
 from impact.site.meter_values import FEWEST, Found, Series
-from impact.site.meter_words import Metric, meaning, source_of, states_metric
+from impact.site.meter_words import Metric, meaning, settings, source_of, states_metric
 
 SHOWN = 12  # spectra listed in a question
 MOST_FAULTS = 20
 LEAP = 15.0  # dB from band to band, in the mean
 _ROOM = re.compile(r"\bL_?[12]\b(?!\s*,\s*[ACZFSI]\b)")  # a symbol, see meter_rooms
+_OF_BANDS = re.compile(r"spectr|\bbands?\b|octave", re.I)
 MARKS = {".": "decimal point", ",": "decimal comma"}
 
 
@@ -56,7 +57,16 @@ class MeterFile:
         """The one metric that the texts beside the tables state, or one that says nothing."""
         found = {meaning(_ROOM.sub(" ", text)).metric for text in self.said if states_metric(text)}
         kinds = {metric for metric in found if metric.kind}
-        return kinds.pop() if len(kinds) == 1 else Metric()
+        own = kinds.pop() if len(kinds) == 1 else Metric()
+        time, weighting = (self.settings(of) for of in ("time", "weighting"))
+        return Metric(own.kind, own.time or (time[0] if len(time) == 1 else ""),
+                      own.weighting or (weighting[0] if len(weighting) == 1 else ""))  # fmt: skip
+
+    def settings(self, of: str) -> list[str]:
+        """What the texts beside the tables say of the meter's "time" constant or "weighting"; those
+        that speak of the spectrum go first."""
+        ours = [text for text in self.said if _OF_BANDS.search(text) and settings(text, of)]
+        return sorted(set().union(*(settings(text, of) for text in ours or self.said)))
 
 
 def load(path: str, decimal: str | None = None) -> MeterFile:
@@ -190,6 +200,8 @@ def named(series: Series) -> str:
 def with_metric(series: Series, metric: Metric) -> Series:
     """The spectrum with what its own label leaves open filled from `metric`."""
     own = series.said.metric
-    filled = Metric(own.kind or metric.kind, own.time or metric.time,
+    kind = own.kind or metric.kind
+    timed = kind in ("", "lmax", "lmin", "standardized")  # an average has no time constant
+    filled = Metric(kind, own.time or (metric.time if timed else ""),
                     own.weighting or metric.weighting)  # fmt: skip
     return replace(series, said=replace(series.said, metric=filled))

@@ -148,10 +148,10 @@ def metrics_of(source: str) -> tuple[str, ...]:
 def _metric(choice: _Choice, source: str, asked: str | None) -> str:
     if asked is not None:
         want = METRICS[asked]
-        fits = [s for s in choice.left if s.said.metric.kind == want.kind
-                and s.said.metric.time in (want.time, "")]  # fmt: skip
+        timed = [s for s in choice.left if not want.time or s.said.metric.time in (want.time, "")]
+        fits = [s for s in timed if s.said.metric.kind == want.kind]
         if not fits:
-            fits = [s for s in choice.left if not s.said.metric.kind]
+            fits = [s for s in timed if not s.said.metric.kind]
             if fits:
                 choice.taken.append(f"metric not stated, taken as {want} as you say")
         if not fits:
@@ -181,6 +181,12 @@ def _weighting(choice: _Choice) -> str:
     if plain:
         choice.keep(plain, "weighted in frequency")
         if any(not s.said.metric.weighting for s in plain):
+            said = choice.file.settings("weighting")
+            if len(said) > 1:
+                what = (
+                    f"the file speaks of weightings {' and '.join(said)}; leave in it the line of "
+                )
+                raise choice.ask("weighting", what + "that which these bands have:")
             choice.taken.append("frequency weighting not stated, taken as none (Z)")
         return ""
     weights = {s.said.metric.weighting for s in choice.left}

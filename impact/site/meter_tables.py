@@ -25,9 +25,11 @@ from impact.site.meter_words import (
     like_number,
     meaning,
     number,
+    settings,
     states_metric,
 )
 
+TIMED = {"F": "fast", "S": "slow"}  # as a label says it
 HEADERS = 3  # lines above a table that may label its columns
 # Words over a column of whole numbers that counts something.
 _COUNTED = re.compile(
@@ -222,9 +224,13 @@ def _names(
     found = {}
     for at, cells in columns.items():
         same = cells[0] if len(set(cells)) == 1 and at not in statuses else ""
+        label = " ".join(labels[at])
+        weighting, time = (settings(f"{label}: {same}", of) for of in ("weighting", "time"))
+        if len(weighting | time) == 1:
+            found[at] = f"dB({weighting.pop()})" if weighting else TIMED.get(time.pop(), same)
+            continue
         if is_gap(same) or (is_unit(same) and not IN_CELL.search(same)):
             continue
-        label = " ".join(labels[at])
         if re.fullmatch(r"\d{1,4}", same):
             counted = _COUNTED.search(label) or (not label and at < band)
             if counted and meaning(label).role == "level" and not meaning(label).metric.kind:

@@ -164,6 +164,28 @@ def states_metric(text: str) -> bool:
     return not re.search(r"\d+[.,]\d|\d\s*dB|[:=;\s]-?\d+\s*$", text, re.I)
 
 
+_TIMED = re.compile(r"time\s+weighting", re.I)
+_JOINED = r"(?:\s*(?:[,/;&+]|and|or)\s*"
+_SET = {
+    "weighting": re.compile(
+        r"(?i:weighting|filter)(?i:\s+of\s+\w+|\s+spectr\w+|\s+bands?|\s+broadband)?\s*[:=]?\s*\(?"
+        rf"([ACZ]\b(?!-){_JOINED}[ACZ]\b)*)"
+    ),
+    "time": re.compile(
+        r"(?i:time\s+weighting|time\s+constant|detector|response)\s*[:=]?\s*\(?"
+        rf"((?:[FSI]|fast|slow|impulse)\b{_JOINED}(?:[FSI]|fast|slow|impulse)\b)*)", re.I
+    ),
+}  # fmt: skip
+
+
+def settings(text: str, of: str) -> set[str]:
+    """What a text says of the meter's "weighting" (A, C, Z) or "time" constant (F, S, I), as in
+    "Frequency weighting: A"."""
+    text = _TIMED.sub(" ", text) if of == "weighting" else text
+    words = [word for hit in _SET[of].findall(text) for word in re.findall(r"\w+", hit)]
+    return {word[:1].upper() for word in words if word.lower() not in ("and", "or")}
+
+
 _SOURCES = (
     (r"tapping", "tapping_machine"), (r"rubber ball|impact ball|ball drop", "rubber_ball"),
     (r"barefoot|bare foot", "walker_barefoot"), (r"hard.?heel|heeled shoe", "walker_hard_heel"),

@@ -104,6 +104,9 @@ ONE = {
     "positions counted behind the symbol, levels that look like bands": (
         table("Hz;LZeq 1;LZeq 2", files.LEQ, [80, 63, 50, *[40] * 16]),
         {**MACHINE, "profile": "1"}),
+    "settings of the spectrum and of the whole": (
+        "Weighting broadband;A\nWeighting spectrum;Z\nTime weighting;S\n"
+        + table("Hz;Leq", files.LEQ), {**MACHINE, "metric": "leq"}),
     "a background named two lines above": (
         f"Tapping machine\nLZeq\nHz;dB\n{body(files.LEQ)}\n"
         f"Background noise\nLZeq\nHz;dB\n{body([20.0] * 19)}", {}),
@@ -147,6 +150,17 @@ REFUSED = {
         table("Hz;Acceleration LZeq [dB]", files.LEQ), MACHINE, "no spectrum"),
     "a weighting in a column of units": (
         table("Hz;Leq;Unit", files.LEQ, ["dB(A)"] * 19), MACHINE, "A weighted"),
+    "a weighting among the settings": (
+        "Frequency weighting;A\n" + table("Hz;Leq", files.LEQ), MACHINE, "A weighted"),
+    "a weighting in a remark": (
+        "# Filter: C\n" + table("Hz;Leq", files.LEQ), MACHINE, "C weighted"),
+    "a weighting in a column of its own": (
+        table("Hz;Leq;Weighting", files.LEQ, ["A"] * 19), MACHINE, "A weighted"),
+    "two weightings among the settings": (
+        "Weighting: A and C\n" + table("Hz;Leq", files.LEQ), MACHINE, "weightings A and C"),
+    "slow among the settings": (
+        "Time weighting;S\n" + table("Hz;Lmax", files.LEQ),
+        {"source": "rubber_ball", "metric": "lfmax"}, "none of these is LFmax"),
     "some corrected, others not": (
         table("Hz;L2;L2 corr", files.LEQ, files.LEQ), ALL, "some of these are corrected"),
     "times among the levels": (
