@@ -59,8 +59,9 @@ class _Choice:
         self.left = [with_metric(s, file.metric) for s in left]
         if open_room and profile in (None, ALL):
             raise self.ask("room", SOURCE_ROOM)
+        wanted = {id(one) for one in meant}  # histories have thousands
         for other in file.series:
-            if other not in meant:
+            if id(other) not in wanted:
                 self.taken.append(f"not taken as {role}: {_with_role(other)}")
         if not self.left:
             held = "; ".join(_with_role(s) for s in file.series[:SHOWN])
@@ -68,7 +69,8 @@ class _Choice:
 
     def keep(self, kept: Sequence[Series], why: str) -> None:
         """Go on with `kept`; say what falls away and why."""
-        gone = [s for s in self.left if s not in kept]
+        stay = {id(one) for one in kept}
+        gone = [s for s in self.left if id(s) not in stay]
         if gone:
             shown = "; ".join(named(s) for s in gone[:SHOWN])
             more = f" and {len(gone) - SHOWN} more" if len(gone) > SHOWN else ""

@@ -4,11 +4,12 @@ levels. A mean over all profiles leaves them out."""
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
 from impact.site.meter_values import Series
-from impact.site.meter_words import meaning
+from impact.site.meter_words import Metric, meaning
 
 _OF_OTHERS = re.compile(
     r"\b(mean|average|avg|ave|sum|total|overall|maximum|max|minimum|min|highest|lowest)\b", re.I
@@ -20,19 +21,21 @@ FEWEST_OTHERS = 2
 def without_extremes(series: Sequence[Series]) -> tuple[list[Series], set[tuple[str, str]]]:
     """The spectra, where "max" and "min" are no metric of those that are reckoned from at least two
     others alike; and place and label of these."""
-    others = [s for s in series if not _OF_OTHERS.search(s.label)]
+    others = Counter(_kind(s.said.role, s.said.metric) for s in series
+                     if not _OF_OTHERS.search(s.label))  # fmt: skip
     out, places = [], set[tuple[str, str]]()
     for one in series:
-        plain = meaning(_OF_OTHERS.sub(" ", one.label)).metric
-        wanted = (one.said.role, plain.kind, plain.time)
-        alike = [
-            s for s in others if (s.said.role, s.said.metric.kind, s.said.metric.time) == wanted
-        ]
-        if _OF_OTHERS.search(one.label) and len(alike) >= FEWEST_OTHERS:
-            places.add((one.where, one.label))
-            one = replace(one, said=replace(one.said, metric=plain))
+        if _OF_OTHERS.search(one.label):
+            plain = meaning(_OF_OTHERS.sub(" ", one.label)).metric
+            if others[_kind(one.said.role, plain)] >= FEWEST_OTHERS:
+                places.add((one.where, one.label))
+                one = replace(one, said=replace(one.said, metric=plain))
         out.append(one)
     return out, places
+
+
+def _kind(role: str, metric: Metric) -> tuple[str, str, str]:
+    return role, metric.kind, metric.time
 
 
 def corrected(series: Series) -> bool:
