@@ -203,15 +203,8 @@ def _read_down(
             bad = governing(at, statuses)
             pairs = [(band, "" if i in bad else cell)
                      for i, (band, cell) in enumerate(zip(hertz, cells, strict=True))]  # fmt: skip
-            add(
-                found,
-                heading,
-                [*told, *labels[at]],
-                pairs,
-                decimal,
-                [row.where for row in body],
-                where,
-            )
+            places = [row.where for row in body]
+            add(found, heading, [*told, *labels[at]], pairs, decimal, places, where)
     return start + count
 
 
@@ -225,7 +218,8 @@ def _names(
     for at, cells in columns.items():
         same = cells[0] if len(set(cells)) == 1 and at not in statuses else ""
         label = " ".join(labels[at])
-        weighting, time = (settings(f"{label}: {same}", of) for of in ("weighting", "time"))
+        told = f"{label}: {same}" if re.fullmatch(r"[A-Za-z]+", same) else ""
+        weighting, time = (settings(told, of) for of in ("weighting", "time"))
         if len(weighting | time) == 1:
             found[at] = f"dB({weighting.pop()})" if weighting else TIMED.get(time.pop(), same)
             continue

@@ -244,6 +244,8 @@ def meaning(label: str) -> Meaning:
     if found:
         weighting = (found["weighting"] or "").upper()
         text = _DB.sub(" ", text)
+    if not weighting and len(stated := settings(text, "weighting")) == 1:
+        weighting = stated.pop()
     thirds = bool(re.search(r"\b1/3|third", text, re.I))
     text = _DROPPED.sub(" ", text)
     metric, names = _metric(text)

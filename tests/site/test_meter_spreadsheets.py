@@ -156,6 +156,8 @@ REFUSED = {
         "# Filter: C\n" + table("Hz;Leq", files.LEQ), MACHINE, "C weighted"),
     "a weighting in a column of its own": (
         table("Hz;Leq;Weighting", files.LEQ, ["A"] * 19), MACHINE, "A weighted"),
+    "a weighting in words over the column": (
+        table("Hz;Leq (weighting A)", files.LEQ), MACHINE, "A weighted"),
     "two weightings among the settings": (
         "Weighting: A and C\n" + table("Hz;Leq", files.LEQ), MACHINE, "weightings A and C"),
     "slow among the settings": (
