@@ -28,10 +28,13 @@ class Motions:
         """Springs (N, R, R) between R motions."""
         self.springs.append((places, spring))
 
-    def tie(self, one: dict[int, NDArray], other: dict[int, NDArray], spring: complex) -> None:
-        """A spring between two sums of motions, place -> share (N,)."""
+    def tie(
+        self, one: dict[int, NDArray], other: dict[int, NDArray], spring: complex | NDArray
+    ) -> None:
+        """A spring, a number or (N,), between two sums of motions, place -> share (N,)."""
         share = np.stack([*one.values(), *(-each for each in other.values())], axis=-1)
-        self.join([*one, *other], spring * np.conj(share[:, :, None]) * share[:, None, :])
+        at = np.asarray(spring)[..., None, None]
+        self.join([*one, *other], at * np.conj(share[:, :, None]) * share[:, None, :])
 
     def rows(self, leaves: int, one: NDArray) -> list[NDArray]:
         """C of each leaf as one matrix (N, M, U). one : (N, M) of the wanted shape."""

@@ -12,6 +12,7 @@ from impact.design.parts import Mat
 from impact.leaf.build import Section
 from impact.link.cavity import Gap
 
+ORDERS = 12  # of lines between points, either way: their compliance falls with the third power
 REACH = 1.5  # of the largest wavenumber of a free plate
 
 
@@ -35,6 +36,27 @@ class Sheet:
         mixed = 2 * (s.bending_nu + 2 * s.twisting)
         bent = s.bending_x * x2**2 + mixed * x2 * y2 + s.bending_y * y2**2
         return np.asarray(bent * (1 + 1j * self.loss) - omega**2 * s.mass)
+
+    def between_points(self, kx: NDArray, omega: float, pitch: float) -> NDArray:
+        """What points `pitch` [m] apart along x press into it more than an even line would, per
+        force per length [m2/N], shape of `kx` [1/m].
+
+        Equal forces but for their phase, F exp(i kx x) at each, are a line F/pitch that runs as kx
+        and others as q = kx + 2 pi n/pitch. A line along x deflects under itself by the mean over
+        ky of 1/(dynamic stiffness): 1/(2 By a b (a + b)) per force per length, where ky² = -a² and
+        -b² make that stiffness nil (residues); 1/(4 B q³) of a slow isotropic plate. Their sum over
+        all n but 0 comes to zeta(3) pitch³/(16 pi³ B) at rest. Derived here from the plate's
+        equation; other joists are taken to be far for waves so short.
+        """
+        s, complex_ = self.section, 1 + 1j * self.loss
+        order = np.concatenate([-np.arange(ORDERS, 0, -1), np.arange(1, ORDERS + 1)])
+        q2 = (np.asarray(kx)[..., None] + 2 * np.pi * order / pitch) ** 2
+        half = (s.bending_nu + 2 * s.twisting) * q2 / s.bending_y
+        rest = (s.bending_x * q2**2 - omega**2 * s.mass / complex_) / s.bending_y
+        root = np.sqrt(half**2 - rest + 0j)
+        a, b = np.sqrt(half + root), np.sqrt(half - root)
+        deflection = 1 / (2 * s.bending_y * complex_ * a * b * (a + b))
+        return np.asarray(deflection.sum(axis=-1))
 
     def wavenumber(self, omega: float) -> float:
         """Its largest free wavenumber at omega [rad/s], across its weaker direction [1/m]."""
@@ -66,17 +88,6 @@ class Strips:
 
 
 @dataclass(frozen=True)
-class Lower:
-    """A leaf below: the air above it, and per length of joist the nails (of strips the battens)
-    that hold it to the joists, or the hangers, as far as all of a wave move alike [N/m2]."""
-
-    sheet: Sheet | Strips
-    gap: Gap
-    nails: complex = 0j
-    hangers: complex = 0j
-
-
-@dataclass(frozen=True)
 class Ribs:
     """Joists at `spacing` [m]: bending EI of k^2 [N m2], torsion GJ and sideways stiffness about
     the deck [N m2], mass [kg/m], rotary inertia about the deck [kg m], loss factor."""
@@ -89,19 +100,51 @@ class Ribs:
     rotary: float
     loss: float
 
+    def lines(self, count: int) -> NDArray:
+        """Places [m] of `count` of them, symmetric about 0."""
+        return (np.arange(count) - (count - 1) / 2) * self.spacing
+
+
+@dataclass(frozen=True)
+class Lower:
+    """A leaf below: the air above it, and per length of joist the nails (of strips the battens)
+    that hold it to the joists, or the hangers, as far as all of a wave move alike [N/m2]. pitch :
+    of the nails along a joist [m], 0 for a line. ribs : joists of its own, which no other leaf
+    touches."""
+
+    sheet: Sheet | Strips
+    gap: Gap
+    nails: complex = 0j
+    hangers: complex = 0j
+    pitch: float = 0.0
+    ribs: Ribs | None = None
+
+    def held(self, kx: NDArray, omega: float) -> complex | NDArray:
+        """Nails with what they press into the sheet between each other, or hangers [N/m2], for
+        waves `kx` (N,) [1/m] along the joists."""
+        if not self.nails or not self.pitch or isinstance(self.sheet, Strips):
+            return self.nails or self.hangers
+        return 1 / (1 / self.nails + self.sheet.between_points(kx, omega, self.pitch))
+
 
 @dataclass(frozen=True)
 class Build:
     """From the top: floating sheets with the mats below them (top first), deck, ribs, and the
-    leaves below."""
+    leaves below. count : of joists after which all repeats, where a leaf below has other ribs."""
 
     floating: tuple[tuple[Sheet, Mat], ...]
     deck: Sheet
     ribs: Ribs
     lower: tuple[Lower, ...]
     sides: tuple[float, float]  # of the face that radiates [m]
+    count: int = 1
+
+    @property
+    def period(self) -> float:
+        """Length after which all repeats [m]."""
+        return self.ribs.spacing * self.count
 
     @property
     def hung(self) -> bool:
-        """Whether the last leaf touches no joist."""
-        return bool(self.lower) and self.lower[-1].nails == 0
+        """Whether the last leaf touches no joist and has none of its own: its edges are free."""
+        return bool(self.lower) and not self.lower[-1].nails and self.lower[-1].ribs is None

@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from impact.base import air
 from impact.design.parts import Design
 from impact.design.placing import place
 from impact.energy import bay_parts, leaves, ribbed
@@ -17,6 +18,7 @@ from impact.leaf import build, strips
 from impact.link import springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
 
+MOST_TOGETHER = 3  # joists of one kind in a repeated length: cost; our choice, no source
 LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing; our choice, no source
 
 
@@ -60,19 +62,36 @@ def solve(
 
 
 def _held(design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool) -> NDArray:
-    """How far all fasteners hold along lines (n,), 0 to 1: the least of `leaves.held_along`."""
+    """How far the row of bays holds (n,), 0 to 1: as far as all fasteners hold along lines.
+
+    Decks, and boards on joists of their own, are held along lines by themselves:
+    `leaves.held_along`. Nails below are points there, and hold as far as `_even_lines` says.
+    """
     joists = design.floor.joists
     assert joists is not None
-    pairs = []
+    held = np.ones(up.omega.shape)
     if joists.deck_fastening != "glued":
-        pairs.append((up.bay, leaves.FASTENER_SPACING))
+        held = leaves.held_along(up.bay, leaves.FASTENER_SPACING, up.omega)
     pitch = _pitch(design, ceiling)
     if pitch is not None and boards:
-        pairs.append((boards[int(design.floor.fill_hangs)], pitch))
-    held = np.ones(up.omega.shape)
-    for leaf, spacing in pairs:
-        held = np.minimum(held, leaves.held_along(leaf, spacing, up.omega))
+        nailed = boards[int(design.floor.fill_hangs)]
+        held = np.minimum(held, _even_lines(nailed, pitch, up.omega))
+    if ceiling and design.independent is not None:
+        own = leaves.held_along(boards[-1], leaves.FASTENER_SPACING, up.omega)
+        held = np.minimum(held, own)
     return held
+
+
+def _even_lines(leaf: PlateLeaf, pitch: float, omega: NDArray) -> NDArray:
+    """Share (n,) of the directions of sound whose pattern on a nailed leaf runs along by itself.
+
+    Nails `pitch` [m] apart mix wavenumbers kx along the joist with kx + 2 pi n/pitch. These die out
+    about the nails (`bay_parts.Sheet.between_points`) while they are slower than the free waves k
+    of the leaf, |kx| < 2 pi/pitch - k; then they run off with energy that the row does not follow.
+    Over all directions of sound kx is even from -k0 to k0. omega (n,) [rad/s].
+    """
+    room = 2 * np.pi / pitch - leaf.wavenumber(omega)
+    return np.clip(room * air.SPEED / omega, 0.0, 1.0)
 
 
 def _pitch(design: Design, ceiling: bool) -> float | None:
@@ -104,16 +123,55 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         loss = max(leaves.layers_loss(old.layers), design.ceiling.loss_factor)
         nails = springs.old_fixing(design) / old.fixing_spacing
         sheet = bay_parts.Sheet(leaves.old_section(design), loss)
-        lower.append(bay_parts.Lower(sheet, old_gap(design), nails))
+        lower.append(bay_parts.Lower(sheet, old_gap(design), nails, pitch=old.fixing_spacing))
     if ceiling:
         sheet = bay_parts.Sheet(build.section(design.ceiling.layers), design.ceiling.loss_factor)
-        lower.append(bay_parts.Lower(sheet, lowest_gap(design), *_fixings(design)))
+        lower.append(bay_parts.Lower(
+            sheet, lowest_gap(design), *_fixings(design), _pitch(design, ceiling) or 0.0,
+            _own_ribs(design),
+        ))  # fmt: skip
     return bay_parts.Build(
         tuple(
             (bay_parts.Sheet(leaves.section_of(above), leaves.layers_loss(above)), mat)
             for mat, above in reversed(floating)
         ),
         bay_parts.Sheet(section, eta), ribs, tuple(lower), (design.room.length, design.room.width),
+        _together(design)[0] if ceiling else 1,
+    )  # fmt: skip
+
+
+def _together(design: Design) -> tuple[int, int]:
+    """How many joists of the floor and of the ceiling's own share a length: the ratio of both
+    spacings in the smallest numbers up to MOST_TOGETHER. Loose fill between joists allows only one
+    joist."""
+    own, joists = design.independent, design.floor.joists
+    assert joists is not None
+    if own is None:
+        return 1, 1
+    most = 1 if design.floor.fill_hangs else MOST_TOGETHER
+    pairs = [(i, j) for i in range(1, most + 1) for j in range(1, most + 1)]
+    ratio = own.joists.spacing / joists.spacing
+    return min(pairs, key=lambda pair: (round(abs(np.log(pair[0] / pair[1] / ratio)), 2), pair))
+
+
+def _own_ribs(design: Design) -> bay_parts.Ribs | None:
+    """Joists of the ceiling's own, None where it hangs. Their spacing is that of `_together`, and
+    what they weigh and carry over the area stays."""
+    own, joists = design.independent, design.floor.joists
+    if own is None:
+        return None
+    assert joists is not None
+    floors, owns = _together(design)
+    spacing = joists.spacing * floors / owns
+    share = spacing / own.joists.spacing
+    rib = build.joist_ribs(own.joists, (), build.section(design.ceiling.layers))
+
+    def bending(k2: NDArray) -> NDArray:
+        return share * rib.bending(k2)
+
+    return bay_parts.Ribs(
+        spacing, bending, share * rib.torsion, share * rib.sideways, share * rib.mass,
+        share * rib.rotary, design.ceiling.loss_factor,
     )  # fmt: skip
 
 

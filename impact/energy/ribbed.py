@@ -41,7 +41,7 @@ from impact.base import air
 from impact.energy import gap_waves, radiating, through_air
 from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, chain_inverse
-from impact.energy.bay_parts import REACH, Build, Strips
+from impact.energy.bay_parts import REACH, Build, Ribs, Strips
 from impact.link import cavity
 from impact.link.cavity import Gap
 
@@ -97,21 +97,22 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex,
     """The five answers of `Field` at one frequency [rad/s]."""
     sheets = [build.deck, *(item.sheet for item in build.lower), *(x for x, _ in build.floating)]
     reach = REACH * max(sheet.wavenumber(omega) for sheet in sheets)
-    k0, period = omega / air.SPEED, 2 * np.pi / build.ribs.spacing
-    count = int(np.ceil(reach / period)) + 1
+    k0, period = omega / air.SPEED, 2 * np.pi / build.period
+    count = (int(np.ceil(reach / (period * build.count))) + 1) * build.count
     for item in build.lower:
         if isinstance(item.sheet, Strips):
             count = max(count, item.sheet.orders(omega, build.ribs.spacing))
     harmonics = period * np.arange(-count, count + 1)
     # motion: a grid over one period, by symmetry a quarter of it
     step = (np.arange(ALONG) + 0.5) / ALONG
-    kx, across = reach * step**1.5, period / 2 * (np.arange(ACROSS) + 0.5) / ACROSS
-    weight = np.repeat(1.5 * reach * step**0.5 / ALONG, ACROSS) * 4 * (period / 2 / ACROSS)
-    waves = _Waves(build, omega, np.repeat(kx, ACROSS), np.tile(across, ALONG), harmonics)
+    places = ACROSS // build.count
+    kx, across = reach * step**1.5, period / 2 * (np.arange(places) + 0.5) / places
+    weight = np.repeat(1.5 * reach * step**0.5 / ALONG, places) * 4 * (period / 2 / places)
+    waves = _Waves(build, omega, np.repeat(kx, places), np.tile(across, ALONG), harmonics)
     weight = weight[:, None] / (4 * np.pi**2)
     square = waves.square(0)
     deck = float((weight * square).sum())
-    joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.ribs.spacing**2
+    joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.period**2
     if not heard:
         return deck, joists, 0j, 0.0, 0.0
     # sound: over all directions, and what lies a little beyond
@@ -195,7 +196,7 @@ class _Waves:
     def __init__(
         self, build: Build, omega: float, kx: NDArray, ky: NDArray, harmonics: NDArray
     ) -> None:
-        self.omega, self.kx, self.spacing = omega, kx, build.ribs.spacing
+        self.omega, self.kx, self.spacing = omega, kx, build.period
         self.across = ky[:, None] + harmonics
         self.side = np.hypot(kx[:, None], self.across)
         self.sigma = _radiation(omega, self.side, build.sides)
@@ -230,26 +231,29 @@ class _Waves:
 
     def _lines(self, build: Build) -> None:
         """u = (1 + G L)^-1 A, and the mean of A A^H over the places of the blow."""
-        ribs, k2, omega = build.ribs, self.kx**2, self.omega
-        lossy = 1 + 1j * ribs.loss
-        one, here = np.ones_like(self.h[0][0]), np.ones(len(k2))
-        motions = Motions(len(k2))
-        joist = motions.add({0: one}, ribs.bending(k2) * k2**2 * lossy - omega**2 * ribs.mass)
-        motions.add(
-            {0: 1j * self.across},
-            (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - omega**2 * ribs.rotary,
-        )
-        self.carrier = joist  # what hangers are fixed to
+        ribs, here = build.ribs, np.ones(len(self.kx))
+        motions = Motions(len(here))
+        self.carriers = []  # of each joist, what hangers are fixed to
+        for line in ribs.lines(build.count):
+            at = np.exp(1j * self.across * line)
+            held = joist = self._joist(motions, 0, ribs, line)
+            for leaf, item in enumerate(build.lower, start=1):
+                if isinstance(item.sheet, Strips):
+                    motions.tie({joist: here}, self._strips(motions, leaf, item.sheet), item.nails)
+                elif item.nails or item.hangers:
+                    place = motions.add({leaf: at}, 0 * self.kx)
+                    carrier = joist if item.nails else held
+                    spring = item.held(self.kx, self.omega)
+                    motions.tie({carrier: here}, {place: here}, spring)
+                    held = place if item.nails else held
+                for shape, spring in self._boxes(build, leaf):
+                    motions.add({leaf - 1: at * shape, leaf: -at * shape}, spring)
+            self.carriers.append(held)
         for leaf, item in enumerate(build.lower, start=1):
-            if isinstance(item.sheet, Strips):
-                motions.tie({joist: here}, self._strips(motions, leaf, item.sheet), item.nails)
-            elif item.nails or item.hangers:
-                place = motions.add({leaf: one}, 0 * k2)
-                held = joist if item.nails else self.carrier
-                motions.tie({held: here}, {place: here}, item.nails or item.hangers)
-                self.carrier = place if item.nails else self.carrier
-            for shape, spring in self._boxes(build, leaf):
-                motions.add({leaf - 1: shape, leaf: -shape}, spring)
+            if item.ribs is not None:
+                for line in item.ribs.lines(round(build.period / item.ribs.spacing)):
+                    self._joist(motions, leaf, item.ribs, line)
+        one = np.ones_like(self.h[0][0])
         rows, stiff = motions.rows(len(self.h), one), motions.stiffness()
         h = [[each[..., None] for each in line] for line in self.h]
         everywhere = range(len(rows))
@@ -259,6 +263,15 @@ class _Waves:
         gram = _sum(np.swapaxes(rows[i], 1, 2) @ self.held[i] for i in everywhere)
         self.inverse = np.linalg.inv(np.eye(gram.shape[1]) + gram @ stiff / self.spacing)
         self.pull = stiff @ self.inverse
+
+    def _joist(self, motions: Motions, leaf: int, ribs: Ribs, line: float) -> int:
+        """A joist of a leaf at `line` [m]: place of its deflection; its slope comes after it."""
+        k2, lossy, at = self.kx**2, 1 + 1j * ribs.loss, np.exp(1j * self.across * line)
+        bent = ribs.bending(k2) * k2**2 * lossy - self.omega**2 * ribs.mass
+        turned = (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - self.omega**2 * ribs.rotary
+        place = motions.add({leaf: at}, bent)
+        motions.add({leaf: 1j * self.across * at}, turned)
+        return place
 
     @cached_property
     def by_place(self) -> NDArray:
@@ -301,7 +314,7 @@ class _Waves:
     def _boxes(self, build: Build, leaf: int) -> Iterator[tuple[NDArray, NDArray]]:
         """Closed bays above a leaf: what each orthonormal cosine over a bay's width takes of a wave
         (N, M), and the spring of its air (N,) [N/m3]; none where air lies under the joists too."""
-        gap, spacing = build.lower[leaf - 1].gap, self.spacing
+        gap, spacing = build.lower[leaf - 1].gap, build.ribs.spacing
         if not gap.closed:
             return
         width = gap.open_share * spacing
@@ -357,7 +370,7 @@ class _Waves:
         own = last.sheet.stiffness(self.kx, self.across[:, place], self.omega)
         own = own + 1j * self.omega * air.IMPEDANCE * self.sigma[:, place]
         pulled = np.abs(last.hangers / (last.hangers + self.spacing * own)) ** 2
-        return np.asarray(pulled * self.spacing**2 * self.on_joists(self.carrier))
+        return np.asarray(pulled * self.spacing**2 * self.on_joists(self.carriers[0]))
 
     def on_joists(self, motion: int = 0) -> NDArray:
         """Mean-square velocity of a motion (N,), first that of the deck on the joists."""
