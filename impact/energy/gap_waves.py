@@ -150,6 +150,26 @@ def summed(
     return np.asarray(values @ edges.T + _middle(sound, sides)[1] * np.array(own))
 
 
+def handed_on(
+    wave: NDArray, heard: tuple[NDArray, NDArray], through: NDArray, loud: NDArray, sound: float,
+    sides: tuple[float, float], walls: float = 1.0,
+) -> tuple[NDArray, NDArray]:  # fmt: skip
+    """What a gap does to a wave as a whole, complex, and the power of what it changes in it (W,).
+
+    A gap hands each cosine q of a `wave` on by a factor t(q), `through` (Q,). Their mean over the
+    cosines nearest to the wave leaves the pattern as it is, so that the face below sounds from it
+    as the leaf above would, edges included; only what differs, |t(q) - mean|², is taken cosine by
+    cosine, each `loud` (Q,) by itself. A gap that is a spring in each place (a fill) thus hands on
+    the pattern and nothing else; of one that resonates the mean is small. Arguments as `summed`.
+    """
+    places = np.minimum(near(wave, sides) / sound, heard[0][-1])
+    alike = np.interp(places, heard[0], through).mean(axis=-1)
+    values = np.array([np.abs(through) ** 2 * loud, through * loud, loud])
+    both, cross, alone = summed(wave, heard, values, sound, sides, walls)
+    apart = both.real - 2 * np.real(np.conj(alike) * cross) + np.abs(alike) ** 2 * alone.real
+    return alike, np.maximum(apart, 0.0)
+
+
 def stored(gap: Gap, omega: float, mass: float) -> float:
     """Energy in a gap per area over a limp leaf, per mean-square velocity of that [J s2/m4].
 
@@ -188,25 +208,26 @@ def below_slab(
     for f in np.asarray(frequencies, float):
         omega, sound = 2 * np.pi * f, 2 * np.pi * f / air.SPEED
         loud = loudness(sound * heard[0], sound, sides)
-        passed, resisted = _limp(gap, omega, mass_below, heard[0], loud, hangers)
-        values = np.array([passed * loud, passed, resisted])
+        through, resisted = _limp(gap, omega, mass_below, heard[0], loud, hangers)
         wave = sound * np.sqrt(limit / f)
-        power, square, taken = summed(wave, heard, values, sound, sides) @ weight
+        values = np.array([np.abs(through) ** 2, resisted])
+        square, taken = summed(wave, heard, values, sound, sides) @ weight
         kept = shared(stored(gap, omega, mass_below) * square, per_mode, sound)
-        free = weight @ radiating.free_waves(f, limit, *sides)
-        rows.append((kept * power / free, kept * taken * (gap.fill == 0)))
+        free = radiating.free_waves(f, limit, *sides)
+        alike, apart = handed_on(wave, heard, through, loud, sound, sides)
+        power = kept * weight @ (np.abs(alike) ** 2 * free + apart)
+        rows.append((power / (weight @ free), kept * taken * (gap.fill == 0)))
     return Heard(*np.array(rows).T)
 
 
 def _limp(
     gap: Gap, omega: float, mass: float, ratio: NDArray, loud: NDArray, hangers: complex
 ) -> tuple[NDArray, NDArray]:
-    """|v2/v1|² and Re p1/v1 [Pa s/m] at wavenumbers `ratio` (Q,) / k0 where v1 is given."""
+    """v2/v1 and Re p1/v1 [Pa s/m] at wavenumbers `ratio` (Q,) / k0 where v1 is given."""
     matrix = cavity.layers(gap, omega, omega / air.SPEED * ratio)
     load = 1j * omega * mass + air.IMPEDANCE * loud
     spring = hangers / (1j * omega)
     upper, across, lower = (
         each / matrix[1, 0] + spring for each in (matrix[0, 0], 1.0, matrix[1, 1])
     )
-    passed = np.abs(across / (load + lower)) ** 2
-    return passed, np.real(upper - across**2 / (load + lower))
+    return across / (load + lower), np.real(upper - across**2 / (load + lower))
