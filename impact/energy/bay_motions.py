@@ -8,6 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from impact.energy.bay_parts import Strips
+
 
 class Motions:
     """The motions u of a joist and its bay as they are gathered, and the springs between them."""
@@ -50,6 +52,43 @@ class Motions:
         for places, spring in self.springs:
             out[:, np.array(places)[:, None], np.array(places)] += spring
         return out
+
+
+def hinged(
+    motions: Motions, leaf: int, strips: Strips, omega: float, row: tuple[float, NDArray]
+) -> dict[int, NDArray]:
+    """Strips hinged on the joists: places of what each of their R functions takes of a wave,
+    with its share (N,) in their motion on a joist.
+
+    Functions are a hat over the joist and the sines of the bay beside it. What they take of the
+    leaf, u, is made by their amplitudes p, u = G p, G their products over the endless row; the
+    sines' own bending then is G^-1 K G^-1. Galerkin's method. omega [rad/s]; row :
+    spacing of the joists [m] and wavenumbers across them (N, M) [1/m].
+    """
+    spacing, across = row
+    step = across[:, across.shape[1] // 2] * spacing
+    count = strips.orders(omega, spacing) + 1
+    gram = np.zeros((len(step), count, count), complex)
+    gram[:, 0, 0] = spacing * (2 + np.cos(step)) / 3
+    none = np.zeros(len(step), complex)
+    places = [motions.add({leaf: spacing * np.sinc(across * spacing / 2 / np.pi) ** 2}, none)]
+    bent = [0j]
+    for order in range(1, count):
+        wave = order * np.pi / spacing
+        up, down = (
+            np.exp(0.5j * sign * order * np.pi)
+            * np.sinc((across + sign * wave) * spacing / 2 / np.pi)
+            for sign in (1, -1)
+        )
+        shape = spacing / 2j * np.exp(0.5j * across * spacing) * (up - down)
+        places.append(motions.add({leaf: shape}, none))
+        gram[:, order, order] = spacing / 2
+        gram[:, 0, order] = (1 - (-1) ** order * np.exp(-1j * step)) / wave
+        gram[:, order, 0] = np.conj(gram[:, 0, order])
+        bent.append(strips.bending * (1 + 1j * strips.loss) * wave**4 * spacing / 2)
+    inverse = np.linalg.inv(gram)
+    motions.join(places, (inverse * np.array(bent)) @ inverse)
+    return dict(zip(places, inverse[:, 0].T, strict=True))
 
 
 def chain_inverse(stiff: list[NDArray], between: list[NDArray]) -> list[list[NDArray]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from impact.base import air
 from impact.design.parts import Design
-from impact.design.placing import place
+from impact.design.placing import own_joist_spacing, place
 from impact.energy import bay_parts, leaves, ribbed
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
@@ -150,7 +150,7 @@ def _together(design: Design) -> tuple[int, int]:
         return 1, 1
     most = 1 if design.floor.fill_hangs else MOST_TOGETHER
     pairs = [(i, j) for i in range(1, most + 1) for j in range(1, most + 1)]
-    ratio = own.joists.spacing / joists.spacing
+    ratio = own_joist_spacing(design) / joists.spacing
     return min(pairs, key=lambda pair: (round(abs(np.log(pair[0] / pair[1] / ratio)), 2), pair))
 
 
@@ -163,7 +163,7 @@ def _own_ribs(design: Design) -> bay_parts.Ribs | None:
     assert joists is not None
     floors, owns = _together(design)
     spacing = joists.spacing * floors / owns
-    share = spacing / own.joists.spacing
+    share = spacing / own_joist_spacing(design)
     rib = build.joist_ribs(own.joists, (), build.section(design.ceiling.layers))
 
     def bending(k2: NDArray) -> NDArray:
@@ -199,7 +199,10 @@ class _Key:
 
     def __init__(self, design: Design, ceiling: bool, made: bay_parts.Build) -> None:
         self.made = made
-        self.parts = (design.floor.joists, made.floating, made.deck, made.lower, made.sides)
+        own = design.independent if ceiling else None  # for ribs, whose bending is a function
+        lower = tuple(replace(each, ribs=None) for each in made.lower)
+        above = design.floor.joists, made.floating, made.deck
+        self.parts = (*above, lower, own, made.sides, made.count)
 
     def __hash__(self) -> int:
         return hash(self.parts)

@@ -13,7 +13,10 @@ reaches the deck; u are deflection and slope of the deck and deflection of the l
 joists, u = 1/s sum C p; L holds joists and nails. Means over places y0 of the blow are closed.
 Where boards lie straight on the joists, u also holds how the two faces of a bay part in each
 cosine over its width, and L the springs of its air: the same closed boxes as for modes. Loose fill
-on boards is a limp leaf; its hinges and its bending are motions in u. Hangers are a spring in L
+on boards is a limp leaf; its hinges and its bending are motions in u. Nails are points, between
+which boards give way (`bay_parts.Sheet.between_points`). A ceiling on joists of its own has their
+deflections and slopes in u too; where they stand otherwise than the floor's, s is the length after
+which both repeat, and u holds all joists in it. Its edges are held. Hangers are a spring in L
 too, as far as all of a long wave move alike: then they push together with the air. What single
 points set in motion besides is for averages (`paths`).
 
@@ -40,7 +43,7 @@ from numpy.typing import NDArray
 from impact.base import air
 from impact.energy import gap_waves, radiating, through_air
 from impact.energy import mat as mats
-from impact.energy.bay_motions import Motions, chain_inverse
+from impact.energy.bay_motions import Motions, chain_inverse, hinged
 from impact.energy.bay_parts import REACH, Build, Ribs, Strips
 from impact.link import cavity
 from impact.link.cavity import Gap
@@ -239,7 +242,10 @@ class _Waves:
             held = joist = self._joist(motions, 0, ribs, line)
             for leaf, item in enumerate(build.lower, start=1):
                 if isinstance(item.sheet, Strips):
-                    motions.tie({joist: here}, self._strips(motions, leaf, item.sheet), item.nails)
+                    share = hinged(
+                        motions, leaf, item.sheet, self.omega, (build.period, self.across)
+                    )
+                    motions.tie({joist: here}, share, item.nails)
                 elif item.nails or item.hangers:
                     place = motions.add({leaf: at}, 0 * self.kx)
                     carrier = joist if item.nails else held
@@ -265,7 +271,7 @@ class _Waves:
         self.pull = stiff @ self.inverse
 
     def _joist(self, motions: Motions, leaf: int, ribs: Ribs, line: float) -> int:
-        """A joist of a leaf at `line` [m]: place of its deflection; its slope comes after it."""
+        """A joist of a leaf at `line` [m]: the place of its deflection; then comes its slope."""
         k2, lossy, at = self.kx**2, 1 + 1j * ribs.loss, np.exp(1j * self.across * line)
         bent = ribs.bending(k2) * k2**2 * lossy - self.omega**2 * ribs.mass
         turned = (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - self.omega**2 * ribs.rotary
@@ -277,39 +283,6 @@ class _Waves:
     def by_place(self) -> NDArray:
         """Mean over places of the blow of A A^H (N, U, U), A = u without joists."""
         return np.asarray(np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2)
-
-    def _strips(self, motions: Motions, leaf: int, strips: Strips) -> dict[int, NDArray]:
-        """Strips hinged on the joists: places of what each of their R functions takes of a wave,
-        with its share (N,) in their motion on a joist.
-
-        Functions are a hat over the joist and the sines of the bay beside it. What they take of the
-        leaf, u, is made by their amplitudes p, u = G p, G their products over the endless row; the
-        sines' own bending then is G^-1 K G^-1. Galerkin's method.
-        """
-        spacing, across = self.spacing, self.across
-        step = across[:, across.shape[1] // 2] * spacing
-        count = strips.orders(self.omega, spacing) + 1
-        gram = np.zeros((len(step), count, count), complex)
-        gram[:, 0, 0] = spacing * (2 + np.cos(step)) / 3
-        none = np.zeros(len(step), complex)
-        places = [motions.add({leaf: spacing * np.sinc(across * spacing / 2 / np.pi) ** 2}, none)]
-        bent = [0j]
-        for order in range(1, count):
-            wave = order * np.pi / spacing
-            up, down = (
-                np.exp(0.5j * sign * order * np.pi)
-                * np.sinc((across + sign * wave) * spacing / 2 / np.pi)
-                for sign in (1, -1)
-            )
-            shape = spacing / 2j * np.exp(0.5j * across * spacing) * (up - down)
-            places.append(motions.add({leaf: shape}, none))
-            gram[:, order, order] = spacing / 2
-            gram[:, 0, order] = (1 - (-1) ** order * np.exp(-1j * step)) / wave
-            gram[:, order, 0] = np.conj(gram[:, 0, order])
-            bent.append(strips.bending * (1 + 1j * strips.loss) * wave**4 * spacing / 2)
-        inverse = np.linalg.inv(gram)
-        motions.join(places, (inverse * np.array(bent)) @ inverse)
-        return dict(zip(places, inverse[:, 0].T, strict=True))
 
     def _boxes(self, build: Build, leaf: int) -> Iterator[tuple[NDArray, NDArray]]:
         """Closed bays above a leaf: what each orthonormal cosine over a bay's width takes of a wave
