@@ -21,8 +21,8 @@ would, were it the radiation factor of motion even over all wavenumbers of sound
 below q. Far above q that is twice Leppington's (`radiating.free_waves`), whose plate lies in a
 plane: a wall stands at the edge (G. Maidanik, J. Acoust. Soc. Am. 34 (1962) 809).
 
-What is the same for all cosines near a wave leaves its pattern whole, and the face below sounds from
-it as the leaf would; only what differs among them is taken cosine by cosine (`handed_on`).
+What is the same for all cosines near a wave leaves its pattern whole, and the face below sounds
+from it as the leaf would; only what differs among them is taken cosine by cosine (`handed_on`).
 
 `tests/energy/test_gap_waves.py` holds it beside sums over single rooms; `validation/README.md`
 beside modes and finite elements.
