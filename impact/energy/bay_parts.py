@@ -101,7 +101,7 @@ class Ribs:
     loss: float
 
     def lines(self, count: int) -> NDArray:
-        """Places [m] of `count` of them, symmetric about 0."""
+        """Places (count,) [m] of `count` of them, symmetric about 0."""
         return (np.arange(count) - (count - 1) / 2) * self.spacing
 
 
