@@ -27,6 +27,10 @@ from impact.link.joint import Joint
 
 SPARE = 30.0  # Hz: modes up to so much more than a multiple of the band's upper edge move
 FEWEST = 8  # modes of a leaf: a stiff floor may have none so low; some must move
+# What follows at rest sounds by the volume it displaces: so much of it is kept in modes that move.
+# The lowest modes of a short floor on deep joists, which roll, displace none.
+PUMPED = 0.95
+HEAVE = 0.1  # rad/s: slower than any leaf that is held
 
 
 @dataclass(frozen=True)
@@ -84,7 +88,21 @@ def motions(leaves: Sequence[Leaf], joint: Joint, high: float, size: Size = USUA
 def moving(leaf: Leaf, high: float, size: Size = USUAL) -> int:
     """How many modes of a leaf, from the lowest, move in a band up to `high` [Hz]."""
     count = np.searchsorted(leaf.omega, 2 * np.pi * (size.dynamic * high + SPARE), side="right")
-    return max(int(count), min(FEWEST, len(leaf.omega)))
+    heard = int(np.searchsorted(pumped(leaf), PUMPED)) + 1
+    return min(max(int(count), FEWEST, heard), len(leaf.omega))
+
+
+def pumped(leaf: Leaf) -> np.ndarray:
+    """Rising shares (n,), 0 to 1, of the modes up to each in the volume that the leaf displaces at
+    rest under an even pressure: sum of V²/omega², V the integral of a mode's shape. A leaf that is
+    free heaves, slower than anything else, and needs no more."""
+    if "pumped" not in leaf.kept:
+        sides = [side.cosines(1, 0.0, side.length) * np.sqrt(side.length)
+                 for side in (leaf.x, leaf.y)]  # fmt: skip
+        volume = leaf.project(*sides)[0, 0]
+        share = np.cumsum(volume**2 / np.maximum(leaf.omega, HEAVE) ** 2)
+        leaf.kept["pumped"] = share / share[-1]
+    return np.asarray(leaf.kept["pumped"])
 
 
 Begun = TypeVar("Begun")

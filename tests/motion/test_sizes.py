@@ -14,8 +14,9 @@ import predictions
 import pytest
 from designs import GYPSUM, basement, l_shaped
 
-from impact.base import bands
+from impact.base import air, bands
 from impact.design.parts import Design, Layer, OldCeiling
+from impact.design.reader import read
 from impact.heard import joined
 from impact.leaf import beyond
 from impact.leaf.plate import Plate, Ribs, modes
@@ -50,6 +51,57 @@ def test_what_is_missing_is_known(design):
         off = np.abs(10 * np.log10(ours / theirs))
         assert np.all(off <= 2 * found.missing + 0.05), (off, found.missing)
         assert off.max() < 0.3
+
+
+SHORT = """
+[room]
+length = "4 m"
+width = "2 m"
+height = "2.6 m"
+[floor.joists]
+width = "38 mm"
+depth = "400 mm"
+spacing = "400 mm"
+span = "2 m"
+along = "width"
+youngs_modulus = "10 GPa"
+shear_modulus = "0.63 GPa"
+deck_fastening = "none"
+[[floor.layers]]
+material = "OSB"
+thickness = "18 mm"
+youngs_modulus = "5 GPa"
+[direct_fixing]
+class = "screws"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.5 mm"
+"""
+
+
+def test_a_short_floor_on_deep_joists_sounds_by_the_volume_it_displaces(tmp_path):
+    """Its lowest modes are those of joists that roll and displace none; it bends from 70 Hz up. Far
+    below, a force F displaces F w/p, w the deflection there under an even pressure p (Maxwell,
+    Betti): of a row of simply supported beams of B = EI/s and shear S = 5/6 GA/s, and of the deck
+    of D = E h³/12 from joist to joist, which is a clamped strip,
+
+        w/p = x (L³ - 2 L x² + x³)/(24 B) + x (L - x)/(2 S) + y² (s - y)²/(24 D)
+
+    (any text on beams), and radiates rho c k² |Q|²/(2 pi), Q = omega F w/p (a small piston in a
+    baffle). 1 dB: edges of the deck, and 0.3 dB by which the floor moves more than at rest."""
+    file = tmp_path / "short.toml"
+    file.write_text(SHORT)
+    made, low = assemble(read(file), 112.0), bands.CENTRES[:4]
+    found = lowband.transfers(made, made.bare, low, feet=True, size=None).power["design"]
+    length, spacing, x = 2.0, 0.4, np.linspace(0.5, 1.5, 201)
+    y = np.linspace(0, spacing, 201)[:, None]
+    bending, shear = 10e9 * 0.038 * 0.4**3 / 12 / spacing, 5 / 6 * 0.63e9 * 0.038 * 0.4 / spacing
+    bent = x * (length**3 - 2 * length * x**2 + x**3) / (24 * bending)
+    sheared, sunk = x * (length - x) / (2 * shear), y**2 * (spacing - y) ** 2 / (2 * 5e9 * 0.018**3)
+    omega = 2 * np.pi * np.array(low)
+    volume = omega**2 * np.mean((bent + sheared + sunk) ** 2)
+    expected = air.IMPEDANCE * (omega / air.SPEED) ** 2 * volume / (2 * np.pi)
+    assert 10 * np.log10(found / expected) == pytest.approx(np.zeros(4), abs=1.0)
 
 
 def test_too_little_is_noticed(monkeypatch):
