@@ -34,7 +34,8 @@ from .mutate import Mutant
 HANG = 5.0  # s of processor time; no refusal and no reading may take longer
 LONGEST_MESSAGE = 20_000  # characters of one report; more than that is not read
 ACCEPTED, REJECTED = "accepted", "rejected"
-MAY_BE_INFINITE = {"shear_stiffness", "slip_modulus_per_length"}  # rigid by choice, see parts.py
+# rigid by choice, see parts.py
+MAY_BE_INFINITE = {"shear", "shear_stiffness", "slip_modulus_per_length"}
 CONTROL = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028-\u202e]")
 
 
