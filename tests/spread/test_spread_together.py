@@ -117,8 +117,10 @@ def test_floors_not_solved_are_left_out():
     assert both[0](many) == pytest.approx(both[1](many), rel=1e-12)
 
 
-def test_floors_moved_in_all_inputs_are_those_solved_anew():
-    """Floor by floor, against leaves, links and bands put together anew."""
+def test_floors_moved_in_all_inputs_are_those_solved_anew(monkeypatch):
+    """Floor by floor, against leaves, links and bands put together anew, at the band's own lines: a
+    floor that loses less would be solved at more, which moves one of these by 1.5 dB in a band."""
+    monkeypatch.setattr(lowband, "enough", lambda stack, centre, lines: lines)
     design, last = floors.uncertain(), bands.index(40.0)
     items = inputs(design)
     found = modal.changes(assemble(design, 115.0), items, last=last)
