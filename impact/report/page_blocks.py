@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 
 MARKER = "written by impact report"  # stands in every file; without it a file is not replaced
+UNKNOWN = "–"  # in place of a number that the answer does not have
 
 
 @dataclass(frozen=True)
@@ -177,7 +178,7 @@ class Answer:
         """The number at `path` to so many digits, or a dash."""
         number = self.get(path)
         if number is None:
-            return "–"
+            return UNKNOWN
         shown = signed(number, digits) if sign else f"{number:.{digits}f}"
         return Value(shown.replace("-", "−"), path, number, self.source)
 
@@ -185,16 +186,20 @@ class Answer:
         """The absolute number at `path`, times `scale`: for words that say which way it goes."""
         number = self.get(path)
         if number is None:
-            return "–"
+            return UNKNOWN
         return Value(f"{abs(number * scale):.{digits}f}", path, number, self.source)
 
     def quantity(self, path: str, dimension: str, scale: float = 1.0) -> Run:
         """The number at `path`, times `scale` in SI, with its unit as people of this design read
         it."""
+        return self.worded(path, lambda value, units: show(value, dimension, units), scale)
+
+    def worded(self, path: str, words: Callable[[float, str], str], scale: float = 1.0) -> Run:
+        """The number at `path`, times `scale` in SI, in words(value, units) of its own."""
         number = self.get(path)
         if number is None:
-            return "–"
-        return Value(show(number * scale, dimension, self.units), path, number, self.source)
+            return UNKNOWN
+        return Value(words(number * scale, self.units), path, number, self.source)
 
 
 def plain(runs: Runs) -> str:

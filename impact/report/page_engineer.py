@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from impact.advice.findings import HEAVES
 from impact.base import bands
 from impact.design.fixings import called, said_of
+from impact.gravity.parts import deflection
 from impact.rating import astm, summary
 from impact.report import methods, page_pictures, spread, style, tables
 from impact.report.bandtable import (
@@ -19,6 +20,7 @@ from impact.report.bandtable import (
     too_quiet,
 )
 from impact.report.page_blocks import (
+    UNKNOWN,
     Answer,
     Block,
     Columns,
@@ -294,28 +296,29 @@ def _levers(answer: Answer) -> tuple[Block, ...]:
 
 
 def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
-    def row(name: str, *paths: tuple[str, str, float]) -> tuple[Runs, ...]:
-        cells: list[Run] = []
-        for path, dimension, scale in paths:
-            if answer.get(path) is not None:
-                cells += [" to "] if cells else []
-                cells.append(answer.quantity(path, dimension, scale))
+    def row(name: str, *found: Run) -> tuple[Runs, ...]:
+        known = [run for run in found if run != UNKNOWN]
+        cells = [cell for run in known for cell in (" to ", run)][1:]
         return (name,), tuple(cells) or ("not given",)
+
+    def force(*keys: str) -> list[Run]:
+        return [answer.quantity(f"loads.{key}_n", "force") for key in keys]
+
+    def moved(*keys: str) -> list[Run]:
+        return [answer.worded(f"loads.{key}_mm", deflection, 1e-3) for key in keys]
 
     points = prediction.design.hangers
     rows = (
         (("verdict",), (str(answer.get("loads.verdict")),)),
-        row("weight", ("loads.weight_n", "force", 1)),
-        row(said_of(points, "sum of the hangers' loads"), ("loads.sum_n", "force", 1)),
-        row(said_of(points, "load on a hanger"), ("loads.best.load_n", "force", 1),
-            ("loads.worst.load_n", "force", 1)),
-        row("rated load", ("loads.rated_minimum_n", "force", 1),
-            ("loads.rated_maximum_n", "force", 1)),
-        row("deflection", ("loads.best.deflection_mm", "length", 1e-3),
-            ("loads.worst.deflection_mm", "length", 1e-3)),
-        row("long term, at most", ("loads.worst.deflection_long_mm", "length", 1e-3)),
-        row("added to the floor above", ("loads.floor.added_kg_m2", "mass per area", 1)),
-        row("lowest finished height", ("loads.headroom.lowest_m", "length", 1)),
+        row("weight", *force("weight")),
+        row(said_of(points, "sum of the hangers' loads"), *force("sum")),
+        row(said_of(points, "load on a hanger"), *force("best.load", "worst.load")),
+        row("rated load", *force("rated_minimum", "rated_maximum")),
+        row("deflection", *moved("best.deflection", "worst.deflection")),
+        row("long term, at most", *moved("worst.deflection_long")),
+        row("added to the floor above",
+            answer.quantity("loads.floor.added_kg_m2", "mass per area")),
+        row("lowest finished height", answer.quantity("loads.headroom.lowest_m", "length")),
     )  # fmt: skip
     hangers = answer.get("loads.hangers")
     findings = tuple((finding["message"],) for finding in answer.get("loads.findings") or [])

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 from impact.base import bands
 from impact.design.fixings import said_of
+from impact.gravity.parts import deflection
 from impact.heard import strikes
 from impact.rating import summary
 from impact.report import page_inputs
 from impact.report.bandtable import SHORT
 from impact.report.page_blocks import Answer, Block, Paragraph, Part, Runs, Section, Table
+from impact.study.layout_rules import at
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -91,14 +93,14 @@ def _against(pair: Answer) -> tuple[Block, ...]:
 def _hangers(answer: Answer) -> tuple[Block, ...]:
     listed = tuple(
         ((str(hanger["number"]),),
-         *((answer.quantity(f"loads.hangers[{i}].{key}", dimension, scale),)
-           for key, dimension, scale in (
-               ("x_m", "length", 1), ("y_m", "length", 1), ("load_n", "force", 1),
-               ("tributary_n", "force", 1), ("deflection_mm", "length", 1e-3))),
+         *((answer.worded(f"loads.hangers[{i}].{key}", at),) for key in ("x_m", "y_m")),
+         *((answer.quantity(f"loads.hangers[{i}].{key}", "force"),)
+           for key in ("load_n", "tributary_n")),
+         (answer.worded(f"loads.hangers[{i}].deflection_mm", deflection, 1e-3),),
          (hanger["verdict"],))
         for i, hanger in enumerate(answer.get("loads.hangers"))
     )  # fmt: skip
-    head = ("no.", "from west", "from south", "load", "by area", "moves by", "verdict")
+    head = ("no.", "from west", "from south", "load", "by area", "deflection", "verdict")
     return (Table(head, listed, small=True),)
 
 
