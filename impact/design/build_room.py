@@ -27,6 +27,8 @@ from impact.design.schema_room import (
 )
 from impact.design.walls import WHY, default_walls
 
+SOLID = ("notches", "bulkheads", "openings")  # a fixture may be a point
+TOUCHING = 1e-6  # m
 PATCHES = ("notches", "bulkheads", "openings", "fixtures", "obstructions")
 
 
@@ -84,10 +86,31 @@ def _patch_rows(
         if row["x"] + row["length"] > length + 1e-6 or row["y"] + row["width"] > width + 1e-6:
             size = f"{ledger.show(length, 'length')} x {ledger.show(width, 'length')}"
             ledger.fault(where, f"reaches beyond the room of {size}")
-        if name == "bulkheads" and row["mass"] is None:
-            why = "its boards are counted besides; a frame is not, unless its mass is given"
-            ledger.default(f"{where}.mass", ledger.show(0.0, "mass"), why)
+        if name in SOLID and min(row["length"], row["width"]) <= 0:
+            ledger.fault(where, "has no size; give length and width above 0, or leave it out")
+        if name == "bulkheads":
+            _bulkhead(row, where, ledger)
+        for number, other in enumerate(rows[:i]):
+            clean = ledger.clean(f"{path}[{number}]")
+            if name in ("bulkheads", "openings") and clean and _overlap(row, other):
+                ledger.fault(where, f"lies over {name}[{number}]; write one, or two side by side")
     return rows
+
+
+def _bulkhead(row: dict[str, Any], where: str, ledger: Ledger) -> None:
+    if not row["drop"]:
+        ledger.fault(join(where, "drop"), "missing; how far it hangs below the ceiling")
+    if row["mass"] is None:
+        why = "its boards are counted besides; a frame is not, unless its mass is given"
+        ledger.default(f"{where}.mass", ledger.show(0.0, "mass"), why)
+
+
+def _overlap(one: dict[str, Any], other: dict[str, Any]) -> bool:
+    """Whether two patches share more of the plan than an edge."""
+    return all(
+        min(one[at] + one[size], other[at] + other[size]) - max(one[at], other[at]) > TOUCHING
+        for at, size in (("x", "length"), ("y", "width"))
+    )
 
 
 def _left_aside(patches: dict[str, tuple[Patch, ...]], area: float, ledger: Ledger) -> None:

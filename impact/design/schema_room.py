@@ -76,7 +76,7 @@ PATCH: tuple[Key, ...] = (
     quantity("y", "length", PLAN, "from the south wall, along its width", required=True),
     quantity("length", "length", PLAN, "size along the room's length", required=True),
     quantity("width", "length", PLAN, "size along its width", required=True),
-    quantity("drop", "length", ("0 m", "5 m"), "how far it hangs down"),
+    quantity("drop", "length", ("0 m", "5 m"), "how far it hangs down; a bulkhead needs it"),
     quantity("mass", "mass", ("0 kg", "500 kg"), "mass the ceiling carries"),
 )
 

@@ -104,7 +104,8 @@ def test_faces_pull_where_they_hang():
 
 def test_a_bulkhead_without_a_mass_of_its_own_is_listed(make):
     """Its frame is not in the loads unless somebody weighs it: that is an assumption to be seen."""
-    box = '[[room.bulkheads]]\nx = "0 m"\ny = "0 m"\nlength = "5 m"\nwidth = "0.5 m"\n{}'
+    size = 'x = "0 m"\ny = "0 m"\nlength = "5 m"\nwidth = "0.5 m"\ndrop = "0.3 m"'
+    box = f"[[room.bulkheads]]\n{size}\n{{}}"
     bare, given = (make(more=box.format(mass)) for mass in ("", 'mass = "12 kg"\n'))
     path = "room.bulkheads[0].mass"
     assert {d.path: d.value for d in bare.defaults}[path] == "0 kg"

@@ -31,6 +31,12 @@ def faults(tmp_path, text) -> dict[str, str]:
 
 
 # One change of the example, where the fault lies, what the message must hold.
+def _patches(kind, *lengths, more=""):
+    """Patches in the room's corner, before the prices."""
+    at = f'[[room.{kind}]]\nx = "0 m"\ny = "0 m"\nwidth = "1 m"\n{more}'
+    return "".join(f'{at}\nlength = "{length}"\n' for length in lengths) + "[prices]"
+
+
 ONE = [
     ('length = "16 ft"', "length = 16", "room.length", "no unit"),
     ('length = "16 ft"', 'length = "16"', "room.length", "no unit"),
@@ -99,9 +105,12 @@ ONE = [
      "materials.mine.youngs_modulus", "missing"),
     ("[prices]", '[[flanking]]\narea = "9 m2"\nlength = "4 m"\n[prices]',
      "flanking[0].mass_per_area", "missing"),
-    ("[prices]",
-     '[[room.bulkheads]]\nx = "0 m"\ny = "0 m"\nlength = "9 m"\nwidth = "1 m"\n[prices]',
-     "room.bulkheads[0]", "beyond the room"),
+    ("[prices]", _patches("bulkheads", "9 m", more='drop = "0.3 m"'), "room.bulkheads[0]",
+     "beyond the room"),
+    ("[prices]", _patches("bulkheads", "1 m"), "room.bulkheads[0].drop", "missing"),
+    ("[prices]", _patches("openings", "0 m"), "room.openings[0]", "above 0"),
+    ("[prices]", _patches("openings", "1 m", "0.5 m"), "room.openings[1]",
+     "lies over openings[0]"),
 ]  # fmt: skip
 
 
