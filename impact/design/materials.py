@@ -296,9 +296,16 @@ def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | N
     density, flow = (chosen.value(key, rest[key]) for key in ("density", "flow_resistivity"))
     if spacing is not None:
         density, flow = 0.0, 0.0  # how much strip there is, and so its mass, is not known
-    elif "density" not in chosen.properties:
-        text = f"{ledger.show(density, 'density')}, a fibre mat"
-        ledger.default(join(where, "density"), text, MAT_SOURCE)
+    else:
+        for key, value, dimension in (
+            ("density", density, "density"), ("flow_resistivity", flow, "flow resistivity"),
+        ):  # fmt: skip
+            if key not in chosen.properties:
+                text = f"{ledger.show(value, dimension)}, a fibre mat"
+                ledger.default(join(where, key), text, MAT_SOURCE)
+    if "loss_factor" not in chosen.properties:
+        loss = f"{rest['loss_factor']:g}"
+        ledger.default(join(where, "loss_factor"), loss, "common practice, no source")
     return Mat(
         chosen.name,
         chosen.value("stiffness_per_area"),

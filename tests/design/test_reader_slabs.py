@@ -114,3 +114,17 @@ def test_a_layer_tells_its_mat_and_its_material_at_once(tmp_path):
         assert found[0] == "floor.layers[0].material"
         assert found[1].startswith("floor.layers[0].mat")
         assert len(found) == 2
+
+
+def test_what_a_mat_does_not_say_is_listed(make):
+    """Each number that is taken for one is a listed default, by itself."""
+    layer = """
+[[floor.layers]]
+material = "sand-cement screed"
+thickness = "50 mm"
+bond = "floating"
+mat = {stiffness_per_area = "8 MN/m3", thickness = "20 mm"}
+"""
+    design = make(SLAB.format(slab='kind = "concrete"\nthickness = "140 mm"'), more=layer)
+    taken = {d.path.rpartition(".")[2] for d in design.defaults if ".mat." in d.path}
+    assert taken == {"density", "flow_resistivity", "loss_factor"}
