@@ -81,10 +81,12 @@ def _patch_rows(
     rows = read_tables(raw, PATCH, path, ledger)
     for i, row in enumerate(rows):
         where = f"{path}[{i}]"
-        if not ledger.clean(where) or length is None or width is None:
+        if not ledger.clean(where):
             continue
-        if row["x"] + row["length"] > length + 1e-6 or row["y"] + row["width"] > width + 1e-6:
-            size = f"{ledger.show(length, 'length')} x {ledger.show(width, 'length')}"
+        ends = row["x"] + row["length"], row["y"] + row["width"]
+        sides = length or math.inf, width or math.inf  # what is wrong there is told there
+        if any(end > side + TOUCHING for end, side in zip(ends, sides, strict=True)):
+            size = " x ".join(ledger.show(side, "length") for side in (length, width) if side)
             ledger.fault(where, f"reaches beyond the room of {size}")
         if name in SOLID and min(row["length"], row["width"]) <= 0:
             ledger.fault(where, "has no size; give length and width above 0, or leave it out")
