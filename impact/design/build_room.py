@@ -14,6 +14,7 @@ from impact.design import catalogue
 from impact.design.background import nc_thirds
 from impact.design.checks import Ledger, join, read_table, read_tables
 from impact.design.parts import Flank, Floor, Patch, Room, Tapping, Target
+from impact.design.placing import SAME
 from impact.design.schema_room import (
     AT_LEAST,
     AT_MOST,
@@ -28,7 +29,6 @@ from impact.design.schema_room import (
 from impact.design.walls import WHY, default_walls
 
 SOLID = ("notches", "bulkheads", "openings")  # a fixture may be a point
-TOUCHING = 1e-6  # m
 PATCHES = ("notches", "bulkheads", "openings", "fixtures", "obstructions")
 
 
@@ -85,7 +85,7 @@ def _patch_rows(
             continue
         ends = row["x"] + row["length"], row["y"] + row["width"]
         sides = length or math.inf, width or math.inf  # what is wrong there is told there
-        if any(end > side + TOUCHING for end, side in zip(ends, sides, strict=True)):
+        if any(end > side + SAME for end, side in zip(ends, sides, strict=True)):
             size = " x ".join(ledger.show(side, "length") for side in (length, width) if side)
             ledger.fault(where, f"reaches beyond the room of {size}")
         if name in SOLID and min(row["length"], row["width"]) <= 0:
@@ -110,7 +110,7 @@ def _bulkhead(row: dict[str, Any], where: str, ledger: Ledger) -> None:
 def _overlap(one: dict[str, Any], other: dict[str, Any]) -> bool:
     """Whether two patches share more of the plan than an edge."""
     return all(
-        min(one[at] + one[size], other[at] + other[size]) - max(one[at], other[at]) > TOUCHING
+        min(one[at] + one[size], other[at] + other[size]) - max(one[at], other[at]) > SAME
         for at, size in (("x", "length"), ("y", "width"))
     )
 

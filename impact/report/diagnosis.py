@@ -78,8 +78,7 @@ def _mistaken(search: Search) -> list[str]:
     """What stands before everything where the levels look like those of something else."""
     level = np.where(search.measured.limit, np.nan, search.measured.level_db)
     said = mistaken.in_words(search.measured.source, mistaken.CEILING)
-    known = mistaken.candidates(search.prediction.levels, search.prediction.bare)
-    other = mistaken.nearer(mistaken.at_bands(known, search.measured.bands_hz), said, level)
+    other = mistaken.instead(search.prediction, said, search.measured.bands_hz, level)
     return [] if other is None else ["", *wrapped(mistaken.sentence(other, said))]
 
 

@@ -117,9 +117,7 @@ def summary(made: listen.Listening) -> list[str]:
         design, bare = (
             heard_level(made.recordings[key].levels, span) for key in ("design", "bare")
         )
-        words = hearing.change_words(design - bare)
-        if design <= 0:  # under the threshold all bands together
-            words = "no longer heard" if bare > 0 else "not heard in either"
+        words = hearing.heard_words(design - bare, bare > 0, design > 0)  # all bands together
         low = max(span[0], HEARD_FROM)
         lines += wrapped(
             f"{region} as heard ({low:g} to {span[1]:g} Hz), design against bare: "

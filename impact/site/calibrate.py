@@ -311,11 +311,9 @@ def _value(item: Input, moved: Design, design: Design) -> float:
 
 
 def nearer(found: Calibration, prediction: Prediction) -> tuple[str, float, float] | None:
-    """What the measurement looks like instead, by `mistaken.nearer` with the levels of
-    `prediction`."""
-    levels = mistaken.candidates(prediction.levels, prediction.bare)
+    """What the measurement looks like instead, by the levels of `prediction`."""
     said = mistaken.in_words(found.source, mistaken.BARE)
-    return mistaken.nearer(mistaken.at_bands(levels, found.bands_hz), said, found.measured)
+    return mistaken.instead(prediction, said, found.bands_hz, found.measured)
 
 
 def repredicted(found: Calibration) -> Prediction:

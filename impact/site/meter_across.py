@@ -44,9 +44,9 @@ def across(row: Row, decimal: str) -> dict[int, BandCell] | None:
 
 
 def out_of_order(row: Row, decimal: str) -> bool:
-    """Whether cells that all name bands in Hz under one label neither rise nor fall strictly."""
-    united = [cell for cell in _band_cells(row, decimal).values() if cell.unit]
-    return len(united) >= SURE and across(row, decimal) is None
+    """Of a row that is no header `across`: whether it was meant for one, its cells naming bands in
+    Hz that neither rise nor fall strictly under one label."""
+    return sum(cell.unit for cell in _band_cells(row, decimal).values()) >= SURE
 
 
 def _band_cells(row: Row, decimal: str) -> dict[int, BandCell]:

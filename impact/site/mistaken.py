@@ -4,13 +4,16 @@ the floor without its ceiling."""
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from impact.base import bands
 from impact.heard import strikes
+
+if TYPE_CHECKING:
+    from impact.chain import Prediction
 
 FAR_DB = 10.0  # rms difference from what was said that no floor explains; our judgement
 NEARER = 0.5  # of it, where something else counts as nearer; our judgement
@@ -31,10 +34,13 @@ def candidates(
             for place, levels in both for source, level in levels.items()}  # fmt: skip
 
 
-def at_bands(found: Mapping[str, NDArray], bands_hz: Sequence[float]) -> dict[str, NDArray]:
-    """The same in these third octaves (n,)."""
+def instead(
+    prediction: Prediction, said: str, bands_hz: Sequence[float], measured_db: ArrayLike
+) -> tuple[str, float, float] | None:
+    """`nearer` among the `candidates` of a prediction, in third octaves (n,)."""
     places = [bands.index(float(band)) for band in bands_hz]
-    return {words: level[places] for words, level in found.items()}
+    levels = candidates(prediction.levels, prediction.bare)
+    return nearer({words: each[places] for words, each in levels.items()}, said, measured_db)
 
 
 def nearer(

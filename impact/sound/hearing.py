@@ -160,3 +160,13 @@ def change_words(change_db: float) -> str:
     if abs(change_db) < HALF_AS_LOUD:
         return f"noticeably {direction}"
     return "about half as loud or less" if change_db < 0 else "about twice as loud or more"
+
+
+def heard_words(change_db: float, before: bool, now: bool) -> str:
+    """`change_words` of a change by `change_db` [dB]; of what is not heard `now`, that it is not.
+
+    before, now : whether it stands over the threshold of hearing.
+    """
+    if now:
+        return change_words(change_db)
+    return "no longer heard" if before else "not heard in either"

@@ -61,8 +61,9 @@ def _heights(
     drop = thick[:, None, None] + depth[None, :, None] + 0 * np.array(tried.fills)
     drop = np.broadcast_to(drop, tried.shape)
     lowest = design.room.height - drop - hung.low[..., None, None]
-    for number, patch in enumerate(design.room.obstructions):  # boarded below, if deeper
-        below = np.array([under_ducts(design.room, each)[number] for each in thick])
+    under = zip(*(under_ducts(design.room, each) for each in thick), strict=True)
+    for patch, heights in zip(design.room.obstructions, under, strict=True):  # boarded if deeper
+        below = np.array(heights)
         deeper = patch.drop > depth[:, None]
         lowest = np.where(deeper, np.minimum(lowest, below[:, None, None]), lowest)
     return drop, lowest

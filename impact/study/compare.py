@@ -82,10 +82,8 @@ def loudest(first: Prediction, second: Prediction) -> dict[str, dict[str, Any]]:
     people = [p.extras.get("people") or {} for p in (first, second)]
     for region in bands.REGIONS if all(people) else ():
         before, now = (max(who["bars"][region][OUT] for who in each.values()) for each in people)
-        words = hearing.change_words(now - before)
-        heard_before, heard_now = (hearing.grade(each) != SILENT for each in (before, now))
-        if not heard_now:
-            words = "no longer heard" if heard_before else "not heard in either"
+        known = (hearing.grade(each) != SILENT for each in (before, now))
+        words = hearing.heard_words(now - before, *known)
         found[region] = {"first_db": before, "second_db": now, "words": words}
     return found
 
