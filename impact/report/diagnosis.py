@@ -76,10 +76,8 @@ def page(search: Search) -> str:
 
 def _mistaken(search: Search) -> list[str]:
     """What stands before everything where the levels look like those of something else."""
-    level = np.where(search.measured.limit, np.nan, search.measured.level_db)
-    said = mistaken.in_words(search.measured.source, mistaken.CEILING)
-    other = mistaken.instead(search.prediction, said, search.measured.bands_hz, level)
-    return [] if other is None else ["", *wrapped(mistaken.sentence(other, said))]
+    other = search.nearer
+    return [] if other is None else ["", *wrapped(mistaken.sentence(other, search.said))]
 
 
 def _answer(search: Search) -> list[str]:

@@ -13,7 +13,7 @@ from impact.base.bands import label, named
 from impact.chain import Prediction
 from impact.design.fixings import said_of
 from impact.errors import Fault, InputError
-from impact.site import diagnose, diagnose_cases, faults
+from impact.site import diagnose, diagnose_cases, faults, mistaken
 from impact.site.diagnose import AS_DESIGNED, Diagnosis, Hypothesis
 from impact.site.diagnose_cases import FLOORS, Ensemble
 from impact.site.diagnose_errors import PredictionError
@@ -51,6 +51,17 @@ class Search:
         order = sorted(keys, key=lambda key: faults.FAULTS[key].effort)
         return [(key, self.fault(key).test) for key in order]
 
+    @property
+    def said(self) -> str:
+        """What the measurement is held for, in the words of `mistaken`."""
+        return mistaken.in_words(self.measured.source, mistaken.CEILING)
+
+    @property
+    def nearer(self) -> tuple[str, float, float] | None:
+        """What the levels look like instead, as `mistaken.nearer` gives it."""
+        level = np.where(self.measured.limit, np.nan, self.measured.level_db)
+        return mistaken.instead(self.prediction, self.said, self.measured.bands_hz, level)
+
     def fault(self, key: str) -> faults.Fault:
         """The fault in words for what holds this ceiling. Raises KeyError for another key."""
         return faults.worded(key, self.prediction.design.hangers)
@@ -71,6 +82,7 @@ class Search:
             "verdict": found.verdict,
             "first": found.ranked[0].key,
             "fit": round(found.fit, 4),
+            "nearer_to": None if self.nearer is None else self.nearer[0],
             "bands_hz": list(found.bands_hz),
             "measured_minus_predicted_db": _plain(found.residual),
             "standard_uncertainty_db": _plain(found.uncertainty),

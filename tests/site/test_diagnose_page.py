@@ -106,6 +106,7 @@ def test_command(tmp_path, monkeypatch):
     assert given["ranked"][0]["key"] == "fill missing"
     assert given["bands_hz"] == [float(band) for band in BANDS]
     assert given["floors"] == 1
+    assert given["nearer_to"] is None
     floors = next(each for each in command.params if each.name == "floors")
     assert floors.default == diagnose_cases.FLOORS
     known_of = ["--weight", "fill missing = 0", "--weight", "bridged=2.5"]
@@ -126,7 +127,9 @@ def test_page_of_another_source():
     levels = {**predictions.flat(50.3), "rubber_ball": np.full(28, 80.0)}
     prediction = predictions.by_hand(levels=levels)
     level = measured(np.full(len(BANDS), 79.0))  # by hand: 1.0 dB from the ball, 28.7 dB as named
-    text = pages.page(measured_search.search(prediction, level, known=by_hand()))
+    found = measured_search.search(prediction, level, known=by_hand())
+    assert found.as_dict()["nearer_to"] == "rubber ball below the ceiling"
+    text = pages.page(found)
     assert "rubber ball below the ceiling (1 dB apart, rms)" in " ".join(text.split())
     assert "tapping machine below the ceiling (29 dB)" in " ".join(text.split())
     near = measured(np.full(len(BANDS), 53.0))  # 2.7 dB as named
