@@ -150,8 +150,9 @@ def _price(
     for h, hangers in enumerate(axes.hangers):
         out["cost"][(h, *at[1:])] = rest_of + len(where.points) * price_of(design, hangers)
     out["fill_cost"][at] = costs.get("fill") or 0.0
-    return [name for name in missing if name != "hanger" or not any(
-        price_of(design, each) for each in axes.hangers)]  # fmt: skip
+    bare = [hangers.name for hangers in axes.hangers if not price_of(design, hangers)]
+    named = [f"hanger '{name}'" for name in bare] if len(bare) < len(axes.hangers) else ["hanger"]
+    return [name for name in missing if name != "hanger"] + (named if bare else [])
 
 
 def price_of(design: Design, hangers: Hangers) -> float:

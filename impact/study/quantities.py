@@ -54,9 +54,9 @@ def quantities(
     Hangers are counted as placed; boards straight on joists have none but their screws. Channel is
     cut from stock lengths (first-fit decreasing). Boards are the larger of the laid-out count and
     the area with the waste allowance; bulkhead faces are in the area. Screws stand every
-    `screw_spacing` along the channels in every layer. Sealant runs round the outline and round
-    openings when the perimeter is sealed. `stock`, `screw_spacing` [m], `board_area` [m2], `waste`
-    as a fraction.
+    `screw_spacing` along the channels, or the ceiling's own joists, in every layer. Sealant runs
+    round the outline and round openings when the perimeter is sealed. `stock`, `screw_spacing` [m],
+    `board_area` [m2], `waste` as a fraction.
     """
     prices, units = design.prices, design.units
     items = []
@@ -154,6 +154,8 @@ def _screw_items(
     design: Design, placement: Placement, screw_spacing: float, waste: float
 ) -> list[Item]:
     lines = [y1 - y0 for _, y0, y1 in placement.segments]
+    if design.independent is not None:
+        lines = [design.independent.joists.span] * len(own_joist_lines(design))
     each = sum(math.ceil(run / screw_spacing - 1e-9) + 1 for run in lines) or len(placement.points)
     if not each:
         return []

@@ -152,3 +152,60 @@ def test_a_free_end_that_bends_too_far_is_named():
     assert "channel_end" in codes
     plain = replace(design, room=replace(room, width=2.4, bulkheads=()))
     assert "channel_end" not in [f.code for f in gravity.loads(plain, coupled=False).findings]
+
+
+def test_the_ratio_of_a_span_is_what_common_practice_asks_for():
+    """L over 5 w L⁴/384 EI is 384 EI/(5 w L³): 365 here, by hand; 0.2 %: single forces for an even
+    load."""
+    one = channel.span_bent(even(0.0, L), 0.0, L, EI, "single")
+    assert one.ratio == pytest.approx(384 * 740 / 5 / 90 / 1.728, rel=2e-3)
+    assert one.line_load == pytest.approx(W)
+    nothing = channel.span_bent((), 0.0, L, EI, "single")
+    assert (nothing.deflection, nothing.ratio) == (0.0, np.inf)
+
+
+def test_a_span_of_several_lifts_a_free_end_half_as_much():
+    """Under w the end of a span held at its other end by the next turns by w L³/48 EI, half of w
+    L³/24 EI of a simple beam; P at the tip as above, P a² (L + a)/3 EI. 1 %: single forces."""
+    loads = even(0.0, L) + at(L + A, 50.0)
+    down = 50 * A**2 * (L + A) / 3
+    for spans, lift in (("single", W * L**3 / 24 * A), ("multiple", W * L**3 / 48 * A)):
+        end = channel.end_bent(loads, L, L + A, 0.0, EI, spans)
+        assert end.deflection == pytest.approx((down - lift) / EI, rel=0.01)
+
+
+def test_a_channel_on_one_hanger_is_two_cantilevers():
+    """w a⁴/8 EI and w a²/2 with nothing before the hanger, twice a over it as the ratio, and no
+    span at all: 2 m of one channel in a narrow room. 2 %: it ends 6 mm before the wall."""
+    base = designs.on_slab()
+    kind = replace(base.hangers, positions=((0.3, 1.0),))
+    design = replace(base, hangers=kind, room=replace(base.room, length=0.6, width=2.0))
+    placement = place(design)
+    made = channel.worst(design, placement, np.zeros(len(placement.segments)))
+    w = G * (base.hung_per_area * 0.6 + 0.6)
+    assert made.moment == pytest.approx(w * 1.0**2 / 2, rel=0.02)
+    assert made.end_deflection == pytest.approx(w * 1.0**4 / 8 / 900, rel=0.02)
+    assert made.end_ratio == pytest.approx(2 * made.overhang / made.end_deflection)
+    assert (made.span, made.ratio) == (0.0, np.inf)
+
+
+def test_the_worst_span_is_the_one_that_bends_most_for_its_length():
+    """Two spans of 0.8 and 1.2 m of a beam, one of 1.4 m apart: 384 EI/(5 w L³) of the single one
+    against 185 EI/(w L³) of two, more; "channel_deflection" is said below L/240 and not above.
+    0.5 %: single forces."""
+    base = designs.on_slab()
+    w = G * (base.hung_per_area * 0.6 + 0.6)
+    rows = {0.3: (0.2, 1.6), 0.9: (0.1, 0.9, 2.1), 1.5: (0.2, 1.6)}
+    kind = replace(base.hangers, load_maximum=None, load_minimum=None,
+                   positions=tuple((x, y) for x, ys in rows.items() for y in ys))  # fmt: skip
+    design = replace(base, hangers=kind, room=replace(base.room, length=1.8, width=2.2))
+    ratio = 384 * 900 / 5 / w / 1.4**3
+    assert ratio < 185 * 900 / w / 1.2**3
+    for wanted, told in ((244.0, False), (236.0, True)):
+        stiffness = 900.0 * wanted / ratio
+        bent = replace(kind, channel=replace(kind.channel, bending_stiffness=stiffness))
+        checked = gravity.loads(replace(design, hangers=bent), coupled=False)
+        found = checked.channels
+        assert (found.span, found.spans) == (pytest.approx(1.4), "single")
+        assert found.ratio == pytest.approx(wanted, rel=5e-3)
+        assert ("channel_deflection" in [one.code for one in checked.findings]) is told

@@ -216,6 +216,15 @@ def test_a_box_across_the_room_is_told_to_be_taken_as_stiff(x, width, told):
     assert ("bulkhead_taken_as_stiff" in codes) is told
 
 
+@pytest.mark.parametrize(("kind", "told"), [("touching", True), ("sealed", False)])
+def test_a_ceiling_that_touches_walls_is_not_carried_by_them(kind, told):
+    base = designs.basement()
+    edge = replace(base.ceiling.perimeter, kind=kind)
+    design = replace(base, ceiling=replace(base.ceiling, perimeter=edge))
+    codes = [one.code for one in gravity.loads(design, coupled=False).findings]
+    assert ("touching_not_counted" in codes) is told
+
+
 @pytest.mark.parametrize(("drop", "told"), [(0.018, False), (0.02, True), (0.05, True)])
 def test_a_pipe_must_clear_the_channels_too(drop, told):
     """Clear depth 41 mm, channels 22 mm high: 19 mm are left above them."""

@@ -17,7 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from impact import gravity
-from impact.design.parts import Design
+from impact.design.parts import Design, Patch
 from impact.design.placing import place
 from impact.gravity import weights
 from impact.gravity.loads import HIGHEST
@@ -127,6 +127,36 @@ def test_tributary_loads_by_hand():
     assert load[0, 0] / load[2, 1] == pytest.approx(18 * 30 / (24 * 48), rel=1e-3)
 
 
+def test_a_hatch_pulls_where_its_open_edges_are():
+    """12 kg on the three open edges of a hatch 0.6 x 0.8 m at the west wall, evenly along 2.0 m of
+    them: its centre is (2 x 0.6 x 0.3 + 0.8 x 0.6)/2.0 = 0.42 m from the wall. The flat ceiling
+    round it pulls as 4.2 x 3.6 m less 0.6 x 0.8 m at (0.3, 1.4). Equilibrium is exact: 1e-6."""
+    base = designs.on_slab()
+    room = replace(base.room, openings=(Patch("hatch", 0.0, 1.0, 0.6, 0.8, mass=12.0),))
+    kind = replace(base.hangers, mass=0.0, channel=replace(base.hangers.channel,
+                                                           mass_per_length=0.0))  # fmt: skip
+    checked = gravity.loads(replace(base, room=room, hangers=kind), coupled=False)
+    boards = G * 2 * 690 * 0.0159
+    weight = boards * (4.2 * 3.6 - 0.6 * 0.8) + 12 * G
+    assert checked.weight == pytest.approx(weight, rel=1e-6)
+    assert checked.reaction == pytest.approx(weight, rel=1e-6)
+    about_west = boards * (4.2 * 3.6 * 2.1 - 0.6 * 0.8 * 0.3) + 12 * G * 0.42
+    about_south = boards * (4.2 * 3.6 * 1.8 - 0.6 * 0.8 * 1.4) + 12 * G * 1.4
+    assert sum(h.load * h.x for h in checked.hangers) == pytest.approx(about_west, rel=1e-6)
+    assert sum(h.load * h.y for h in checked.hangers) == pytest.approx(about_south, rel=1e-6)
+
+
+def test_tributary_loads_without_channels():
+    """Hangers straight under boards at x = 0.4, 1.6 m and y = 0.4, 1.0, 2.6 m of 2.4 by 3.0 m:
+    halfway to the neighbours and all the way to a wall, 1.0 or 1.4 m by 0.7, 1.1, 1.2 m."""
+    base = designs.on_slab()
+    points = tuple((x, y) for x in (0.4, 1.6) for y in (0.4, 1.0, 2.6))
+    kind = replace(base.hangers, positions=points, mass=0.5, channel=None)
+    design = replace(base, hangers=kind, room=replace(base.room, length=2.4, width=3.0))
+    by_hand = [board_load(design) * a * b + 0.5 * G for a in (1.0, 1.4) for b in (0.7, 1.1, 1.2)]
+    assert weights.tributary(design, place(design)) == pytest.approx(by_hand, rel=1e-9)
+
+
 def test_the_elastic_stack_loads_the_worst_hanger_more():
     """An independent trial gave the worst hanger 1.08 to 1.20 times its tributary load and corner
     hangers 38 to 45 % of a mid-field one, taken here by its area (35 % of the elastic one)."""
@@ -155,6 +185,47 @@ def test_finer_modes_change_nothing(stiffness):
                           coupled=False).hangers]  # fmt: skip
     limit = 0.001 if stiffness < 1e5 else 0.01
     assert coarse == pytest.approx(fine, abs=limit * np.mean(fine))
+
+
+@pytest.mark.parametrize(("gap", "closes"), [(0.25e-3, True), (0.30e-3, False)])
+def test_an_edge_that_turns_by_hand(gap, closes):
+    """Boards so stiff that the ceiling tilts as one, on two rows of seven hangers at y = 1 and 2 m
+    of 3.6 m: the centre at 1.8 m gives them 0.2 and 0.8 of W = 21.942 g 4.2 x 3.6 N, and each the
+    seventh part of that over 85 N/mm. From there along a straight line to both walls; the edge of
+    31.8 mm turns by that slope, 1.3 times in the long term. 2 %: what the boards still bend."""
+    base = designs.on_slab()
+    stiff = replace(base.ceiling.layers[0].material, youngs_modulus=1e14, shear_modulus=4e13,
+                    youngs_modulus_across=1e14)  # fmt: skip
+    layers = tuple(replace(layer, material=stiff) for layer in base.ceiling.layers)
+    points = tuple((0.3 + 0.6 * i, y) for i in range(7) for y in (1.0, 2.0))
+    edge = replace(base.ceiling.perimeter, gap=gap)
+    design = replace(
+        base, ceiling=replace(base.ceiling, layers=layers, perimeter=edge),
+        hangers=replace(base.hangers, positions=points, mass=0.0, channel=None),
+    )  # fmt: skip
+    checked = gravity.loads(design, elastic_floor=False, coupled=False)
+    first, second = (share * 21.942 * G * 4.2 * 3.6 / 7 / 85e3 for share in (0.2, 0.8))
+    slope = (second - first) / 1.0
+    found = checked.sag
+    assert found is not None
+    assert found.slope == pytest.approx(slope, rel=0.02)
+    assert found.most == pytest.approx(second + 1.6 * slope, rel=0.02)
+    assert found.edge == pytest.approx(second + 1.6 * slope, rel=0.02)
+    assert found.least == pytest.approx(first - 1.0 * slope, rel=0.02)
+    assert gap - found.gap_left == pytest.approx(1.3 * slope * 0.0318, rel=0.02)
+    assert ("gap_closes" in [one.code for one in checked.findings]) is closes
+
+
+def test_a_channel_between_two_hangers_bends_by_hand():
+    """1.8 m with overhangs a of 0.3 m under w: 5 w L⁴/384 EI less w a²/2 x L²/8 EI from their
+    chord, EI with the boards' 1 %. 2 %: modes to 112 Hz."""
+    design = strip([0.3, 2.1], 1e8)
+    made = gravity.loads(design, coupled=False).channels
+    assert made is not None
+    w = board_load(design) * 0.4
+    by_hand = (5 * w * 1.8**4 / 384 - w * 0.3**2 / 2 * 1.8**2 / 8) / 1.01e5
+    assert made.elastic_deflection == pytest.approx(by_hand, rel=0.02)
+    assert made.spans == "single"
 
 
 def four_hangers(load_deflection: tuple[tuple[float, float], ...]) -> Design:

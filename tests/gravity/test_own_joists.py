@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import designs
 import pytest
 from texts import FEWEST
 
 from impact import gravity
+from impact.design.parts import OldCeiling
 from impact.report import installation
 from impact.report.drawing_shapes import plan_strokes, section_bands
 from impact.study.layout import lay_out
@@ -69,6 +71,8 @@ def test_they_are_drawn_counted_and_told(own):
     ]
     (item,) = [item for item in layout.items if item.name == "own joist"]
     assert item.count == pytest.approx(44.0)  # 11 of 4 m
+    (screws,) = [item for item in layout.items if item.name.startswith("screw")]
+    assert screws.net == 11 * 15  # every 12 in of 4 m and one more
     sheet = " ".join(installation.sheet(layout).split())
     assert "Set 11 joists 60 mm x 160 mm for the ceiling alone" in sheet
     assert "the first at 50 mm from the west wall" in sheet
@@ -78,6 +82,19 @@ def test_they_are_drawn_counted_and_told(own):
 def test_joists_that_reach_the_floors_are_told(own, clear, code):
     codes = [one.code for one in gravity.loads(own(clear), coupled=False).findings]
     assert [one for one in codes if one.startswith("own_joists")] == ([code] if code else [])
+
+
+@pytest.mark.parametrize("above", ["slab", "old ceiling"])
+def test_joists_under_a_flat_face_have_no_room_between(own, above):
+    """160 mm deep in 100 mm: there is nothing to stand between under a slab or an old ceiling."""
+    design = own("100 mm")
+    if above == "slab":
+        design = replace(design, floor=designs.on_slab().floor)
+    else:
+        old = OldCeiling(design.ceiling.layers, "nailed", 0.4, 2e7, None)
+        design = replace(design, old_ceiling=old)
+    checked = gravity.loads(design, coupled=False)
+    assert "own_joists_do_not_fit" in [one.code for one in checked.findings]
 
 
 def test_two_joists_bear_half_each(own):

@@ -12,6 +12,7 @@ import pytest
 from impact import gravity
 from impact.design.parts import Patch
 from impact.report import choice
+from impact.study import choose_loads
 from impact.study.choose import choose
 from impact.study.choose_axes import Axes
 from impact.study.choose_parts import design_at
@@ -68,3 +69,18 @@ def test_limits_that_nothing_keeps_are_told_with_the_best_reached():
     assert 2009 <= int(told[1]) <= 2024
     held = gravity.loads(design_at(made, (0,) * 6), coupled=False)
     assert float(told[2]) == pytest.approx(held.worst.load / 5.0, abs=0.006)  # printed to 0.01
+
+
+def test_hangers_without_a_price_are_named():
+    """A price for one class by its name is none of another: what costs nothing is no bargain."""
+    base = small_room()
+    other = replace(base.hangers, name="spring hanger")
+    tried = Axes((base.hangers, other), (24 * INCH,), (48 * INCH,), (1,), (0.1,), (0.0,))
+    prices = {"channel_per_m": 2.0, "board_per_m2": 7.0, "fill_per_m2": 1.0, "sealant_per_m": 1.0}
+    for more, missing in (
+        ({"screw": 0.1, "by_name: rubber-in-shear clip": 5.0}, ("hanger 'spring hanger'",)),
+        ({"screw": 0.1, "hanger": 5.0}, ()), ({"hanger": 5.0}, ("screw",)),
+        ({"screw": 0.1}, ("hanger",)),
+    ):  # fmt: skip
+        one = replace(base, prices={**prices, **more})
+        assert choose_loads.table(one, tried).missing == missing

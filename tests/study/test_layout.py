@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from impact import gravity
 from impact.design import placing
 from impact.design.origin import Default
-from impact.design.parts import Patch
+from impact.design.parts import IndependentJoists, OldCeiling, Patch
 from impact.study import layout, layout_boards, layout_pieces, layout_rules, quantities
 
 INCH = 0.0254
@@ -316,6 +316,34 @@ def test_bill_and_cost_by_hand():
     assert set(missing) == {"board: layer 1", "board: layer 2", "screw: layer 1",
                             "screw: layer 2", "fill"}  # fmt: skip
     assert quantities.total(layout.lay_out(designs.basement()).items)[0] is None
+
+
+def test_screws_and_work_by_hand():
+    """4.2 x 3.6 m: 8 lines of 3.6 m less 2 x 6.35 mm take a screw every 12 in and one more, 13 each
+    and 104, with 10 % 114.4 and so 115, in either layer. Ten joists of its own take 4.2/0.3048 =
+    13.8, 14 and one more each: 150 and 165. An L of 23.04 m2 less a hatch of 0.36 m2 is worked on
+    with the face of its duct, 1.35 m2; an old ceiling that stays is not taken down."""
+    base = designs.basement()
+    items = {item.name: item for item in layout.lay_out(base).items}
+    for layer in ("screw: layer 1", "screw: layer 2"):
+        assert (items[layer].net, items[layer].count) == (104, 115)
+    own = replace(base, hangers=None, independent=IndependentJoists(base.floor.joists),
+                  prices={"screw": 0.02})  # fmt: skip
+    items = {item.name: item for item in layout.lay_out(own).items}
+    assert items["own joist"].net == pytest.approx(10 * 4.2)
+    assert (items["screw: layer 2"].net, items["screw: layer 2"].count) == (150, 165)
+    assert items["screw: layer 2"].cost == pytest.approx(165 * 0.02)
+    shaped = designs.l_shaped()
+    prices = {"labour_per_m2": 20.0, "removal_per_m2": 5.0, "fixed": 99.0}
+    items = {item.name: item for item in layout.lay_out(replace(shaped, prices=prices)).items}
+    plan = 5.4 * 4.8 - 1.8 * 1.6 - 0.6 * 0.6
+    assert items["labour"].cost == pytest.approx(20 * (plan + 5.4 * 0.25))
+    assert items["removal of the old ceiling"].cost == pytest.approx(5 * plan)
+    assert items["fixed costs"].cost == 99
+    assert items["fill"].count == pytest.approx(1.1 * plan)
+    old = OldCeiling(base.ceiling.layers[:1], "nailed", 0.4, 2e7, None)
+    kept = layout.lay_out(replace(shaped, prices=prices, old_ceiling=old)).items
+    assert "removal of the old ceiling" not in [item.name for item in kept]
 
 
 def test_a_material_price_goes_before_the_price_of_any_board():
