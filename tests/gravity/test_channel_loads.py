@@ -114,6 +114,23 @@ def test_a_lamp_and_a_box_bend_the_channel():
     assert moment(boxed) == pytest.approx(by_hand, rel=0.01)  # boards go on to the box's edge
 
 
+def test_a_box_at_a_wall_pulls_at_a_channel_from_where_it_is():
+    """A box from 2.6 m to the wall at 3.2 m hangs out on free ends of channels, last hung at 2.2 m:
+    its boards at 0.7 m, the flat boards of a lane 0.6 m wide and the channel over 0.4 m. By hand;
+    1 %: boards go on to the box's edge, 6 mm beyond the channel."""
+    base = designs.on_slab()
+    kind = replace(base.hangers, positions=tuple(
+        (x, y) for x in (0.3, 0.9, 1.5) for y in (0.4, 1.3, 2.2)))  # fmt: skip
+    box = Patch("box", 0.0, 2.6, 1.8, 0.6, drop=0.2)
+    room = replace(base.room, length=1.8, width=3.2, bulkheads=(box,))
+    design = replace(base, room=room, hangers=kind)
+    placement = place(design)
+    found = channel.worst(design, placement, np.zeros(len(placement.segments)))
+    boards = base.hung_per_area * G * (1.8 * 0.6 + 1.8 * 0.2) / 3
+    by_hand = boards * 0.7 + G * (base.hung_per_area * 0.6 + 0.6) * 0.4**2 / 2
+    assert found.moment == pytest.approx(by_hand, rel=0.01)
+
+
 def test_a_box_at_a_wall_pulls_where_its_boards_are():
     """Moments of all hangers about the south wall, by hand: boards at the middle of their
     rectangles, the box's soffit under its own, its face at the edge. 1e-6: equilibrium is exact."""

@@ -59,7 +59,7 @@ def test_each_is_a_beam_by_hand(own):
     assert held.above.added == 0
     said = " ".join(held.lines_of_text())
     assert "11 joists of its own at 490 mm" in said
-    assert f"L/{4 / sunk:.0f}" in said
+    assert f"L/{4 / sunk:.0f}, with creep (factor 1.6) {1600 * sunk:.1f} mm" in said
 
 
 def test_they_are_drawn_counted_and_told(own):
