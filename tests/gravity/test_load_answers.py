@@ -72,8 +72,8 @@ def test_losses_in_json_by_hand(hung):
 
 
 def test_sag_floor_and_height_in_json_by_hand(hung):
-    """The slope is 0.3 W/k over 1 m; wool of 0.15 m x 15 kg/m3 between joists of 38 at 406.4 mm; one
-    joist of 4.2 m as in the findings, EI = 410 969 N m2, GA = 4.465e6 N."""
+    """The slope is 0.3 W/k over 1 m; wool of 0.15 m x 15 kg/m3 between joists of 38 at 406.4 mm;
+    one joist of 4.2 m as in the findings, EI = 410 969 N m2, GA = 4.465e6 N."""
     found = gravity.loads(hung, elastic_floor=False, coupled=False).as_dict()
     slope = 0.3 * W / K  # mm in 1 m
     sag = found["sag"]
