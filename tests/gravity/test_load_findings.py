@@ -234,3 +234,38 @@ def test_a_pipe_must_clear_the_channels_too(drop, told):
     checked = gravity.loads(design, coupled=False)
     assert ("obstruction" in [one.code for one in checked.findings]) is told
     assert ("pipe" in dict(checked.headroom.places)) is (drop > 0.041)
+
+
+def test_hangers_in_one_line_turn_over_and_are_told_first():
+    """Two hangers at y = 1.0 m of 3.6 m carry half each, whatever keeps the ceiling from turning,
+    and neither may be lost; a third one beside them that holds it level ends the warning."""
+    base = designs.on_slab()
+    line = ((1.1, 1.0), (3.1, 1.0))
+    hangers = replace(base.hangers, positions=line, mass=0.0, channel=None, load_maximum=None)
+    checked = gravity.loads(replace(base, hangers=hangers), elastic_floor=False, coupled=False)
+    half = base.hung_per_area * 9.80665 * 4.2 * 3.6 / 2
+    assert [h.load for h in checked.hangers] == pytest.approx([half, half], rel=1e-6)
+    codes = [one.code for one in checked.findings]
+    assert codes[:2] == ["turns_over", "cannot_lose_one"]
+    assert "one line" in checked.lines_of_text()[0]
+    three = replace(hangers, positions=(*line, (2.1, 3.0)))
+    checked = gravity.loads(replace(base, hangers=three), elastic_floor=False, coupled=False)
+    assert "turns_over" not in [one.code for one in checked.findings]
+    # by statics: 0.8 m of the 2.0 m from the line to the third
+    assert checked.hangers[2].load == pytest.approx(2 * half * 0.4, rel=1e-6)
+
+
+def test_what_is_not_checked_is_said():
+    """Fasteners, the channel's strength and ratings: each until its number is given."""
+    base = designs.basement()
+    kind = replace(base.hangers, load_minimum=None, load_maximum=None)
+    given = replace(kind, load_maximum=300.0, withdrawal_capacity=900.0,
+                    channel=replace(kind.channel, allowable_moment=60.0))  # fmt: skip
+    unsaid = {"withdrawal_not_checked", "channel_strength_not_checked", "no_rated_load"}
+    for hangers, expected in ((kind, unsaid), (given, set()),
+                              (replace(kind, kind="resilient channel"),
+                               unsaid - {"no_rated_load"})):  # fmt: skip
+        checked = gravity.loads(replace(base, hangers=hangers), coupled=False)
+        assert {one.code for one in checked.findings} & unsaid == expected
+        assert checked.judged is (hangers is given)
+        assert (checked.verdict == "no rated load") is not (hangers is given)
