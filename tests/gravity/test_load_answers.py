@@ -17,6 +17,8 @@ import designs
 import pytest
 
 from impact import gravity
+from impact.report import installation_hangers
+from impact.study import layout
 
 W, K = 860.7103, 100.0  # N, N/mm
 FLAT = {"rel": 2e-3}  # what boards of 1e14 Pa still bend, and rounding to four decimals
@@ -122,3 +124,19 @@ def test_one_of_many_strong_hangers_lost_in_words(hung):
     assert "any one hanger lost: another carries at most 689 N" in text
     assert "sinks there by 13.8 mm in all" in text
     assert "cannot lose" not in text
+
+
+def test_the_table_that_is_read_on_site_by_hand(hung):
+    """A ruler shows 0.861 mm with 0.5 mm to either side, or 3.443 mm with a fifth of it, 0.689 mm;
+    300 N are rated, and 200 N at least would leave the first row low."""
+    kind = replace(hung.hangers, load_minimum=200.0)
+    held = gravity.loads(replace(hung, hangers=kind), elastic_floor=False, coupled=False)
+    text = installation_hangers.table(layout.lay_out(held.design, held=held))
+    assert text[1].split() == ["1", "400", "mm", "200", "mm", "1", "86.1", "N", "0.9", "mm",
+                               "0.4-1.4", "mm", "LOW"]  # fmt: skip
+    assert text[4].split() == ["4", "1600", "mm", "1200", "mm", "3", "344", "N", "3.4", "mm",
+                               "2.8-4.1", "mm", "HIGH"]  # fmt: skip
+    said = " ".join(" ".join(text).split())
+    assert "3.4 mm at most under its whole load, grows to about 1.3 times: 4.5 mm" in said
+    assert "Do not build before it is mended" in said
+    assert held.verdict == "some above rated maximum, some below rated minimum"
