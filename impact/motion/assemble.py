@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from impact.base import air
-from impact.design.parts import Design, Layer, OldCeiling
+from impact.design.parts import Design, Layer, Mat, OldCeiling
 from impact.design.placing import Placement, joist_lines, own_joist_lines, place
 from impact.leaf import build, strips
 from impact.leaf.plate import Leaf, Plate, modes
@@ -101,28 +101,39 @@ def _floor_leaves(design: Design, highest: float) -> list[Leaf]:
 
 
 def floor_plates(design: Design) -> list[Plate]:
-    """The plates of the floor from the top down: floating layers first, then deck and joists."""
+    """The plates of the floor from the top down: floating layers first, then deck and joists.
+
+    Half of each mat's mass moves with either face (lumped; what waves it has of its own stands in
+    `energy.mat`).
+    """
     floor = design.floor
+    halves = [mat.density * mat.thickness / 2 for mat in reversed(_mats(design))]
     groups = _split(floor.layers)
     lines = joist_lines(floor)
     covering = floor.covering if len(groups) == 1 else None
     base = replace(floor, layers=tuple(groups[0]), covering=covering)
-    plates = [build.floor_plate(base, lines)]
+    plates = [_heavier(build.floor_plate(base, lines), sum(halves[:1]))]
     for number, group in enumerate(groups[1:], start=1):
         loss = max(layer.material.loss_factor for layer in group)
         plate = build.board_plate(
             f"floating {number}" if len(groups) > 2 else "floating floor",
             group, floor.length, floor.width, loss, (0.0, 0.0),
         )  # fmt: skip
+        more = sum(halves[number - 1 : number + 1])  # of the mats below and above
         if number == len(groups) - 1 and floor.covering is not None:
-            plate = replace(plate, mass=plate.mass + floor.covering.mass_per_area)
-        plates.insert(0, plate)
+            more += floor.covering.mass_per_area
+        plates.insert(0, _heavier(plate, more))
     return plates
 
 
-def _mats(design: Design) -> list:
+def _heavier(plate: Plate, mass: float) -> Plate:
+    """A plate with `mass` more [kg/m2]."""
+    return replace(plate, mass=plate.mass + mass)
+
+
+def _mats(design: Design) -> list[Mat]:
     """Mats from the top down, one below each floating leaf."""
-    return [layer.mat for layer in design.floor.layers if layer.bond == "floating"][::-1]
+    return [layer.mat for layer in design.floor.layers if layer.mat is not None][::-1]
 
 
 def leaf_of(plate: Plate, highest: float) -> Leaf:
@@ -281,7 +292,7 @@ def _over_floor(design: Design) -> Design:
     return replace(design, room=whole)
 
 
-def _mat_joint(design: Design, leaves: list[Leaf], upper: int, mat, highest: float) -> Joint:
+def _mat_joint(design: Design, leaves: list[Leaf], upper: int, mat: Mat, highest: float) -> Joint:
     shapes, kx, ky = _shapes_over(_over_floor(design), leaves, (upper, upper + 1), highest)
     return springs.area(
         f"mat {upper + 1}" if upper else "mat", (upper, upper + 1), shapes,
