@@ -5,7 +5,8 @@ Agreement: |measured - predicted| within sqrt(Um^2 + Up^2), with Um = 1.645 u of
 side. Where the prediction states no band, Up is nought and the page says so.
 
 A measurement on site holds what the walls radiate. Where the design describes its walls, it is held
-against ceiling and walls together; the band is then that of the ceiling alone, moved along in dB.
+against ceiling and walls together; either path then has a band of its own, and what each does to
+the sum of both joins in quadrature: walls that carry a band leave little of the ceiling's spread.
 Without described walls it is held against the ceiling alone, which the page says, with what usual
 walls would add.
 """
@@ -27,6 +28,7 @@ from impact.spread.inputs import END
 AGREE, HIGHER, LOWER, OPEN, GAP = (
     "agree", "measured higher", "measured lower", "cannot tell", "gap",
 )  # fmt: skip
+WALLS_DEVIATION = 5.0  # dB, standard uncertainty of what walls radiate: judgement, no source
 # What the measurement is held against -> levels and ratings of a prediction, and in words.
 CEILING, WALLS, BARE = "ceiling", "in building", "bare"
 STATES = {
@@ -174,10 +176,24 @@ def _expected(
     low, high = (None if state == BARE else thirds(f"levels_{end}_db") for end in ("low", "high"))
     if low is None or high is None:
         return _in_bands(level, measured), None, None
-    ceiling = thirds("levels_db")
-    assert ceiling is not None
-    low, high = (_in_bands(level + end - ceiling, measured) for end in (low, high))
-    return _in_bands(level, measured), low, high
+    if state == WALLS:
+        ceiling = thirds("levels_db")
+        assert ceiling is not None
+        low, high = (_with_walls(level, ceiling, end, side) for end, side in ((low, -1), (high, 1)))
+    return _in_bands(level, measured), _in_bands(low, measured), _in_bands(high, measured)
+
+
+def _with_walls(total: NDArray, ceiling: NDArray, end: NDArray, side: int) -> NDArray:
+    """One end (n,) [dB] of the 90 % band of ceiling and walls together, `total` their level.
+
+    end : that of the ceiling alone, whose level is `ceiling`. The walls' own lies
+    1.645 x WALLS_DEVIATION off; what either moves the sum by joins in quadrature. side : 1, -1.
+    """
+    walls = np.maximum(levels.square(total) - levels.square(ceiling), 0)
+    moved_walls = levels.square(side * END * WALLS_DEVIATION) * walls
+    by_ceiling = levels.decibel(levels.square(end) + walls) - total
+    by_walls = levels.decibel(levels.square(ceiling) + moved_walls) - total
+    return total + side * np.hypot(by_ceiling, by_walls)
 
 
 def _in_bands(thirds: NDArray, measured: Measurement) -> NDArray:
@@ -234,8 +250,9 @@ def _of_walls(prediction: dict[str, Any], measured: Measurement, state: str) -> 
     """One sentence on what the walls below radiate, which is always in a level on site."""
     if state == WALLS:
         return (
-            "The walls described are in the prediction, by energy averages, uncertain by 5 dB and "
-            "more (judgement); its band is that of the ceiling's path."
+            "The walls described are in the prediction, by energy averages, with a standard "
+            f"uncertainty of {WALLS_DEVIATION:g} dB (judgement); the band holds theirs and the "
+            "ceiling's."
         )
     out = "What the walls below radiate is not in the prediction; on site it is in the level."
     usual = (prediction.get(STATES[WALLS][0]) or {}).get(measured.source)

@@ -109,13 +109,17 @@ def walled(prediction, given):
 
 
 def test_walls_that_are_described_count(prediction):
-    """A level on site holds what walls radiate: 53.31 dB is then what is expected at 63 Hz, the
-    band of -4 and +6 dB moves along, and L'n,w stands beside L'n,w."""
+    """A level on site holds what walls radiate: 53.31 dB is then what is expected at 63 Hz, and
+    L'n,w stands beside L'n,w. The band by hand, 1.645 x 5 = 8.23 dB for the walls: upwards the
+    ceiling's 56.3 with 50.3 is 57.27 (+3.96), the walls' 58.53 with 50.3 is 59.14 (+5.83), together
+    7.05; downwards 46.3 with 50.3 is 51.76 (-1.55), 42.07 with 50.3 is 50.91 (-2.40), together
+    2.86 dB; with Um = 3.29 dB 7.78 and 4.36 dB are allowed. Where walls are silent: 6.84 dB."""
     found = field.compare(walled(prediction, True), measured([50.3, 53.31, 50.3, 50.3, 50.3]))
     np.testing.assert_allclose(found.difference, 0, atol=1e-9)
     assert found.predicted_low is not None
-    np.testing.assert_allclose(found.predicted_low[1], 49.31)
-    np.testing.assert_allclose(found.allowed_above[1], 6.843, atol=1e-3)  # as without walls
+    np.testing.assert_allclose(found.predicted_low[1], 53.31 - 2.86, atol=0.01)
+    np.testing.assert_allclose(found.allowed_above[:2], [6.843, 7.78], atol=0.01)
+    np.testing.assert_allclose(found.allowed_below[:2], [5.179, 4.36], atol=0.01)
     assert "Held against: ceiling and the walls described." in pages.page(found)
     assert found.as_dict()["held_against"] == "in building"
     bands_rated = [50.3] * 16
@@ -123,6 +127,17 @@ def test_walls_that_are_described_count(prediction):
     assert rated.ratings_predicted["Ln_w"] == 53
     bare = field.compare(walled(prediction, True), measured([60.3] * 5), "bare")
     np.testing.assert_allclose(bare.difference, 0, atol=1e-9)
+
+
+def test_walls_that_carry_a_band_leave_nothing_of_the_ceilings_spread(prediction):
+    """Limit case: a ceiling 30 dB below its walls, uncertain by 20 dB, moves their sum by 0.41 dB
+    (10 lg(1 + 0.1) of it); the walls' own 8.23 dB is what is left."""
+    made = walled(prediction, True)
+    made["levels_in_building_db"] = {"tapping_machine": [80.3] * 28}
+    made["levels_high_db"] = {"tapping_machine": [70.3] * 28}
+    found = field.compare(made, measured([80.3] * 5))
+    assert found.predicted_high is not None
+    np.testing.assert_allclose(found.predicted_high - 80.3, 8.22, atol=0.03)
 
 
 def test_walls_that_are_not_described_are_told_of(prediction):
