@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -28,6 +28,12 @@ if TYPE_CHECKING:
 
 LARGEST = 0.2  # m, no hanger moves more
 UNITS = ("mm", "cm", "in")
+_HASHED = re.compile(r"^\s*#(?=\d+\s*[;,|\t])")
+# Parts of a unit that gauges and rulers count in: "1/32 in", "0.01 mm", "mm/100".
+_PART = re.compile(
+    r"(?P<over>\d+)\s*/\s*(?P<under>[1-9]\d*)\s*(?:mm|cm|in\b|inch|\")"
+    r"|(?P<decimal>\b0[.,]0*1)\s*(?:mm|cm|in\b|inch|\")|(?:mm|cm|in)\s*/\s*(?P<of>[1-9]\d*)"
+)
 _NUMBERED = re.compile(r"\b(hangers?|fixings?|no|nr|number)\b|#", re.I)
 
 
@@ -110,7 +116,7 @@ def against(
 
 
 def _verdict(expected: float, value: float) -> str:
-    if abs(value / expected - 1) <= SAME_DEFLECTION + 1e-9:
+    if abs(round(value / expected, 2) - 1) <= SAME_DEFLECTION + 1e-9:  # as printed
         return "as expected"
     word = "too little" if value < expected else "too much"
     return word + (" (within a ruler's reading)" if abs(value - expected) <= READING else "")
@@ -125,7 +131,7 @@ def read(
     UNITS. Where there are more the header tells: "hanger", "no" or "number", and "deflection"; one
     that leaves several columns of numbers open is a `Question`.
     """
-    raw = meter_cells.load(path)
+    raw = _unhashed(meter_cells.load(path))
     rows = [row for _, rows in raw.sheets for row in rows] if raw.sheets else _rows(path, raw)
     mark = "." if raw.sheets else _mark(path, rows, decimal)
     body = [row for row in rows if not row.remark]
@@ -133,11 +139,12 @@ def read(
     header = next((row.cells for row in reversed(body[:first]) if len(row.cells) > 1), ())
     body = body[first:]
     columns = _columns(path, header, body, mark)
-    unit = unit or _unit_said(header[columns[1] : columns[1] + 1]) or _unit_said(header)
+    over = header[columns[1] : columns[1] + 1]
+    unit, part = (unit, 1.0) if unit else _unit_said(over) or _unit_said(header) or (None, 1.0)
     found: dict[int, float] = {}
     faults: list[Fault] = []
     for row in body:
-        read_row = _row(row, columns, mark, unit, path)
+        read_row = _row(row, columns, mark, unit, part, path)
         if isinstance(read_row, Fault):
             faults.append(read_row)
         elif read_row and read_row[0] in found:
@@ -149,8 +156,15 @@ def read(
     if not found:
         what = "holds no rows 'hanger number, deflection', like 1, 2.5 mm"
         raise InputError(path, [Fault("file", what)])
-    shown = ", ".join(part for part in (*raw.said, MARKS[mark], f"unit {unit or 'in each cell'}"))
+    said = "in each cell" if unit is None else unit if part == 1 else f"{part:.4g} {unit}"
+    shown = ", ".join((*raw.said, MARKS[mark], f"unit {said}"))
     return found, (f"{len(found)} deflections, {shown}",)
+
+
+def _unhashed(raw: meter_cells.Raw) -> meter_cells.Raw:
+    """The file with "#45; 9 mm" as hanger 45, which would else be a remark."""
+    bare = tuple((number, _HASHED.sub("", line)) for number, line in raw.lines)
+    return replace(raw, lines=bare)
 
 
 def _rows(path: str, raw: meter_cells.Raw) -> list[meter_cells.Row]:
@@ -214,10 +228,18 @@ def _mark(path: str, rows: list[meter_cells.Row], decimal: str | None) -> str:
     return used[0] if used else "."
 
 
-def _unit_said(header: Sequence[str]) -> str | None:
+def _unit_said(header: Sequence[str]) -> tuple[str, float] | None:
+    """Unit of a header, and the part of it that is counted (1 of "mm", 0.01 of "1/100 mm")."""
     words = {word for cell in header for word in re.findall(r"[a-z]+", cell.lower())}
     said = [unit for unit in UNITS if unit in words] + (["in"] if "inch" in words else [])
-    return said[0] if len(set(said)) == 1 else None
+    if len(set(said)) != 1:
+        return None
+    found = _PART.search(" ".join(header).lower())
+    if found is None:
+        return said[0], 1.0
+    if found["decimal"]:
+        return said[0], float(found["decimal"].replace(",", "."))
+    return said[0], int(found["over"] or 1) / int(found["under"] or found["of"])
 
 
 def _whole(cell: str, mark: str) -> int | None:
@@ -226,7 +248,12 @@ def _whole(cell: str, mark: str) -> int | None:
 
 
 def _row(
-    row: meter_cells.Row, columns: tuple[int, int], mark: str, unit: str | None, path: str
+    row: meter_cells.Row,
+    columns: tuple[int, int],
+    mark: str,
+    unit: str | None,
+    part: float,
+    path: str,
 ) -> tuple[int, float] | Fault | None:
     """Hanger and deflection [m] of one row; None for one not read."""
     if len(row.cells) <= max(columns) or is_gap(row.cells[columns[1]]):
@@ -236,13 +263,13 @@ def _row(
     if hanger is None:
         return Fault(row.where, f"{first[:30]!r} is no hanger number")
     text, own = _parted(cell)
-    value, own = _number(text, mark), own or unit or ""
+    value, part, own = _number(text, mark), 1.0 if own else part, own or unit or ""
     if value is None:
         return Fault(row.where, f"{cell[:30]!r} is no deflection")
     if not own:
         what = f"{cell[:30]} of what? Say --deflection-unit {' or '.join(UNITS)}"
         raise Question(path, "unit", what)
-    metres = value * factor(own, "length")
+    metres = value * part * factor(own, "length")
     if not 0 <= metres <= LARGEST:
         return Fault(row.where, f"{cell[:30]} {own} lies outside 0 to 200 mm (7.9 in)")
     return hanger, metres

@@ -47,6 +47,23 @@ def test_inches(tmp_path):
     assert found == pytest.approx({1: 0.00238125, 2: 0.028575})  # by hand, as a ruler shows it
 
 
+@pytest.mark.parametrize(("header", "cell", "millimetres"), [
+    ("[1/32 in]", "3", 2.38125), ("in 1/16 inch", "2", 3.175), ("[1/100 mm]", "238", 2.38),
+    ("(0.01 mm)", "238", 2.38), ("mm/10", "24", 2.4), ("1/32 in", "3/32 in", 2.38125),
+])  # fmt: skip
+def test_parts_of_a_unit_in_the_header(tmp_path, header, cell, millimetres):
+    """Dial gauges count hundredths of a millimetre, rulers thirty-seconds of an inch (25.4 mm): by
+    hand. "3" under 1/32 in was read as 3 in. A cell with a unit of its own stays as it is."""
+    found, said = deflections.read(put(tmp_path, f"hanger;deflection {header}\n1;{cell}\n"))
+    assert found[1] == pytest.approx(millimetres / 1000)
+    assert "unit 0." in said[0]
+
+
+def test_hangers_with_a_number_sign_are_no_remarks(tmp_path):
+    found, _ = deflections.read(put(tmp_path, "hanger;mm\n# by ruler\n#1;2.5\n2;3.0\n#45;9\n"))
+    assert found == pytest.approx({1: 0.0025, 2: 0.003, 45: 0.009})
+
+
 @pytest.mark.parametrize("text", [
     "Hanger;unloaded height [mm];loaded height [mm]\n1;41.0;38.9\n2;41.2;39.1\n",
     "No.;first mm;second mm\n1;2.1;2.2\n2;2.0;2.1\n",
@@ -92,6 +109,12 @@ def test_outliers_beyond_twenty_per_cent():
     assert "5 (-60 %), 4 (-21 %), 2 (+21 %)" in text
     said = "\n".join(pages.deflection_lines(found, "metric", hangers("resilient channel")))
     assert "3 of 5 channel fixings lie more than 20 %" in said
+
+
+def test_a_reading_at_the_end_of_the_range_on_the_sheet_passes():
+    """The sheet prints 11.4 to 17.1 mm for 14.28 mm: readings of just that are no outliers."""
+    found = deflections.against(loads(14.282, 14.282), {1: 0.0114, 2: 0.0171})
+    assert found.outliers == ()
 
 
 def test_small_movements_are_marked_as_within_a_reading():
