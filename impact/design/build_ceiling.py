@@ -151,14 +151,20 @@ def build_ceiling(raw: Any, along: str, ledger: Ledger) -> Ceiling | None:
 def _perimeter(values: dict[str, Any], thickness: float, along: str, ledger: Ledger) -> Perimeter:
     path, kind = "ceiling.perimeter", values["kind"]
     gap, depth, modulus, loss = 0.0, 0.0, 0.0, 0.0
-    if kind != "touching":
+    walls = _walls(values, kind, ledger)
+    if kind != "touching" or set(walls) != set(WALLS):  # what touches no wall is open there
         gap = _gap(values, ledger)
+    elif values["gap"]:
+        ledger.warnings.append(f"{path}.gap: not used, as all four walls are touched")
     if kind == "sealed":
         depth, modulus, loss = _bead(values, thickness, ledger)
     for key in ("bead_depth", "bead_modulus", "bead_loss_factor", "sealant"):
         if kind != "sealed" and values[key] is not None:
             ledger.fault(join(path, key), f"is for kind 'sealed'; this perimeter is '{kind}'")
-    walls = _walls(values, kind, ledger)
+    for key in ("touching_walls", "touching_stiffness"):
+        if kind != "touching" and values[key] is not None:
+            ledger.warnings.append(f"{path}.{key}: not used; it is for kind 'touching', and this"
+                                   f" perimeter is '{kind}'")  # fmt: skip
     stiffness = values["touching_stiffness"]
     if walls and stiffness is None:
         stiffness = 1e8

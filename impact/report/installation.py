@@ -105,12 +105,17 @@ def _steps(layout: Layout) -> list[str]:
              "they go up, loose and evenly: its weight is counted in the loads. No packing.", False)
         )  # fmt: skip
     steps += _boxes(design)
-    steps += [
+    steps.append(
         (f"Boards, layer by layer, joints staggered, end joints on {_carriers(layout)}."
-         f"{_screwing(layout)}", True),
-        (f"Keep the gap of {gap} open all round and at every bulkhead and pipe, in every layer."
-         " Feel it with a gauge before it is filled.", True),
-    ]  # fmt: skip
+         f"{_screwing(layout)}", True)
+    )  # fmt: skip
+    if design.ceiling.perimeter.gap > 0:
+        touching = design.ceiling.perimeter.kind == "touching"
+        where = "at the walls it is not to touch" if touching else "all round"
+        steps.append(
+            (f"Keep the gap of {gap} open {where} and at every bulkhead and pipe, in every layer."
+             " Feel it with a gauge before it is filled.", True)
+        )  # fmt: skip
     if sinks(layout):
         steps.append(
             (f"After all boards, before lamps and the like: measure {_above(design)} to channel"

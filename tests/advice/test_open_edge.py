@@ -52,6 +52,29 @@ def test_only_an_edge_left_open_is_warned_of():
     assert "soft sealant" in told.message
 
 
+@pytest.mark.parametrize(
+    ("edge", "gap", "told", "remark"),
+    [
+        ('kind = "touching"\ntouching_walls = ["west"]\ngap = "8 mm"', 0.008, True, None),
+        ('kind = "touching"\ntouching_walls = ["west"]', 0.00635, True, None),  # 1/4 in
+        ('kind = "touching"\ngap = "8 mm"', 0.0, False, "perimeter.gap: not used"),
+        ('kind = "sealed"\ntouching_walls = ["west"]', 0.00635, False, "touching_walls: not used"),
+        ('kind = "free"\ntouching_stiffness = "10 MN/m2"', 0.00635, True, "stiffness: not used"),
+    ],
+)
+def test_a_file_whose_ceiling_touches_some_walls_keeps_the_gap_at_the_others(
+    make, edge, gap, told, remark
+):
+    """The gap was dropped with the word "touching", and with it the warning of open walls; keys of
+    another kind of edge were passed over without a word."""
+    design = make(more=f"[ceiling.perimeter]\n{edge}\n")
+    assert design.ceiling.perimeter.gap == pytest.approx(gap)
+    assert bool(open_edge.warnings(design)) is told
+    found = [one for one in design.warnings if "not used" in one]
+    assert len(found) == (remark is not None)
+    assert remark is None or remark in found[0]
+
+
 def test_below_the_resonance_of_gap_and_cavity_the_air_is_no_spring():
     """By hand, an empty cavity of 0.2 m under a slab, 142 kPa/0.2 m = 709 kN/m3; a gap of 6 mm with
     ends of 2 x 6 mm (ln(4/0.00439) - 0.577)/pi = 23.8 mm in two boards of 15.9 mm, a plug of 79.4

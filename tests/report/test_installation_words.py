@@ -64,6 +64,18 @@ def test_steel_does_not_creep_and_nothing_is_said_of_it():
         assert words not in still
 
 
+def test_a_gap_is_kept_open_where_there_is_one():
+    base = designs.basement()
+
+    def words(kind, gap):
+        edge = replace(base.ceiling.perimeter, kind=kind, gap=gap)
+        return sheet(replace(base, ceiling=replace(base.ceiling, perimeter=edge)))
+
+    assert "Keep the gap of 1/4 in open all round and at" in words("sealed", 0.00635)
+    assert "gap of 1/4 in open at the walls it is not to touch" in words("touching", 0.00635)
+    assert "Keep the gap" not in words("touching", 0.0)
+
+
 def test_own_joists_are_not_counted_as_hangers():
     own = IndependentJoists(designs.joists())
     text = sheet(replace(designs.basement(), hangers=None, independent=own))
