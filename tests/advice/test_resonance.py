@@ -8,7 +8,7 @@ from dataclasses import replace
 import designs
 import pytest
 
-from impact.advice.resonance import frequency, pair_frequency
+from impact.advice.resonance import frequency, pair_frequency, resonances
 from impact.design.parts import Layer, Mat
 from impact.motion.assemble import assemble
 from impact.motion.fundamental import fundamental, of_bare
@@ -66,3 +66,23 @@ def test_masses_on_one_spring_by_hand():
     spring = 101325 / 0.276
     assert pair_frequency(spring, 40.0, 21.5) == pytest.approx(25.7, abs=0.1)
     assert frequency(spring, 21.5) == pytest.approx(20.8, abs=0.1)
+
+
+def test_resonances_of_a_ceiling_below_a_slab_by_hand():
+    """12 hangers of 120 kN/m over 4.2 x 3.6 m, 95 238 N/m3; 0.2 m of air, 1.4 x 101 325 Pa/0.2 m =
+    709 275 N/m3; 345 kg/m2 above and two boards of 0.0159 m x 690 kg/m3 = 21.942 kg/m2 below.
+    sqrt(95 238/21.942)/2 pi = 10.485 Hz; 1/345 + 1/21.942 = 0.048473 m2/kg: sqrt(709 275 x
+    0.048473)/2 pi = 29.51 Hz, and with the hangers beside the air 31.43 Hz. 1e-3: four digits."""
+    base = designs.on_slab()
+    points = tuple((x, y) for x in (0.6, 1.6, 2.6, 3.6) for y in (0.6, 1.8, 3.0))
+    channel = replace(base.hangers.channel, mass_per_length=0.0)
+    kind = replace(base.hangers, positions=points, mass=0.0, channel=channel)
+    cavity = replace(base.cavity, clear_depth=0.2, fill=None)
+    found = resonances(assemble(replace(base, cavity=cavity, hangers=kind), 60.0))
+    assert found.hanger_only == pytest.approx(10.485, rel=1e-3)
+    assert found.air_only == pytest.approx(29.51, rel=1e-3)
+    assert found.mass_spring_mass == pytest.approx(31.43, rel=1e-3)
+    assert found.governing_spring == "air"
+    stiff = replace(kind, dynamic_stiffness=8 * 120e3)  # 762 kN/m3
+    held = replace(base, cavity=cavity, hangers=stiff)
+    assert resonances(assemble(held, 60.0)).governing_spring == "hangers"
