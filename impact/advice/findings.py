@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.advice.resonance import Resonances
-from impact.base import bands, levels
+from impact.base import bands
 from impact.base.units import show
 from impact.design.parts import Design, Fill, Layer
 from impact.sound import hearing
@@ -25,7 +25,6 @@ THUD = bands.between(bands.THUD)
 LOWEST, HIGHEST = (
     bands.edges(bands.CENTRES[bands.index(band)])[end] for end, band in enumerate(bands.FOOTFALL)
 )
-HEARD_FROM = 20.0  # Hz: lowest band of ISO 226
 HEAVES = 0.02  # a coupled mode whose lowest leaf moves less as one is not heard as a resonance
 AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplification
 # Over threshold and background, dB: from not heard to faint, from there to clear or loud, and to
@@ -59,21 +58,9 @@ class Lever:
     band_gain_db: float
 
 
-def heard_part(region: tuple[float, float]) -> slice:
-    """Slice of the bands of a region that have a threshold of hearing."""
-    return bands.between((max(region[0], HEARD_FROM), region[1]))
-
-
-def heard_level(level: np.ndarray, region: tuple[float, float]) -> float:
-    """A region weighted by hearing [dB]: energy sum of band levels (28,) over the threshold of
-    ISO 226, which begins at 20 Hz, and so does the sum. A plain sum of the thud would be ruled by
-    16 and 20 Hz, which are hardly heard."""
-    return float(levels.add((level - hearing.threshold())[heard_part(region)]))
-
-
 def heard_thud(level: np.ndarray) -> float:
-    """`heard_level` of the thud: 20 to 80 Hz."""
-    return heard_level(level, bands.THUD)
+    """`hearing.heard_level` of the thud: 20 to 80 Hz."""
+    return hearing.heard_level(level, bands.THUD)
 
 
 def audible_excess(level: np.ndarray, background: tuple[float, ...]) -> np.ndarray:

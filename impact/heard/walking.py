@@ -185,7 +185,7 @@ def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> di
 
     level, bare : (28,) [dB] with and without the ceiling. Level over threshold, and loudness level
     [phon, ISO 226, 0 below threshold], are those of the region's foremost band from 20 Hz up; the
-    change is that of the region's sum, heard or not.
+    change is that of what is heard of the region, `hearing.heard_level`.
     """
     part = bands.between(bands.REGIONS[region])
     over = np.nanmax(hearing.over_threshold(level)[part])
@@ -193,7 +193,7 @@ def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> di
         np.nanmax(hearing.audible_excess(one, background)[part]) for one in (level, bare)
     )
     phon = np.nan_to_num(hearing.loudness_level(level)[part]).max()
-    change = float(levels.add(level[part]) - levels.add(bare[part]))
+    was, now = (hearing.heard_level(one, bands.REGIONS[region]) for one in (bare, level))
     return {
         "level_db": plain(levels.add(level[part])),
         "over_threshold_db": plain(over),
@@ -201,8 +201,8 @@ def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> di
         "bare_over_threshold_and_background_db": plain(before),
         "loudness_level_phon": plain(phon),
         "grade": hearing.grade(float(excess)),
-        "change_db": plain(change),
-        "change": hearing.change_words(change),
+        "change_db": plain(now - was),
+        "change": hearing.heard_words(now - was, bool(before > 0), bool(excess > 0)),
     }
 
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact.advice.findings import HEARD_FROM, heard_level
 from impact.base import bands, levels
 from impact.report.lines import signed, wrapped
 from impact.sound import hearing
@@ -115,10 +114,10 @@ def summary(made: listen.Listening) -> list[str]:
         )
     for region, span in bands.REGIONS.items():
         design, bare = (
-            heard_level(made.recordings[key].levels, span) for key in ("design", "bare")
+            hearing.heard_level(made.recordings[key].levels, span) for key in ("design", "bare")
         )
         words = hearing.heard_words(design - bare, bare > 0, design > 0)  # all bands together
-        low = max(span[0], HEARD_FROM)
+        low = max(span[0], hearing.HEARD_FROM)
         lines += wrapped(
             f"{region} as heard ({low:g} to {span[1]:g} Hz), design against bare: "
             f"{signed(design - bare, 1)} dB, {words}", "  ", "    ",

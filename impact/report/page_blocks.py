@@ -179,7 +179,7 @@ class Answer:
         number = self.get(path)
         if number is None:
             return UNKNOWN
-        shown = signed(number, digits) if sign else f"{number:.{digits}f}"
+        shown = signed(number, digits) if sign else f"{round(number, digits) + 0.0:.{digits}f}"
         return Value(shown.replace("-", "−"), path, number, self.source)
 
     def size(self, path: str, digits: int = 1, scale: float = 1.0) -> Run:

@@ -38,7 +38,11 @@ if TYPE_CHECKING:
 LONGEST = 90  # letters of another design's name in the table of options
 UNKNOWN = (
     "Deep sounds are hard to predict. Below 100 Hz the true level may be 5 dB higher or lower, or "
-    "more. That can turn a clear gain into none."
+    "more."
+)
+OPEN_EDGE = (
+    "The open gap at the walls lets sound through that is not counted here. Close it with soft "
+    "sealant."
 )
 WALLS_TOO = "Walls can carry sound past a ceiling; the bars and the lists leave them out."
 SURE: tuple[str, ...] = (
@@ -240,11 +244,30 @@ def _sure(answer: Answer, told_already: bool) -> tuple[Block, ...]:
         first = (
             "Deep sounds are hard to predict. In nine such floors of ten the thud should lie "
             "between ", answer.size("spread.numbers.thud.low_db", 0), " dB below and ",
-            answer.size("spread.numbers.thud.high_db", 0), " dB above what is shown. That can turn "
-            "a clear gain into none.",
+            answer.size("spread.numbers.thud.high_db", 0), " dB above what is shown.",
         )  # fmt: skip
+    first = (*first, what_is_left(*_gain(answer)))
+    edge = any(w["code"] == "open_edge" and w["severity"] != "low"
+               for w in answer.get("warnings") or ())  # fmt: skip
     walls = () if told_already else ((WALLS_TOO,),)
-    return (Items((first, *((text,) for text in SURE), *walls)),)
+    return (Items((first, *((text,) for text in SURE), *((OPEN_EDGE,),) * edge, *walls)),)
+
+
+def what_is_left(gain: float, higher: float) -> str:
+    """What becomes of the thud's `gain`, as heard, where its level is `higher` than shown [dB];
+    empty where there is no gain to lose, or enough of it stays to be noticed."""
+    if gain < hearing.NOTICED or gain - higher >= hearing.NOTICED:
+        return ""
+    become = "none" if gain <= higher else "one that is hardly noticed"
+    return f" That can turn a clear gain into {become}."
+
+
+def _gain(answer: Answer) -> tuple[float, float]:
+    """How much less thud is heard of the steps that stand out most, and how much higher than shown
+    it may be [dB]."""
+    source = page_heard.loudest(answer.get("people"), "thud")
+    higher = answer.get("spread.numbers.thud.high_db")
+    return -answer.get(f"people.{source}.bars.thud.change_db"), 5.0 if higher is None else higher
 
 
 def _options(

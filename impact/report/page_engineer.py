@@ -244,7 +244,7 @@ def _people(answer: Answer) -> tuple[Block, ...]:
     ]
     for region in bands.REGIONS:
         for key, label in (("over_threshold_and_background_db", "over what is heard"),
-                           ("change_db", "change")):  # fmt: skip
+                           ("change_db", "change as heard")):  # fmt: skip
             sign = key == "change_db"
             cells: tuple[Runs, ...] = tuple(
                 (answer.value(f"people.{who}.bars.{region}.{key}", 1, sign),) for who in people

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from impact.advice.findings import HEARD_FROM
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.design.fixings import said_of
 from impact.report import style
 from impact.report.lines import heading, signed, wrapped
 from impact.site.tolerance import LIMITS, RATED, REGIONS, Cost, Tolerance
+from impact.sound.hearing import HEARD_FROM
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 
-from impact.advice.findings import heard_level, heard_part
 from impact.base import bands, levels
 from impact.design.fixings import said_of
 from impact.design.parts import Design, Hangers
@@ -285,8 +284,8 @@ def _region_loss(
     was, now : levels (28,) [dB] as drawn and as built. over : what of them stands over threshold of
     hearing and background. Nought where no band is heard before or after.
     """
-    loss = heard_level(now, region) - heard_level(was, region)
-    before, after = (float(np.nanmax(one[heard_part(region)])) for one in over)
+    loss = hearing.heard_level(now, region) - hearing.heard_level(was, region)
+    before, after = (float(np.nanmax(one[hearing.heard_part(region)])) for one in over)
     if before <= 0:
         return min(loss, after) if after > 0 else 0.0
     return loss if after > 0 else max(loss, -before)

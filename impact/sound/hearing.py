@@ -12,8 +12,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from impact.base import bands, levels
 from impact.base.bands import NOMINAL
 
+HEARD_FROM = 20.0  # Hz: lowest band of ISO 226
 # ISO 226:2023 Table 1: frequency [Hz], exponent alpha_f, transfer L_U [dB], threshold T_f [dB].
 # Rows above 5 kHz are not used here.
 ISO_226 = (
@@ -147,6 +149,18 @@ def audible_excess(
     if background_db is not None:
         floor = np.fmax(floor, np.asarray(background_db, float))
     return np.asarray(levels_db, float) - floor
+
+
+def heard_part(region: tuple[float, float]) -> slice:
+    """Slice of the bands of a region that have a threshold of hearing."""
+    return bands.between((max(region[0], HEARD_FROM), region[1]))
+
+
+def heard_level(level: NDArray, region: tuple[float, float]) -> float:
+    """A region weighted by hearing [dB]: energy sum of band levels (28,) over the threshold of
+    ISO 226, which begins at 20 Hz, and so does the sum. A plain sum of the thud would be ruled by
+    16 and 20 Hz, which are hardly heard."""
+    return float(levels.add((level - threshold())[heard_part(region)]))
 
 
 def change_words(change_db: float) -> str:

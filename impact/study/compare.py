@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 
-from impact.advice.findings import heard_level
 from impact.base import bands
 from impact.chain import Prediction
 from impact.design.parts import Design
@@ -65,8 +64,8 @@ def heard(first: Prediction, second: Prediction) -> dict[str, dict[str, float]]:
     of hearing (`heard_level`). Of people alone, whose levels are those of the room described."""
     return {
         source: {
-            name: heard_level(second.levels[source], region)
-            - heard_level(first.levels[source], region)
+            name: hearing.heard_level(second.levels[source], region)
+            - hearing.heard_level(first.levels[source], region)
             for name, region in bands.REGIONS.items()
         }
         for source in PEOPLE

@@ -111,7 +111,8 @@ def test_places_of_the_foot_widen_the_spread():
 
 def test_bars_count_from_threshold_and_background():
     """40 dB in every band: over ISO 226's threshold most at 80 Hz of the thud, 40 - 31.5 = 8.5 dB;
-    with 35 dB of background 5 dB. Without the ceiling 44.7 dB: noticed; 44.6 dB: not."""
+    with 35 dB of background 5 dB. Without the ceiling 44.7 dB: noticed; 44.6 dB: not. 16 Hz has
+    no threshold in ISO 226 and counts in no change: 80 dB there and 10 dB less above are -10 dB."""
     level = np.full(COUNT, 40.0)
     bar = walking.bar(level, level + 4.7, "thud", None)
     assert bar["over_threshold_db"] == pytest.approx(8.5)
@@ -119,6 +120,10 @@ def test_bars_count_from_threshold_and_background():
     assert bar["bare_over_threshold_and_background_db"] == pytest.approx(13.2)
     assert bar["change"] == "noticeably quieter"
     assert walking.bar(level, level + 4.6, "thud", None)["change"] == "little or no difference"
+    low = np.where(np.arange(COUNT) < bands.index(20.0), 80.0, 40.0)  # 16 Hz and below louder
+    assert walking.bar(low, level + 10.0, "thud", None)["change_db"] == pytest.approx(-10.0)
+    silent = walking.bar(np.full(COUNT, 0.0), level, "thud", None)
+    assert silent["change"] == "no longer heard"
     loud = walking.bar(level, level, "thud", np.full(COUNT, 35.0))
     assert loud["over_threshold_and_background_db"] == pytest.approx(5.0)
     assert walking.bar(np.full(COUNT, -30.0), level, "click", None)["grade"] == "not heard"

@@ -8,9 +8,10 @@ from dataclasses import replace
 import pytest
 import reading
 
+from impact.advice import findings as advice
 from impact.report import page, page_costs, page_heard
-from impact.report.page_blocks import Columns, Items, Paragraph, Table, plain
-from impact.report.page_client import Told, answer_sentence
+from impact.report.page_blocks import Answer, Columns, Items, Paragraph, Table, plain
+from impact.report.page_client import OPEN_EDGE, Told, answer_sentence, what_is_left
 
 BASEMENT = "01_basement_rental.toml"
 
@@ -94,6 +95,29 @@ def test_the_answer_follows_the_numbers():
     assert "the thud gets louder" in answer_sentence({"thud": worse, "knock": less, "click": gone})
     said = answer_sentence(dict.fromkeys(("thud", "knock", "click"), gone))
     assert said == "Steps from above should not be heard in this room."
+
+
+@pytest.mark.parametrize(("gain", "higher", "said"), [
+    (14.7, 7.8, ""),  # 6.9 dB stay: noticed, by the 4.7 dB of a listening study
+    (10.0, 7.0, " That can turn a clear gain into one that is hardly noticed."),
+    (7.0, 9.0, " That can turn a clear gain into none."),
+    (1.8, 7.0, ""),  # no clear gain is there to lose
+    (-3.0, 7.0, ""),
+])  # fmt: skip
+def test_what_may_be_left_of_a_gain_follows_the_numbers(gain, higher, said):
+    assert what_is_left(gain, higher) == said
+
+
+def test_an_open_edge_is_told_to_the_client(predicted):
+    made = predicted(BASEMENT)
+    edge = advice.Warning("open_edge", "high", "an open gap")
+    open_there = replace(made, warnings=(*made.warnings, edge))
+    assert OPEN_EDGE in sentences(page.document(open_there).parts[0])
+    assert OPEN_EDGE not in sentences(page.document(made).parts[0])
+
+
+def test_nought_has_no_sign():
+    assert plain((Answer({"a": -0.3}, "metric").value("a", 0),)) == "0"
 
 
 @pytest.mark.parametrize(
