@@ -73,6 +73,10 @@ def test_edition_turns_the_8_db_rule_on(run):
     assert json.loads(run(C1, "--format", "json").stdout)["IIC"] == 32
     older = run(C1, "--format", "json", "--edition", "E989-18")
     assert json.loads(older.stdout)["IIC"] == 29
+    said = " ".join(run(C1).stdout.split())
+    assert "With the 8 dB rule the IIC contour gives 29" in said
+    said = " ".join(run(C1, "--edition", "E989-18").stdout.split())
+    assert "Without the 8 dB rule the IIC contour gives 32" in said
 
 
 def test_choices_equal_those_of_the_library():

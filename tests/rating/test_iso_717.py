@@ -69,6 +69,18 @@ def test_heavy_source_in_third_octaves_by_hand():
     assert iso.li_a_fmax_exact(iso.HEAVY_THIRDS, levels) == pytest.approx(91.3, abs=1e-6)
 
 
+@pytest.mark.parametrize("band", iso.HEAVY_THIRDS)
+def test_every_weight_of_a_heavy_source_is_the_a_weighting(band):
+    """Annex D gives the A-weighting at the nominal frequencies, to 0.1 dB: IEC 61672-1 Annex E,
+    20 lg of f4^2 f^4/((f^2 + f1^2) sqrt(f^2 + f2^2) sqrt(f^2 + f3^2) (f^2 + f4^2)) + 2.0 dB with
+    20.60, 107.7, 737.9 and 12194 Hz."""
+    squares = [band**2 + pole**2 for pole in (20.60, 107.7, 737.9, 12194.0)]
+    gain = 12194.0**2 * band**4 / (squares[0] * (squares[1] * squares[2]) ** 0.5 * squares[3])
+    levels = [100.0 if each == band else -80.0 for each in iso.HEAVY_THIRDS]
+    alone = iso.li_a_fmax_exact(iso.HEAVY_THIRDS, levels) - 100
+    assert alone == pytest.approx(20 * math.log10(gain) + 2.0, abs=0.051)
+
+
 def test_octaves_of_a_published_lightweight_slab():
     # ISO 12354-2:2017 Table B.2: 390 kg/m2 lightweight slab, octaves 125 to 2000 Hz, Ln,w 71.
     bands = (63, 125, 250, 500, 1000, 2000, 4000)

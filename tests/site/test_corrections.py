@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -52,6 +54,17 @@ def test_corners_below_25_cubic_metres():
     assert list(large.level_db) == [60] * 5
     assert "not below 25 m3" in large.what_was_taken[-1]
     assert "--corner" in corrections.with_corners(level, None, 20.0).what_was_taken[-1]
+
+
+def test_a_corner_that_is_only_a_limit_makes_its_band_one():
+    """63 Hz of three bands that corners go into; that of 100 Hz is not used. What the average has
+    as a limit stays one."""
+    corner = replace(flat([66] * 5), limit=np.array([False, False, True, False, True]))
+    found = corrections.with_corners(flat([60] * 5), corner, 20.0)
+    assert list(found.limit) == [False, False, True, False, False]
+    average = replace(flat([60] * 5), limit=np.array([True, False, False, True, False]))
+    both = corrections.with_corners(average, corner, 20.0)
+    assert list(both.limit) == [True, False, True, True, False]
 
 
 @pytest.mark.parametrize("corner", [flat([66, 66], (50.0, 63.0)), flat([66, np.nan, 66, 66, 66])])
@@ -165,5 +178,9 @@ def test_uncertainty_grows_downwards_and_says_so():
     # and above 315 Hz our stated estimates
     np.testing.assert_allclose(deviations(bands), [4.4, 3.2, 2.4, 1.2, 1.3, 2.0])
     assert any("our judgement" in line for line in deviations_from(bands))
+    for of, said in (((50.0, 315.0), (False, False)), ((40.0, 50.0), (True, False)),
+                     ((50.0, 400.0), (False, True))):  # fmt: skip
+        text = " ".join(deviations_from(of))
+        assert ("below 50 Hz" in text, "above 315 Hz" in text) == said
     # 63 Hz: its lowest third, 50 Hz, is the largest; 2 kHz: 1.3 dB in all three
     assert list(deviations((63.0, 2000.0), octaves=True)) == [3.2, 1.3]

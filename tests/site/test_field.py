@@ -97,6 +97,15 @@ def test_bare_floor(prediction):
     assert "Held against: the floor without the new ceiling" in pages.page(found)
 
 
+def test_levels_of_the_ceiling_held_for_the_bare_floor_are_asked_about(prediction):
+    """30.3 dB in all bands, as is predicted with the ceiling, said to be of the bare floor, that is
+    predicted 30 dB louder: nearer to the one, and both are called by their names."""
+    prediction["levels_db"]["tapping_machine"] = [30.3] * 28
+    said = " ".join(pages.page(field.compare(prediction, measured([30.3] * 5), "bare")).split())
+    assert "those of the tapping machine below the ceiling (0 dB apart, rms)" in said
+    assert "of the tapping machine below the floor without the new ceiling (30 dB)" in said
+
+
 def walled(prediction, given):
     """Walls as loud as the ceiling at 63 Hz (twice the energy, +3.01 dB) and silent elsewhere."""
     levels = [50.3] * 28
