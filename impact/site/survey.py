@@ -15,7 +15,7 @@ from impact.base.files import read_text
 from impact.design.reader import read as read_design
 from impact.errors import DesignError, Fault, InputError
 from impact.site.document import Document, Section
-from impact.site.survey_form import ALWAYS, ASKS, FORM, JOISTS, OLD, SLAB, Ask
+from impact.site.survey_form import ALWAYS, ASKS, FORM, JOISTS, LAYERED, OLD, SLAB, Ask
 
 SYSTEMS = ("imperial", "metric")
 BLANK = "_" * 24
@@ -49,9 +49,9 @@ def form(units: str) -> Document:
 def _question(ask: Ask, place: int) -> str:
     star = "* " if ask.must == ALWAYS else ""
     if ask.must not in ("", ALWAYS):
-        star = {JOISTS: "* with joists: ", SLAB: "* with a slab: ", OLD: "* if it stays: "}[
-            ask.must
-        ]
+        star = {JOISTS: "* with joists: ", SLAB: "* with a slab: ", OLD: "* if it stays: ",
+                LAYERED: "* if cross-laminated: "}[ask.must]  # fmt: skip
+        star = star.replace("with joists", "with solid joists") if ask.unless else star
     example = f" (such as {ask.example[place]})" if ask.example[place] else ""
     return f"{star}{ask.text}{example} [{ask.key}]: {BLANK}"
 
@@ -102,7 +102,7 @@ def _blank(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
     for key, ask in ASKS.items():
         other, _, wanted = ask.must.partition("=")
         needed = ask.must == ALWAYS or (wanted and answers.get(other, "").lower() == wanted)
-        if needed and not answers.get(key):
+        if needed and not answers.get(ask.unless) and not answers.get(key):
             where = f"line {lines[key]}" if key in lines else "file"
             found.append(Fault(where, f"[{key}] is blank: {ask.text}; it must be filled in"))
     return found
@@ -120,7 +120,18 @@ def _words(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
         if ASKS[key].holds == "number" and answer and not answer.isdigit():
             what = f"[{key}] reads {answer[:30]!r}; must be a whole number"
             found.append(Fault(f"line {lines[key]}", what))
+        if ASKS[key].holds == "layup" and answer and lamellae(answer) is None:
+            what = f"[{key}] reads {answer[:60]!r}; must be like {ASKS[key].example[1]!r}"
+            found.append(Fault(f"line {lines[key]}", what))
     return found + _both(answers, lines)
+
+
+def lamellae(answer: str) -> list[tuple[str, str]] | None:
+    """Thickness and direction of each lamella, of "40 mm along, 20 mm across, 40 mm along"; None
+    for an answer of another form."""
+    lamella = re.compile(r"\s*(\S.*?)\s+(along|across)\s*", re.I)
+    found = [lamella.fullmatch(one) for one in re.split("[,;]", answer)]
+    return [(one[1], one[2].lower()) for one in found if one] if all(found) else None
 
 
 def _both(answers: dict[str, str], lines: dict[str, int]) -> list[Fault]:
@@ -152,6 +163,7 @@ def design_text(path: str) -> str:
         except DesignError as error:
             own += [Fault(_place(fault.where, lines), fault.what) for fault in error.faults
                     if not any(_within(key, fault.where) for key in spoilt)]  # fmt: skip
+            own = [_beyond(fault, answers) for fault in own]
     if own:
         raise InputError(path, own)
     return text
@@ -162,9 +174,20 @@ def _within(key: str, where: str) -> bool:
     return key == where or key.startswith((f"{where}.", f"{where}["))
 
 
+def _beyond(fault: Fault, answers: dict[str, str]) -> Fault:
+    """A fault in what the form does not ask for, with what to do; any other as it is."""
+    table = fault.where.rpartition(".")[0]
+    if not table.startswith("floor.") or fault.where in answers or fault.where in ASKS:
+        return fault
+    keys = table.rpartition(".")[2]
+    more = f"; the form does not ask for it: write a design file (impact init --keys {keys})"
+    return Fault(fault.where, fault.what + more)
+
+
 def _place(where: str, lines: dict[str, int]) -> str:
     """The form's line for a key path of the design, with the path."""
-    near = next((key for key in lines if where == key or where.startswith(key + ".")), None)
+    near = next((key for key in lines if where == key or where.startswith((f"{key}.", f"{key}["))),
+                None)  # fmt: skip
     return f"line {lines[near]} [{where}]" if near else where
 
 
@@ -188,13 +211,23 @@ def _toml(answers: dict[str, str], units: str) -> str:
             continue
         lower = ask.key in ("floor.joists.along", "floor.joists.deck_fastening")
         written = answer.lower() if lower else answer
-        value = written if ask.holds == "number" else json.dumps(_plain(written),
-                                                                 ensure_ascii=False)  # fmt: skip
+        value = _value(ask.holds, written)
         tables.setdefault(table, []).append(f"{name} = {value}{remark}")
     for table, rows in tables.items():
         header = f"[[{table[:-3]}]]" if table.endswith("]") else f"[{table}]"
         out += ["", header, *rows]
     return "\n".join(out) + "\n"
+
+
+def _value(holds: str, answer: str) -> str:
+    """An answer as TOML."""
+    if holds == "number":
+        return answer
+    if holds == "layup":
+        rows = (f"{{thickness = {_value('text', thickness)}, direction = {json.dumps(direction)}}}"
+                for thickness, direction in lamellae(answer) or ())  # fmt: skip
+        return f"[{', '.join(rows)}]"
+    return json.dumps(_plain(answer), ensure_ascii=False)
 
 
 def _left_out(key: str, answers: dict[str, str]) -> bool:

@@ -13,8 +13,9 @@ class Ask:
     """One question.
 
     key : key path in the design file; "note.…" for what is only written down. must : "" (may stay
-    blank), "always", or the key and answer that make it a must ("floor.structure=joists"). holds :
-    "text" (quoted in the design file), "number", or "note". example : imperial, metric. start :
+    blank), "always", or the key and answer that make it a must ("floor.structure=joists"). unless :
+    key whose answer makes it none. holds : "text" (quoted in the design file), "number", "layup"
+    (lamellae: `survey.lamellae`), or "note". example : imperial, metric. start :
     used when blank in the part on the new ceiling, said in the design file (imperial, metric).
     """
 
@@ -24,6 +25,7 @@ class Ask:
     holds: str = "text"
     example: tuple[str, str] = ("", "")
     start: tuple[str, str] | None = None
+    unless: str = ""
 
 
 @dataclass(frozen=True)
@@ -42,7 +44,9 @@ def _note(key: str, text: str) -> Ask:
 ALWAYS = "always"
 JOISTS = "floor.structure=joists"
 SLAB = "floor.structure=slab"
+LAYERED = "floor.slab.kind=cross-laminated"
 OLD = "old_ceiling.stays=yes"
+CLASS, LAYUP = "floor.joists.class", "floor.slab.layup"
 
 FORM: tuple[Part, ...] = (
     Part("A. The complaint", "Not used in the calculation; it decides what to aim at.", (
@@ -69,10 +73,14 @@ FORM: tuple[Part, ...] = (
     Part("C. The floor above", "Look from the side of an opening. True sizes, not trade sizes.", (
         Ask("floor.structure", "Built of joists, or a slab: joists or slab", ALWAYS,
             example=("joists", "joists")),
+        Ask(CLASS, "I-joists, open-web or steel joists: their class, and no timber and sizes below",
+            example=("I-joist 11 7/8 in", "I-joist 9 1/2 in")),
         Ask("floor.joists.material", "Timber of the joists", JOISTS,
-            example=("softwood", "softwood C24")),
-        Ask("floor.joists.width", "Their width", JOISTS, example=("1 1/2 in", "60 mm")),
-        Ask("floor.joists.depth", "Their depth", JOISTS, example=("9 1/4 in", "220 mm")),
+            example=("softwood", "softwood C24"), unless=CLASS),
+        Ask("floor.joists.width", "Their width", JOISTS, example=("1 1/2 in", "60 mm"),
+            unless=CLASS),
+        Ask("floor.joists.depth", "Their depth", JOISTS, example=("9 1/4 in", "220 mm"),
+            unless=CLASS),
         Ask("floor.joists.spacing", "Their spacing, centre to centre", JOISTS,
             example=("16 in", "600 mm")),
         Ask("floor.joists.span", "Their clear span between supports", JOISTS,
@@ -84,7 +92,11 @@ FORM: tuple[Part, ...] = (
             example=("nailed", "screwed")),
         Ask("floor.slab.kind", "Kind: concrete, lightweight, hollow, ...", SLAB,
             example=("concrete", "concrete")),
-        Ask("floor.slab.thickness", "Its thickness", SLAB, example=("6 in", "150 mm")),
+        Ask("floor.slab.thickness", "Its thickness", SLAB, example=("6 in", "150 mm"),
+            unless=LAYUP),
+        Ask(LAYUP, "Its lamellae in place of the thickness, lowest first, along or across the span",
+            LAYERED, "layup", ("1 3/8 in along, 3/4 in across, 1 3/8 in along",
+                               "40 mm along, 20 mm across, 40 mm along")),
         Ask("floor.layers[0].material", "First layer above: material", JOISTS,
             example=("softwood plywood", "particleboard")),
         Ask("floor.layers[0].thickness", "First layer above: thickness", JOISTS,
@@ -114,7 +126,8 @@ FORM: tuple[Part, ...] = (
             start=("4 in", "100 mm")),
         Ask("cavity.fill.material", "Fill", example=("mineral wool", "mineral wool")),
         Ask("cavity.fill.thickness", "Fill: thickness", example=("6 in", "150 mm")),
-        Ask("hangers.class", "Hanger class", example=("rubber-in-shear clip", "spring hanger"),
+        Ask("hangers.class", "Hanger class",
+            example=("rubber-in-shear clip", "spring hanger 25 mm"),
             start=("rubber-in-shear clip", "rubber-in-shear clip")),
         Ask("hangers.channel_spacing", "Channels: apart", example=("24 in", "600 mm"),
             start=("24 in", "600 mm")),

@@ -80,6 +80,45 @@ def test_a_slab_in_metric_units(tmp_path):
     assert "joists" not in made
 
 
+def made(tmp_path, answers, units="imperial"):
+    text = survey.design_text(put(tmp_path, filled(survey.form(units).text(), answers)))
+    (tmp_path / "made.toml").write_text(text, encoding="utf-8")
+    return read(tmp_path / "made.toml")
+
+
+def without(answers, *keys):
+    return {key: answer for key, answer in answers.items() if key not in keys}
+
+
+SOLID = tuple(f"floor.joists.{name}" for name in ("material", "width", "depth"))
+
+
+def test_i_joists_are_told_by_their_class(tmp_path):
+    design = made(tmp_path, without(JOISTED, *SOLID) | {"floor.joists.class": "I-joist 11 7/8 in"})
+    assert design.floor.joists.kind == "i-joist"
+    assert design.floor.joists.depth == pytest.approx(0.3016, abs=1e-4)  # 302 mm, to 0.1 mm
+
+
+def test_cross_laminated_timber_is_told_by_its_lamellae(tmp_path):
+    layup = {"floor.slab.kind": "cross-laminated",
+             "floor.slab.layup": "40 mm along, 20 mm Across; 40mm along"}  # fmt: skip
+    design = made(tmp_path, without(SLAB, "floor.slab.thickness") | layup, "metric")
+    assert design.floor.slab.thickness == pytest.approx(0.1)  # 40 + 20 + 40 mm
+    for wrong in ("100 mm", "40 mm upright, 20 mm across"):
+        with pytest.raises(InputError, match=r"\[floor.slab.layup\] reads"):
+            made(tmp_path, without(SLAB, "floor.slab.thickness")
+                 | {**layup, "floor.slab.layup": wrong}, "metric")  # fmt: skip
+    with pytest.raises(InputError, match=r"\[floor.slab.layup\] is blank"):
+        made(tmp_path, without(SLAB, "floor.slab.thickness")
+             | {"floor.slab.kind": "cross-laminated"}, "metric")  # fmt: skip
+
+
+def test_what_the_form_does_not_ask_for_is_said_so(tmp_path):
+    """A ribbed slab wants ribs: no field of the form can mend that."""
+    with pytest.raises(InputError, match=r"the form does not ask for it.*impact init --keys slab"):
+        made(tmp_path, SLAB | {"floor.slab.kind": "ribbed"}, "metric")
+
+
 @pytest.mark.parametrize("answers", [JOISTED, SLAB])
 def test_every_blank_mandatory_field_is_refused_at_once(tmp_path, answers):
     path = put(tmp_path, filled(survey.form("metric").text(), {"floor.structure": "joists"}))
