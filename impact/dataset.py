@@ -22,10 +22,18 @@ LONG = {
     "level_best_case": "level with perfect hangers",
     "level_in_building": "level in the room below, flanking walls included",
 }
+# Parts of the JSON answer that are variables or attributes of their own; `summary` has the rest.
+APART = (
+    "version", "design", "design_sha256", "bands_hz", "levels_db", "levels_bare_db",
+    "levels_best_case_db", "levels_low_db", "levels_high_db", "levels_in_building_db",
+    "coupled_modes", "crossover_mismatch_db", "truncation_error_db", "cautions", "defaults_used",
+)  # fmt: skip
 
 
 def dataset(prediction: Prediction) -> xarray.Dataset:
-    """Dataset over `band` (nominal Hz) and `source`; attributes tell where it comes from."""
+    """Dataset over `band` (nominal Hz) and `source`; attributes tell where it comes from, and
+    `summary` holds as JSON what is no spectrum: ratings, people, loads, target, spread, notes.
+    """
     sources = list(prediction.levels)
     values = {
         "level": prediction.levels, "level_bare": prediction.bare,
@@ -91,18 +99,18 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         ("mode", "leaf"), np.array([m.share for m in r.coupled]).reshape(-1, len(r.leaf_names) + 1),
         {"long_name": "share of kinetic energy", "units": "1"},
     )  # fmt: skip
+    out["coupled_mode_heave"] = (
+        "mode", np.array([m.heave for m in r.coupled]),
+        {"long_name": "how far the lowest leaf moves as one", "units": "1"},
+    )  # fmt: skip
     out = out.assign_coords(leaf=("leaf", [*r.leaf_names, "air"]))
+    answer = prediction.as_dict()
     out.attrs = {
         "title": prediction.design.name,
         "impact_version": __version__,
         "design_sha256": prediction.design.digest,
-        "defaults_used": json.dumps([vars(d) for d in prediction.design.defaults]),
-        "cautions": " ".join(prediction.cautions),
-        "summary": json.dumps({
-            key: value for key, value in prediction.as_dict().items()
-            if key in ("resonances_hz", "ratings", "ratings_in_building", "ratings_on_site",
-                       "flanking", "warnings", "governing_spring", "stiffness_per_area_n_m3",
-                       "mass_per_area_kg_m2", "levers")
-        }),
-    }  # fmt: skip
+        "defaults_used": json.dumps(answer["defaults_used"]),
+        "cautions": " ".join(answer["cautions"]),
+        "summary": json.dumps({k: v for k, v in answer.items() if k not in APART}),
+    }
     return out

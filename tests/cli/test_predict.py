@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 
 import predictions
 import pytest
@@ -15,6 +16,7 @@ from impact import chain
 from impact.base.bands import NOMINAL
 from impact.cli import options
 from impact.cli.main import main
+from impact.dataset import APART
 from impact.design import reader
 from impact.heard import strikes
 from impact.report import plots
@@ -116,6 +118,18 @@ def test_files_are_written_beside_the_answer(run, predicted, tmp_path):
         assert float(level) == pytest.approx(wanted)
         assert kept.attrs["design_sha256"] == predicted(EXAMPLE).design.digest
         assert "defaults_used" in kept.attrs
+        answer = predicted(EXAMPLE).as_dict()
+        summary = json.loads(kept.attrs["summary"])
+        assert set(answer) - set(summary) == set(APART)  # what stands as variable or attribute
+        assert summary["loads"]["verdict"] == answer["loads"]["verdict"]
+        assert kept.attrs["cautions"] == " ".join(answer["cautions"])
+        heave = [mode["heave"] for mode in answer["coupled_modes"]]
+        assert kept["coupled_mode_heave"].values == pytest.approx(heave)
+        # sqrt((k_air + k_hangers)(1/m_1 + 1/m_2)) / 2 pi, any textbook
+        masses = summary["mass_per_area_kg_m2"].values()
+        square = sum(summary["stiffness_per_area_n_m3"].values()) * sum(1 / m for m in masses)
+        found = summary["resonances_hz"]["mass_spring_mass"]
+        assert found == pytest.approx(math.sqrt(square) / (2 * math.pi))
     drawing = plot.read_text(encoding="utf-8")
     assert "licensed engineer" in drawing
     assert sorted(each.name for each in tmp_path.iterdir()) == ["answer.nc", "answer.svg"]
