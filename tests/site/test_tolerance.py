@@ -113,6 +113,7 @@ def cost(key, thud, click, loss_db=0.0):
 def test_what_costs_thud_stands_first(found):
     # by hand: 3.1 dB of thud before 1.4, these before none, however loud the click or a single band
     others = (cost("touching", -0.1, 17.6, 40.0), cost("fill packed", 3.1, 0.0),
+              cost("fill packed", 0.4, 9.0),  # the lesser of two cases does not speak for the fault
               cost("fill missing", 1.4, 8.0), cost("fill missing", 0.6, 20.0),
               cost("flanking", 9.0, 30.0), cost("missing", -1.1, 0.0))  # fmt: skip
     made = replace(found, others=others)
@@ -124,7 +125,21 @@ def test_what_costs_thud_stands_first(found):
     assert text.index("packed tight") < text.index("fill missing") < text.index("edge hard")
 
 
+def test_json_says_what_the_cases_are_and_what_they_cost(found):
+    """One hanger is bridged at every place once, two at three places of many."""
+    told = found.as_dict()["bridged"]
+    assert [one["count"] for one in told[:3]] == [0, 1, 2]
+    assert [one["cases"] for one in told[:3]] == [1, found.hangers, 3]
+    assert told[1]["case"] == f"1 of {found.hangers} hangers bridged"
+    assert told[2]["case"] == f"2 of {found.hangers} hangers bridged"
+    for one, cost in zip(told, found.curve, strict=True):
+        assert one["regions_db"] == pytest.approx(cost.regions, abs=0.005)  # as rounded
+        assert one["heard_change_db"] == pytest.approx(list(cost.heard_db), abs=5e-4)
+    assert told[-1]["regions_db"]["click"] > 3  # all of them bridged: there is something to tell
+
+
 def test_thresholds_are_the_first_in_the_curve(found):
+    assert any(found.thresholds.values())
     for name, reached in found.thresholds.items():
         region = dict(costs.REGIONS).get(name)
         part = bands.between(region[0]) if region else slice(None)
