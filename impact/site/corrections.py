@@ -115,6 +115,8 @@ def with_corners(
     )
     whose = [f"corners, {one}" for one in corners.what_was_taken if TAKEN in one]
     said = f"{room}: 50, 63, 80 Hz from corners and average, ISO 16283-2 low-frequency procedure"
+    if measured.source != "tapping_machine":
+        said += "; there for the tapping machine's Leq, from memory, check the standard"
     return measured.told(*whose, said, level_db=level, limit=limit)
 
 

@@ -54,6 +54,10 @@ def test_corners_below_25_cubic_metres():
     assert list(large.level_db) == [60] * 5
     assert "not below 25 m3" in large.what_was_taken[-1]
     assert "--corner" in corrections.with_corners(level, None, 20.0).what_was_taken[-1]
+    ball = [replace(one, source="rubber_ball", metric="lfmax") for one in (level, corner)]
+    for pair, said in (((level, corner), False), (ball, True)):  # of Leq alone, from memory
+        taken = corrections.with_corners(*pair, 20.0).what_was_taken[-1]
+        assert ("for the tapping machine's Leq" in taken) is said
 
 
 def test_a_corner_that_is_only_a_limit_makes_its_band_one():
