@@ -157,11 +157,15 @@ def _dimension(layout: Layout, ax: Axes) -> None:
         ax.text(-text_off, place, at(y, units), ha="right", va="center", fontsize=7)
     ax.plot([0, along], [-off, -off], **thin)
     ax.plot([-off, -off], [0, across], **thin)
-    ax.text(along / 2, -0.165 * size, "from the west wall", ha="center", va="top", fontsize=7.5)
-    ax.text(-0.175 * size, across / 2, "from the south wall", ha="center", va="center",
+    below, left = (  # under the longest figure: a letter is some 0.01 of the plan on paper
+        max(0.165 * size, text_off + 0.0105 * size * max(len(at(place, units)) for place in places))
+        for places in (xs, ys)
+    )
+    ax.text(along / 2, -below, "from the west wall", ha="center", va="top", fontsize=7.5)
+    ax.text(-left - 0.01 * size, across / 2, "from the south wall", ha="center", va="center",
             rotation=90, fontsize=7.5)  # fmt: skip
-    ax.set_xlim(-0.2 * size, along + 0.02 * size)
-    ax.set_ylim(-0.19 * size, across + 0.02 * size)
+    ax.set_xlim(-left - 0.035 * size, along + 0.02 * size)
+    ax.set_ylim(-below - 0.025 * size, across + 0.02 * size)
 
 
 def draw_section(layout: Layout, ax: Axes) -> Axes:

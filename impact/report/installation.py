@@ -266,7 +266,7 @@ def _screws(layout: Layout) -> list[str]:
         cells = ("-" if v is None else length(v, units) for v in sizes)
         found.append(f"  {screw.layer:5}" + "".join(f"{cell:>11}" for cell in cells) + f"   {size}")
     if any(screw.most is not None for screw in layout.screws):
-        what = "A longer screw reaches the joist and bridges the hangers: all is lost at one place."
+        what = "A longer screw reaches the joist and bridges the hangers: steps go down the screw."
     else:
         what = "No usual screw reaches the joist here. Longer ones than those named gain nothing."
     return found + bullets([said_under(layout.design, what)])

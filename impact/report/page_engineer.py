@@ -289,7 +289,7 @@ def _levers(answer: Answer) -> tuple[Block, ...]:
         rows.append((
             (lever["change"],), (answer.value(f"{path}.gain_db", 1, sign=True),),
             (answer.value(f"{path}.band_gain_db", 1, sign=True), " at ",
-             answer.value(f"{path}.band_hz", 1), " Hz"),
+             answer.value(f"{path}.band_hz", 0 if lever["band_hz"] % 1 == 0 else 1), " Hz"),
         ))  # fmt: skip
     caption = "dB less thud of a barefoot walker, weighted by hearing; minus is louder. Computed."
     return (Table(("change", "thud", "most, in band"), tuple(rows), caption, numeric=True),)

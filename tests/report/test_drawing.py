@@ -270,3 +270,24 @@ def test_labels_hide_neither_hangers_nor_each_other():
         near = [q for q in busy if q != at and abs(q[0] - at[0]) < 0.3 and abs(q[1] - at[1]) < 0.15]
         assert not near, text
     assert len({at for at, _ in labels}) == len(labels)
+
+
+def test_the_name_of_an_axis_does_not_lie_on_its_figures():
+    """Feet with sixteenths are long: on paper of the report (6.9 in wide) they reached into the
+    words below them. Boxes as they are drawn."""
+    base = designs.basement()
+    joists = replace(base.floor.joists, span=6.05)
+    design = replace(base, room=replace(base.room, length=6.05, width=4.6),
+                     floor=replace(base.floor, length=6.05, width=4.6, joists=joists))  # fmt: skip
+    layout = lay_out(design)  # one line at 11' 9 11/16"
+    with style.look():
+        figure = style.figure(6.9, 6.0)
+        ax = drawing.draw_plan(layout, figure.subplots())
+        ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=3)
+        figure.canvas.draw()
+        boxes = {text: text.get_window_extent() for text in ax.texts}
+    names = [text for text in boxes if text.get_text().startswith("from the ")]
+    assert len(names) == 2
+    for name in names:
+        others = [box for text, box in boxes.items() if text is not name and text.get_text()]
+        assert not any(boxes[name].overlaps(box) for box in others), name.get_text()
