@@ -21,7 +21,7 @@ from impact.report.page_blocks import (
     Table,
 )
 from impact.report.page_pictures import HEIGHT, MARGINS, SMALL, WIDTH, octave_axis, thin
-from impact.report.tolerance import BRIDGED, HOW, shares, spectra
+from impact.report.tolerance import BRIDGED, how, shares, spectra
 from impact.site.faults import worded
 from impact.site.tolerance import LIMITS, RATED, REGIONS
 
@@ -126,7 +126,7 @@ def engineer(found: Tolerance, units: str, seed: int) -> Section:
     blocks += [
         Table(_head("fault"), others, "Other faults, one at a time; dB, plus is louder.",
               numeric=True, small=True),
-        Items(tuple((text,) for text in (said, *HOW))),
+        Items(tuple((text,) for text in (said, *how(found)))),
     ]  # fmt: skip
     return Section(TITLE, tuple(blocks))
 

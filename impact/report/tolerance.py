@@ -23,28 +23,38 @@ BRIDGED = (
     "A screw that is too long reaches the floor above and bridges its hanger: steps then go down "
     "the screw. So few of them make it louder below, in the band named:"
 )
-HOW = (
-    "Faults are computed one at a time, with random places. Stiffness of a screw, of a clip that "
-    "steel bypasses, of a packed fill and of an edge are estimates of workmanship, no source.",
-    "Thud is that of a barefoot walker, knock and click of hard heels, as heard: each band over "
-    "the threshold of hearing, and nought where nothing is heard over threshold and background "
-    "with the fault or without it; so is the worst band. Ln,w and IIC are the tapping machine's. "
-    "Walls count where the design describes them. Plus is louder; for IIC minus is worse.",
-    "What costs thud stands first. Some faults make the thud quieter and stay faults: missing "
-    "hangers leave their load to the others, screws let knock and click through.",
-    "Changes are those in a diffuse room; in the real one thud and click may move 2 dB more or "
-    "less, knock 4 dB. Between 200 and 500 Hz a touching edge is told up to 9 dB louder than a "
-    "prediction of the design with that edge gives.",
-    "A touching edge is held still by its wall below 200 Hz; from there on the walls' own motion "
-    "enters too. The frame of a packed fill counts up to 250 Hz only.",
-)
+HOW = (  # sentences and what they are about: "" all, "bridged" hangers that yield, or a fault
+    ("", "Faults are computed one at a time, with random places. Stiffness of a screw, of a clip "
+     "that steel bypasses, of a packed fill and of an edge are estimates of workmanship, no "
+     "source."),
+    ("", "Thud is that of a barefoot walker, knock and click of hard heels, as heard: each band "
+     "over the threshold of hearing, and nought where nothing is heard over threshold and "
+     "background with the fault or without it; so is the worst band. Ln,w and IIC are the tapping "
+     "machine's. Walls count where the design describes them. Plus is louder; for IIC minus is "
+     "worse."),
+    ("", "What costs thud stands first."),
+    ("bridged", "Some faults make the thud quieter and stay faults: missing hangers leave their "
+     "load to the others, screws let knock and click through."),
+    ("", "Changes are those in a diffuse room; in the real one thud and click may move 2 dB more "
+     "or less, knock 4 dB."),
+    ("touching", "Between 200 and 500 Hz a touching edge is told up to 9 dB louder than a "
+     "prediction of the design with that edge gives. It is held still by its wall below 200 Hz; "
+     "from there on the walls' own motion enters too."),
+    ("fill packed", "The frame of a packed fill counts up to 250 Hz only."),
+)  # fmt: skip
+
+
+def how(found: Tolerance) -> list[str]:
+    """How to read the costs: what is said of faults that this ceiling can have."""
+    about = {"", *(cost.key for cost in found.others)} | ({"bridged"} if found.curve else set())
+    return [said_of(found.points, text) for key, text in HOW if key in about]
 
 
 def page(found: Tolerance) -> str:
     """Sentences for the site first, then the curve, then the other faults."""
     lines = wrapped(f"What faults of building cost: {found.design}")
-    said = said_of(found.points, f"{found.hangers} hangers")
-    lines += wrapped(f"{found.cases} as-built states computed, {said}")
+    hung = said_of(found.points, f", {found.hangers} hangers") if found.hangers else ""
+    lines += wrapped(f"{found.cases} as-built states computed{hung}")
     if found.curve:
         lines += [*heading("On site"), *wrapped(said_of(found.points, BRIDGED))]
         lines += _sentences(found)
@@ -55,7 +65,7 @@ def page(found: Tolerance) -> str:
         lines += [f"{'':<10}{_numbers(found.chosen)}", *_bands(found.chosen)]
     lines += [*heading("Other faults"), *_head(), *_others(found)]
     lines += heading("How to read this")
-    for text in (*HOW, *CAUTIONS):
+    for text in (*how(found), *CAUTIONS):
         lines += wrapped(text, "- ", "  ")
     return "\n".join(line.rstrip() for line in lines)
 
@@ -162,5 +172,7 @@ def spectra(ax: Axes, found: Tolerance) -> Axes:
     ax.axhline(0, **style.REFERENCE)
     ax.set_title("loss per band, mean over places", loc="left")
     ax.set_ylabel("louder by [dB]")
-    ax.legend(loc="best")
+    low, high = ax.get_ylim()
+    ax.set_ylim(low, high + 0.4 * (high - low))  # room for the key, which hid points
+    ax.legend(loc="upper center", ncols=2)
     return style.band_axis(ax)

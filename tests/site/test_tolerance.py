@@ -176,6 +176,16 @@ def test_page_fits_and_cautions(found):
     assert "compliant" not in text
 
 
+def test_page_speaks_of_no_fault_that_this_ceiling_cannot_have(found):
+    """A ceiling on joists of its own hangs on nothing and touches no wall by its edge."""
+    said = ("missing hangers leave", "a touching edge is told", "frame of a packed fill", "hangers")
+    others = tuple(cost for cost in found.others if cost.key == "level")
+    own = replace(found, hangers=0, curve=(), chosen=None, others=others)
+    whole, short = (" ".join(pages.page(one).split("Overhead")[0].split()) for one in (found, own))
+    assert [words in whole for words in said] == [True] * 4
+    assert [words in short for words in said] == [False] * 4
+
+
 def test_picture_has_both_panels(found):
     with style.look():
         figure = pages.picture(found)
