@@ -18,6 +18,7 @@ COMMAS = (
     " Decimal commas between separating commas cannot be told apart: export with semicolons or"
     " decimal points"
 )
+ABOVE_NOUGHT = 20.0  # dB: a nought between such bands says that nothing was measured, judgement
 LACKS = "; which one is missing? Put a separator for every empty cell"
 TIMES = (0.02, 30.0)  # s, reverberation times; beyond it a column was mistaken
 # Numbers that stand for "no data" in exports (common practice, no source); 99.9 may be a level.
@@ -85,6 +86,9 @@ def add(
             what = f"{cell[:30]!r} at {band:g} Hz lies outside {low:g} to {high:g}"
             faults.append(Fault(place, what))
         values.append(value)
+    for i in _noughts(values) if said.role != "reverberation" else ():
+        marks.append(f"'{pairs[i][1].strip()}' at {pairs[i][0]:g} Hz")
+        values[i] = None
     nothing = all(value is None for value in values) and not any(like_number(c) for _, c in pairs)
     if said.role == "ignored" or nothing:
         found.notes.append(f"not taken: {label or 'a column without levels'} ({where})")
@@ -97,3 +101,14 @@ def add(
         tuple(pairs[i][0] for i in order), tuple(values[i] for i in order), said, where,
         label.strip(),
     ))  # fmt: skip
+
+
+def _noughts(values: Sequence[float | None]) -> list[int]:
+    """Places of levels of exactly 0 dB whose nearest other levels lie ABOVE_NOUGHT and more."""
+    others = [i for i, value in enumerate(values) if value not in (None, 0.0)]
+    found = []
+    for i, value in enumerate(values):
+        near = [*[at for at in others if at < i][-1:], *[at for at in others if at > i][:1]]
+        if value == 0.0 and near and all((values[at] or 0.0) >= ABOVE_NOUGHT for at in near):
+            found.append(i)
+    return found

@@ -194,7 +194,7 @@ _SOURCES = (
 # Quantities that are no sound pressure level, and what is reckoned over columns of levels.
 _OTHER = (
     r"acceleration|velocity|vibration|\b[mµμn]?m/s|[\[(]\s*([mµμ]?Pa|m?V|%|g)\s*[\])]"
-    r"|\bs\.?d\.?(?!\w)|σ|sigma|\bcorrections?\b|\bdiff(erence)?s?\b|\bdelta\b|Δ|\b[LB]_?\d\s*[-–−]\s*[LB]_?\d"
+    r"|\bre\.?:?\s*1\s*[mµμun]?(Pa|V|g)\b|\bs\.?d\.?(?!\w)|σ|sigma|\bcorrections?\b|\bdiff(erence)?s?\b|\bdelta\b|Δ|\b[LB]_?\d\s*[-–−]\s*[LB]_?\d"
 )
 _ROLES = (
     (_OTHER, "ignored"),

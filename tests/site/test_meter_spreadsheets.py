@@ -148,6 +148,8 @@ REFUSED = {
     "pascals": (table("Hz;LZeq [Pa]", [0.01] * 19), MACHINE, "no spectrum"),
     "an acceleration": (
         table("Hz;Acceleration LZeq [dB]", files.LEQ), MACHINE, "no spectrum"),
+    "a level re 1 Pa": (  # 94 dB under one re 20 uPa
+        table("Hz;LZeq [dB re 1 Pa]", [x - 94 for x in files.LEQ]), MACHINE, "no spectrum"),
     "a weighting in a column of units": (
         table("Hz;Leq;Unit", files.LEQ, ["dB(A)"] * 19), MACHINE, "A weighted"),
     "a weighting among the settings": (

@@ -209,6 +209,18 @@ def test_marks_of_no_data_are_told(tmp_path):
     assert "'-99.9' at 50 Hz, '-999' at 160 Hz, '999.9' at 3150 Hz" in said
 
 
+def test_a_nought_among_loud_bands_is_no_level(tmp_path):
+    """Some meters write 0.0 where nothing was measured; the levels about it lie over 20 dB. In a
+    quiet background that ends at 12 and 4 dB a nought is one."""
+    text = table("Hz;LZeq", 0).replace(f"\n100;{files.LEQ[3]}\n", "\n100;0.0\n")
+    found = measured.read(write(tmp_path, text), **TAPPING)
+    assert np.isnan(found.level_db[3])
+    assert "marks of no data, left as gaps: '0.0' at 100 Hz" in " ".join(found.what_was_taken)
+    quiet = "Hz;LZeq\n" + "".join(f"{b};{v}\n" for b, v in zip(
+        files.NOMINAL, [40 - 2 * i for i in range(17)] + [4.0, 0.0], strict=True))  # fmt: skip
+    assert measured.read(write(tmp_path, quiet), **TAPPING).level_db[-1] == 0.0
+
+
 @pytest.mark.parametrize("cell", ["99.9", "-9.9", "99.0"])
 def test_levels_of_nines_are_levels(tmp_path, cell):
     text = table("Hz;LZeq", 0).replace(f"\n100;{files.LEQ[3]}\n", f"\n100;{cell}\n")
