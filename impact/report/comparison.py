@@ -13,7 +13,7 @@ from impact.rating import summary
 from impact.report.bandtable import SHORT
 from impact.report.lines import cautions, signed, wrapped
 from impact.sound import hearing
-from impact.study.compare import OUT, cost, finished_height, names, worst_load
+from impact.study.compare import OUT, cost, finished_height, names, unpriced, worst_load
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
@@ -61,7 +61,19 @@ def page(pair: dict[str, Any]) -> str:
     if pair["cost"] != [None, None]:
         first, second = ("-" if value is None else f"{value:,.0f}" for value in pair["cost"])
         lines.append(f"{'cost':<16}{first:>12}{second:>12}")
+        lines += _unpriced(pair["cost_without"])
     return "\n".join(lines + cautions(pair["cautions"]))
+
+
+def _unpriced(without: Sequence[Sequence[str]]) -> list[str]:
+    """What either cost leaves out; nothing where both count all."""
+    first, second = (", ".join(names) or "nothing" for names in without)
+    if not any(without):
+        return []
+    what = (
+        f"{first} in both" if first == second else f"{first} in the first, {second} in the second"
+    )
+    return wrapped(f"Cost leaves out, for want of a price: {what}.")
 
 
 def overview(predictions: Sequence[Prediction]) -> str:
@@ -88,6 +100,8 @@ def overview(predictions: Sequence[Prediction]) -> str:
         lines.append(f"{number + 1:>3} {cells}  {one.resonances.mass_spring_mass:>6.1f}")
         mend = to_mend(each.code for each in one.loads.findings) if one.loads else ""
         text = f"{called[number]}" + (f"; to be mended first: {mend}" if mend else "")
+        without = unpriced(one)
+        text += f"; cost without {', '.join(without)}" if without else ""
         below += wrapped(said_of(one.design.hangers, text), f"{number + 1:>3} ", "    ")
     lines += ["", *below, ""]
     return "\n".join(lines + wrapped(

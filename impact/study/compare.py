@@ -148,6 +148,7 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
         "ceiling_mass_kg_m2": [p.resonances.ceiling_mass for p in (first, second)],
         "worst_hanger_load_n": [worst_load(p) for p in (first, second)],
         "cost": [cost(p) for p in (first, second)],
+        "cost_without": [unpriced(p) for p in (first, second)],
         "mass_spring_mass_hz": [p.resonances.mass_spring_mass for p in (first, second)],
         "alarms": [] if found is None else [{**vars(found), "message": found.message}],
         "cautions": list(first.cautions),
@@ -172,6 +173,16 @@ def worst_load(prediction: Prediction) -> float | None:
 
 def cost(prediction: Prediction) -> float | None:
     """What is bought for the ceiling at the design's prices, in its currency; None without them."""
-    return (
-        quantities.total(lay_out(prediction.design).items)[0] if prediction.design.prices else None
-    )
+    return _priced(prediction)[0]
+
+
+def unpriced(prediction: Prediction) -> list[str]:
+    """Kinds of what is bought and has no price, so that `cost` leaves it out; empty without any."""
+    sum_known, missing = _priced(prediction)
+    return list(dict.fromkeys(name.split(":")[0] for name in missing if sum_known is not None))
+
+
+def _priced(prediction: Prediction) -> tuple[float | None, tuple[str, ...]]:
+    """As `quantities.total` of the design's bill."""
+    design = prediction.design
+    return quantities.total(lay_out(design).items) if design.prices else (None, ())

@@ -108,7 +108,17 @@ def test_cost_follows_the_prices_and_loads_are_those_of_the_check(predicted):
     assert compare.compare(at({}), at({}))["cost"] == [None, None]
     most = max(hanger.load for hanger in checked.hangers)
     assert pair["worst_hanger_load_n"] == [most, most]
-    assert "cost" in comparison.page(pair)
+    page = " ".join(comparison.page(pair).split())
+    assert (
+        "Cost leaves out, for want of a price: channel, board, screw, sealant, fill in both" in page
+    )
+    # what is counted in the one and not in the other is no saving
+    uneven = compare.compare(at({"hanger": 6.0}), at({"hanger": 6.0, "channel_per_m": 2.0}))
+    assert [len(names) for names in uneven["cost_without"]] == [5, 4]
+    page = " ".join(comparison.page(uneven).split())
+    assert "fill in the first, board, screw, sealant, fill in the second." in page
+    table = " ".join(comparison.overview([at({"hanger": 6.0}), at({})]).split())
+    assert table.count("; cost without channel, board, screw, sealant, fill") == 1
 
 
 def with_steps(prediction, name, **excess):
@@ -144,7 +154,8 @@ def test_all_designs_stand_in_one_table_quietest_first(predicted):
     rows = [line.split() for line in lines[3:6]]
     assert [row[:4] for row in rows] == [["2", "18", "5", "-"], ["3", "24", "5", "-"],
                                          ["1", "30", "5", "-"]]  # fmt: skip
-    assert [line.split()[:2] for line in lines[7:10]] == [["2", "elm"], ["3", "ash"], ["1", "oak"]]
+    below = [line.split()[:2] for line in lines[7:10]]
+    assert below == [["2", "elm;"], ["3", "ash;"], ["1", "oak;"]]  # cost without ...
     assert max(map(len, lines)) <= 80
 
 
