@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from impact.advice import findings as advice
 from impact.base import bands, levels
 from impact.base.units import show
 from impact.chain import levels_of
@@ -89,19 +88,19 @@ def region(solved: Joined, source: str, name: str, case: str) -> Chain:
     """Chain of thud, knock or click as heard: energies of the bands over the threshold of hearing
     added. KeyError for another name."""
     values = source_levels(solved, source, case)
-    part, limit = advice.heard_part(bands.REGIONS[name]), hearing.threshold()
+    part, limit = hearing.heard_part(bands.REGIONS[name]), hearing.threshold()
     labels, over = bands.NOMINAL[part], (values - limit)[part]
     rows = tuple(
         (f"{band:g} Hz", f"{x:.1f} - {least:.1f} dB")
         for band, x, least in zip(labels, values[part], limit[part], strict=True)
     )
-    value = advice.heard_level(values, bands.REGIONS[name])
+    value = hearing.heard_level(values, bands.REGIONS[name])
     label, words = strikes.SOURCES[source].label, CASES[case][1]
     strongest = labels[int(np.argmax(over))]
     inside = [*structure(solved, bands.index(strongest), case),
               *blow(solved, source, bands.index(strongest), case)]  # fmt: skip
     what = f"{name}: sum of {labels[0]:g} to {labels[-1]:g} Hz, level less hearing threshold"
-    last = Step(what, f"{value:.1f} dB", advice.heard_level, rows)
+    last = Step(what, f"{value:.1f} dB", hearing.heard_level, rows)
     first = dataclasses.replace(
         inside[0], what=f"at {strongest:g} Hz, most over threshold: {inside[0].what}"
     )
