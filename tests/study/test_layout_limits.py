@@ -1,0 +1,83 @@
+"""Rules of a layout at their limits: a little less keeps them, a little more breaks them.
+
+Under a slab, so that hangers stand where they are put: 2.0 m along the lines, channels to 6.35 mm
+from the walls. Spacings are the file's, 24 and 48 in, with 2 % for sizes written in round metres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import designs
+import pytest
+
+from impact.study import layout
+
+
+def findings(xs, ys, length=1.5, **changes):
+    """Rule -> texts, of hangers at all `xs` and `ys` [m] in a room `length` by 2.0 m."""
+    base = designs.on_slab()
+    points = tuple((x, y) for x in xs for y in ys)
+    kind = replace(base.hangers, positions=points, **changes)
+    room = replace(base.room, length=length, width=2.0)
+    made = layout.lay_out(replace(base, units="metric", hangers=kind, room=room))
+    found: dict[str, list[str]] = {}
+    for one in made.findings:
+        found.setdefault(one.rule, []).append(one.text)
+    return found
+
+
+@pytest.mark.parametrize(("apart", "told"), [(0.621, False), (0.623, True)])
+def test_lines_of_channel(apart, told):
+    """24 in and 2 % are 621.8 mm."""
+    found = findings((0.1, 0.1 + apart, 1.3), (0.1, 1.0, 1.9))
+    assert found.get("channel spacing", []) == (
+        ["channel lines 623 mm apart, at most 622 mm"] if told else []
+    )
+
+
+@pytest.mark.parametrize(("apart", "told"), [(1.243, False), (1.245, True)])
+def test_hangers_along_a_line(apart, told):
+    """48 in and 2 % are 1243.6 mm; the two lines break it alike, and are named by their hangers."""
+    found = findings((0.1, 0.6), (0.1, 0.1 + apart, 1.9), length=0.7).get("hanger spacing", [])
+    assert found == [
+        f"hangers {a} and {b} are 1245 mm apart, at most 1219 mm"
+        for a, b in ((1, 2), (4, 5))
+        if told
+    ]
+
+
+@pytest.mark.parametrize(
+    ("apart", "channel", "told"),
+    [(0.095, True, True), (0.105, True, False), (0.015, False, True), (0.025, False, False)],
+)
+def test_hangers_too_near_each_other(apart, channel, told):
+    """Two lines of channel want 100 mm, two hangers straight at the boards 20 mm."""
+    base = designs.hangers()
+    found = findings((0.1, 0.1 + apart, 0.6), (0.1, 1.0, 1.9), length=0.7,
+                     channel=base.channel if channel else None)  # fmt: skip
+    assert ("none overlapping" in found) is told
+
+
+def test_free_ends_that_are_long_are_noted_with_the_longest():
+    """Hangers at 0.4 and 1.9 m of channels from 0.00635 to 1.99365 m: ends of 394 and 94 mm, of
+    which the first is more than the 152 mm from a wall, on each of three lines."""
+    found = findings((0.1, 0.7, 1.3), (0.4, 1.4, 1.9))
+    (text,) = found["channel overhang"]
+    assert text.startswith(
+        "3 channel ends reach up to 394 mm beyond their last hanger, more than 152 mm"
+    )
+    assert "channel overhang" not in findings((0.1, 0.7, 1.3), (0.15, 1.0, 1.85))
+
+
+@pytest.mark.parametrize(("first", "told"), [(0.152, False), (0.154, True)])
+def test_the_first_line_stands_within_the_edge_distance(first, told):
+    found = findings((first, 0.7, 1.4), (0.1, 1.0, 1.9))
+    assert ("first and last row" in found) is told
+
+
+@pytest.mark.parametrize(("y", "told"), [(0.049, True), (0.051, False)])
+def test_hangers_keep_clear_of_walls(y, told):
+    """50 mm to fix them."""
+    found = findings((0.1, 0.7, 1.4), (y, 1.0, 1.9))
+    assert ("clear of walls and openings" in found) is told
