@@ -28,6 +28,7 @@ _POINT_KEYS = (
     "creep_factor",
     "cold_factor",
     "mass",
+    "own_resonance",
 )
 
 
@@ -117,6 +118,7 @@ def build_hangers(
         cold_factor=chosen.value("cold_factor", 1.0),
         withdrawal_capacity=values["withdrawal_capacity"],
         positions=positions,
+        own_resonance=chosen.value("own_resonance", math.inf),
     )
 
 

@@ -46,6 +46,7 @@ PROPERTIES: dict[str, tuple[str, str]] = {
     "load_maximum": ("force", "greatest rated load"),
     "height": ("length", "height"),
     "mass": ("mass", "mass of one"),
+    "own_resonance": ("frequency", "first resonance of its own"),
     "creep_factor": ("", "long-term / short-term deflection"),
     "cold_factor": ("", "stiffness in the cold / at 20 C"),
     "width": ("length", "width"),

@@ -320,6 +320,7 @@ _ABOVE_ZERO = {
     "stiffness_per_area",
     "contact_stiffness",
     "dynamic_stiffness",
+    "own_resonance",
     "bending_stiffness",
     "mass_per_length",
     "depth",

@@ -22,6 +22,7 @@ _POINT = (
         "creep_factor": 1.3,
         "cold_factor": 1.3,
         "height": 0.041,
+        "own_resonance": 1040.0,
     },
 )
 MAT_DENSITY = 64.0  # kg/m3, of mats that do not say: median of MAT_SOURCE
@@ -44,7 +45,8 @@ NEEDS: dict[str, tuple[tuple[str, ...], dict[str, float]]] = {
                  {"loss_factor": 0.2, "mass_per_area": 2.0, "thickness": 0.007}),
     "sealant": (("shear_modulus",), {"loss_factor": 0.2}),
     "hanger": _POINT, "direct fixing": (("dynamic_stiffness",), _STIFF),
-    "resilient channel": (("dynamic_stiffness",), {**_STIFF, "height": 0.013}),
+    "resilient channel": (("dynamic_stiffness",),
+                          {**_STIFF, "height": 0.013, "own_resonance": 1730.0}),
     "channel": (("bending_stiffness", "mass_per_length", "height"), {"torsional_stiffness": 0.3}),
 }  # fmt: skip
 OWN_TABLES = {

@@ -6,6 +6,7 @@ of the *floor*; z points down. SI; the reader (`impact.design.reader`) alone par
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from impact.design.origin import Default, Spread
@@ -258,6 +259,7 @@ class Hangers:
     cold_factor: float  # stiffness in the cold / at 20 C
     withdrawal_capacity: float | None  # N per fixing into the joist, user's own
     positions: tuple[tuple[float, float], ...] | None  # (x, y) in the room; None = by rule
+    own_resonance: float = math.inf  # Hz: half a wave inside the spring, or a leg with held ends
 
 
 @dataclass(frozen=True)

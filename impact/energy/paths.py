@@ -22,7 +22,7 @@ from impact.energy import bays, flanking, gap_waves, leaves, radiating, through_
 from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
-from impact.link import springs
+from impact.link import inner_waves, springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
 
 MODES = 5.0  # in a band, from which averages hold: Craik 1996, Hopkins 2007, from memory
@@ -198,7 +198,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         across = joists.spacing if joists else old.fixing_spacing
         spacing = (old.fixing_spacing, across)
         count = leaf.area / (spacing[0] * spacing[1])
-        _hang(up, item, count, spacing, old.fixing_stiffness, None)
+        _hang(up, item, count, spacing, np.full((len(f), 1), old.fixing_stiffness), None)
         out.append(item)
         above = leaf.mass
     if not ceiling:
@@ -214,7 +214,7 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)
         count = float(len(place(design).points))
-        stiffness = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
+        stiffness = inner_waves.stiffness(hangers, f)
         y_down = leaves.at_hanger(leaf, hangers, omega)
         _hang(up, item, count, spacing, stiffness, y_down)
     out.append(item)
@@ -222,14 +222,16 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
 
 
 def _hang(
-    up: Upper, item: Below, count: float, spacing: tuple[float, float], stiffness: complex,
+    up: Upper, item: Below, count: float, spacing: tuple[float, float], stiffness: NDArray,
     y_down: NDArray | None,
 ) -> None:  # fmt: skip
+    """Points of stiffness (n, points that differ) [N/m], whose power is averaged."""
     leaf, omega = item.leaf, up.omega
     _, y_up = upper.hung_from(up)
     item.at_point = np.full(omega.shape, leaf.mobility, complex) if y_down is None else y_down
     number, spring = upper.hang_points(up, count, spacing, leaf, stiffness)
-    item.link = point_link(number, spring, y_up, item.at_point, omega)
+    many, above, below, at = (x[:, None] for x in (number, y_up, item.at_point, omega))
+    item.link = point_link(many, spring, above, below, at).mean(axis=1)
 
 
 def _lay_on_battens(up: Upper, item: Below, spacing: float) -> None:

@@ -200,14 +200,15 @@ def radiated(upper: Upper, velocity: dict[str, NDArray], area: float) -> NDArray
 
 
 def hang_points(
-    upper: Upper, count: float, spacing: tuple[float, float], leaf: PlateLeaf, stiffness: complex
+    upper: Upper, count: float, spacing: tuple[float, float], leaf: PlateLeaf, stiffness: NDArray
 ) -> tuple[NDArray, NDArray]:
     """`points` against the half wave of a leaf, in series with the joists' own crushing.
 
-    Mobility (n,) [m/(N s)].
+    stiffness (n, m) [N/m] of m points that differ. Their number (n,), their springs (n, m) [N/m].
     """
     half = np.pi / leaf.wavenumber(upper.omega)
-    number, spring = points(count, spacing, half, stiffness)
+    number, together = points(count, spacing, half, 1.0)
+    spring = np.real(together)[:, None] * stiffness
     if upper.beams is not None:
-        spring = 1 / (1 / spring + 1 / upper.beams.local(half))
+        spring = 1 / (1 / spring + 1 / upper.beams.local(half)[:, None])
     return number, spring

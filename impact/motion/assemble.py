@@ -9,11 +9,11 @@ from functools import lru_cache
 import numpy as np
 
 from impact.base import air
-from impact.design.parts import Design, Layer, Mat, OldCeiling
+from impact.design.parts import Design, Hangers, Layer, Mat, OldCeiling
 from impact.design.placing import Placement, joist_lines, own_joist_lines, place
 from impact.leaf import build, strips
 from impact.leaf.plate import Leaf, Plate, modes
-from impact.link import cavity, springs
+from impact.link import cavity, inner_waves, springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
 from impact.link.joint import Joint
 from impact.motion.sizes import bending_wavenumber
@@ -70,6 +70,18 @@ def assemble(design: Design, highest: float = 500.0) -> Assembly:
         ceiling_mass=ceiling.whole_mass,
         hanger_spring=hanger_spring(design, placement), highest=highest,
     )  # fmt: skip
+
+
+def _with_waves(joint: Joint, hangers: Hangers) -> Joint:
+    """Hangers with the waves inside them (`inner_waves.in_band`)."""
+    if not np.isfinite(hangers.own_resonance):
+        return joint
+
+    def compliance(omega: float | np.ndarray) -> np.ndarray:
+        one = 1 / inner_waves.in_band(hangers, np.asarray(omega) / 2 / np.pi)
+        return np.repeat(one[..., None], joint.count, axis=-1)
+
+    return replace(joint, compliance=compliance)
 
 
 def hanger_spring(design: Design, placement: Placement) -> float:
@@ -339,7 +351,8 @@ def _ceiling_joints(
     if hangers is not None and placement.points:
         places = np.array(placement.points) + np.array(_origin(design))
         held = (carrier(leaves), pair[1])
-        joints.append(springs.between("hangers", leaves, held, places, springs.fixing(design)))
+        own = springs.between("hangers", leaves, held, places, springs.fixing(design))
+        joints.append(_with_waves(own, hangers))
     if design.independent is None:
         joints += _perimeter(design, leaves, highest)
     return joints

@@ -16,7 +16,7 @@ from impact.base.parallel import in_parallel
 from impact.design.axes import WALLS
 from impact.design.parts import Design
 from impact.leaf.plate import Leaf
-from impact.link import cavity, springs
+from impact.link import cavity, inner_waves, springs
 from impact.link.gaps import lowest_gap
 from impact.link.joint import Joint
 from impact.motion import lowband
@@ -64,7 +64,7 @@ class Bench:
     """A design ready for its faults.
 
     stack : the drawn stack and behind it the links that should not be there. fixtures : (x, y)
-    [m, room coordinates]. own : complex stiffness of the drawn hanger [N/m].
+    [m, room coordinates]. own : complex stiffness of the drawn hanger at rest [N/m].
     """
 
     design: Design
@@ -79,6 +79,11 @@ class Bench:
     def hangers(self) -> int:
         """Number of hangers."""
         return len(self.assembly.placement.points)
+
+    def stiffness(self, frequencies: np.ndarray, at_rest: np.ndarray) -> np.ndarray:
+        """Stiffness [N/m] at `frequencies` [Hz] of points of `at_rest` [N/m], both of one shape."""
+        assert self.design.hangers is not None
+        return inner_waves.in_band(self.design.hangers, frequencies, at_rest)
 
 
 def prepare(
@@ -144,16 +149,20 @@ def built(bench: Bench, change: Change) -> Stack:
 
 
 def _rehung(joint: Joint, bench: Bench, change: Change) -> Joint:
-    stiffness = np.full(joint.count, bench.own, complex)
+    at_rest = np.full(joint.count, bench.own, complex)
     for number, value in change.stiffness:
-        stiffness[number] = value
-    left = np.flatnonzero(stiffness)
-    soft = np.asarray(1 / stiffness[left])
+        at_rest[number] = value
+    left = np.flatnonzero(at_rest)
+
+    def soft(omega: float | np.ndarray) -> np.ndarray:
+        wide = np.broadcast_to(np.asarray(omega)[..., None], (*np.shape(omega), len(left)))
+        return 1 / bench.stiffness(wide / 2 / np.pi, at_rest[left])
+
     shapes, beyond = (
         {leaf: rows[left] for leaf, rows in each.items()} for each in (joint.shapes, joint.beyond)
     )
     return replace(
-        joint, shapes=shapes, beyond=beyond, compliance=lambda omega: soft,
+        joint, shapes=shapes, beyond=beyond, compliance=soft,
         wavenumber=joint.wavenumber[left],
     )  # fmt: skip
 
@@ -199,7 +208,7 @@ def powers(
     """Function: omega [rad/s] in the third octave about `centre` [Hz] -> radiated power (changes,)
     [W/N2] summed over the struck columns."""
     band = opened.band(bench.stack, permitted(bench.design), centre)
-    states = [_state(bench, change, band.names) for change in changes]
+    states = [_state(bench, change, band.names, centre) for change in changes]
     groups = {}
     for air in dict.fromkeys(change.air for change in changes):
         numbers = [n for n, change in enumerate(changes) if change.air == air]
@@ -217,13 +226,15 @@ def powers(
     return at
 
 
-def _state(bench: Bench, change: Change, names: np.ndarray) -> opened.State:
-    """Places among the opened motions of these names that a state changes, and -1/dC of each."""
+def _state(bench: Bench, change: Change, names: np.ndarray, centre: float) -> opened.State:
+    """Places among the opened motions of these names that a state changes, and -1/dC of each in the
+    third octave about `centre` [Hz]."""
     hung = np.array([number for number, _ in change.stiffness], int)
     values = np.zeros(len(hung), complex)
     for place, (_, stiffness) in enumerate(change.stiffness):
         if stiffness:
-            values[place] = _inverse_change(1 / stiffness - 1 / bench.own)
+            now, drawn = bench.stiffness(np.full(2, centre), np.array([stiffness, bench.own]))
+            values[place] = _inverse_change(1 / now - 1 / drawn)
     added = [f"touching {wall}" for wall in change.walls]
     added += [f"fixture {number}" for number in change.fixtures]
     extra = np.flatnonzero(np.isin(names, added)) if added else np.zeros(0, int)

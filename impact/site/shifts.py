@@ -16,6 +16,7 @@ from impact.base import bands, levels
 from impact.design.parts import Design, Fill
 from impact.energy import paths as energy
 from impact.heard.joined import blend
+from impact.link import inner_waves
 from impact.site.bench import DRAWN, FIXED, TOP, TOUCHING, Bench, Change, modal_power
 
 CENTRES = np.array(bands.CENTRES)
@@ -121,7 +122,7 @@ def _points_by_stiffness(design: Design):
         return None
     solved = np.array([
         energy.transfer(
-            replace(design, hangers=replace(hangers, dynamic_stiffness=float(stiffness))), CENTRES
+            replace(design, hangers=inner_waves.stiffer(hangers, float(stiffness))), CENTRES
         ).paths["points"]
         for stiffness in NODES
     ])  # fmt: skip

@@ -23,13 +23,15 @@ class Variants:
     """V variants of a design.
 
     stiffness, mass : (V, N, N) added to the floor's modes; loss : (V,) to its loss factor.
-    points : (V,) complex compliance of hangers; NaN where there are none.
+    points : (V,) complex compliance of hangers at rest; NaN where there are none. drawn : (V,) that
+    of the design.
     """
 
     stiffness: np.ndarray
     mass: np.ndarray
     loss: np.ndarray
     points: np.ndarray
+    drawn: np.ndarray
 
     def __len__(self) -> int:
         return len(self.loss)
@@ -44,7 +46,7 @@ class Variants:
 
     def compliance(self, one: Small) -> np.ndarray:
         """(V, F, R) of the hangers."""
-        points = self.points[:, None, None]
+        points = self.points[:, None, None] * (one.compliance / self.drawn[:, None, None])
         return np.where(np.isnan(points), one.compliance, points)
 
 
@@ -56,7 +58,8 @@ def variants(base: Design, designs: Sequence[Design], extra: Sequence[Extra | No
         if own is not None:
             stiffness[number], mass[number] = own
     loss = np.array([loss_of(design) - loss_of(base) for design in designs])
-    return Variants(stiffness, mass, loss, np.array([_points(design) for design in designs]))
+    points = np.array([_points(design) for design in designs])
+    return Variants(stiffness, mass, loss, points, np.full(len(points), _points(base)))
 
 
 def in_variants(items: Sequence[Input]) -> np.ndarray:

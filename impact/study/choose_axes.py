@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import prod
+from math import inf, prod
 from typing import Any
 
 import numpy as np
@@ -113,6 +113,7 @@ def from_class(own: Hangers, entry: catalogue.Entry) -> Hangers:
         load_minimum=entry.value("load_minimum"), load_maximum=entry.value("load_maximum"),
         mass=entry.value("mass", 0.0) or 0.0, creep_factor=entry.value("creep_factor", 1.0) or 1.0,
         cold_factor=entry.value("cold_factor", 1.0) or 1.0,
+        own_resonance=entry.value("own_resonance") or inf,
         height=entry.properties["height"].low if "height" in entry.properties else own.height,
     )  # fmt: skip
 
