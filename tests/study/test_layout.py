@@ -134,6 +134,8 @@ def test_splices_are_lapped_and_staggered():
         assert group[-1].y1 == pytest.approx(8.006)
         assert all(piece.length <= 12 * FOOT + 1e-9 for piece in group)
         assert all(a.y1 - b.y0 == pytest.approx(6 * INCH) for a, b in itertools.pairwise(group))
+        told = [y for x, y in layout_pieces.splice_points(pieces) if x == group[0].x]
+        assert told == pytest.approx([piece.y1 - 3 * INCH for piece in group[:-1]])  # mid-lap
     lines = {}
     for x, y in layout_pieces.splice_points(pieces):
         lines.setdefault(x, []).append(y)

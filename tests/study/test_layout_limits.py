@@ -11,7 +11,8 @@ from dataclasses import replace
 import designs
 import pytest
 
-from impact.study import layout
+from impact.design.parts import Patch
+from impact.study import layout, layout_boards, layout_pieces
 
 
 def findings(xs, ys, length=1.5, **changes):
@@ -81,3 +82,25 @@ def test_hangers_keep_clear_of_walls(y, told):
     """50 mm to fix them."""
     found = findings((0.1, 0.7, 1.4), (y, 1.0, 1.9))
     assert ("clear of walls and openings" in found) is told
+
+
+def test_rows_of_boards_begin_where_a_box_along_a_whole_wall_ends():
+    """4.0 x 3.6 m with boxes of 0.6 m along the south and 0.4 m along the north wall leave 2.6 m,
+    two rows of 1.2 m and a sliver, so that the first is less; a box along half a wall
+    takes no row away."""
+    room = replace(designs.basement().room, length=4.0, width=3.6)
+    boxes = (Patch("a", 0.0, 0.0, 4.0, 0.6, drop=0.2), Patch("b", 0.0, 3.2, 4.0, 0.4, drop=0.2))
+    (layer,) = layout_boards.board_layers(room, boxes, [], False, ("across",), 2.4, 1.2)
+    assert (layer.rows[0].y0, layer.rows[-1].y1) == pytest.approx((0.6, 3.2))
+    assert min(row.y1 - row.y0 for row in layer.rows) >= 0.3 - 1e-9
+    half = (Patch("a", 0.0, 0.0, 2.0, 0.6, drop=0.2),)
+    (layer,) = layout_boards.board_layers(room, half, [], False, ("across",), 2.4, 1.2)
+    assert (layer.rows[0].y0, layer.rows[-1].y1) == pytest.approx((0.0, 3.6))
+
+
+@pytest.mark.parametrize(
+    ("run", "count"), [((3.0, 6.0), 1), ((3.0, 6.66), 2), ((0.0, 7.1628), 2), ((1.0, 8.17), 3)]
+)
+def test_a_run_is_spliced_by_its_own_length(run, count):
+    """12 ft lengths, 3657.6 mm, laps of 6 in, wherever the run begins: two make 7162.8 mm."""
+    assert len(layout_pieces.channel_pieces([(0.3, *run)])) == count
