@@ -236,3 +236,25 @@ def test_any_room_keeps_the_rules(
         base.hangers, channel_spacing=channel, hanger_spacing=hanger, edge_distance=edge
     )
     check_rules(replace(base, room=room, floor=floor, hangers=hangers))
+
+
+def test_hangers_under_a_slab_stand_evenly_from_wall_to_wall():
+    """3.6 m: 152.4 mm from both walls and 3295.2 mm between, three gaps of no more than 48 in."""
+    placed = placing.place(designs.on_slab())
+    for run in range(len(placed.segments)):
+        ys = [y for (_, y), of in zip(placed.points, placed.segment_of_point, strict=True)
+              if of == run]  # fmt: skip
+        assert ys == pytest.approx([0.1524 + i * 3.2952 / 3 for i in range(4)])
+
+
+def test_a_short_channel_beside_a_hatch_ends_beyond_the_joists_next_to_it():
+    """Joists of 3.6 m at 0.4064 m, eight, the first at (3.6 - 7 x 0.4064)/2 = 0.3776 m. Beside a
+    hatch from 1.2 to 1.7 m those 50 mm clear of it are the second, 0.784 m, and the fifth, 2.0032
+    m, and the channel goes 50 mm on."""
+    base = designs.basement()
+    room = replace(base.room, openings=(Patch("hatch", 1.2, 1.2, 0.5, 0.5),))
+    placed = placing.place(replace(base, room=room))
+    short = [(y0, y1) for _, y0, y1 in placed.segments if y0 > 0.4 and y1 < 3.2]
+    assert short
+    for ends in short:
+        assert ends == pytest.approx((0.734, 2.0532))
