@@ -14,6 +14,7 @@ from impact.base import bands
 from impact.base.units import show
 from impact.design.fixings import said_of
 from impact.report import page_costs, page_heard, page_pictures
+from impact.report.bandtable import target_name
 from impact.report.page_blocks import (
     Answer,
     Block,
@@ -40,6 +41,9 @@ UNKNOWN = (
     "Deep sounds are hard to predict. Below 100 Hz the true level may be 5 dB higher or lower, or "
     "more."
 )
+CLOSE = 5.0  # dB or points: one published advice is to keep 3 to 5 from a limit
+TOO_CLOSE = ", too close to count on"
+LITTLE = " Such a number says little of the thud."
 OPEN_EDGE = (
     "The open gap at the walls lets sound through that is not counted here. Close it with soft "
     "sealant."
@@ -106,7 +110,7 @@ def part(
     if sounds:
         sections.append(Section("Listen", (*sounds, Paragraph((SOUND_NOTE,), "note"))))
     last = Columns(
-        (Heading("How sure is this?"), *_sure(answer, bool(carried))),
+        (*goal(answer), Heading("How sure is this?"), *_sure(answer, bool(carried))),
         (
             Heading("What it takes"), Items(page_costs.costs(prediction, answer, layout)),
             Heading("What to do next"), Paragraph(page_costs.next_step(prediction, answer, layout)),
@@ -206,6 +210,30 @@ def _answer(prediction: Prediction, answer: Answer, carried: dict[str, str]) -> 
     )  # fmt: skip
     bars = page_pictures.bars({r: (one.before, one.now) for r, one in told.items()})
     return (*blocks, Columns((bars,), right))
+
+
+def goal(answer: Answer) -> tuple[Block, ...]:
+    """How far the prediction lies from the design's target, with the walls where it is one of a
+    building: no verdict; nothing where there is no target or no prediction of it."""
+    target = answer.get("target")
+    known = {} if not target else target["predicted"]
+    case = next((one for one in ("in_building", "ceiling") if known.get(one) is not None), None)
+    if target is None or case is None:
+        return ()
+    heard = told_of(answer)["thud"].now > 0
+    margin = answer.get(f"target.margin_db.{case}")
+    far: Runs = (answer.size(f"target.margin_db.{case}", 0), " on the ",
+                 "wrong side" if margin < 0 else "good side")  # fmt: skip
+    if round(margin) == 0:
+        far = ("right at it",)
+    runs = (
+        f"{target_name(target['quantity'], target['band_hz'])} {target['sense']} "
+        f"{target['limit']:g} was asked for. ",
+        answer.value(f"target.predicted.{case}", 0), " is predicted, ", *far,
+        TOO_CLOSE if -0.5 <= margin < CLOSE else "", ".",
+        LITTLE if heard and target["band_hz"] is None else "",
+    )  # fmt: skip
+    return Heading("Your goal"), Paragraph(runs, "alarm" if margin < 0 else "")
 
 
 def _loud(answer: Answer, grade: str, path: str) -> Runs:

@@ -9,9 +9,10 @@ import pytest
 import reading
 
 from impact.advice import findings as advice
+from impact.base import bands
 from impact.report import page, page_costs, page_heard
 from impact.report.page_blocks import Answer, Columns, Items, Paragraph, Table, plain
-from impact.report.page_client import OPEN_EDGE, Told, answer_sentence, what_is_left
+from impact.report.page_client import OPEN_EDGE, Told, answer_sentence, goal, what_is_left
 
 BASEMENT = "01_basement_rental.toml"
 
@@ -114,6 +115,29 @@ def test_an_open_edge_is_told_to_the_client(predicted):
     open_there = replace(made, warnings=(*made.warnings, edge))
     assert OPEN_EDGE in sentences(page.document(open_there).parts[0])
     assert OPEN_EDGE not in sentences(page.document(made).parts[0])
+
+
+LITTLE = " Such a number says little of the thud."
+
+
+@pytest.mark.parametrize(("now", "margin", "thud", "said"), [
+    (81.0, 26.0, 30.0, f"81 is predicted, 26 on the good side.{LITTLE}"),
+    (81.0, 26.0, -3.0, "81 is predicted, 26 on the good side."),
+    (58.0, 3.0, -3.0, "58 is predicted, 3 on the good side, too close to count on."),
+    (55.0, 0.0, -3.0, "55 is predicted, right at it, too close to count on."),
+    (45.0, -10.0, 30.0, f"45 is predicted, 10 on the wrong side.{LITTLE}"),
+])  # fmt: skip
+def test_the_client_reads_how_far_the_goal_is(now, margin, thud, said):
+    """Arithmetic alone; 5 points as one published advice has them (Long, Acoustics Today 2007)."""
+    bar = {"over_threshold_and_background_db": thud, "bare_over_threshold_and_background_db": 40.0}
+    target = {"quantity": "IIC", "sense": "at least", "limit": 55.0, "band_hz": None,
+              "predicted": {"ceiling": now}, "margin_db": {"ceiling": margin}}  # fmt: skip
+    people = {"walker_barefoot": {"bars": dict.fromkeys(bands.REGIONS, bar)}}
+    answer = {"people": people, "target": target}
+    _, text = goal(Answer(answer, "metric"))
+    assert plain(text.runs) == f"IIC at least 55 was asked for. {said}"
+    assert text.kind == ("alarm" if margin < 0 else "")
+    assert goal(Answer({**answer, "target": None}, "metric")) == ()
 
 
 def test_nought_has_no_sign():
