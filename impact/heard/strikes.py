@@ -41,11 +41,11 @@ class Source:
     force: Callable[[Design, np.ndarray], np.ndarray]
 
 
-def _contact(design: Design, mobility: np.ndarray) -> tuple[float, np.ndarray, float]:
-    """Stiffness under a hammer [N/m], impedance of the floor there (28,) [N s/m], loss factor."""
+def _contact(design: Design) -> tuple[float, float]:
+    """Stiffness under a hammer [N/m], covering and what it lies on, and loss factor of the
+    covering."""
     covering = design.floor.covering
-    impedance = 1 / np.maximum(mobility.real, 1e-12)
-    return surface.stiffness(design.floor), impedance, covering.loss_factor if covering else 0.0
+    return surface.stiffness(design.floor), covering.loss_factor if covering else 0.0
 
 
 def rebound(design: Design, mobility: np.ndarray) -> float:
@@ -53,11 +53,16 @@ def rebound(design: Design, mobility: np.ndarray) -> float:
 
     mobility : (28,) complex [m/(N s)]. See `impact.source.tapping.rebound`.
     """
-    return tapping.rebound(design.tapping.rebound, CENTRES, *_contact(design, mobility))
+    contact, loss = _contact(design)
+    impedance = tapping.on_floor(CENTRES, contact, mobility)[1]
+    return tapping.rebound(design.tapping.rebound, CENTRES, contact, impedance, loss)
 
 
 def _tapping(design: Design, mobility: np.ndarray) -> np.ndarray:
-    return tapping.band_force(CENTRES, rebound(design, mobility), *_contact(design, mobility))
+    contact, loss = _contact(design)
+    floats = any(layer.mat is not None for layer in design.floor.layers)
+    met = tapping.on_floor(CENTRES, contact, mobility, floats)
+    return tapping.band_force(CENTRES, rebound(design, mobility), *met, loss)
 
 
 def _ball(design: Design, mobility: np.ndarray) -> np.ndarray:

@@ -104,20 +104,21 @@ def cutoff(mass: float, stiffness: float, impedance: float = math.inf) -> float:
 def transfer(
     frequencies: Any,
     mass: float,
-    stiffness: float,
+    stiffness: Any,
     impedance: Any = math.inf,
     loss_factor: float = 0.0,
 ) -> Any:
     """H(f), complex, 1 at f = 0: spectrum of the blow's force per impulse (module docstring).
 
     frequencies : Hz, any shape; impedance : N s/m, scalar or broadcastable to frequencies (taken
-    as real and, where it varies, as constant around each frequency). mass kg, stiffness N/m.
+    as real and, where it varies, as constant around each frequency), and so is stiffness, N/m.
+    mass : kg.
     """
     frequency = np.asarray(frequencies, float)
-    if math.isinf(stiffness):
+    if np.all(np.isinf(stiffness)):
         # no spring: the mass rides on the floor, H = 1/(1 + i w m / Z)
         return 1 / (1 + 2j * np.pi * frequency * mass / np.asarray(impedance, float))
-    natural = math.sqrt(stiffness / mass)
+    natural = np.sqrt(np.asarray(stiffness, float) / mass)
     zeta = np.maximum(damping_ratio(mass, stiffness, impedance, loss_factor), _LEAST_DAMPING)
     ratio = 2 * np.pi * frequency / natural
     under = zeta < 1

@@ -20,6 +20,7 @@ RATE = 10.0  # blows a second, of all five hammers
 RADIUS = 0.015  # m, of the striking face
 GRAVITY = 9.81  # m/s2; sqrt(2 g h) = 0.886 m/s (Hopkins 2007 p. 276)
 SPEED = math.sqrt(2 * GRAVITY * DROP)
+_LEAST_MOBILITY = 1e-12  # m/(N s): a floor that does not move
 
 
 def force_density(rebound: float = 0.0) -> float:
@@ -77,20 +78,40 @@ def in_series(*stiffnesses: float) -> float:
     return 1 / flexibility if flexibility > 0 else math.inf
 
 
+def on_floor(
+    centres: Any, stiffness: float, mobility: Any, floats: bool = False
+) -> tuple[Any, Any]:
+    """Spring [N/m] and real impedance [N s/m] that the hammer meets, (n,) each.
+
+    stiffness : N/m of contact and covering; mobility : Y (n,) complex of the floor [m/(N s)] at
+    centres [Hz]; floats : whether the walked layer lies on a mat. The blow's model has the velocity
+    F/Z + i omega F/K under the hammer: 1/Z = Re Y, and on a mat 1/K = 1/stiffness + Im Y/omega
+    while that is positive: below its resonance a thin layer is a spring of 8 sqrt(D s'') under a
+    point (Timoshenko, Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., 1959, ch. 8), on
+    which the hammer bounces as on a covering. Boards between joists are springs too, but throw the
+    hammer back, of which `rebound` knows little: there only 1/Z counts.
+    """
+    y = np.asarray(mobility, complex)
+    gives = np.maximum(y.imag, 0.0) / (2 * np.pi * np.asarray(centres, float)) * floats
+    return 1 / (1 / stiffness + gives), 1 / np.maximum(y.real, _LEAST_MOBILITY)
+
+
 def transfer_square(
-    centres: Any, stiffness: float, impedance: Any = math.inf, loss_factor: float = 0.0
+    centres: Any, stiffness: Any, impedance: Any = math.inf, loss_factor: float = 0.0
 ) -> Any:
     """|H|^2 of the blow averaged over third octaves [-], shape of `centres` [Hz].
 
-    stiffness : N/m, of contact and covering in series; impedance : N s/m, real point impedance,
-    scalar or one per band; loss_factor : of the covering. See `impact.source.blow`.
+    stiffness : N/m, of contact and covering in series (`on_floor`); impedance : N s/m, real point
+    impedance; both scalar or one per band; loss_factor : of the covering. See `impact.source.blow`.
     """
     centre = np.asarray(centres, float)
-    floor = np.asarray(impedance, float)
-    floor = floor[..., None] if floor.ndim else floor
+    spring, floor = (
+        each[..., None] if each.ndim else each
+        for each in (np.asarray(stiffness, float), np.asarray(impedance, float))
+    )  # fmt: skip
 
     def square(frequency: Any) -> Any:
-        return np.abs(blow.transfer(frequency, MASS, stiffness, floor, loss_factor)) ** 2
+        return np.abs(blow.transfer(frequency, MASS, spring, floor, loss_factor)) ** 2
 
     return blow.band_mean(square, centre)
 
@@ -98,7 +119,7 @@ def transfer_square(
 def band_force(
     centres: Any,
     rebound: float = 0.0,
-    stiffness: float = math.inf,
+    stiffness: Any = math.inf,
     impedance: Any = math.inf,
     loss_factor: float = 0.0,
 ) -> Any:
