@@ -49,8 +49,11 @@ def _carried(fill: Fill, raw: Any, between: float, ledger: Ledger) -> Fill:
     if isinstance(raw, dict) and "carried_by" in raw:
         return fill
     lies = on_boards(fill.thickness, between)
+    room = (
+        "no room for all of it between joists" if between else "no joists are open to it from below"
+    )
     words = (
-        ("boards", "no room for all of it between joists")
+        ("boards", room)
         if lies
         else ("floor", "fits between the joists and is held up there: common practice")
     )

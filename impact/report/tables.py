@@ -322,8 +322,9 @@ def _walls(prediction: Prediction) -> str:
     whose = "given" if loudest["given"] else "NOT given, usual ones taken"
     mass = show(loudest["mass_per_area_kg_m2"], "mass per area", prediction.design.units)
     site = prediction.ratings_on_site
+    count = "1 flanking wall" if len(walls) == 1 else f"{len(walls)} flanking walls"
     return (
-        f"In the building: ceiling and {len(walls)} flanking walls ({whose}); there Ln,w reads "
+        f"In the building: ceiling and {count} ({whose}); there Ln,w reads "
         f"L'n,w and IIC reads AIIC. Loudest wall: {loudest['name']}, {mass}, alone L'n,w "
         f"{loudest['Ln_w']:g}. L'nT,w of the building {site['LnT_w']:g}, NISR {site['NISR']:g}. "
         "Walls by energy averages, uncertain by 5 dB and more (judgement)."

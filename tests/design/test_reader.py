@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from texts import FEWEST
+from texts import FEWEST, SLAB
 
 from impact.base import bands
 from impact.design.reader import read
@@ -213,6 +213,15 @@ thickness = "60 mm"
     told = {default.path for default in design.defaults}
     keys = ("carried_by", "board_thickness", "below_deck")
     assert {f"floor.infill.{key}" for key in keys} <= told
+
+
+def test_fill_below_a_slab_is_told_to_lie_on_the_boards(make):
+    """A slab has no joists that could hold it: the reason given must not speak of them."""
+    slab = SLAB.format(slab='kind = "concrete"\nthickness = "180 mm"')
+    design = make(slab, more='[cavity.fill]\nmaterial = "mineral wool"\nthickness = "100 mm"\n')
+    assert design.cavity.fill.on_boards
+    (told,) = (one for one in design.defaults if one.path == "cavity.fill.carried_by")
+    assert told.source == "no joists are open to it from below"
 
 
 def test_loose_fill_on_an_old_ceiling(make):

@@ -247,6 +247,13 @@ def test_walls_that_are_described_count_against_a_target():
     assert [plain(cell) for cell in table.rows[-1]] == ["in the building", "70.3", "−15.3"]
 
 
+@pytest.mark.parametrize(("count", "said"), [(1, "1 flanking wall ("), (2, "2 flanking walls (")])
+def test_walls_are_counted_in_words(count, said):
+    made = predictions.by_hand(building=predictions.flat(70.3))
+    walls = [{"name": "north", "given": True, "mass_per_area_kg_m2": 200.0, "Ln_w": 60.0}] * count
+    assert said in tables._walls(replace(made, walls=walls))
+
+
 def test_a_target_for_the_loudest_walker():
     """50.1 dB(A) barefoot and 55.2 in heels: the heels count."""
     people = {
