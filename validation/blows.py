@@ -7,7 +7,8 @@ contact's stiffness, which can press but not pull; each mode of the deck on its 
 between steps of 10 us, with the floor's loss as viscous damping. Weight is left out, so a hammer
 that was thrown back stays away. Nothing here comes from `impact.source`, but the numbers of the
 machine and the contact's stiffness. Printed: the rebound e = impulse/(m v0) - 1 at sixteen places
-and the mean |F|² over (m v0)² by band, beside the rebound that the model uses. No publication.
+and the mean |F|² over (m v0)² by band, the same of a blow on the bands' mean mobility, and the rebound
+that the model uses. No publication.
 """
 
 from __future__ import annotations
@@ -61,6 +62,29 @@ def histories(leaf: Leaf, points: np.ndarray, stiffness: float) -> np.ndarray:
     return out
 
 
+def on_mean_mobility(mobility: np.ndarray, stiffness: float) -> np.ndarray:
+    """Force (steps, 1) [N] of one blow on a floor of the mean mobility (28,) [m/(N s)].
+
+    What the floor does after a blow follows from Re Y alone, since it cannot move before:
+    v(t) = (2/pi) integral of Re Y cos(wt) dw per impulse (any text on causal systems). Re Y of the
+    highest band is an instant answer, the rest a tail, in which joists throw back.
+    """
+    centres, real = np.array(bands.CENTRES), mobility.real
+    lines, width = np.arange(2.5, 5600.0, 5.0), 5.0
+    more = np.interp(np.log(lines), np.log(centres), real - real[-1])
+    times = STEP * (np.arange(round(LENGTH / STEP)) + 0.5)
+    tail = 4 * width * np.cos(2 * np.pi * np.outer(times, lines)) @ more * STEP
+    out = np.zeros(len(times))
+    hammer, floor, speed = 0.0, 0.0, tapping.SPEED
+    for step in range(len(out)):
+        press = max(stiffness * (hammer - floor), 0.0)
+        out[step] = press / (1 + stiffness * real[-1] * STEP / 2)
+        speed -= STEP * out[step] / tapping.MASS
+        hammer += STEP * speed
+        floor += STEP * (real[-1] * out[step] + tail[: step + 1][::-1] @ out[: step + 1])
+    return out[:, None]
+
+
 def spectrum(force: np.ndarray) -> np.ndarray:
     """Mean over places of |F|² over (m v0)², in the bands SHOWN [dB]."""
     times = STEP * np.arange(len(force))
@@ -75,13 +99,20 @@ def spectrum(force: np.ndarray) -> np.ndarray:
 def show(design: Design) -> None:
     """Print one floor."""
     leaf = modes(floor_plates(design)[-1], HIGHEST)
-    force = histories(leaf, lowband.standing(permitted(design)), surface.stiffness(design.floor))
-    bounce = force.sum(axis=0) * STEP / (tapping.MASS * tapping.SPEED) - 1
-    used = strikes.rebound(design, join(design).mobility)
-    print(f"\n{design.name}: rebound {bounce.mean():.2f} ({bounce.min():.2f} to"
-          f" {bounce.max():.2f}), used {used:.2f}")  # fmt: skip
+    contact, mobility = surface.stiffness(design.floor), join(design).mobility
+    force = histories(leaf, lowband.standing(permitted(design)), contact)
+    mean = on_mean_mobility(mobility, contact)
+    bounce, bounce_mean = (
+        each.sum(axis=0) * STEP / (tapping.MASS * tapping.SPEED) - 1 for each in (force, mean)
+    )  # fmt: skip
+    used = strikes.rebound(design, mobility)
+    print(
+        f"\n{design.name}: rebound {bounce.mean():.2f} ({bounce.min():.2f} to"
+        f" {bounce.max():.2f}), on the mean mobility {bounce_mean[0]:.2f}, used {used:.2f}"
+    )
     print("  Hz      ", " ".join(f"{band:5g}" for band in SHOWN))
     print("  |F|² dB ", " ".join(f"{value:+5.1f}" for value in spectrum(force)))
+    print("  mean Y  ", " ".join(f"{value:+5.1f}" for value in spectrum(mean)))
     print(f"  used    {20 * np.log10(1 + used):+5.1f} at low frequency")
 
 
