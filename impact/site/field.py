@@ -153,7 +153,9 @@ def _nearer(
     predicted = {words: _in_bands(level, measured)
                  for words, level in mistaken.candidates(*sources).items()}  # fmt: skip
     known = np.where(measured.limit, np.nan, measured.level_db)
-    return mistaken.nearer(predicted, said_to_be(measured.source, state), known)
+    walls = None if state == BARE else (prediction.get(STATES[WALLS][0]) or {}).get(measured.source)
+    usual = None if walls is None else _in_bands(np.array(walls, float), measured)
+    return mistaken.nearer(predicted, said_to_be(measured.source, state), known, usual)
 
 
 def said_to_be(source: str, state: str) -> str:

@@ -40,26 +40,33 @@ def instead(
     """`nearer` among the `candidates` of a prediction, in third octaves (n,)."""
     places = [bands.index(float(band)) for band in bands_hz]
     levels = candidates(prediction.levels, prediction.bare)
-    return nearer({words: each[places] for words, each in levels.items()}, said, measured_db)
+    building = candidates(prediction.building, {}).get(said)
+    walls = None if building is None else building[places]
+    return nearer({words: each[places] for words, each in levels.items()}, said, measured_db, walls)
 
 
 def nearer(
-    levels_db: Mapping[str, Any], said: str, measured_db: ArrayLike
-) -> tuple[str, float, float] | None:
+    levels_db: Mapping[str, Any], said: str, measured_db: ArrayLike,
+    walls_db: ArrayLike | None = None,
+) -> tuple[str, float, float] | None:  # fmt: skip
     """What a measurement lies nearest to, where it is not what was said, and nearer by far.
 
     levels_db : words -> predicted levels (n,) [dB]. said : the words of what it is held for.
-    measured_db : (n,) in the same bands, NaN in gaps. Returns the words, and the rms difference
-    [dB] to these and to `said`; None where that is the nearest, or near enough: normalizations to
-    one and the other reference differ by some 4 dB in a usual room.
+    measured_db : (n,) in the same bands, NaN in gaps. walls_db : what was said with what the walls
+    radiate (n,), usual ones too: a level on site may be either. Returns the words, and the rms
+    difference [dB] to these and to `said`; None where that is the nearest, or near enough:
+    normalizations to one and the other reference differ by some 4 dB in a usual room.
     """
     measured = np.asarray(measured_db, float)
     if not np.any(np.isfinite(measured)):
         return None
-    apart = {
-        words: float(np.sqrt(np.nanmean((measured - np.asarray(one, float)) ** 2)))
-        for words, one in levels_db.items()
-    }
+
+    def rms(one: ArrayLike) -> float:
+        return float(np.sqrt(np.nanmean((measured - np.asarray(one, float)) ** 2)))
+
+    apart = {words: rms(one) for words, one in levels_db.items()}
+    if walls_db is not None:
+        apart[said] = min(apart[said], rms(walls_db))
     best = min(apart, key=lambda words: apart[words])
     if apart[said] < FAR_DB or apart[best] > NEARER * apart[said]:
         return None

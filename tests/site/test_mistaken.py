@@ -42,6 +42,16 @@ def test_nothing_is_said_where_nothing_else_is_much_nearer(measured):
     assert mistaken.sentence(None, MACHINE) == ""
 
 
+def test_walls_that_carry_the_level_are_no_other_source():
+    """Walls 20 to 30 dB louder than the ceiling bring the machine's levels near to those without a
+    ceiling: by hand 2.0 dB from machine and walls, so the machine it may be."""
+    measured = [72.0, 90.0, 108.0]  # as above, 1.63 dB from "no ceiling"
+    walls = [74.0, 92.0, 106.0]
+    assert mistaken.nearer(LEVELS, MACHINE, measured, walls) is None
+    # walls that are as far off as the ceiling change nothing
+    assert mistaken.nearer(LEVELS, MACHINE, measured, LEVELS[MACHINE]) is not None
+
+
 @pytest.mark.parametrize(("predicted", "known"), [
     (lambda z: np.array([2 * np.sin(6 * z[0])]), False),  # steep at the point, goes nowhere
     (lambda z: np.array([6 * z[0]]), True),
