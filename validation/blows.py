@@ -7,8 +7,8 @@ contact's stiffness, which can press but not pull; each mode of the deck on its 
 between steps of 10 us, with the floor's loss as viscous damping. Weight is left out, so a hammer
 that was thrown back stays away. Nothing here comes from `impact.source`, but the numbers of the
 machine and the contact's stiffness. Printed: the rebound e = impulse/(m v0) - 1 at sixteen places
-and the mean |F|² over (m v0)² by band, the same of a blow on the bands' mean mobility, and the rebound
-that the model uses. No publication.
+and the mean |F|² over (m v0)² by band, the same of a blow on the bands' mean mobility, and the
+rebound that the model uses. No publication.
 """
 
 from __future__ import annotations
