@@ -8,6 +8,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
+from impact.base import units
 from impact.base.units import DIMENSIONS
 from impact.design import schema_ceiling, schema_floor, schema_room
 from impact.design.catalogue import PROPERTIES
@@ -55,6 +56,21 @@ TABLES: dict[str, tuple[str, tuple[Key, ...]]] = {
 }  # fmt: skip
 
 
+# Examples of other size, for keys whose range the usual one of the dimension does not meet.
+OTHER_SIZES = {
+    "length": ('"2.4 m" or "8 ft"', '"40 mm" or "1 5/8 in"', '"10 mm" or "3/8 in"'),
+    "mass": ('"75 kg" or "165 lb"', '"25 kg" or "55 lb"'),
+    "density": ('"40 kg/m3" or "2.5 pcf"',), "modulus": ('"0.5 MPa" or "72 psi"',),
+    "area": ('"50 cm2" or "8 in2"',), "force": ('"3 MN" or "670 kip"',),
+    "frequency": ('"1.2 kHz"',),
+}  # fmt: skip
+# Of entries of one's own, whose properties have no range.
+OF_PROPERTIES = {
+    "own_resonance": '"1.2 kHz"', "axial_stiffness": '"80 MN"', "shear_stiffness": '"3 MN"',
+    "volume_per_length": '"50 cm2" or "8 in2"',
+}  # fmt: skip
+
+
 def reference(part: str = "") -> str:
     """The tables whose header holds `part`, all for "", in lines of 80 columns; "" if none does."""
     blocks = ["\n".join(_block(header)) for header in TABLES if part.lower() in header.lower()]
@@ -78,7 +94,7 @@ def _row(key: Key) -> list[str]:
     if key.kinds:
         parts.append("a name from `impact materials`")
     if key.dimension:
-        parts.append(f"like {DIMENSIONS[key.dimension][1]}")
+        parts.append(f"like {_example(key)}")
     if key.hard is not None:
         parts.append(f"{key.hard[0]} to {key.hard[1]}")
     if key.default is not None:
@@ -94,7 +110,27 @@ def _own(name: str) -> Iterable[str]:
     yield from _hang("kind", f"one of {', '.join(kinds)}; else {usual}")
     for key in dict.fromkeys(each for kind in kinds for each in may_have(kind)):
         dimension, words = PROPERTIES[key]
-        yield from _hang(key, words + (f"; like {DIMENSIONS[dimension][1]}" if dimension else ""))
+        yield from _hang(
+            key, words + (f"; like {_of_property(key, dimension)}" if dimension else "")
+        )
+
+
+def _of_property(name: str, dimension: str) -> str:
+    return OF_PROPERTIES.get(name, DIMENSIONS[dimension][1])
+
+
+def _example(key: Key) -> str:
+    """The first example of the key's dimension within its range."""
+    usual = DIMENSIONS[key.dimension][1]
+    for shown in (usual, *OTHER_SIZES.get(key.dimension, ())):
+        if key.hard is None or all(_within(one, key) for one in shown.split(" or ")):
+            return shown
+    return usual
+
+
+def _within(shown: str, key: Key) -> bool:
+    low, high = (units.parse(str(end), key.dimension) for end in key.hard or ())
+    return low <= units.parse(shown.strip('"'), key.dimension) <= high
 
 
 def _hang(name: str, text: str) -> list[str]:

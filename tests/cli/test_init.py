@@ -7,7 +7,9 @@ import tomllib
 import pytest
 from click.testing import CliRunner
 
+from impact.base import units
 from impact.cli.main import main
+from impact.design import reference
 from impact.design.reader import read
 
 
@@ -115,3 +117,20 @@ def test_an_unknown_table_is_refused_with_the_known_ones():
     result = CliRunner().invoke(main, ["init", "--keys", "roof"])
     assert result.exit_code == 2
     assert "[floor.slab]" in result.output
+
+
+def test_every_example_shown_for_a_key_would_be_accepted():
+    """`like ...` must lie within the range beside it: a walker of "2 kg" would be refused."""
+    told = " ".join(CliRunner().invoke(main, ["init", "--keys"]).output.split())
+    shown = 0
+    for _, rows in reference.TABLES.values():
+        for key in rows:
+            if not key.dimension or key.hard is None:
+                continue
+            range_ = "; {} to {}".format(*key.hard)
+            before = told[: told.index(range_, told.index(f" {key.name} {key.help}"))]
+            low, high = (units.parse(end, key.dimension) for end in key.hard)
+            for one in before[before.rindex("like ") + 5 :].split(" or "):
+                assert low <= units.parse(one.strip('"'), key.dimension) <= high, (key.name, one)
+                shown += 1
+    assert shown > 100
