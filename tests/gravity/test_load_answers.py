@@ -140,3 +140,30 @@ def test_the_table_that_is_read_on_site_by_hand(hung):
     assert "3.4 mm at most under its whole load, grows to about 1.3 times: 4.5 mm" in said
     assert "Do not build before it is mended" in said
     assert held.verdict == "some above rated maximum, some below rated minimum"
+
+
+def test_a_channel_in_json_and_words_by_hand():
+    """One channel of 900 N m2 on two hangers 0.6 m apart, with free ends of 0.7 m to the walls of a
+    room of 0.6 x 2.0 m: w = (2 x 10.971 x 0.6 + 0.6) kg/m x g = 134.99 N/m. 5 w L4/384 EI, w a2/2,
+    and for an overhang w a (4 a2 L - L3 + 3 a3)/24 EI (any table of beams). 3 %: the channel ends
+    6 mm before the wall, and single forces stand for an even load."""
+    base = designs.on_slab()
+    kind = replace(base.hangers, positions=((0.3, 0.7), (0.3, 1.3)), load_maximum=None)
+    design = replace(base, units="metric", hangers=kind,
+                     room=replace(base.room, length=0.6, width=2.0))  # fmt: skip
+    checked = gravity.loads(design, coupled=False)
+    found = checked.as_dict()["channel"]
+    w, a, span = 134.99, 0.7, 0.6
+    bent = 1000 * 5 * w * span**4 / 384 / 900
+    end = 1000 * w * a * (4 * a**2 * span - span**3 + 3 * a**3) / 24 / 900
+    assert (found["span_m"], found["spans"]) == (pytest.approx(0.6), "single")
+    assert found["deflection_mm"] == pytest.approx(bent, rel=0.01)
+    assert found["span_over_deflection"] == pytest.approx(600 / bent, rel=0.01)
+    assert found["moment_n_m"] == pytest.approx(w * a**2 / 2, rel=0.01)
+    assert found["overhang_m"] == pytest.approx(0.7 - 0.00635, abs=1e-4)
+    assert found["end_deflection_mm"] == pytest.approx(end, rel=0.03)
+    assert found["end_span_over_deflection"] == pytest.approx(2 * 700 / end, rel=0.03)
+    assert (found["limit_span_over_deflection"], found["allowable_moment_n_m"]) == (240.0, None)
+    said = " ".join(checked.lines_of_text())
+    assert f"channel spans 600 mm (single span), bends {bent:.1f} mm" in said
+    assert "(limit L/240), moment 33 N m" in said

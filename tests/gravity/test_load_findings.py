@@ -125,6 +125,8 @@ def test_own_joists_hang_nothing():
     assert checked.verdict == "no hangers"
     # the wool between the joists alone: 0.15 m x 15 kg/m3 between joists of 38 at 406.4 mm
     assert checked.above.added == pytest.approx(0.15 * 15 * (1 - 38 / 406.4))
+    said = " ".join(checked.lines_of_text())  # 2.040 kg/m2 x 0.20482 psf
+    assert "dead load on the floor above: 0.418 psf, of the fill that it holds up" in said
     json.dumps(checked.as_dict(), allow_nan=False)
 
 
