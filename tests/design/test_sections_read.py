@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from texts import FEWEST, SLAB
 
@@ -45,16 +47,29 @@ def test_what_is_taken_for_a_joist_without_a_class(make, kind, density, loss):
 
 
 def test_hollow_units_by_hand(make):
-    """A void of 0.4 in the middle of 200 mm: 1 - 0.4^3 = 0.936 of D = 30.5e9 0.2^3/12/0.96 and of
-    the twist, 0.6 of 2300 kg/m3 0.2 m."""
-    text = 'kind = "hollow"\nthickness = "200 mm"\nhollow_share = 0.4'
+    """A unit of 1200 x 200 mm with six round cores of 150 mm: 0.4418 is void; I of the rest is
+    1200 200^3/12 - 6 pi 150^4/64 = 650.9e6 mm4 of 800e6. D = 30.5e9 0.2^3/12/0.96, and the rest of
+    2300 kg/m3 0.2 m."""
+    share = 6 * math.pi * 150**2 / 4 / (1200 * 200)
+    left = (1200 * 200**3 / 12 - 6 * math.pi * 150**4 / 64) / (1200 * 200**3 / 12)
+    assert left == pytest.approx(650.9 / 800, rel=1e-3)
+    text = f'kind = "hollow"\nthickness = "200 mm"\nhollow_share = {share!r}'
     made = make(SLAB.format(slab=text)).floor.slab
     full = 30.5e9 * 0.2**3 / 12 / (1 - 0.2**2)
-    assert made.bending_stiffness_along == pytest.approx(0.936 * full)
-    assert made.bending_stiffness_across == pytest.approx(0.936 * full)
-    assert made.twisting_stiffness == pytest.approx(0.936 * full * (1 - 0.2) / 2)
-    assert made.mass_per_area == pytest.approx(0.6 * 0.2 * 2300)
+    assert made.bending_stiffness_along == pytest.approx(left * full)
+    assert made.bending_stiffness_across == pytest.approx(left * full)
+    assert made.twisting_stiffness == pytest.approx(left * full * (1 - 0.2) / 2)
+    assert made.mass_per_area == pytest.approx((1 - share) * 0.2 * 2300)
     assert made.edges == "two sides"
+
+
+def test_cores_side_by_side(make):
+    """Void of pi/4 0.9: cores of 0.9 h that touch, I = h^3/12 - pi (0.9 h)^4/64 per 0.9 h."""
+    text = f'kind = "hollow"\nthickness = "200 mm"\nhollow_share = {0.9 * math.pi / 4!r}'
+    made = make(SLAB.format(slab=text)).floor.slab
+    left = 1 - math.pi * 0.9**4 / 64 / 0.9 * 12
+    full = 30.5e9 * 0.2**3 / 12 / (1 - 0.2**2)
+    assert made.bending_stiffness_along == pytest.approx(left * full)
 
 
 def test_what_the_file_says_of_a_slab_goes_before_its_section(make):
@@ -64,7 +79,7 @@ def test_what_the_file_says_of_a_slab_goes_before_its_section(make):
     assert (made.mass_per_area, made.bending_stiffness_across) == (300.0, 4e6)
     assert made.edges == "four sides"
     full = 30.5e9 * 0.2**3 / 12 / (1 - 0.2**2)
-    assert made.bending_stiffness_along == pytest.approx((1 - 0.35**3) * full)
+    assert made.bending_stiffness_along == pytest.approx((1 - 0.75 * 0.35 * 0.75**2) * full)
 
 
 RIBBED = ('kind = "ribbed"\nthickness = "300 mm"\nrib_width = "120 mm"\nrib_depth = "220 mm"\n'
