@@ -235,6 +235,10 @@ def _hangers(design: Design, known: dict[str, Spread]) -> list[Input]:
         "hanger_damping", f"damping of the {names}", "points",
         plain(known, f"{table}.loss_factor", "hangers", "loss_factor"),
         said_of(points, "load one hanger on a bench and read its decay"), "hangers",
+    ) + _made(
+        "hanger_waves", f"first resonance inside the {names}", "points",
+        plain(known, f"{table}.own_resonance", "hangers", "own_resonance"),
+        said_of(points, "ask for its measured transfer stiffness above 500 Hz"), "hangers",
     )  # fmt: skip
 
 

@@ -36,6 +36,7 @@ VALUES: dict[str, Callable[[Any], float]] = {
     "infill_damping": lambda d: d.floor.infill.loss_factor,
     "hanger_stiffness": lambda d: d.hangers.dynamic_stiffness,
     "hanger_damping": lambda d: d.hangers.loss_factor,
+    "hanger_waves": lambda d: d.hangers.own_resonance,
     "edge_stiffness": lambda d: (
         d.ceiling.perimeter.bead_modulus + d.ceiling.perimeter.touching_stiffness
     ),

@@ -88,6 +88,7 @@ def loss_of(design: Design) -> float:
 
 
 def _points(design: Design) -> complex:
+    # waves inside them are as drawn: what moves their resonance is heard above the modes
     if design.hangers is None:
         return complex(np.nan)
     return 1 / springs.fixing(design)
