@@ -35,7 +35,7 @@ HANG = 5.0  # s of processor time; no refusal and no reading may take longer
 LONGEST_MESSAGE = 20_000  # characters of one report; more than that is not read
 ACCEPTED, REJECTED = "accepted", "rejected"
 # rigid by choice, see parts.py
-MAY_BE_INFINITE = {"shear", "shear_stiffness", "slip_modulus_per_length"}
+MAY_BE_INFINITE = {"shear", "shear_stiffness", "slip_modulus_per_length", "own_resonance"}
 CONTROL = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028-\u202e]")
 
 
@@ -160,7 +160,7 @@ def meaning(one: Design) -> dict[str, Any]:
 
 
 def finite(part: Any, name: str = "design") -> None:
-    """No number in a design is nan, and only those that mean "rigid" are infinite."""
+    """No number in a design is nan; only those that mean rigid or without mass are infinite."""
     if isinstance(part, float):
         if math.isnan(part) or (math.isinf(part) and name not in MAY_BE_INFINITE):
             raise Wrong(f"{name} = {part}")
