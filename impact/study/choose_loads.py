@@ -150,7 +150,8 @@ def _price(
     for h, hangers in enumerate(axes.hangers):
         out["cost"][(h, *at[1:])] = rest_of + len(where.points) * price_of(design, hangers)
     out["fill_cost"][at] = costs.get("fill") or 0.0
-    bare = [hangers.name for hangers in axes.hangers if not price_of(design, hangers)]
+    bare = [each.name for each in axes.hangers
+            if not {"hanger", f"by_name: {each.name}"} & design.prices.keys()]  # fmt: skip
     named = [f"hanger '{name}'" for name in bare] if len(bare) < len(axes.hangers) else ["hanger"]
     return [name for name in missing if name != "hanger"] + (named if bare else [])
 

@@ -80,7 +80,7 @@ def test_hangers_without_a_price_are_named():
     for more, missing in (
         ({"screw": 0.1, "by_name: rubber-in-shear clip": 5.0}, ("hanger 'spring hanger'",)),
         ({"screw": 0.1, "hanger": 5.0}, ()), ({"hanger": 5.0}, ("screw",)),
-        ({"screw": 0.1}, ("hanger",)),
+        ({"screw": 0.1}, ("hanger",)), ({"screw": 0.1, "hanger": 0.0}, ()),  # left over, free
     ):  # fmt: skip
         one = replace(base, prices={**prices, **more})
         assert choose_loads.table(one, tried).missing == missing
