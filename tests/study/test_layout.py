@@ -143,10 +143,12 @@ def test_splices_are_lapped_and_staggered():
         assert min(abs(a - b) for a in one for b in other) >= 0.6
 
 
-def test_no_splice_is_gripped_and_no_piece_hangs_on_laps_alone():
+@pytest.mark.parametrize("first", [0.7, 0.32])
+def test_no_splice_is_gripped_and_no_piece_hangs_on_laps_alone(first):
     """4.6 m of 4 m stock with hangers at the joists of 0.6 m: laps of 6 in fit between two of them
-    with 50 mm to spare, and the short piece has a hanger. Without hangers a lap may be anywhere."""
-    held = [[0.7 + 0.6 * i for i in range(7)] for _ in range(6)]
+    with 50 mm to spare, and the short piece has a hanger. Without hangers a lap may be anywhere;
+    that of a whole length, at 3.92 m, lies on a hanger of the second case."""
+    held = [[first + 0.6 * i for i in range(7)] for _ in range(6)]
     segments = [(0.2 + 0.6 * i, 0.0, 4.6) for i in range(6)]
     pieces = layout_pieces.channel_pieces(segments, 4.0, held=held)
     for x, y in layout_pieces.splice_points(pieces):

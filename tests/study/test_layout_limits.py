@@ -85,15 +85,15 @@ def test_hangers_keep_clear_of_walls(y, told):
 
 
 def test_rows_of_boards_begin_where_a_box_along_a_whole_wall_ends():
-    """4.0 x 3.6 m with boxes of 0.6 m along the south and 0.4 m along the north wall leave 2.6 m,
+    """4.0 x 3.6 m with boxes of 0.5 m along the south and the north wall leave 2.6 m,
     two rows of 1.2 m and a sliver, so that the first is less; a box along half a wall
     takes no row away."""
     room = replace(designs.basement().room, length=4.0, width=3.6)
-    boxes = (Patch("a", 0.0, 0.0, 4.0, 0.6, drop=0.2), Patch("b", 0.0, 3.2, 4.0, 0.4, drop=0.2))
+    boxes = (Patch("a", 0.0, 0.0, 4.0, 0.5, drop=0.2), Patch("b", 0.0, 3.1, 4.0, 0.5, drop=0.2))
     (layer,) = layout_boards.board_layers(room, boxes, [], False, ("across",), 2.4, 1.2)
-    assert (layer.rows[0].y0, layer.rows[-1].y1) == pytest.approx((0.6, 3.2))
+    assert (layer.rows[0].y0, layer.rows[-1].y1) == pytest.approx((0.5, 3.1))
     assert min(row.y1 - row.y0 for row in layer.rows) >= 0.3 - 1e-9
-    half = (Patch("a", 0.0, 0.0, 2.0, 0.6, drop=0.2),)
+    half = (Patch("a", 0.0, 0.0, 2.0, 0.5, drop=0.2),)
     (layer,) = layout_boards.board_layers(room, half, [], False, ("across",), 2.4, 1.2)
     assert (layer.rows[0].y0, layer.rows[-1].y1) == pytest.approx((0.0, 3.6))
 
