@@ -142,6 +142,25 @@ def test_the_table_that_is_read_on_site_by_hand(hung):
     assert held.verdict == "some above rated maximum, some below rated minimum"
 
 
+def test_a_line_of_channel_lost_by_hand(hung):
+    """Lines at x = 0.3, 1.0 and 1.7 m, two hangers each: without the third the second carries all,
+    0.5 W a hanger, as it stands below the centre, and the third's places hang by 2 x 0.5 W/k; the
+    second lost leaves 0.25 W to each of the others."""
+    points = tuple((x, y) for x in (0.3, 1.0, 1.7) for y in (0.5, 1.5))
+    channel = replace(designs.hangers().channel, mass_per_length=0.0)
+    kind = replace(hung.hangers, positions=points, channel=channel, load_maximum=1000.0)
+    checked = gravity.loads(replace(hung, hangers=kind), elastic_floor=False, coupled=False)
+    lines = checked.as_dict()["lost_hanger"]["channel_lines"]
+    assert [line["distance_m"] for line in lines] == [0.3, 1.0, 1.7]
+    for line, load, sunk in zip(lines, (0.5, 0.25, 0.5), (1.0, 0.25, 1.0), strict=True):
+        assert line["worst_load_n"] == pytest.approx(load * W, **FLAT)
+        assert line["sag_mm"] == pytest.approx(sunk * W / K, rel=0.01)
+    assert [line["worst_hanger"] in hangers for line, hangers in zip(
+        lines, ((3, 4), (1, 2, 5, 6), (3, 4)), strict=True)] == [True] * 3  # fmt: skip
+    text = " ".join(checked.lines_of_text())
+    assert "any one channel line lost: a hanger carries at most 430 N, sag 8.6 mm" in text
+
+
 def test_a_channel_in_json_and_words_by_hand():
     """One channel of 900 N m2 on two hangers 0.6 m apart, with free ends of 0.7 m to the walls of a
     room of 0.6 x 2.0 m: w = (2 x 10.971 x 0.6 + 0.6) kg/m x g = 134.99 N/m. 5 w L4/384 EI, w a2/2,
