@@ -233,7 +233,7 @@ def predict(
             *advice.footfall_warning(
                 found, walker, bare, design.room.background, levers, called(design.hangers)
             ),
-            *open_edge.warnings(design),
+            *open_edge.warnings(design, joined.paths),
         ],
         levers=levers, cautions=CAUTIONS, loads=done["loads"],
         extras={

@@ -130,7 +130,8 @@ class Lower:
 @dataclass(frozen=True)
 class Build:
     """From the top: floating sheets with the mats below them (top first), deck, ribs, and the
-    leaves below. count : of joists after which all repeats, where a leaf below has other ribs."""
+    leaves below. count : of joists after which all repeats, where a leaf below has other ribs.
+    vented : whether sound of the lowest cavity is asked for, at an open edge."""
 
     floating: tuple[tuple[Sheet, Mat], ...]
     deck: Sheet
@@ -138,6 +139,7 @@ class Build:
     lower: tuple[Lower, ...]
     sides: tuple[float, float]  # of the face that radiates [m]
     count: int = 1
+    vented: bool = False
 
     @property
     def period(self) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 
 import numpy as np
@@ -53,7 +53,8 @@ def solve(
     made = _build(design, ceiling)
     found = _solved(_Key(design, ceiling, made), tuple(f[used]), reach[1])
     whole = []
-    for values in (found.deck, found.joists, found.mobility, found.power, found.hung):
+    for each in fields(found):
+        values = getattr(found, each.name)
         full = np.zeros(f.shape, values.dtype)
         full[used] = values
         whole.append(full)
@@ -137,6 +138,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         ),
         bay_parts.Sheet(section, eta), ribs, tuple(lower), (design.room.length, design.room.width),
         _together(design)[0] if ceiling else 1,
+        ceiling and bool(design.ceiling.perimeter.open_walls),
     )  # fmt: skip
 
 
@@ -202,7 +204,7 @@ class _Key:
         own = design.independent if ceiling else None  # for ribs, whose bending is a function
         lower = tuple(replace(each, ribs=None) for each in made.lower)
         above = design.floor.joists, made.floating, made.deck
-        self.parts = (*above, lower, own, made.sides, made.count)
+        self.parts = (*above, lower, own, made.sides, made.count, made.vented)
 
     def __hash__(self) -> int:
         return hash(self.parts)

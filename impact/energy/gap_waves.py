@@ -64,10 +64,14 @@ class Heard:
 
     forced : power that the limp leaf below radiates / what the slab would radiate free [-].
     taken : power the slab loses to the gap per mean-square velocity and area [Pa s/m].
+    pressed : mean-square pressure in the gap over the power per area that the slab would radiate
+    free [Pa2 m2/W]: in the slab's own waves, as far as they run along a wall faster than sound, and
+    in the gap's, which its edges feed.
     """
 
     forced: NDArray
     taken: NDArray
+    pressed: NDArray
 
 
 def grid(steps: int) -> tuple[NDArray, NDArray]:
@@ -146,11 +150,20 @@ def summed(
     heard : wavenumbers (Q,) and areas as of `grid`; beyond the last nothing is heard. sound k0
     [1/m], sides [m]; walls : 1, or 1/2 where an edge sounds as in a plane.
     """
+    places = near(wave, sides) / sound
+    own = [np.interp(places, heard[0], each, right=0.0).mean(axis=-1) for each in values]
+    at_edges = cut_off(wave, heard, values, sound, sides, walls)
+    return np.asarray(at_edges + _middle(sound, sides)[1] * np.array(own))
+
+
+def cut_off(
+    wave: NDArray, heard: tuple[NDArray, NDArray], values: NDArray, sound: float,
+    sides: tuple[float, float], walls: float = 1.0,
+) -> NDArray:  # fmt: skip
+    """What of `summed` the edges of the waves do, without their nearest cosines; as there."""
     ratio, area = heard
     edges = walls * from_edges(wave[:, None], sound * ratio, sound, sides) * area
-    places = near(wave, sides) / sound
-    own = [np.interp(places, ratio, each, right=0.0).mean(axis=-1) for each in values]
-    return np.asarray(values @ edges.T + _middle(sound, sides)[1] * np.array(own))
+    return np.asarray(values @ edges.T)
 
 
 def handed_on(
@@ -215,11 +228,17 @@ def below_slab(
         wave = sound * np.sqrt(limit / f)
         values = np.array([np.abs(through) ** 2, resisted])
         square, taken = summed(wave, heard, values, sound, sides) @ weight
+        rest = cut_off(wave, heard, values[:1], sound, sides)[0] @ weight
         kept = shared(stored(gap, omega, mass_below) * square, per_mode, sound)
         free = radiating.free_waves(f, limit, *sides)
         alike, apart = handed_on(wave, heard, through, loud, sound, sides)
         power = kept * weight @ (np.abs(alike) ** 2 * free + apart)
-        rows.append((power / (weight @ free), kept * taken * (gap.fill == 0)))
+        along = 2 / np.pi * np.arcsin(np.minimum(sound / wave, 1.0))
+        held = (omega * mass_below) ** 2 / air.IMPEDANCE / (weight @ free)
+        rows.append((
+            power / (weight @ free), kept * taken * (gap.fill == 0),
+            held * (weight @ (np.abs(alike) ** 2 * along) + kept * rest),
+        ))  # fmt: skip
     return Heard(*np.array(rows).T)
 
 

@@ -3,8 +3,9 @@
 Source-averaged energy for the middle and high bands. Leaves: floating layers, deck and joists or
 slab, an old ceiling, the new boards. Paths to the room: "direct" from the floor itself, "points"
 through hangers, channels, nails, "cavity" through the air, "edge" through a touching or sealed
-perimeter. Where it is asked for, and as long as fasteners hold a joist floor along lines, its equal
-bays are solved exactly (`bays`); above, and for slabs, all is statistical.
+perimeter, "gap" through an open one. Where it is asked for, and as long as fasteners hold a joist
+floor along lines, its equal bays are solved exactly (`bays`); above, and for slabs, all is
+statistical.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from impact.design.placing import place
 from impact.energy import bays, flanking, gap_waves, leaves, radiating, through_air, upper
 from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
+from impact.energy.open_gap import through_gap
 from impact.energy.upper import Upper
 from impact.link import inner_waves, springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
@@ -96,6 +98,12 @@ def transfer(
         velocity, found = _in_bays(design, up, lower, ceiling, solved, velocity, paths)
         paths = {name: share * found[name] + (1 - share) * paths[name] for name in paths}
         mobility = share * solved.field.mobility + (1 - share) * mobility
+    if ceiling and design.ceiling.perimeter.open_walls:
+        above = _sound(design, up, lower[:-1], velocity, cavity=True)
+        pressed = above * lower[-1].passage.pressed
+        if solved is not None and not solved.nailed:
+            pressed = share * solved.field.pressed + (1 - share) * pressed
+        paths["gap"] = through_gap(design, f, pressed)
     total = np.sum(list(paths.values()), axis=0)
     overlap, crossover = _overlap(up, lower)
     around = flanking.walls(design)

@@ -41,7 +41,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.energy import gap_waves, radiating, through_air
+from impact.energy import bay_pressure, gap_waves, radiating, through_air
 from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, chain_inverse, hinged
 from impact.energy.bay_parts import REACH, Build, Ribs, Strips
@@ -70,7 +70,8 @@ class Field:
     deck, joists : mean-square velocity times area [m4/s2/N2], joists as if the deck moved with them
     everywhere. mobility : of the face struck, complex [m/(N s)]. power : radiated by the lowest
     leaf [W/N2]; hung : what its hangers alone would make of it. All are 0 where only motion was
-    asked for.
+    asked for. pressed : mean-square pressure times area in the lowest cavity, as gaps along its
+    walls hear it (`bay_pressure`) [Pa2 m2/N2]; only of a build that is `vented`.
     """
 
     deck: NDArray
@@ -78,6 +79,7 @@ class Field:
     mobility: NDArray
     power: NDArray
     hung: NDArray
+    pressed: NDArray
 
 
 def field(
@@ -92,12 +94,12 @@ def field(
         heard = bool(centre >= heard_from)
         one = [_at(build, 2 * np.pi * centre * 10**place, heard) for place in places]
         rows.append(np.mean(np.array(one), axis=0))
-    deck, joists, mobility, power, hung = np.array(rows).T
-    return Field(deck.real, joists.real, mobility, power.real, hung.real)
+    deck, joists, mobility, *others = np.array(rows).T
+    return Field(deck.real, joists.real, mobility, *(each.real for each in others))
 
 
-def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex, float, float]:
-    """The five answers of `Field` at one frequency [rad/s]."""
+def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
+    """The six answers of `Field` at one frequency [rad/s]."""
     sheets = [build.deck, *(item.sheet for item in build.lower), *(x for x, _ in build.floating)]
     reach = REACH * max(sheet.wavenumber(omega) for sheet in sheets)
     k0, period = omega / air.SPEED, 2 * np.pi / build.period
@@ -117,7 +119,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex,
     deck = float((weight * square).sum())
     joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.period**2
     if not heard:
-        return deck, joists, 0j, 0.0, 0.0
+        return deck, joists, 0j, 0.0, 0.0, 0.0
     # sound: over all directions, and what lies a little beyond
     ratio, area = gap_waves.grid(STEPS)
     side = k0 * np.repeat(ratio, TURNS)
@@ -130,25 +132,30 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[float, float, complex,
     leaf = last - 1 if build.hung else last  # that sounds from its edges
     cut = weight * (waves.square(leaf) if leaf else square)
     mobility = complex((weight * waves.mobility()).sum())
+    pressed = 0.0
     if build.hung:
         near = gap_waves.near(side, build.sides)  # where a finite floor's waves are heard
         weigh = weigh * gap_waves.loudness(near, k0, build.sides).mean(axis=-1)
         per_mode = _per_mode(build, waves, weight, (deck, joists), mobility.real)
-        edges = _through_cavity(build, sound, (ratio, area), (waves.side, cut), per_mode)
+        edges, pressed = _through_cavity(build, sound, (ratio, area), (waves.side, cut), per_mode)
     else:
         weigh = weigh * sound.sigma[:, middle][:, 0]
         edges = (cut * waves.sigma * (waves.side > k0)).sum()
     fast = sound.square(last, middle)[:, 0] @ weigh
     hung = float(air.IMPEDANCE * (sound.by_hangers(build) @ weigh))
-    return deck, joists, mobility, float(air.IMPEDANCE * (fast + edges)), hung
+    power = float(air.IMPEDANCE * (fast + edges))
+    if build.vented:
+        pressed += bay_pressure.at_walls(build, waves, weight)
+    return deck, joists, mobility, power, hung, pressed
 
 
 def _through_cavity(
     build: Build, heard: _Waves, grid: tuple[NDArray, NDArray], cut: tuple[NDArray, NDArray],
     per_mode: float,
-) -> float:  # fmt: skip
+) -> tuple[float, float]:  # fmt: skip
     """Sound below a hung ceiling from waves of the leaf above it that are slower than sound, power
-    over rho c: what `gap_waves` has of them at wavenumbers of sound, passed on.
+    over rho c, and mean-square pressure times area in the gap (`bay_pressure`): what `gap_waves`
+    has of them at wavenumbers of sound, passed on.
 
     heard : waves of `gap_waves.grid` and their directions: what the ceiling does for a force on the
     leaf above, over what that leaf does without it. cut : wavenumbers [1/m] of that leaf and their
@@ -156,19 +163,23 @@ def _through_cavity(
     """
     middle, sound = heard.across.shape[1] // 2, heard.omega / air.SPEED
     if cut[0].max() <= sound:  # thick leaves far above coincidence: none is slower
-        return 0.0
+        return 0.0, 0.0
     harmonics = heard.across[0] - heard.across[0, middle]
     above = replace(build, lower=build.lower[:-1])
     without = _Waves(above, heard.omega, heard.kx, heard.across[:, middle], harmonics)
     through = np.abs(heard.handed_on() / without.alone()) ** 2
     loud = gap_waves.loudness(np.hypot(heard.kx, heard.across[:, middle]), sound, build.sides)
-    values = np.array([through, through * loud]).reshape(2, -1, TURNS).mean(axis=-1)
+    pressed = through * bay_pressure.per_velocity(build, heard)
+    values = np.array([through, through * loud, pressed]).reshape(3, -1, TURNS).mean(axis=-1)
+    last = values[2:]
     bins = np.linspace(1.0, np.sqrt(cut[0].max() / sound), BINS + 1) ** 2 * sound
     part = np.histogram(cut[0], bins, weights=cut[1])[0]
     middles = (bins[1:] + bins[:-1]) / 2
-    square, power = part @ gap_waves.summed(middles, grid, values, sound, build.sides, WALLS).T
+    square, power = part @ gap_waves.summed(middles, grid, values[:2], sound, build.sides, WALLS).T
+    (pressure,) = part @ gap_waves.cut_off(middles, grid, last, sound, build.sides, WALLS).T
     stored = gap_waves.stored(build.lower[-1].gap, heard.omega, build.lower[-1].sheet.mass)
-    return float(power * gap_waves.shared(stored * square, per_mode, sound))
+    kept = gap_waves.shared(stored * square, per_mode, sound)
+    return float(power * kept), float(pressure * kept)
 
 
 def _per_mode(
@@ -227,6 +238,7 @@ class _Waves:
                 apart = build.ribs.spacing if item.gap.bay else 0.0
                 above, across, below = _gap(item.gap, omega, kx, ky, apart)
             stiff[-1] = stiff[-1] + above
+            self.lowest = across, below
             between.append(across)
             stiff.append(item.sheet.stiffness(kx, ky, omega) + below)
         stiff[-1] = stiff[-1] + 1j * omega * air.IMPEDANCE * self.sigma
@@ -329,11 +341,16 @@ class _Waves:
         """Mean-square velocity of each wave (N, M) of a leaf, 0 the deck, `where` of the
         harmonics."""
         free = (self.h[leaf][0] * self.passed)[:, where]
-        drawn = self.held[leaf][:, where] @ self.pull
+        return self.omega**2 * self.mean_square(free, self.held[leaf][:, where], where)
+
+    def mean_square(self, free: NDArray, held: NDArray, where: slice = ALL) -> NDArray:
+        """Mean square (N, M) over the places of the blow of what it makes `free` (N, M) without
+        joists, and they for unit forces `held` (N, M, U)."""
+        drawn = held @ self.pull
         cross = np.sum(drawn * self.seen[:, where], axis=-1) / self.spacing
         both = np.sum((drawn @ self.by_place) * np.conj(drawn), axis=-1).real
         square = np.abs(free) ** 2 - 2 * np.real(cross * np.conj(free)) + both
-        return np.asarray(self.omega**2 * np.maximum(square, 0.0))
+        return np.asarray(np.maximum(square, 0.0))
 
     def by_hangers(self, build: Build) -> NDArray:
         """Mean-square velocity of the middle wave (N,) of a hung leaf, from its hangers alone."""

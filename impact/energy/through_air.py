@@ -41,12 +41,14 @@ class Passage:
     forced : power radiated on by the limp leaf below / power the leaf above would radiate free [-];
     with hangers beside the air, what is more than by hangers alone.
     blocked : mean-square blocked pressure times area at the leaf below per that power [Pa2 m2/W].
+    pressed : as blocked, at the leaf below as it yields, a limp mass.
     taken : power that a thin gap takes from the edges of a slab above, per mean-square velocity and
     area [Pa s/m].
     """
 
     forced: NDArray
     blocked: NDArray
+    pressed: NDArray
     taken: NDArray
 
 
@@ -135,11 +137,14 @@ def _passage(
     masses = mass_above, mass_below
     ratio, pressure = _answers(gap, omega.ravel(), masses, cosines, spacing, hangers)
     forced, blocked = ratio.mean(axis=-1), pressure @ share * per_power
+    load = 1j * omega.ravel()[:, None] * mass_below + DENSITY * SPEED / cosines
+    pressed = (ratio * np.abs(load) ** 2) @ share * per_power
     taken = np.zeros_like(forced)
     if waves is not None:
         slab = below_slab(gap, omega.ravel() / 2 / np.pi, mass_below, waves, hangers)
-        forced, taken = slab.forced, slab.taken
-    return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in (forced, blocked, taken)))
+        forced, taken, pressed = slab.forced, slab.taken, slab.pressed
+    found = (forced, blocked, pressed, taken)
+    return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in found))
 
 
 def fed_to_bending(

@@ -126,7 +126,7 @@ def loads(
     """
     parts = assembly or assemble(design, HIGHEST)
     where = placement or parts.placement
-    ceiling = parts.whole.leaves[-1]
+    ceiling = parts.whole.leaves[-1].plain
     floor = next(leaf for leaf in parts.whole.leaves if leaf.name == "floor")
     hung = weights.weigh(design, where, ceiling)
     limits = limits_of(design)

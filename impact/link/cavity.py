@@ -38,6 +38,8 @@ import numpy as np
 from impact.link import porous
 from impact.link.joint import Joint
 
+THIN = 1e-6  # m: a layer no thicker is none
+
 
 @dataclass(frozen=True)
 class Gap:
@@ -75,8 +77,9 @@ class Gap:
         return in_bay * self.open_share, below
 
 
-def _per_area(gap: Gap, omega: Any) -> tuple[Any, Any, Any]:
-    """d/K [m/Pa] and (d/rho) along and across the joists [m4/kg] at omega [rad/s].
+def per_area(gap: Gap, omega: Any) -> tuple[Any, Any, Any]:
+    """Volume stiffness and sideways flow of a shallow layer: d/K [m/Pa] and (d/rho) along and
+    across the joists [m4/kg] at omega [rad/s], any shape; see the heading.
 
     Of the plan; of closed bays, of the area between the joists.
     """
@@ -107,7 +110,7 @@ def _per_area(gap: Gap, omega: Any) -> tuple[Any, Any, Any]:
 def compliance(gap: Gap, omega: Any, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
     """1/k_r [m3/N] for shapes with wavenumbers kx, ky (L,) [rad/m] at omega [rad/s], a number or
     (F, 1) for several at once."""
-    spring, along, across = _per_area(gap, omega)
+    spring, along, across = per_area(gap, omega)
     shallow = spring - (kx**2 * along + ky**2 * across) / omega**2
     side = kx**2 + (across / along if np.all(along) else 0.0) * ky**2
     share = gap.open_share if gap.closed else 1.0
@@ -124,7 +127,7 @@ def fluids(gap: Gap, omega: Any, share: float = 1.0) -> list[tuple[float, Any, A
     filled = sum(gap.fill_depth())
     parts = []
     for depth, full in ((filled, True), (gap.depth - filled, False)):
-        if depth > 1e-6:  # m
+        if depth > THIN:
             rho, bulk = porous.fluid(omega, gap.flow_resistivity) if full else porous.empty()
             wavenumber, impedance = omega * np.sqrt(rho / bulk + 0j), np.sqrt(rho * bulk + 0j)
             parts.append((depth / share, wavenumber, impedance))
@@ -162,7 +165,7 @@ def undamped(
 
     Where a fill resists the sideways flow, |d/rho| stands for it: such air stays in its place.
     """
-    spring, along, across = _per_area(gap, omega)
+    spring, along, across = per_area(gap, omega)
     flow = kx**2 * abs(along) + ky**2 * abs(across)
     with np.errstate(divide="ignore"):
         return np.full(len(kx), 1 / spring.real), 1 / flow
@@ -172,7 +175,7 @@ def static_stiffness(gap: Gap, omega: float = 2 * np.pi * 25) -> float:
     """Air spring per area of the plan [N/m3] of the shallow layer, without sideways flow, real part
     at `omega` (25 Hz). Closed bays press on their own share of the plan only."""
     share = gap.open_share if gap.closed else 1.0
-    return float(np.real(share / _per_area(gap, omega)[0]))
+    return float(np.real(share / per_area(gap, omega)[0]))
 
 
 def joint(

@@ -42,6 +42,13 @@ def fill_gap(design: Design) -> Gap:
     return _gap(0.0, design.floor.joists, infill.below_deck, None)
 
 
+def open_length(design: Design) -> float:
+    """Length of the walls along which the ceiling's edge is open [m]."""
+    room = design.room
+    sides = {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
+    return sum(sides[wall] for wall in design.ceiling.perimeter.open_walls)
+
+
 def _gap(clear: float, joists: Joists | None, depth: float, fill: Fill | None) -> Gap:
     thickness, resistivity = (fill.thickness, fill.flow_resistivity) if fill else (0.0, 0.0)
     if joists is None:

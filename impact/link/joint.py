@@ -29,6 +29,8 @@ class Joint:
     waves : for the air, kx and ky (L,) [rad/m] of its motions.
     beyond : leaf index -> (L,) complex compliance [m/N] that the leaf's modes lack at the points of
         a link (`impact.leaf.beyond`).
+    cut : of the gap at an open edge, (omega, K) -> compliance beside air whose motions are kept up
+        to wavenumber K [rad/m]. None: they do not matter.
     everywhere : spring of a mat that lies under all of a leaf [N/m3], the same for every wave.
     """
 
@@ -41,6 +43,7 @@ class Joint:
     waves: tuple[np.ndarray, np.ndarray] | None = None
     beyond: dict[int, np.ndarray] = field(default_factory=dict)
     everywhere: complex = 0j
+    cut: Callable[[Any, float], np.ndarray] | None = None
 
     @property
     def count(self) -> int:

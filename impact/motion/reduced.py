@@ -37,6 +37,7 @@ class Reduced:
     motion_of: np.ndarray  # (L,) place within its joint
     beyond: np.ndarray  # (L,) compliance of what lies beyond all modes
     centre: float  # rad/s, middle of the band
+    reach: float = 0.0  # rad/m: largest wavenumber of the air's motions that are kept
     loaded: bool = True  # the radiated sound also damps the leaf; False leaves that out
 
     @cached_property

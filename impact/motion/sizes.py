@@ -87,6 +87,8 @@ def motions(leaves: Sequence[Leaf], joint: Joint, high: float, size: Size = USUA
 
 def moving(leaf: Leaf, high: float, size: Size = USUAL) -> int:
     """How many modes of a leaf, from the lowest, move in a band up to `high` [Hz]."""
+    if leaf.vents:
+        return leaf.vents + moving(leaf.plain, high, size)
     count = np.searchsorted(leaf.omega, 2 * np.pi * (size.dynamic * high + SPARE), side="right")
     heard = int(np.searchsorted(pumped(leaf), PUMPED)) + 1
     return min(max(int(count), FEWEST, heard), len(leaf.omega))

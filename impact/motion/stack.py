@@ -75,6 +75,8 @@ def reduce(stack: Stack, low: float, high: float, size: Size = USUAL) -> Reduced
         np.repeat(np.arange(len(motions)), [len(own) for own in motions]),
         np.concatenate([np.zeros(0, int), *motions]),
         np.concatenate([np.zeros(0, complex), *beyond]), centre,
+        max((float(joint.wavenumber[own].max()) for joint, own in zip(stack.joints, motions,
+             strict=True) if joint.name == "air" and len(own)), default=0.0),
     )  # fmt: skip
 
 
@@ -84,7 +86,8 @@ def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
     for number, joint in enumerate(reduced.stack.joints):
         rows = np.flatnonzero(reduced.joint_of == number)
         if len(rows):
-            out[..., rows] = joint.compliance(omega)[..., reduced.motion_of[rows]]
+            own = joint.cut(omega, reduced.reach) if joint.cut else joint.compliance(omega)
+            out[..., rows] = own[..., reduced.motion_of[rows]]
     return out
 
 

@@ -125,6 +125,7 @@ def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) ->
     ones = lowest.project(
         lowest.x.cosines(1, 0.0, lowest.x.length), lowest.y.cosines(1, 0.0, lowest.y.length)
     )[0, 0]
+    ones[: lowest.vents] = 0.0
     total = float(np.sum(ones[lowest.omega <= 2 * np.pi * REACH * highest] ** 2))
     found = []
     for share in halves.apart(stack):
@@ -135,6 +136,7 @@ def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) ->
 def _of_share(share: Share, omega: float, highest: float, heave: np.ndarray) -> list[CoupledMode]:
     """heave : (n,) what every mode of the lowest leaf has of motion as one, squares adding to 1."""
     whole, last = build(share, omega, REACH * highest), len(share.modes) - 1
+    in_gap = whole.keep[last] < share.stack.leaves[-1].vents  # air, counted as such
     root = np.sqrt(whole.mass)
     squares, vectors = eigh(
         whole.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)
@@ -142,6 +144,7 @@ def _of_share(share: Share, omega: float, highest: float, heave: np.ndarray) -> 
     found = []
     for square, vector in zip(squares, vectors.T, strict=True):
         parts = [float(np.sum(vector[whole.block(i)] ** 2)) for i in range(last + 1)]
+        parts[last] -= float(np.sum(vector[whole.block(last)][in_gap] ** 2))
         parts.append(max(0.0, 1 - sum(parts)))
         as_one = float(heave[whole.keep[last]] @ vector[whole.block(last)]) ** 2
         found.append(CoupledMode(float(np.sqrt(square)) / (2 * np.pi), tuple(parts), as_one))

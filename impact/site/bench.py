@@ -16,7 +16,8 @@ from impact.base.parallel import in_parallel
 from impact.design.axes import WALLS
 from impact.design.parts import Design
 from impact.leaf.plate import Leaf
-from impact.link import cavity, inner_waves, springs
+from impact.leaf.vented import Vented
+from impact.link import cavity, inner_waves, slot, springs
 from impact.link.gaps import lowest_gap
 from impact.link.joint import Joint
 from impact.motion import lowband
@@ -143,6 +144,10 @@ def built(bench: Bench, change: Change) -> Stack:
             joint = _rehung(joint, bench, change)
         elif joint.name == "air" and change.air != DRAWN:
             joint = _refilled(joint, bench.airs[change.air])
+        elif joint.name == slot.NAME and change.air != DRAWN:
+            edge, (below,) = bench.stack.leaves[bench.stack.radiating], joint.shapes
+            assert isinstance(edge, Vented)
+            joint = slot.joint(edge, bench.airs[change.air].gap, below)
         joints.append(joint)
     drawn = bench.stack
     return Stack(drawn.leaves, tuple(joints), drawn.walked, drawn.radiating)
@@ -252,9 +257,14 @@ def _compliances(bench: Bench, air: str, part: stacks.Reduced, omega: float) -> 
     """Compliances (L,) of the links of a share with the cavity `air`."""
     own = stacks.compliances(part, omega)
     if air != DRAWN:
+        other = bench.airs[air]
         joint = next(j for j in bench.stack.joints if j.name == "air")
         assert joint.waves is not None
         rows = part.of(("air",))
         kx, ky = (wave[part.motion_of[rows]] for wave in joint.waves)
-        own[rows] = _air_compliance(bench.airs[air], omega, kx, ky)
+        own[rows] = _air_compliance(other, omega, kx, ky)
+        edge, rows = bench.stack.leaves[bench.stack.radiating], part.of((slot.NAME,))
+        if isinstance(edge, Vented):
+            in_gap = slot.compliance(edge, other.gap, np.array([omega]), part.reach)
+            own[rows] = in_gap[part.motion_of[rows]]
     return own

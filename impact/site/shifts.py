@@ -103,8 +103,10 @@ class _Edges:
         room = design.room
         self.length = {"west": room.width, "east": room.width, "south": room.length,
                        "north": room.length}  # fmt: skip
-        free = replace(design.ceiling.perimeter, kind="free")
+        free = replace(design.ceiling.perimeter, kind="free", gap=0.0)
         without = replace(design, ceiling=replace(design.ceiling, perimeter=free))
+        if design.ceiling.perimeter.open_walls:  # touching adds its sound; the gap's stays
+            drawn = energy.transfer(without, CENTRES).power_per_force
         self.sealed = drawn - energy.transfer(without, CENTRES).power_per_force
         whole = energy.transfer(touching(design, ()), CENTRES).power_per_force
         self.touched = whole - drawn + self.sealed
@@ -141,11 +143,11 @@ def _points_by_stiffness(design: Design):
 
 
 def touching(design: Design, walls: Sequence[str], stiffness: float = TOUCHING) -> Design:
-    """The design with edges hard against `walls` (axes of `design.parts`; all when none is
-    named), `stiffness` in N/m2."""
+    """The design, its gap closed, with edges hard against `walls` (axes of `design.parts`; all when
+    none is named), `stiffness` in N/m2."""
     edge = replace(
         design.ceiling.perimeter, kind="touching", touching_walls=tuple(walls),
-        touching_stiffness=stiffness,
+        touching_stiffness=stiffness, gap=0.0,
     )  # fmt: skip
     return replace(design, ceiling=replace(design.ceiling, perimeter=edge))
 

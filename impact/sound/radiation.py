@@ -21,6 +21,7 @@ from impact.base.quadrature import gauss
 from impact.leaf import mirror
 from impact.leaf.basis import Basis
 from impact.leaf.plate import Leaf
+from impact.leaf.vented import Vented
 
 WEAK = 1e-10  # ways to radiate this far below the strongest are left out
 
@@ -75,6 +76,9 @@ def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int 
         whole[:, :, mine] = few
         found.append(whole)
     rows = np.concatenate(found, axis=1)
+    if isinstance(leaf, Vented):
+        own = modes < leaf.vents
+        rows[..., own] *= leaf.at_walls(k[:, None])[:, None, modes[own]]
     if np.ndim(omega) == 0:
         rows = rows[0]
     return Pattern(rows, np.ones(rows.shape[:-1]))

@@ -19,9 +19,9 @@ class Frame:
     """The first `count` modes of a leaf, ready to take changed plates."""
 
     def __init__(self, leaf: Leaf, count: int) -> None:
-        self.leaf = leaf
-        self.shapes = np.ascontiguousarray(leaf.coefficients[:, :, :count])
-        self._near = _near(leaf)
+        self.leaf, self.vents = leaf.plain, leaf.vents
+        self.shapes = np.ascontiguousarray(self.leaf.coefficients[:, :, : count - leaf.vents])
+        self._near = _near(leaf.plain)
         self._before = self._terms(leaf.plate)
         self._kept: dict[tuple[int, bool], np.ndarray] = {}
 
@@ -56,7 +56,8 @@ class Frame:
                 out[which][:] += self._product(new_x, new_y, diagonal) - before
             else:
                 out[which][:] += (factor - 1) * before
-        return out
+        stiffness, mass = (np.pad(part, [(self.vents, 0)] * part.ndim) for part in out)
+        return stiffness, mass
 
     def _product(self, in_x: np.ndarray, in_y: np.ndarray, diagonal: bool) -> np.ndarray:
         """Sum of shapes · (in_x, in_y) · shapes, or its diagonal alone."""

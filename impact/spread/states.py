@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.design.parts import Design
-from impact.link import cavity, springs
+from impact.leaf.vented import Vented
+from impact.link import cavity, slot, springs
 from impact.link.gaps import lowest_gap
 from impact.spread.elimination import Lines
 from impact.spread.inputs import Input
@@ -57,6 +58,8 @@ class State:
                 out[:, rows] = alike[joint.name](self.design)
             elif joint.name == "air" and any(item.kind == "air" for item in self.items):
                 out[:, rows] = _air(at, number, lowest_gap(self.design))
+            elif joint.name == slot.NAME and any(item.kind == "air" for item in self.items):
+                out[:, rows] = _in_gap(at, number, lowest_gap(self.design))
             else:
                 for name, factor in self.factors.items():
                     if joint.name.startswith(name):
@@ -73,6 +76,15 @@ def _air(at: Lines, number: int, gap: cavity.Gap) -> np.ndarray:
         kx, ky = (wave[which] for wave in joint.waves)
         at.air[number, gap] = cavity.compliance(gap, at.omega[:, None], kx, ky)
     return at.air[number, gap]
+
+
+def _in_gap(at: Lines, number: int, gap: cavity.Gap) -> np.ndarray:
+    """Compliances of the air in an open edge below another gap."""
+    reduced = at.reduced
+    edge = reduced.stack.leaves[reduced.stack.radiating]
+    assert isinstance(edge, Vented)
+    found = slot.compliance(edge, gap, at.omega[:, None], reduced.reach)
+    return found[:, reduced.motion_of[reduced.joint_of == number]]
 
 
 def state(base: Design, changed: Design, items: Sequence[Input], boards: Extra | None) -> State:

@@ -66,7 +66,7 @@ def table(design: Design, axes: Axes) -> Table:
             made = assemble(
                 variant(design, light, lines, axes.hanger_spacings[0], layers, depth, 0.0), HIGHEST
             )
-            ceiling = made.whole.leaves[-1]
+            ceiling = made.whole.leaves[-1].plain
             floor = next(leaf for leaf in made.whole.leaves if leaf.name == "floor")
             for s, spacing in enumerate(axes.hanger_spacings):
                 one = variant(design, light, lines, spacing, layers, depth, fill)

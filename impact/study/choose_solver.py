@@ -3,7 +3,8 @@
 All that is above the ceilings is theirs in common: its receptance where the air and the hangers
 hold it, with floating floors and an old ceiling eliminated, is found once for all cases hung from
 the same places. Leaf, perimeter and radiated sound are alike for all ceilings of a case. What is
-left is the air, whose depth and fill change only the diagonal of its compliance, and the hangers: a
+left is the air, whose depth and fill change only the diagonal of its compliance, in the cavity as
+in the gap at an open edge, and the hangers: a
 system of their own count (Schur complements), one small solution for each stiffness and spacing.
 """
 
@@ -15,7 +16,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.base import bands
-from impact.link import cavity
+from impact.leaf.vented import Vented
+from impact.link import cavity, slot
 from impact.link.joint import Joint
 from impact.motion import lowband, sizes, striking
 from impact.motion import stack as stacks
@@ -25,7 +27,7 @@ from impact.sound import room
 from impact.study.choose_cases import HIGHEST, Case
 
 NEGLIGIBLE = 1e-5  # share of the drive's square that is left out
-OPEN = ("air", "hangers")  # the joints that tell ceilings apart
+OPEN = ("air", slot.NAME, "hangers")  # the joints that tell ceilings apart
 Solved = tuple[np.ndarray, np.ndarray]
 
 
@@ -69,7 +71,7 @@ def solve(task: Task) -> list[Solved]:
         for part, want, out, lone in zip(parts, task.wanted, hung, alone, strict=True):
             shared = _Shared(part, given[part.motions.tobytes()], omega)
             for n, gap in enumerate(part.case.gaps):
-                one = shared.with_air(cavity.compliance(gap, omega, *part.plan), n)
+                one = shared.with_air(part.air(gap, omega), n)
                 lone[:, n] += weight * _sums(*one.alone, loads)
                 for i, chosen in enumerate(part.case.chosen):
                     found = _sums(*one.with_springs(chosen, task.springs[want[i]]), loads)
@@ -106,9 +108,11 @@ class _Part:
         assert air.waves is not None
         kx, ky = air.waves
         self.plan = kx[self.motions], ky[self.motions]
+        self.edge = self.stack.leaves[-1]
         last = len(self.stack.leaves) - 1
         beside = [replace(joint, shapes={0: joint.shapes[last]})
-                  for joint in self.stack.joints if set(joint.shapes) == {last}]  # fmt: skip
+                  for joint in self.stack.joints
+                  if set(joint.shapes) == {last} and joint.name not in OPEN]  # fmt: skip
         alone = stacks.Stack(self.stack.leaves[last:], (*self.open_links({last: 0}), *beside), 0, 0)
         self.reduced = stacks.reduce(alone, low, high)
         design = case.assembly.design
@@ -121,6 +125,19 @@ class _Part:
         ]
         corner = room.offset(design.room)
         self.projection = self.boxes[0].project(self.stack.leaves[last], corner)
+
+    @property
+    def count(self) -> int:
+        """Number of motions of the air, in the cavity and in the gap at an open edge."""
+        return len(self.motions) + self.edge.vents
+
+    def air(self, gap: cavity.Gap, omega: float) -> np.ndarray:
+        """Their compliances (count,) with another cavity."""
+        found = cavity.compliance(gap, omega, *self.plan)
+        if not isinstance(self.edge, Vented):
+            return found
+        reach = float(np.hypot(*self.plan).max())
+        return np.r_[found, slot.compliance(self.edge, gap, np.array([omega]), reach)]
 
     def open_links(self, places: dict[int, int]) -> list[Joint]:
         """Air and hangers with their shapes on the leaves of `places`, each to stand at its place;
@@ -222,8 +239,7 @@ class _Shared:
         self.boxes, self.omega = part.boxes, omega
         self.shapes = part.boxes[0].kept(omega / 2 / np.pi)
         still = omega * (part.projection[np.ix_(self.shapes, reduced.keep[0])] * line.inverse[0])
-        air = slice(0, len(part.motions))
-        hangers = slice(len(part.motions), size)
+        air, hangers = slice(0, part.count), slice(part.count, size)
         # single precision is enough for a hundredth of a decibel and half the work
         system, push, heard, self.own = (
             each.astype(np.complex64) for each in (system, above.push, still @ force, above.own)

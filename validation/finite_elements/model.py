@@ -70,6 +70,8 @@ class AreaSpring:
 class GasLayer:
     """Equivalent-fluid layer of constant depth, closed by rigid side walls.
 
+    Where `open_sides` are named, the side walls let flow U [m2/s] per metre out against i omega
+    rho_gap U, rho_gap in kg/m3, at no pressure outside.
     The pressure p(x, y) is constant over the depth d. Continuity: d p / K + d div u =
     -(w_lower - w_upper); momentum: rho u_tt = -grad p.
     """
@@ -80,6 +82,8 @@ class GasLayer:
     bulk: Property  # Pa, K: Im > 0 is a loss
     density_x: Property  # kg/m3, rho for motion along x: Im < 0 is a loss
     density_y: Property
+    open_sides: tuple[str, ...] = ()
+    gap_density: Property = 1.0  # rho_gap
 
 
 @dataclass(frozen=True)

@@ -186,6 +186,9 @@ class System:
         compliance = (gas.depth / bulk) * self.overlap - (gas.depth / omega**2) * (
             self.grid.product((1, 1), (0, 0)) / rho_x + self.grid.product((0, 0), (1, 1)) / rho_y
         )
+        for side in gas.open_sides:  # leaves there: p / ((i omega)^2 rho_gap) per metre
+            edge = _side(self.assembly, self.grid, side)
+            compliance = compliance - edge / (omega**2 * _at(gas.gap_density, omega))
         blocks = [[None] * self.fields for _ in range(self.fields)]
         for i in range(self.fields):
             blocks[i][i] = sparse.csr_matrix((self.grid.count, self.grid.count))
