@@ -45,8 +45,8 @@ CLOSE = 5.0  # dB or points: one published advice is to keep 3 to 5 from a limit
 TOO_CLOSE = ", too close to count on"
 LITTLE = " Such a number says little of the thud."
 OPEN_EDGE = (
-    "The open gap at the walls lets sound through that is not counted here. Close it with soft "
-    "sealant."
+    "The open gap at the walls lets much of the sound through. It is counted here: close it with "
+    "soft sealant, and less is heard."
 )
 WALLS_TOO = "Walls can carry sound past a ceiling; the bars and the lists leave them out."
 SURE: tuple[str, ...] = (

@@ -23,8 +23,8 @@ def edged(kind: str, walls: tuple[str, ...] = (), gap: float = 0.006):
 
 
 def test_only_an_edge_left_open_is_warned_of():
-    """Of 15.6 m round the room the walls of 4.2 m are 8.4 m. The gap's 1 of 4 at 500 Hz is 25 %, its
-    9 of 12 at 2 kHz 75 %."""
+    """Of 15.6 m round the room the walls of 3.6 m are 7.2 m. The gap's 1 of 4 at 500 Hz is 25 %,
+    its 9 of 12 at 2 kHz 75 %."""
     assert open_edge.warnings(edged("sealed"), PATHS) == []
     assert open_edge.warnings(edged("free", gap=0.0), PATHS) == []
     every = ("west", "east", "south", "north")
@@ -56,15 +56,15 @@ def test_a_file_whose_ceiling_touches_some_walls_keeps_the_gap_at_the_others(
     another kind of edge were passed over without a word."""
     design = make(more=f"[ceiling.perimeter]\n{edge}\n")
     assert design.ceiling.perimeter.gap == pytest.approx(gap)
-    assert bool(open_edge.warnings(design)) is told
+    assert bool(open_edge.warnings(design, PATHS)) is told
     found = [one for one in design.warnings if "not used" in one]
     assert len(found) == (remark is not None)
     assert remark is None or remark in found[0]
 
 
 def test_below_the_resonance_of_gap_and_cavity_the_air_is_no_spring():
-    """By hand, an empty cavity of 0.2 m under a slab, 142 kPa/0.2 m = 709 kN/m3; a gap of 6 mm in two
-    boards of 15.9 mm, 5.3; k = 0.7323 1/m and 3.528/3.6 m together 1.224 1/m in the room, 2/pi
+    """By hand, an empty cavity of 0.2 m under a slab, 142 kPa/0.2 m = 709 kN/m3; a gap of 6 mm in
+    two boards of 15.9 mm, 5.3; k = 0.7323 1/m and 3.528/3.6 m together 1.224 1/m in the room, 2/pi
     (ln(4/0.00734) - 0.5772) = 3.643; 2/pi ln(0.4/0.01885) = 1.945 in the cavity: L = 10.89. 15.6 m
     of it round 15.12 m2: sqrt(709.3e3 x 1.0317/(1.204 x 10.89))/2 pi = 37.6 Hz."""
     slab = designs.on_slab()

@@ -1,4 +1,4 @@
-"""A ceiling whose edge is open, in modes: by hand, by laws, beside finite elements, at its limits."""
+"""A ceiling whose edge is open, in modes: by hand, by laws, beside finite elements, at limits."""
 
 from __future__ import annotations
 
@@ -73,7 +73,8 @@ def test_two_masses_on_air_that_leaves_by_its_gap_by_hand():
         inertance = 2.5 * slot.friction(width, omega) + room + inside
         system = np.array([
             [-(omega**2) * 40.0 * area, 0, 0, area], [0, -(omega**2) * 20.0, 0, -1],
-            [0, 0, -(omega**2) * 1.204 * inertance / 6.0, -1], [spring, -spring, -spring / area, -1],
+            [0, 0, -(omega**2) * 1.204 * inertance / 6.0, -1],
+            [spring, -spring, -spring / area, -1],
         ])  # fmt: skip
         hand = np.linalg.solve(system, [1.0, 0, 0, 0])
         assert volume == pytest.approx(hand[2], rel=3e-3)
@@ -157,10 +158,10 @@ def by_elements(gas: model.GasLayer, frequency: float, force: np.ndarray) -> flo
     """Power of ceiling and gaps of the case below, in one baffle, by finite elements."""
     assembly = elements(gas)
     omega = 2 * np.pi * frequency
-    system = reference.System(assembly, 0.1)
+    system = reference.System(assembly, 0.15)
     answer = system.respond(omega, system.load(force))
-    x, wx = gauss_cells(assembly.length, 0.15)
-    y, wy = gauss_cells(assembly.width, 0.15)
+    x, wx = gauss_cells(assembly.length, 0.25)
+    y, wy = gauss_cells(assembly.width, 0.25)
     grid = system.grid
     surface = grid.x.values(x), grid.y.values(y)
     places = [np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)]
@@ -199,7 +200,7 @@ def test_beside_finite_elements(monkeypatch, sides):
     bulk = 141855.0 * (1 + 0.02j)
     width, depth, gap = 0.006, 0.025, Gap(0.12)
     force = np.array([[0.7, 0.8]])
-    for frequency in (25.0, 40.0, 90.0):
+    for frequency in (25.0, 90.0):
         omega = 2 * np.pi * frequency
         own = depth / width * slot.friction(width, omega) + ours_inertance
         own = own + slot.end(width, slot.longest(gap.clear))

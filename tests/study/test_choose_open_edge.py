@@ -21,7 +21,7 @@ def test_each_depth_and_fill_has_the_gap_of_its_own():
         base, ceiling=replace(base.ceiling, perimeter=edge),
         hangers=replace(base.hangers, load_minimum=1.0, load_maximum=1e3, height=0.03),
     )  # fmt: skip
-    tried = Axes((design.hangers,), (0.6096,), (1.2192,), (1, 2), (0.06, 0.2), (0.0, 0.15))
+    tried = Axes((design.hangers,), (0.6096,), (1.2192,), (2,), (0.06, 0.2), (0.0, 0.15))
 
     def levels(one) -> np.ndarray:
         found = choose_sound.search(one, tried)
@@ -32,7 +32,7 @@ def test_each_depth_and_fill_has_the_gap_of_its_own():
         replace(design, ceiling=replace(design.ceiling, perimeter=base.ceiling.perimeter))
     )
     assert np.abs(quick - shut).max() > 3
-    for layers, depth, fill in ((0, 0, 0), (1, 1, 0), (1, 0, 1)):
+    for layers, depth, fill in ((0, 1, 0), (0, 0, 1)):
         one = variant(design, design.hangers, 0.6096, 1.2192, tried.layers[layers],
                       tried.depths[depth], tried.fills[fill])  # fmt: skip
         alone = choose_sound.exact_levels(one, choose_sound.exact(one))
