@@ -160,7 +160,8 @@ def cut_off(
     wave: NDArray, heard: tuple[NDArray, NDArray], values: NDArray, sound: float,
     sides: tuple[float, float], walls: float = 1.0,
 ) -> NDArray:  # fmt: skip
-    """What of `summed` the edges of the waves do, without their nearest cosines; as there."""
+    """What of `summed` the edges of the waves do, without their nearest cosines; as there. In a
+    fill these are the wave itself (`handed_on`)."""
     ratio, area = heard
     edges = walls * from_edges(wave[:, None], sound * ratio, sound, sides) * area
     return np.asarray(values @ edges.T)
@@ -228,16 +229,16 @@ def below_slab(
         wave = sound * np.sqrt(limit / f)
         values = np.array([np.abs(through) ** 2, resisted])
         square, taken = summed(wave, heard, values, sound, sides) @ weight
-        rest = cut_off(wave, heard, values[:1], sound, sides)[0] @ weight
         kept = shared(stored(gap, omega, mass_below) * square, per_mode, sound)
         free = radiating.free_waves(f, limit, *sides)
         alike, apart = handed_on(wave, heard, through, loud, sound, sides)
         power = kept * weight @ (np.abs(alike) ** 2 * free + apart)
+        _, others = handed_on(wave, heard, through, np.ones_like(loud), sound, sides)
         along = 2 / np.pi * np.arcsin(np.minimum(sound / wave, 1.0))
         held = (omega * mass_below) ** 2 / air.IMPEDANCE / (weight @ free)
         rows.append((
             power / (weight @ free), kept * taken * (gap.fill == 0),
-            held * (weight @ (np.abs(alike) ** 2 * along) + kept * rest),
+            held * kept * (weight @ (np.abs(alike) ** 2 * along + others)),
         ))  # fmt: skip
     return Heard(*np.array(rows).T)
 

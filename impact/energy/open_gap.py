@@ -15,7 +15,12 @@ it is deeper than a third of a wave; L and L' as in `impact.link.slot`. Of that 
 heard (M. C. Gomperts, T. Kihlman, Acustica 18 (1967) 144-150, as in Hopkins, Sound Insulation
 (2007), ch. 4, from memory, for a gap between two rooms, which this is when the cavity is deep).
 
-p² at a wall is twice that over the plan, where it comes from `bay_pressure`, or, where bays are not
+p² at a wall is twice that over the plan, as half waves end there. Where a fill lets no sound along,
+it is what the leaf above presses together on the spot, and that leaf stands still at a supported
+edge: with p - p''/q² = P sin kx, q² = -omega² (d/K)/(d/rho) and a hard wall at x = 0 it is |k/q|²
+times that (derived here; k² is half that of the leaf's waves, which come from all directions),
+beside what sound keeps of its energy across the room, exp(-2 B Re q), and never more than twice
+that over the plan. That comes from `bay_pressure`, or, where bays are not
 solved, from `through_air.Passage.pressed`. Sound that runs to and fro in the cavity has what it
 loses to the gap less, beside what the air (or fill) itself takes: energies in balance, as in
 `gap_waves`. The ceiling's own sound is as without the gap and comes in no phase with it. For gaps
@@ -37,19 +42,23 @@ from impact.link.gaps import lowest_gap, open_length
 AT_WALL = 2.0  # mean-square pressure at a wall over that over the plan: half waves end there
 
 
-def through_gap(design: Design, frequencies: NDArray, pressed: NDArray) -> NDArray:
+def through_gap(design: Design, frequencies: NDArray, pressed: NDArray, wave: NDArray) -> NDArray:
     """Power through the gap per mean-square force on the floor [W/N2] (n,).
 
     frequencies (n,) [Hz]; pressed : mean-square pressure on the ceiling times its area per
-    mean-square force, were the gap closed [Pa2 m2/N2] (n,).
+    mean-square force, were the gap closed [Pa2 m2/N2] (n,); wave : of the leaf above, whose edges
+    are supported [1/m] (n,), inf where they are free.
     """
     room, edge = design.room, design.ceiling.perimeter
     length = open_length(design)
     omega = 2 * np.pi * np.asarray(frequencies)[:, None] * 10 ** np.array(INSIDE)
     gap = lowest_gap(design)
     square = np.abs(flow(gap, edge.gap, design.ceiling.thickness, omega)) ** 2
-    taken = AT_WALL * air.DENSITY * omega * square * length / (room.length * room.width)
     spring, along, _ = cavity.per_area(gap, omega)
+    dies = np.sqrt(-(omega**2) * spring / along)  # q
+    crossed = np.exp(-2 * min(room.length, room.width) * dies.real)
+    still = np.minimum(1.0, wave[:, None] ** 2 / 2 / np.abs(dies) ** 2 + crossed)
+    taken = AT_WALL * still * air.DENSITY * omega * square * length / (room.length * room.width)
     lost = -omega * np.imag(spring - along / air.SPEED**2)  # of waves as long as those of sound
     return np.asarray(np.mean(taken / (1 + taken / lost), axis=-1) * pressed)
 

@@ -131,8 +131,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     weigh = k0**2 / (2 * np.pi) * np.repeat(area * (ratio < 1), TURNS) / TURNS
     leaf = last - 1 if build.hung else last  # that sounds from its edges
     cut = weight * (waves.square(leaf) if leaf else square)
-    mobility = complex((weight * waves.mobility()).sum())
-    pressed = 0.0
+    mobility, pressed = complex((weight * waves.mobility()).sum()), 0.0
     if build.hung:
         near = gap_waves.near(side, build.sides)  # where a finite floor's waves are heard
         weigh = weigh * gap_waves.loudness(near, k0, build.sides).mean(axis=-1)
@@ -144,8 +143,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     fast = sound.square(last, middle)[:, 0] @ weigh
     hung = float(air.IMPEDANCE * (sound.by_hangers(build) @ weigh))
     power = float(air.IMPEDANCE * (fast + edges))
-    if build.vented:
-        pressed += bay_pressure.at_walls(build, waves, weight)
+    pressed += bay_pressure.at_walls(build, waves, weight) if build.vented else 0.0
     return deck, joists, mobility, power, hung, pressed
 
 
@@ -171,12 +169,12 @@ def _through_cavity(
     loud = gap_waves.loudness(np.hypot(heard.kx, heard.across[:, middle]), sound, build.sides)
     pressed = through * bay_pressure.per_velocity(build, heard)
     values = np.array([through, through * loud, pressed]).reshape(3, -1, TURNS).mean(axis=-1)
-    last = values[2:]
     bins = np.linspace(1.0, np.sqrt(cut[0].max() / sound), BINS + 1) ** 2 * sound
     part = np.histogram(cut[0], bins, weights=cut[1])[0]
     middles = (bins[1:] + bins[:-1]) / 2
     square, power = part @ gap_waves.summed(middles, grid, values[:2], sound, build.sides, WALLS).T
-    (pressure,) = part @ gap_waves.cut_off(middles, grid, last, sound, build.sides, WALLS).T
+    over = gap_waves.cut_off if build.lower[-1].gap.fill else gap_waves.summed
+    (pressure,) = part @ over(middles, grid, values[2:], sound, build.sides, WALLS).T
     stored = gap_waves.stored(build.lower[-1].gap, heard.omega, build.lower[-1].sheet.mass)
     kept = gap_waves.shared(stored * square, per_mode, sound)
     return float(power * kept), float(pressure * kept)

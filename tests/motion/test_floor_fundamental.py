@@ -23,7 +23,7 @@ def test_the_floor_gets_a_lower_fundamental():
     and has some stiffness, which raises it."""
     base = designs.basement()
     hangers = replace(base.hangers, dynamic_stiffness=1e8, static_stiffness=1e8)
-    perimeter = replace(base.ceiling.perimeter, kind="free")
+    perimeter = replace(base.ceiling.perimeter, kind="free", gap=0.0)
     design = replace(base, hangers=hangers, ceiling=replace(base.ceiling, perimeter=perimeter))
     checked = gravity.loads(design)
     parts = assemble(design, HIGHEST)
@@ -91,7 +91,7 @@ def test_a_ceiling_on_one_line_is_solved_in_full():
     base = designs.basement()
     hangers = replace(base.hangers, channel=None, mass=0.0,
                       positions=tuple((2.1, y) for y in (0.4, 1.2, 2.0, 2.8)))  # fmt: skip
-    perimeter = replace(base.ceiling.perimeter, kind="free")
+    perimeter = replace(base.ceiling.perimeter, kind="free", gap=0.0)
     design = replace(base, hangers=hangers, ceiling=replace(base.ceiling, perimeter=perimeter))
     stack = assemble(design, HIGHEST).whole
     assert made._held(stack, TWO_PI * 30.0, 150.0) is None
