@@ -14,7 +14,7 @@ from impact.base import air, bands
 from impact.base.units import show
 from impact.design.parts import Design
 from impact.link import cavity, slot
-from impact.link.gaps import lowest_gap, open_length
+from impact.link.gaps import lowest_gap, open_length, open_walls
 
 TOLD = (500.0, 2000.0)  # Hz
 
@@ -43,7 +43,7 @@ def warnings(design: Design, paths: dict[str, NDArray]) -> list[Warning]:
     paths : of the prediction's energies, path -> power per mean-square force (28,) [W/N2].
     """
     edge = design.ceiling.perimeter
-    if not edge.open_walls:
+    if not open_walls(design):
         return []
     whole = np.sum(list(paths.values()), axis=0)
     shares = ", ".join(

@@ -281,14 +281,6 @@ class Perimeter:
     touching_stiffness: float  # N/m2: per metre of touching edge
     touching_walls: tuple[str, ...]  # of "west", "east", "south", "north"
 
-    @property
-    def open_walls(self) -> tuple[str, ...]:
-        """Walls along which the gap is open: all of a free edge, or those it does not touch."""
-        if self.kind == "sealed" or self.gap <= 0:
-            return ()
-        touched = self.touching_walls if self.kind == "touching" else ()
-        return tuple(wall for wall in ("west", "east", "south", "north") if wall not in touched)
-
 
 @dataclass(frozen=True)
 class Ceiling:

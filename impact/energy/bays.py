@@ -16,7 +16,7 @@ from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
 from impact.leaf import build, strips
 from impact.link import springs
-from impact.link.gaps import fill_gap, lowest_gap, old_gap
+from impact.link.gaps import fill_gap, lowest_gap, old_gap, open_walls
 
 MOST_TOGETHER = 3  # joists of one kind in a repeated length: cost; our choice, no source
 LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing; our choice, no source
@@ -138,7 +138,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         ),
         bay_parts.Sheet(section, eta), ribs, tuple(lower), (design.room.length, design.room.width),
         _together(design)[0] if ceiling else 1,
-        ceiling and bool(design.ceiling.perimeter.open_walls),
+        ceiling and bool(open_walls(design)),
     )  # fmt: skip
 
 

@@ -25,7 +25,7 @@ from impact.energy.leaves import PlateLeaf
 from impact.energy.open_gap import through_gap
 from impact.energy.upper import Upper
 from impact.link import inner_waves, springs
-from impact.link.gaps import fill_gap, lowest_gap, old_gap
+from impact.link.gaps import fill_gap, lowest_gap, old_gap, open_walls
 
 MODES = 5.0  # in a band, from which averages hold: Craik 1996, Hopkins 2007, from memory
 EDGE = 3.5  # a plate's free edge: Y = 1/(3.5 sqrt(B m'')); Cremer/Heckl/Petersson 2005 sec. 5.4
@@ -98,7 +98,7 @@ def transfer(
         velocity, found = _in_bays(design, up, lower, ceiling, solved, velocity, paths)
         paths = {name: share * found[name] + (1 - share) * paths[name] for name in paths}
         mobility = share * solved.field.mobility + (1 - share) * mobility
-    if ceiling and design.ceiling.perimeter.open_walls:
+    if ceiling and open_walls(design):
         above = _sound(design, up, lower[:-1], velocity, cavity=True)
         pressed = above * lower[-1].passage.pressed
         if solved is not None and not solved.nailed:

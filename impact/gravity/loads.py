@@ -30,6 +30,7 @@ from impact.gravity.parts import (
     place_of_most,
 )
 from impact.leaf.plate import Leaf
+from impact.leaf.vented import boards
 from impact.motion.assemble import Assembly, assemble
 from impact.motion.fundamental import fundamental, of_bare
 
@@ -126,7 +127,7 @@ def loads(
     """
     parts = assembly or assemble(design, HIGHEST)
     where = placement or parts.placement
-    ceiling = parts.whole.leaves[-1].plain
+    ceiling = boards(parts.whole.leaves[-1])
     floor = next(leaf for leaf in parts.whole.leaves if leaf.name == "floor")
     hung = weights.weigh(design, where, ceiling)
     limits = limits_of(design)

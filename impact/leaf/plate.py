@@ -114,16 +114,6 @@ class Leaf:
         """omega² (1 + i eta) of each mode (n,) [rad²/s²]."""
         return np.asarray(self.omega**2 * (1 + 1j * self.losses))
 
-    @property
-    def plain(self) -> Leaf:
-        """The leaf without air at its edge (`leaf.vented`): itself."""
-        return self
-
-    @property
-    def vents(self) -> int:
-        """How many of the lowest modes are air at an open edge."""
-        return 0
-
     def shapes(self, points: np.ndarray) -> np.ndarray:
         """Mode shapes at floor coordinates points (P, 2) [m]; returns (P, n) [kg^-1/2]."""
         local = np.asarray(points, float) - np.asarray(self.plate.origin)

@@ -98,11 +98,6 @@ class Vented(Leaf):
     across: np.ndarray = field(kw_only=True)
 
     @property
-    def plain(self) -> Leaf:
-        """The boards alone."""
-        return self.boards
-
-    @property
     def vents(self) -> int:
         """Number of modes of the air, the lowest."""
         return len(self.wave)
@@ -137,9 +132,9 @@ def open_at(leaf: Leaf, walls: Collection[str], width: float, depth: float, reac
             mixed = [(np.sqrt(0.5), sign * np.sqrt(0.5)) for sign in (1, -1)]
             mixed = [one for one, there in zip(mixed, (first, second), strict=True) if there]
         found += [(normal, each, order) for each in mixed for order in range(counts[1 - normal])]
-    vents, shape = len(found), (rims[0].count, rims[1].count)
-    coefficients = np.zeros((*shape, vents + len(leaf.omega)))
-    coefficients[: leaf.x.count, : leaf.y.count, vents:] = leaf.coefficients
+    count, shape = len(found), (rims[0].count, rims[1].count)
+    coefficients = np.zeros((*shape, count + len(leaf.omega)))
+    coefficients[: leaf.x.count, : leaf.y.count, count:] = leaf.coefficients
     volume = np.sqrt(width / (air.DENSITY * depth))
     for number, (normal, each, order) in enumerate(found):
         edges = slice(sides[normal].count, sides[normal].count + 2)
@@ -149,11 +144,21 @@ def open_at(leaf: Leaf, walls: Collection[str], width: float, depth: float, reac
     normals = np.array([one[0] for one in found], int)
     lengths = np.array([side.length for side in sides])
     return Vented(
-        leaf.plate, rims[0], rims[1], np.r_[np.full(vents, SLOW), leaf.omega].clip(0.0),
+        leaf.plate, rims[0], rims[1], np.r_[np.full(count, SLOW), leaf.omega].clip(0.0),
         coefficients, boards=leaf, width=width, depth=depth,
         wave=np.array([one[2] for one in found]) * np.pi / lengths[1 - normals], normal=normals,
         across=lengths[normals],
     )  # fmt: skip
+
+
+def boards(leaf: Leaf) -> Leaf:
+    """A leaf without the air at its edge: the boards of an open one, or itself."""
+    return leaf.boards if isinstance(leaf, Vented) else leaf
+
+
+def vents(leaf: Leaf) -> int:
+    """How many of the lowest modes of a leaf are air at an open edge."""
+    return leaf.vents if isinstance(leaf, Vented) else 0
 
 
 def _rim(side: Basis, along: int) -> Rim:

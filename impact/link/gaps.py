@@ -42,11 +42,21 @@ def fill_gap(design: Design) -> Gap:
     return _gap(0.0, design.floor.joists, infill.below_deck, None)
 
 
+def open_walls(design: Design) -> tuple[str, ...]:
+    """Walls along which the ceiling's gap is open: all with a free edge, or those that it does not
+    touch; none where it is sealed or has no gap."""
+    edge = design.ceiling.perimeter
+    if edge.kind == "sealed" or edge.gap <= 0:
+        return ()
+    touched = edge.touching_walls if edge.kind == "touching" else ()
+    return tuple(wall for wall in ("west", "east", "south", "north") if wall not in touched)
+
+
 def open_length(design: Design) -> float:
     """Length of the walls along which the ceiling's edge is open [m]."""
     room = design.room
     sides = {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
-    return sum(sides[wall] for wall in design.ceiling.perimeter.open_walls)
+    return sum(sides[wall] for wall in open_walls(design))
 
 
 def _gap(clear: float, joists: Joists | None, depth: float, fill: Fill | None) -> Gap:

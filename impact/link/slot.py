@@ -31,13 +31,28 @@ from typing import Any
 import numpy as np
 
 from impact.base import air
-from impact.leaf.vented import Vented
+from impact.design.parts import Design
+from impact.leaf.plate import Leaf
+from impact.leaf.vented import Vented, open_at
 from impact.link import cavity, porous
 from impact.link.cavity import Gap
+from impact.link.gaps import open_walls
 from impact.link.joint import Joint
 
 NAME = "gap"  # of the joint
 STIFF = (2 * np.pi * 3000.0) ** 2  # rad²/s²: what ties the air's mass where a stack is undamped
+
+
+def opened(design: Design, leaf: Leaf, highest: float) -> Leaf:
+    """The new ceiling's leaf with the air in its gap, up to `highest` [Hz]; itself where no edge is
+    open."""
+    edge, room = design.ceiling.perimeter, design.room
+    walls = open_walls(design)
+    if not walls:
+        return leaf
+    sound = 2 * np.pi * highest / air.SPEED
+    reach = 1.2 * sound + 2 * np.pi / min(room.length, room.width)
+    return open_at(leaf, walls, edge.gap, design.ceiling.thickness, reach)
 
 
 def friction(width: float, omega: Any) -> Any:
@@ -108,3 +123,8 @@ def joint(edge: Vented, gap: Gap, below: int) -> Joint:
         NAME, {below: np.eye(edge.vents, len(edge.omega))}, lambda omega: cut(omega, 0.0),
         np.zeros(edge.vents), local=False, undamped=mass, cut=cut,
     )  # fmt: skip
+
+
+def joints(leaf: Leaf, gap: Gap, below: int) -> list[Joint]:
+    """`joint` of a leaf whose edge is open; none of another."""
+    return [joint(leaf, gap, below)] if isinstance(leaf, Vented) else []

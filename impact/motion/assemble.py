@@ -11,9 +11,8 @@ import numpy as np
 from impact.base import air
 from impact.design.parts import Design, Hangers, Layer, Mat, OldCeiling
 from impact.design.placing import Placement, joist_lines, own_joist_lines, place
-from impact.leaf import build, strips, vented
+from impact.leaf import build, strips
 from impact.leaf.plate import Leaf, Plate, modes
-from impact.leaf.vented import Vented
 from impact.link import cavity, inner_waves, slot, springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
 from impact.link.joint import Joint
@@ -209,13 +208,7 @@ def carrier(leaves: Sequence[Leaf]) -> int:
 
 
 def _ceiling_leaf(design: Design, placement: Placement, highest: float) -> Leaf:
-    """The new ceiling, with the air in its gap where an edge is open."""
-    leaf, edge = leaf_of(ceiling_plate(design, placement), highest), design.ceiling.perimeter
-    if not edge.open_walls:
-        return leaf
-    side = min(design.room.length, design.room.width)
-    reach = 1.2 * 2 * np.pi * highest / air.SPEED + 2 * np.pi / side
-    return vented.open_at(leaf, edge.open_walls, edge.gap, design.ceiling.thickness, reach)
+    return slot.opened(design, leaf_of(ceiling_plate(design, placement), highest), highest)
 
 
 def ceiling_plate(design: Design, placement: Placement) -> Plate:
@@ -362,8 +355,7 @@ def _ceiling_joints(
         joints.append(_with_waves(own, hangers))
     if design.independent is None:
         joints += _perimeter(design, leaves, highest)
-    edge = leaves[-1]
-    return [*joints, slot.joint(edge, gap, pair[1])] if isinstance(edge, Vented) else joints
+    return joints + slot.joints(leaves[-1], gap, pair[1])
 
 
 def _perimeter(design: Design, leaves: list[Leaf], highest: float) -> list[Joint]:

@@ -23,6 +23,7 @@ import numpy as np
 
 from impact.leaf import sheared
 from impact.leaf.plate import Leaf
+from impact.leaf.vented import boards, vents
 from impact.link.joint import Joint
 
 SPARE = 30.0  # Hz: modes up to so much more than a multiple of the band's upper edge move
@@ -87,8 +88,8 @@ def motions(leaves: Sequence[Leaf], joint: Joint, high: float, size: Size = USUA
 
 def moving(leaf: Leaf, high: float, size: Size = USUAL) -> int:
     """How many modes of a leaf, from the lowest, move in a band up to `high` [Hz]."""
-    if leaf.vents:
-        return leaf.vents + moving(leaf.plain, high, size)
+    if vents(leaf):
+        return vents(leaf) + moving(boards(leaf), high, size)
     count = np.searchsorted(leaf.omega, 2 * np.pi * (size.dynamic * high + SPARE), side="right")
     heard = int(np.searchsorted(pumped(leaf), PUMPED)) + 1
     return min(max(int(count), FEWEST, heard), len(leaf.omega))

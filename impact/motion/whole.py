@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import eigh
 
+from impact.leaf.vented import vents
 from impact.link.joint import Joint
 from impact.motion import halves
 from impact.motion.halves import Rows, Share
@@ -125,7 +126,7 @@ def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) ->
     ones = lowest.project(
         lowest.x.cosines(1, 0.0, lowest.x.length), lowest.y.cosines(1, 0.0, lowest.y.length)
     )[0, 0]
-    ones[: lowest.vents] = 0.0
+    ones[: vents(lowest)] = 0.0
     total = float(np.sum(ones[lowest.omega <= 2 * np.pi * REACH * highest] ** 2))
     found = []
     for share in halves.apart(stack):
@@ -136,7 +137,7 @@ def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) ->
 def _of_share(share: Share, omega: float, highest: float, heave: np.ndarray) -> list[CoupledMode]:
     """heave : (n,) what every mode of the lowest leaf has of motion as one, squares adding to 1."""
     whole, last = build(share, omega, REACH * highest), len(share.modes) - 1
-    in_gap = whole.keep[last] < share.stack.leaves[-1].vents  # air, counted as such
+    in_gap = whole.keep[last] < vents(share.stack.leaves[-1])  # air, counted as such
     root = np.sqrt(whole.mass)
     squares, vectors = eigh(
         whole.stiffness / root / root[:, None], subset_by_value=(1.0, (2 * np.pi * highest) ** 2)

@@ -17,6 +17,7 @@ from impact.design.parts import Design, Fill
 from impact.energy import paths as energy
 from impact.heard.joined import blend
 from impact.link import inner_waves
+from impact.link.gaps import open_walls
 from impact.site.bench import DRAWN, FIXED, TOP, TOUCHING, Bench, Change, modal_power
 
 CENTRES = np.array(bands.CENTRES)
@@ -105,7 +106,7 @@ class _Edges:
                        "north": room.length}  # fmt: skip
         free = replace(design.ceiling.perimeter, kind="free", gap=0.0)
         without = replace(design, ceiling=replace(design.ceiling, perimeter=free))
-        if design.ceiling.perimeter.open_walls:  # touching adds its sound; the gap's stays
+        if open_walls(design):  # touching adds its sound; the gap's stays
             drawn = energy.transfer(without, CENTRES).power_per_force
         self.sealed = drawn - energy.transfer(without, CENTRES).power_per_force
         whole = energy.transfer(touching(design, ()), CENTRES).power_per_force

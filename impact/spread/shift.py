@@ -13,15 +13,16 @@ import numpy as np
 from impact.leaf import basis as bases
 from impact.leaf import sheared
 from impact.leaf.plate import Leaf, Plate, Ribs
+from impact.leaf.vented import boards, vents
 
 
 class Frame:
     """The first `count` modes of a leaf, ready to take changed plates."""
 
     def __init__(self, leaf: Leaf, count: int) -> None:
-        self.leaf, self.vents = leaf.plain, leaf.vents
-        self.shapes = np.ascontiguousarray(self.leaf.coefficients[:, :, : count - leaf.vents])
-        self._near = _near(leaf.plain)
+        self.leaf, self.vents = boards(leaf), vents(leaf)
+        self.shapes = np.ascontiguousarray(self.leaf.coefficients[:, :, : count - self.vents])
+        self._near = _near(self.leaf)
         self._before = self._terms(leaf.plate)
         self._kept: dict[tuple[int, bool], np.ndarray] = {}
 

@@ -15,6 +15,7 @@ from impact.design.placing import Placement, place
 from impact.gravity import channel, rest, weights
 from impact.gravity.loads import HIGHEST, SPARE_LAYERS, boxes_below, limits_of, most_sag
 from impact.leaf.plate import Leaf
+from impact.leaf.vented import boards
 from impact.motion.assemble import assemble
 from impact.study.choose_axes import Axes, variant
 from impact.study.layout import lay_out
@@ -66,7 +67,7 @@ def table(design: Design, axes: Axes) -> Table:
             made = assemble(
                 variant(design, light, lines, axes.hanger_spacings[0], layers, depth, 0.0), HIGHEST
             )
-            ceiling = made.whole.leaves[-1].plain
+            ceiling = boards(made.whole.leaves[-1])
             floor = next(leaf for leaf in made.whole.leaves if leaf.name == "floor")
             for s, spacing in enumerate(axes.hanger_spacings):
                 one = variant(design, light, lines, spacing, layers, depth, fill)

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from impact.base import bands
-from impact.leaf.vented import Vented
+from impact.leaf.vented import Vented, vents
 from impact.link import cavity, slot
 from impact.link.joint import Joint
 from impact.motion import lowband, sizes, striking
@@ -129,7 +129,7 @@ class _Part:
     @property
     def count(self) -> int:
         """Number of motions of the air, in the cavity and in the gap at an open edge."""
-        return len(self.motions) + self.edge.vents
+        return len(self.motions) + vents(self.edge)
 
     def air(self, gap: cavity.Gap, omega: float) -> np.ndarray:
         """Their compliances (count,) with another cavity."""
