@@ -43,8 +43,9 @@ HOW = (
     "and measurement together. As designed stands for all that do not show as well. One that "
     "nearly shows is ranked too: a building with other inputs than drawn may show it.",
     "What a fault does depends on inputs nobody knows to the digit: each is tried on the drawing "
-    "and on floors whose inputs are drawn from their ranges (--floors). Measured inputs, with the "
-    "ranges they leave, sharpen the search.",
+    "and on floors whose inputs are drawn from their ranges (--floors); floors whose levels lie "
+    "where the measurement does weigh more. Measured inputs, with the ranges they leave, sharpen "
+    "the search.",
     "Probabilities rest on a stated covariance of errors, and on weights beforehand: even, raised "
     "for kinds of fault that would be overlooked too often, and as designed first under "
     f"{100 * SOUND:.0f} % of sound ceilings. They rank what to look at and prove nothing. What you "

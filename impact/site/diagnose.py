@@ -5,15 +5,21 @@ prediction knows the ranges only, and the size and place c of a fault,
 
     r = d(x) + s(x, c) + error ,
 
-d being what inputs make of the level without a fault, s what the fault adds on that floor. Each
-enters once: d as Gaussian, for it is the prediction's 90 % band that the covariance C is stated
-from (`site.diagnose_errors`); s by floors x_f whose inputs are drawn (`site.diagnose_cases`). That
-both come from the same inputs is left out. The evidence of a hypothesis is the mean over floors of
-the mean likelihood about its cases,
+d being what inputs make of the level without a fault, s what the fault adds on that floor. Both are
+known on floors x_f whose inputs are drawn (`site.diagnose_cases`), d beside with its covariance D
+among all inputs (`site.diagnose_errors`). Floors are few, so a kernel stands about each, so wide
+that d keeps its mean m and its covariance whatever the width h (M. West, Approximating posterior
+distributions by mixtures, Journal of the Royal Statistical Society B 55 (1993) 409-422): the
+evidence of a hypothesis is the mean over floors of the mean likelihood about its cases,
 
-    p(r | h) = mean over floors f of mean over cases c on f of N(r; s(x_f, c), C + (SHAPE s)²) ,
+    p(r | h) = mean over floors f of mean over cases c on f of
+               N(r; m + a (d(x_f) - m) + s(x_f, c), C + h² D + (SHAPE s)²) ,   a² = 1 - h² ,
 
-SHAPE being what the models are wrong about a change, beside the level, band by band. Posterior odds
+C the covariance of all other errors. Floors that lie where the measurement does weigh more, and so
+do their cases. Where D is not known apart, it is part of C and h = 1: level and change are then
+taken to be independent.
+
+SHAPE is what the models are wrong about a change, beside the level, band by band. Posterior odds
 are evidence times prior (D. J. C. MacKay, Information Theory, Inference, and Learning Algorithms,
 2003, ch. 28): a hypothesis that could explain anything is not favoured for it. The prior overlooks
 none (`site.diagnose_prior`); what is known of the site multiplies it. Cases that move fewer than
@@ -35,7 +41,7 @@ from scipy.special import chdtrc, logsumexp
 from impact.base import bands
 from impact.site import diagnose_prior, faults
 from impact.site.diagnose_cases import Ensemble
-from impact.site.diagnose_errors import PredictionError
+from impact.site.diagnose_errors import PredictionError, width
 from impact.site.faults import Member
 from impact.site.measured import deviations
 
@@ -134,9 +140,12 @@ class Scales:
         if not np.all(np.isfinite(spread)):
             raise ValueError("deviations must be finite numbers")
         places = [bands.index(band) for band in self.bands_hz]
-        covariance = (error or PredictionError()).covariance(bands_hz) + np.diag(spread**2)
-        self.uncertainty = np.sqrt(np.diag(covariance))
-        self.none = _Cases.one(covariance)
+        error = error or PredictionError()
+        stated = error.covariance(bands_hz) + np.diag(spread**2)
+        self.uncertainty = np.sqrt(np.diag(stated))
+        moved = (known.levels - known.levels[0])[:, places]
+        levels, covariance = _kernels(moved, error.by_inputs(bands_hz), stated)
+        self.none = _Cases(covariance, np.zeros(levels.shape), (), np.arange(len(levels)), levels)
         self.shown: dict[str, _Cases] = {}
         self.weak: list[_Cases] = []
         self.share: dict[str, float] = {}
@@ -146,7 +155,8 @@ class Scales:
                 continue
             shifts = whole[:, places]
             floor = known.floors.get(key, np.zeros(len(shifts), int))
-            cases = _Cases(covariance, shifts, known.members[key], floor)
+            about = levels.take(floor, axis=0, mode="clip")
+            cases = _Cases(covariance, shifts, known.members[key], floor, about)
             seen = shows(shifts, self.uncertainty)
             self.share[key] = float(np.mean(seen))
             if not seen.all():
@@ -169,12 +179,9 @@ class Scales:
             for column, (key, one) in enumerate(self.shown.items(), start=1)
             if key not in self.nearly
         ]
-        spectra = np.concatenate([levels for _, levels, _ in draws])
+        spectra, floors = (np.concatenate([each[k] for each in draws]) for k in (1, 2))
         truth = np.repeat([column for column, *_ in draws], SPECTRA)
-        evidence = np.stack([one.log_evidence(spectra) for one in every], axis=1)
-        for number, (column, levels, floors) in enumerate(draws):
-            rows = slice(number * SPECTRA, (number + 1) * SPECTRA)
-            evidence[rows, column] = every[column].log_evidence(levels, floors)
+        evidence = np.stack([one.log_evidence(spectra, floors) for one in every], axis=1)
         return self._told(diagnose_prior.fair(evidence, truth))
 
     def _told(self, prior: np.ndarray) -> np.ndarray:
@@ -195,23 +202,24 @@ class Scales:
         """The same of several at once (S, n) [dB]."""
         if not np.all(np.isfinite(residuals_db)):
             raise ValueError("levels must be finite numbers")
-        none = self.none.log_evidence(residuals_db)
+        none = self.none.log_likelihood(residuals_db)
         likely = {key: one.log_likelihood(residuals_db) for key, one in self.shown.items()}
         size = len(residuals_db)
         hidden = [one.log_evidence(residuals_db) for one in self.weak] or [np.full(size, -np.inf)]
         total = logsumexp(hidden, axis=0)
         return [
-            self._found(residuals_db[n], float(none[n]), {key: rows[n] for key, rows in
+            self._found(residuals_db[n], none[n], {key: rows[n] for key, rows in
                         likely.items()}, float(total[n]))
             for n in range(size)
         ]  # fmt: skip
 
     def _found(
-        self, residual: np.ndarray, none: float, likely: dict[str, np.ndarray], hidden: float
+        self, residual: np.ndarray, none: np.ndarray, likely: dict[str, np.ndarray], hidden: float
     ) -> Diagnosis:
-        """One residual (n,) [dB]. Logarithms: none, the likelihood as designed; likely, about each
-        case of the faults; hidden, the evidence of all that does not show."""
-        found = [_designed(none, len(residual))]
+        """One residual (n,) [dB]. Logarithms: none, the likelihoods about each floor as designed;
+        likely, about each case of the faults; hidden, the evidence of all that does not show."""
+        designed = float(logsumexp(none + self.none.log_weight))
+        found = [_designed(designed, len(residual))]
         found += [
             _fault(key, cases, likely[key], self.share[key]) for key, cases in self.shown.items()
         ]
@@ -223,7 +231,7 @@ class Scales:
             key=lambda one: -one.probability,
         ))  # fmt: skip
         verdict, alike = _verdict(ranked, hidden)
-        squares = [self.none.square(np.array([none]))]
+        squares = [self.none.square(none)]
         squares += [cases.square(likely[key]) for key, cases in self.shown.items()]
         return Diagnosis(
             self.bands_hz, residual, self.uncertainty, ranked, verdict, alike,
@@ -236,27 +244,41 @@ class Scales:
         )  # fmt: skip
 
 
+def _kernels(
+    moved: np.ndarray, inputs: np.ndarray, whole: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Where kernels about floors stand (floors, n) [dB] and their covariance (n, n) [dB²]; a single
+    one at 0 where nothing is known apart of what inputs do.
+
+    moved : (floors, n) what their inputs make of the level [dB]. inputs, whole : (n, n) covariances
+    [dB²] of inputs, and of inputs and all else.
+    """
+    wide = width(len(moved), inputs, whole - inputs)
+    if wide == 1.0:
+        return np.zeros((1, len(whole))), whole
+    middle = np.mean(moved, axis=0)
+    levels = middle + np.sqrt(1 - wide**2) * (moved - middle)
+    return levels, whole - (1 - wide**2) * inputs
+
+
 class _Cases:
     """Gaussian likelihood of spectra about cases of one fault, whose changes of level the models
     know to a share SHAPE of their size in each band."""
 
     def __init__(
         self, covariance: np.ndarray, shifts: np.ndarray, members: Sequence[Member],
-        floors: np.ndarray,
+        floors: np.ndarray, levels: np.ndarray,
     ) -> None:  # fmt: skip
-        """shifts : (m, n) [dB]. members : what they are of. floors : (m,) on which they are."""
-        self.covariance, self.shifts = covariance, shifts
+        """shifts : (m, n) [dB]. members : what they are of. floors : (m,) on which they are.
+        levels : (m, n) of these floors without the fault, as `_kernels` puts them [dB]."""
+        self.covariance, self.shifts, self.levels = covariance, shifts, levels
         self.members, self.floors = members, floors
-
-    @classmethod
-    def one(cls, covariance: np.ndarray) -> _Cases:
-        """No change at all."""
-        return cls(covariance, np.zeros((1, len(covariance))), (), np.zeros(1, int))
 
     def some(self, which: np.ndarray) -> _Cases:
         """Those chosen by `which` (m,), bool."""
         chosen = [case for case, use in zip(self.members, which, strict=True) if use]
-        return _Cases(self.covariance, self.shifts[which], chosen, self.floors[which])
+        rows = (self.shifts[which], chosen, self.floors[which], self.levels[which])
+        return _Cases(self.covariance, *rows)
 
     @cached_property
     def log_weight(self) -> np.ndarray:
@@ -292,24 +314,26 @@ class _Cases:
             part = slice(start, start + AT_ONCE)
             inverse = self._inverse[part]
             white = spectra @ inverse.reshape(-1, size).T - np.ravel(
-                inverse @ self.shifts[part, :, None]
+                inverse @ (self.levels + self.shifts)[part, :, None]
             )
             square[:, part] = np.sum(white.reshape(len(spectra), -1, size) ** 2, axis=2)
         return np.asarray(-0.5 * square - self._log_scale)
 
     def log_evidence(self, spectra: np.ndarray, but: np.ndarray | None = None) -> np.ndarray:
         """(S,) of spectra (S, n) [dB]: mean likelihood over floors. but : (S,) numbers of floors
-        that are left out, where there are others; those keep their weights."""
+        that are left out, where there are others."""
         likely = self.log_likelihood(spectra) + self.log_weight
+        left = np.ones(len(spectra))
         if but is not None and np.ptp(self.floors):
             likely[self.floors == but[:, None]] = -np.inf
-        return np.asarray(logsumexp(likely, axis=1))
+            left -= np.isin(but, self.floors) / len(np.unique(self.floors))
+        return np.asarray(logsumexp(likely, axis=1) - np.log(left))
 
     def simulated(self, rng: np.random.Generator, count: int) -> tuple[np.ndarray, np.ndarray]:
         """`count` spectra (count, n) [dB] as these cases lead to, and the floor of each."""
         which = rng.choice(len(self.shifts), count, p=np.exp(self.log_weight))
         noise = self._lower[which] @ rng.standard_normal((count, len(self.covariance), 1))
-        return self.shifts[which] + noise[:, :, 0], self.floors[which]
+        return (self.levels + self.shifts)[which] + noise[:, :, 0], self.floors[which]
 
 
 def _designed(evidence: float, count: int) -> Hypothesis:

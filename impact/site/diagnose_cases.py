@@ -39,12 +39,14 @@ class Ensemble:
 
     members : fault -> cases. shifts : fault -> (cases, 28) [dB], NaN in low bands that were not
     asked for. floors : fault -> (cases,) number of the floor that each is on; all on one if empty.
+    levels : (floors, 28) of each without a fault [dB re 1 W/N2], NaN as above.
     """
 
     hangers: int
     members: Mapping[str, list[Member]]
     shifts: Mapping[str, np.ndarray]
     floors: Mapping[str, np.ndarray] = field(default_factory=dict)
+    levels: np.ndarray = field(default_factory=lambda: np.zeros((1, len(bands.NOMINAL))))
 
     @property
     def count(self) -> int:
@@ -73,18 +75,21 @@ def ensemble(
     designs = drawn(design, floors)
     wanted = None if bands_hz is None else [bands.index(float(band)) for band in bands_hz]
 
-    def on(number: int) -> tuple[dict[str, list[Member]], dict[str, np.ndarray]]:
-        made = _alone(design, seed) if len(designs) == 1 else _one_of_many(designs, number, seed)
-        return made[1], levels_moved(*made, wanted)
+    def on(number: int) -> tuple[dict[str, list[Member]], np.ndarray, dict[str, np.ndarray]]:
+        at, made = (
+            _alone(design, seed) if len(designs) == 1 else _one_of_many(designs, number, seed)
+        )
+        return made, *levels_moved(at, made, wanted)
 
     found = in_parallel(on, range(len(designs)))
-    keys = [key for key in faults.FAULTS if any(made[key] for made, _ in found)]
+    keys = [key for key in faults.FAULTS if any(made[key] for made, *_ in found)]
     return Ensemble(
         len(faults.bench(design, 0).assembly.placement.points),
-        {key: [case for made, _ in found for case in made[key]] for key in keys},
-        {key: np.concatenate([moved[key] for _, moved in found]) for key in keys},
-        {key: np.repeat(np.arange(len(found)), [len(made[key]) for made, _ in found])
+        {key: [case for made, *_ in found for case in made[key]] for key in keys},
+        {key: np.concatenate([moved[key] for *_, moved in found]) for key in keys},
+        {key: np.repeat(np.arange(len(found)), [len(made[key]) for made, *_ in found])
          for key in keys},
+        np.array([level for _, level, _ in found]),
     )  # fmt: skip
 
 
@@ -111,9 +116,11 @@ def _one_of_many(
 
 def levels_moved(
     at: Bench, made: Mapping[str, Sequence[Member]], wanted: Sequence[int] | None = None
-) -> dict[str, np.ndarray]:
-    """Changes of level (cases, 28) [dB] of the cases of each fault, all solved together. wanted :
-    places in `bands.NOMINAL` of the bands needed; of the low ones the others are NaN."""
-    moved = level_changes(at, [one.change for cases in made.values() for one in cases], wanted)
+) -> tuple[np.ndarray, dict[str, np.ndarray]]:
+    """Level without a fault (28,) [dB re 1 W/N2], and changes of level (cases, 28) [dB] of the
+    cases of each fault, all solved together. wanted : places in `bands.NOMINAL` of the bands
+    needed; of the low ones the others are NaN."""
+    changes = [one.change for cases in made.values() for one in cases]
+    level, moved = level_changes(at, changes, wanted)
     cuts = np.cumsum([len(cases) for cases in made.values()])[:-1]
-    return dict(zip(made, np.split(moved, cuts), strict=True))
+    return level, dict(zip(made, np.split(moved, cuts), strict=True))

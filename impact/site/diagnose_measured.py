@@ -18,6 +18,7 @@ from impact.site.diagnose import AS_DESIGNED, Diagnosis, Hypothesis
 from impact.site.diagnose_cases import FLOORS, Ensemble
 from impact.site.diagnose_errors import PredictionError
 from impact.site.measured import Measurement
+from impact.spread.expansion import draws
 from impact.spread.inputs import END
 
 SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
@@ -155,7 +156,7 @@ def search(
     cases = known or diagnose_cases.ensemble(prediction.design, seed, floors, used)
     found = diagnose.weigh(
         cases, used, residual, measured.uncertainty_db[use],
-        PredictionError(deviation(prediction, measured.source)), times,
+        error(prediction, measured.source), times,
     )  # fmt: skip
     left_out = _left_out(measured, use)
     return Search(prediction, measured, found, left_out, cases.count, times or {})
@@ -188,10 +189,18 @@ def expected(prediction: Prediction, measured: Measurement) -> np.ndarray:
     return np.asarray(levels)[[bands.index(band) for band in measured.bands_hz]]
 
 
-def deviation(prediction: Prediction, source: str) -> np.ndarray:
-    """Standard uncertainty of the predicted levels (28,) [dB], from their 90 % band: inputs and
-    model together; the models' own where no band is stated."""
-    if prediction.spread is None:
-        return PredictionError().deviation
-    width = prediction.spread.high[source] - prediction.spread.low[source]
-    return np.asarray(width / (2 * END))
+def error(prediction: Prediction, source: str) -> PredictionError:
+    """What the stated 90 % band says of the error of the predicted levels: the models' own, and
+    what inputs do; of the latter, what concerns the structure goes by the bands as its effects do.
+    The rest (blow, room) is taken to go by the bands as the models' error does, and with it all
+    that a band tells of which no effects are known. The models' own where no band is stated.
+    """
+    spread = prediction.spread
+    if spread is None:
+        return PredictionError()
+    whole = (spread.high[source] - spread.low[source]) / (2 * END)
+    if spread.effects is None or not spread.effects.items:
+        return PredictionError(whole)
+    by_inputs = np.cov(spread.effects.changes(draws(len(spread.effects.items))).T)
+    rest = np.maximum(whole**2 - np.diag(by_inputs), spread.model_db**2)
+    return PredictionError(np.sqrt(rest), by_inputs)

@@ -28,13 +28,14 @@ NODES = np.geomspace(1e3, 1e8, 11)  # N/m: hanger stiffness solved; between them
 
 def level_changes(
     bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None
-) -> np.ndarray:
-    """Levels below minus those as drawn (len(changes), 28) [dB], the same for every source.
+) -> tuple[np.ndarray, np.ndarray]:
+    """Power level as drawn (28,) [dB re 1 W/N2]; and levels below minus those as drawn
+    (len(changes), 28) [dB], the same for every source.
 
     wanted : places in `bands.NOMINAL`; NaN in the bands solved by modes that are not among them.
     """
     shown = levels.decibel(total_power(bench, [Change(), *changes], wanted))
-    return np.asarray(shown[1:] - shown[0])
+    return np.asarray(shown[0]), np.asarray(shown[1:] - shown[0])
 
 
 def total_power(

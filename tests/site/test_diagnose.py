@@ -7,6 +7,7 @@ too, which costs milliseconds.
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import predictions
@@ -250,6 +251,33 @@ def test_small_trials(energy_ensemble):
     faint = [one for one in found.values() if one.faint_trials]
     cannot = sum(one.faint_cannot for one in faint) / sum(one.faint_trials for one in faint)
     assert cannot >= 0.8
+
+
+def test_the_stated_band_is_models_and_inputs(monkeypatch):
+    """Two inputs by hand, g and f dB per standard deviation: D = g g' + f f'. The variances sum to
+    that of the 90 % band, +-1.645 standard deviations (normal tables); the models' own is the least
+    that is left for all else."""
+    monkeypatch.undo()
+    g, f = np.linspace(1.0, 4.0, 28), np.full(28, 2.0)
+    effects = SimpleNamespace(
+        items=("one", "other"), changes=lambda z: np.outer(z[:, 0], g) + np.outer(z[:, 1], f)
+    )
+    half = 1.645 * np.sqrt(3.0**2 + g**2 + f**2 + 1.0)  # the models' 3 dB, and 1 dB of the blow
+    half[-1] = 1.0  # a band that states less than models and inputs have
+    level = np.full(28, 50.0)
+    stated = SimpleNamespace(
+        low={"tapping_machine": level - half}, high={"tapping_machine": level + half},
+        effects=effects, model_db=np.full(28, 3.0),
+    )  # fmt: skip
+    prediction = replace(predictions.by_hand(), spread=stated)
+    found = measured_search.error(prediction, "tapping_machine")
+    # a hypercube of 4096 draws knows variances to 0.1 %, products of two inputs to some 2 %
+    assert found.inputs == pytest.approx(np.outer(g, g) + np.outer(f, f), rel=0.04)
+    by_bands = np.sqrt(np.diag(found.covariance(bands.NOMINAL)))
+    assert by_bands[:-1] == pytest.approx(half[:-1] / 1.645, rel=0.002)
+    assert found.deviation[-1] == pytest.approx(3.0)
+    without = replace(prediction, spread=None)
+    assert not measured_search.error(without, "tapping_machine").inputs.any()
 
 
 def test_gaps_and_limits_are_left_out():

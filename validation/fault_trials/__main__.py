@@ -10,6 +10,7 @@ import argparse
 import csv
 import math
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from impact.design.reader import read
 from impact.site import diagnose, diagnose_cases
@@ -17,13 +18,21 @@ from impact.site.diagnose_errors import PredictionError
 from validation.fault_trials import trials
 from validation.fault_trials.trials import Count
 
+if TYPE_CHECKING:
+    from impact.chain import Prediction
+
 FOLDER = Path(__file__).parent
-FOLDERS = ("designs", "designs_held_out", "designs_held_out_2")
+FOLDERS = ("designs", "designs_held_out", "designs_held_out_2", "designs_held_out_3")
 DESIGNS = {path.stem: path for name in FOLDERS for path in sorted((FOLDER / name).glob("*.toml"))}
 GOAL, GOAL_NONE = 0.80, 0.90
 BUILDINGS = 4  # built from each design for each spread, each with inputs and places of its own
 FIRST = {"trials": 1000, "catalogue": 30000}  # seed of the first building, beyond that given
 KINDS = ("designs", "buildings", "error")
+OWN = "own level"
+# What is assumed, and what is drawn: the models' own error alone; the whole 90 % band of the
+# prediction, as `impact diagnose` has it, drawn apart from the building; the same assumed, but
+# drawn the models' error alone, what inputs make of the level being that of the building.
+ERRORS = ("model", "model and inputs", OWN)
 COLUMNS = (*KINDS, "fault", "of_buildings", "standard_error_of_first_two", *vars(Count()))
 
 Outcomes = dict[tuple[str, str, str, str], list[Count]]
@@ -31,38 +40,44 @@ Outcomes = dict[tuple[str, str, str, str], list[Count]]
 
 def study(names: list[str], count: int, seed: int) -> Outcomes:
     """(folder of the designs, spread of the buildings, error, fault) -> outcomes by building,
-    `count` trials of each design in all.
-
-    error : "model" draws and assumes the models' own error; "model and inputs" the whole 90 % band
-    of each prediction, as `impact diagnose` does.
-    """
+    `count` trials of each design in all; errors as ERRORS has them."""
     from impact.chain import predict
-    from impact.site.diagnose_measured import deviation
 
     total: Outcomes = {}
     places = list(DESIGNS)
     for name in names:
         design = read(str(DESIGNS[name]))
         known = diagnose_cases.ensemble(design, trials.SEARCH_SEED, bands_hz=trials.MEASURED)
-        band = PredictionError(deviation(predict(design), "tapping_machine"))
-        errors = {"model": PredictionError(), "model and inputs": band}
+        assumed = errors(predict(design))
         scales = {
             label: diagnose.Scales(known, trials.MEASURED, error=error)
-            for label, error in errors.items()
+            for label, error in assumed.items()
         }
         for spread, first in FIRST.items():
             for building in range(BUILDINGS):
                 own = seed + first + BUILDINGS * places.index(name) + building
                 real = trials.truth(design, own, repeats=4, spread=spread)
-                for label, error in errors.items():
+                for label, error in assumed.items():
+                    beside = None
+                    if label == OWN:
+                        error = PredictionError(error.deviation)
+                        beside = real.level - known.levels[0]
                     found = trials.run(
-                        scales[label], real, max(1, count // BUILDINGS), own, error
+                        scales[label], real, max(1, count // BUILDINGS), own, error, beside
                     )  # fmt: skip
                     for key, outcome in found.items():
                         of = (DESIGNS[name].parent.name, spread, label, key)
                         total.setdefault(of, []).append(outcome)
         print(f"{name}: {design.name}, {known.hangers} hangers, done", flush=True)
     return total
+
+
+def errors(prediction: Prediction) -> dict[str, PredictionError]:
+    """What the search assumes for each of ERRORS."""
+    from impact.site.diagnose_measured import error
+
+    stated = error(prediction, "tapping_machine")
+    return dict(zip(ERRORS, (PredictionError(), stated, stated), strict=True))
 
 
 def summed(several: list[Count]) -> Count:

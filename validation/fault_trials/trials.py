@@ -3,13 +3,15 @@
 The truth is made on a design whose inputs differ from the drawn ones, with other random places and
 other fixture places than the search knows, so that no case of the search equals the truth; nor do
 both share a seed. Noise: ISO 12999-1 (`site.measured.deviations`), independent in every band. Model
-error: drawn from the stated covariance. All draws are seeded.
+error: drawn from the stated covariance. What inputs make of the level without a fault is either the
+building's own, of the inputs with which the fault acts, or drawn from the stated covariance too,
+apart from the building, or left out. All draws are seeded.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -29,9 +31,11 @@ OF_THE_SEARCH = (SEARCH_SEED, diagnose_cases.FLOOR_SEED, diagnose.SPECTRA_SEED)
 
 @dataclass(frozen=True, eq=False)
 class Truth:
-    """What really happened to one design: fault -> changes of level (cases, 28) [dB]."""
+    """What really happened to one design. shifts : fault -> changes of level (cases, 28) [dB].
+    level : (28,) without a fault [dB re 1 W/N2]."""
 
     shifts: dict[str, np.ndarray]
+    level: np.ndarray = field(default_factory=lambda: np.zeros(len(bands.NOMINAL)))
 
 
 @dataclass(frozen=True)
@@ -108,31 +112,35 @@ def truth(
     at = prepare(real, places, faults.cavity_states(real))
     made = {key: faults.members(at, key, rng, repeats) for key in keys or faults.FAULTS}
     wanted = [bands.index(band) for band in MEASURED]
-    return Truth(diagnose_cases.levels_moved(at, made, wanted))
+    level, shifts = diagnose_cases.levels_moved(at, made, wanted)
+    return Truth(shifts, level)
 
 
 def run(
     scales: diagnose.Scales, real: Truth, trials: int, seed: int,
-    error: PredictionError | None = None,
+    error: PredictionError | None = None, beside: np.ndarray | None = None,
 ) -> dict[str, Count]:  # fmt: skip
     """Trials of every fault on one design, and of none under "as designed".
 
-    scales : of the search, for MEASURED bands. error : of the model, as it is drawn.
+    scales : of the search, for MEASURED bands; a fault shows by its uncertainties. error : of the
+    prediction, as it is drawn. beside : (28,) level of the building without a fault over that of
+    the drawing [dB], added to all; none by default.
     """
     rng = np.random.default_rng(seed)
     places = [bands.index(band) for band in MEASURED]
     spread = deviations(MEASURED)
     covariance = (error or PredictionError()).covariance(MEASURED)
-    total = np.sqrt(np.diag(covariance) + spread**2)
     lower = np.linalg.cholesky(covariance)
+    off = np.zeros(len(places)) if beside is None else beside[places]
 
     def wrong() -> np.ndarray:
-        return lower @ rng.standard_normal(len(places)) + spread * rng.standard_normal(len(places))
+        models = lower @ rng.standard_normal(len(places))
+        return off + models + spread * rng.standard_normal(len(places))
 
     residuals, told = [], []
     for key, shifts in real.shifts.items():
         here = shifts[:, places]
-        seen = diagnose.shows(here, total) if len(here) else np.zeros(0, bool)
+        seen = diagnose.shows(here, scales.uncertainty) if len(here) else np.zeros(0, bool)
         for which, shown in ((np.flatnonzero(seen), True), (np.flatnonzero(~seen), False)):
             for number in rng.choice(which, trials) if len(which) else ():
                 residuals.append(here[number] + wrong())
