@@ -238,8 +238,7 @@ class Channel:
 
 @dataclass(frozen=True)
 class Hangers:
-    """Resilient point supports with channels across the joists. Also resilient channels and direct
-    fixing: the same points with other numbers (`kind`)."""
+    """Points with channels across the joists; resilient channels and direct fixing by `kind`."""
 
     kind: str  # "hanger", "resilient channel", "direct"
     name: str
@@ -395,8 +394,7 @@ class Design:
 
     @property
     def hung_per_area(self) -> float:
-        """What the flat ceiling weighs at rest, without channels and hangers [kg/m2]: boards, and
-        the fill where it lies on them."""
+        """Boards and fill that lies on them, at rest, channels and hangers aside [kg/m2]."""
         fill = self.cavity.fill
         lying = fill.thickness * fill.density if fill and fill.on_boards else 0.0
         return self.ceiling.mass_per_area + lying
