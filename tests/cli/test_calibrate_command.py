@@ -69,7 +69,9 @@ def made():
 def flat_prediction():
     flat = {"walker_barefoot": np.full(28, 50.0)}
     bare = {"tapping_machine": np.full(28, 80.0)}
-    return SimpleNamespace(levels=flat, bare=bare, spread=None, cautions=("Overhead load.",))
+    return SimpleNamespace(
+        levels=flat, bare=bare, building={}, spread=None, cautions=("Overhead load.",)
+    )
 
 
 def test_the_page_fits_80_columns_and_says_what_the_data_can_tell(made):
