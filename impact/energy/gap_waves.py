@@ -160,8 +160,9 @@ def cut_off(
     wave: NDArray, heard: tuple[NDArray, NDArray], values: NDArray, sound: float,
     sides: tuple[float, float], walls: float = 1.0,
 ) -> NDArray:  # fmt: skip
-    """What of `summed` the edges of the waves do, without their nearest cosines; as there. In a
-    fill these are the wave itself (`handed_on`)."""
+    """What of `summed` the edges of the waves do, without their nearest cosines: (K, W), a sum of
+    shares [-] times `values` (K, Q); arguments as there. In a fill these are the wave itself
+    (`handed_on`)."""
     ratio, area = heard
     edges = walls * from_edges(wave[:, None], sound * ratio, sound, sides) * area
     return np.asarray(values @ edges.T)

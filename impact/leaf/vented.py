@@ -3,6 +3,7 @@
 The air moves in its own lowest modes beside those of the boards: per wall cosines along it, a line
 of volume displaced at the edge, even and odd over facing walls. So cavity, room and radiated sound
 see both with their phases. What opposes the air but its own mass is a link: `impact.link.slot`.
+A plug of air of mass rho t w per length, derived here; sources of its ends stand there.
 """
 
 from __future__ import annotations
@@ -38,12 +39,12 @@ class Rim(Basis):
         return self.boards.smooth
 
     def values(self, x: np.ndarray, derivative: int = 0) -> np.ndarray:
-        """As `Basis.values`."""
+        """Values at x (P,) [m], (P, M), as `Basis.values` [m^(-1/2 - d)]; 0 of the air."""
         own = self.boards.values(x, derivative)
         return np.hstack([own, np.zeros((len(own), 2 + self.along))])
 
     def transform(self, wavenumber: np.ndarray, sign: int, pure: bool = False) -> np.ndarray:
-        """As `Basis.transform`."""
+        """(Q, M) at wavenumbers (Q,) [rad/m] as `Basis.transform`: boards [m^1/2], edges [-]."""
         turn, half = (np.cos, 1.0) if sign > 0 else (np.sin, -1.0), self.length / 2
         edge = np.sqrt(2) * turn[1] * turn[0](wavenumber * half)[:, None]
         edges = edge * np.array([sign > 0, sign < 0])
@@ -55,7 +56,7 @@ class Rim(Basis):
         return np.hstack([self.boards.transform(wavenumber, sign, pure), added])
 
     def cosines(self, count: int, start: float, length: float) -> np.ndarray:
-        """As `Basis.cosines`."""
+        """(count, M) as `Basis.cosines`: boards and cosines [-], edges [m^-1/2]."""
         order = np.arange(count)
 
         def psi(places: np.ndarray) -> np.ndarray:
