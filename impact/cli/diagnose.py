@@ -42,7 +42,7 @@ def diagnose(
     MEASURED is a meter's export as 'impact field' reads it, in third octaves. Bridging screws,
     touching edges, missing fill, sound by the walls and other faults are weighed against the
     difference to the prediction: a ranked list, what the data cannot tell apart, and the cheapest
-    test on site for each. Each fault is tried on twelve floors, which takes some 15 to 20 seconds.
+    test on site for each. Each fault is tried on twelve floors, which takes about half a minute.
 
     \b
     Examples:
