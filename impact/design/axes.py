@@ -8,10 +8,15 @@ south.
 
 from __future__ import annotations
 
-from impact.design.parts import Design
+from impact.design.parts import Design, Room
 
 WALLS = ("west", "east", "south", "north")
 TURNED = {"west": "south", "south": "west", "east": "north", "north": "east"}
+
+
+def wall_lengths(room: Room) -> dict[str, float]:
+    """Length of each of WALLS [m]."""
+    return {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
 
 
 def is_turned(design: Design) -> bool:

@@ -63,7 +63,7 @@ _SPRING: tuple[Key, ...] = (
     quantity("mass", "mass", ("0 kg", "20 kg"), "of one point"),
     quantity("own_resonance", "frequency", ("500 Hz", "100 kHz"),
              "first wave inside: half of one in its rubber, a leg bent with held ends",
-             usual=("500 Hz", "6 kHz", "estimates from rubber, springs and legs of the trade")),
+             usual=("500 Hz", "6 kHz", "estimates from rubber and legs of the trade")),
 )  # fmt: skip
 
 _LINES: tuple[Key, ...] = (

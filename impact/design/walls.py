@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from impact.design.axes import TURNED
+from impact.design.axes import TURNED, wall_lengths
 from impact.design.parts import Flank, Floor, Room
 
 STUD = 25.0  # kg/m2: studs with a gypsum board on each side; common practice, no source
@@ -22,9 +22,8 @@ def default_walls(room: Room, floor: Floor) -> tuple[Flank, ...]:
     """
     heavy = floor.slab is not None and floor.slab.kind in HEAVY_SLABS
     mass = MASONRY if heavy else STUD
-    sides = {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
     turned = floor.along == "width"
     return tuple(
         Flank(f"{TURNED[name] if turned else name} wall", mass, side * room.height, side, "T", None)
-        for name, side in sides.items()
+        for name, side in wall_lengths(room).items()
     )

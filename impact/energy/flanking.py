@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
+from impact.design.axes import wall_lengths
 from impact.design.parts import Design, Flank
 from impact.design.walls import STUD, default_walls
 from impact.energy import mobility, radiating
@@ -144,8 +145,7 @@ def edge_line(design: Design) -> tuple[complex, float]:
     given, along the walls named (all when none is named), at a light stud wall unless the design
     describes one: a fault must show. Free: nothing.
     """
-    room, edge = design.room, design.ceiling.perimeter
-    sides = {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
+    edge, sides = design.ceiling.perimeter, wall_lengths(design.room)
     if edge.kind == "touching":
         names = edge.touching_walls or tuple(sides)
         return complex(edge.touching_stiffness), sum(sides[n] for n in names)

@@ -167,14 +167,16 @@ def _through_cavity(
     without = _Waves(above, heard.omega, heard.kx, heard.across[:, middle], harmonics)
     through = np.abs(heard.handed_on() / without.alone()) ** 2
     loud = gap_waves.loudness(np.hypot(heard.kx, heard.across[:, middle]), sound, build.sides)
-    pressed = through * bay_pressure.per_velocity(build, heard)
-    values = np.array([through, through * loud, pressed]).reshape(3, -1, TURNS).mean(axis=-1)
+    values = np.array([through, through * loud]).reshape(2, -1, TURNS).mean(axis=-1)
     bins = np.linspace(1.0, np.sqrt(cut[0].max() / sound), BINS + 1) ** 2 * sound
     part = np.histogram(cut[0], bins, weights=cut[1])[0]
     middles = (bins[1:] + bins[:-1]) / 2
-    square, power = part @ gap_waves.summed(middles, grid, values[:2], sound, build.sides, WALLS).T
-    over = gap_waves.cut_off if build.lower[-1].gap.fill else gap_waves.summed
-    (pressure,) = part @ over(middles, grid, values[2:], sound, build.sides, WALLS).T
+    square, power = part @ gap_waves.summed(middles, grid, values, sound, build.sides, WALLS).T
+    pressure = 0.0
+    if build.vented:
+        pressed = (through * bay_pressure.per_velocity(build, heard)).reshape(1, -1, TURNS)
+        over = gap_waves.cut_off if build.lower[-1].gap.fill else gap_waves.summed
+        (pressure,) = part @ over(middles, grid, pressed.mean(axis=-1), sound, build.sides, WALLS).T
     stored = gap_waves.stored(build.lower[-1].gap, heard.omega, build.lower[-1].sheet.mass)
     kept = gap_waves.shared(stored * square, per_mode, sound)
     return float(power * kept), float(pressure * kept)

@@ -6,6 +6,7 @@ design's own dimensions: plain geometry, no source needed.
 
 from __future__ import annotations
 
+from impact.design.axes import WALLS, wall_lengths
 from impact.design.parts import Design, Fill, Joists
 from impact.link.cavity import Gap
 
@@ -44,18 +45,17 @@ def fill_gap(design: Design) -> Gap:
 
 def open_walls(design: Design) -> tuple[str, ...]:
     """Walls along which the ceiling's gap is open: all with a free edge, or those that it does not
-    touch; none where it is sealed or has no gap."""
+    touch (all, where none is named); none where it is sealed or has no gap."""
     edge = design.ceiling.perimeter
     if edge.kind == "sealed" or edge.gap <= 0:
         return ()
-    touched = edge.touching_walls if edge.kind == "touching" else ()
-    return tuple(wall for wall in ("west", "east", "south", "north") if wall not in touched)
+    touched = (edge.touching_walls or WALLS) if edge.kind == "touching" else ()
+    return tuple(wall for wall in WALLS if wall not in touched)
 
 
 def open_length(design: Design) -> float:
     """Length of the walls along which the ceiling's edge is open [m]."""
-    room = design.room
-    sides = {"west": room.width, "east": room.width, "south": room.length, "north": room.length}
+    sides = wall_lengths(design.room)
     return sum(sides[wall] for wall in open_walls(design))
 
 

@@ -4,11 +4,11 @@ A spring with mass hands on waves. Below its first resonance with both ends held
 is at rest; above, what one end hands to the other no longer falls behind a stiff link, but rises
 with frequency from resonance to resonance ("wave effects": J. C. Snowdon, Vibration and Shock in
 Damped Mechanical Systems, 1968; L. Cremer, M. Heckl, B. A. T. Petersson, Structure-Borne Sound, 3rd
-ed. 2005, ch. 3 and 5). Rubber and helical springs are rods of one wave, thin legs of channels beams
-in bending. That thin steel profiles between boards are springs up to some 400 Hz only, and from
-there on are stiffer the higher the frequency, was found from measured walls: J. L. Davy, C.
-Guigou-Carter, M. Villot, J. Acoust. Soc. Am. 131 (2012) 4615 (its abstract, from memory). The
-masses of the ends are left out: boards and joists are far heavier.
+ed. 2005, ch. 3 and 5). Rubber is a rod of one wave, the thin leg of a channel a beam in bending;
+the surge of coil springs is left out. That thin steel profiles between boards are springs up to
+some 400 Hz only, and from there on are stiffer the higher the frequency, was found from measured
+walls: J. L. Davy, C. Guigou-Carter, M. Villot, J. Acoust. Soc. Am. 131 (2012) 4615 (its abstract,
+from memory). The masses of the ends are left out: boards and joists are far heavier.
 """
 
 from __future__ import annotations
@@ -56,11 +56,9 @@ def stiffness(hangers: Hangers, frequencies: NDArray) -> NDArray:
     frequencies (n,) [Hz]. The resonances are quantiles of a normal distribution of their
     logarithm. Points without one: (n, 1), as at rest.
     """
-    at_rest = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
     if not np.isfinite(hangers.own_resonance):
-        return np.full((np.size(frequencies), 1), at_rest)
-    law = hangers.kind, hangers.own_resonance, hangers.loss_factor
-    return np.asarray(at_rest * _rise(*law, tuple(np.ravel(frequencies))))
+        return np.full((np.size(frequencies), 1), _at_rest(hangers))
+    return np.asarray(_at_rest(hangers) * _rise(*_law(hangers), tuple(np.ravel(frequencies))))
 
 
 def in_band(hangers: Hangers, frequencies: Any, at_rest: Any = None) -> NDArray:
@@ -72,15 +70,13 @@ def in_band(hangers: Hangers, frequencies: Any, at_rest: Any = None) -> NDArray:
     own. In steps of bands, so that all lines of one have the same. Points without a resonance, and
     far below it, are as at rest.
     """
-    own = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
-    f = np.asarray(frequencies, float)
+    own, f = _at_rest(hangers), np.asarray(frequencies, float)
     k = np.broadcast_to(own if at_rest is None else np.asarray(at_rest, complex), f.shape)
     if not np.isfinite(hangers.own_resonance):
         return np.array(k)
     centre = 1000 * 10 ** (np.round(10 * np.log10(f / 1000)) / 10)
     ratio = np.sqrt(np.maximum(np.abs(k) / abs(own), 1e-9))  # f1 goes with the root, see `stiffer`
-    law = hangers.kind, hangers.own_resonance, hangers.loss_factor
-    rise = _rise(*law, tuple(np.ravel(centre / ratio)))
+    rise = _rise(*_law(hangers), tuple(np.ravel(centre / ratio)))
     return np.asarray(k * rise.mean(axis=1).reshape(f.shape))
 
 
@@ -91,6 +87,14 @@ def stiffer(hangers: Hangers, dynamic_stiffness: float) -> Hangers:
         hangers, dynamic_stiffness=dynamic_stiffness,
         own_resonance=hangers.own_resonance * ratio**0.5,
     )  # fmt: skip
+
+
+def _at_rest(hangers: Hangers) -> complex:
+    return hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
+
+
+def _law(hangers: Hangers) -> tuple[str, float, float]:
+    return hangers.kind, hangers.own_resonance, hangers.loss_factor
 
 
 @lru_cache(maxsize=32)

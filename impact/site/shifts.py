@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from impact.base import bands, levels
+from impact.design.axes import wall_lengths
 from impact.design.parts import Design, Fill
 from impact.energy import paths as energy
 from impact.heard.joined import blend
@@ -102,14 +103,13 @@ class _Edges:
     """What touching edges add: the balance takes in the walls' motion per length of edge."""
 
     def __init__(self, design: Design, drawn: np.ndarray) -> None:
-        room = design.room
-        self.length = {"west": room.width, "east": room.width, "south": room.length,
-                       "north": room.length}  # fmt: skip
+        self.length = wall_lengths(design.room)
         free = replace(design.ceiling.perimeter, kind="free", gap=0.0)
         without = replace(design, ceiling=replace(design.ceiling, perimeter=free))
+        closed = energy.transfer(without, CENTRES).power_per_force
         if open_walls(design):  # touching adds its sound; the gap's stays
-            drawn = energy.transfer(without, CENTRES).power_per_force
-        self.sealed = drawn - energy.transfer(without, CENTRES).power_per_force
+            drawn = closed
+        self.sealed = drawn - closed
         whole = energy.transfer(touching(design, ()), CENTRES).power_per_force
         self.touched = whole - drawn + self.sealed
 
