@@ -5,6 +5,8 @@ Where a structure is its own mirror image, each mode is even or odd (any textboo
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from impact.leaf.basis import Basis
@@ -49,3 +51,37 @@ def _parity(functions: Basis) -> np.ndarray | None:
         other, (1 - 2 * functions.parity) * one, rtol=0, atol=PURE * np.abs(one).max()
     )
     return functions.parity if alike else None
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """Modes of a leaf that do the same in its mirrors.
+
+    signs : along x and y, as `signs` has them, 0 where a leaf has no mirror. functions : along x
+    and y, places (M,) of those that the modes are made of. modes : (n,) places, rising. block :
+    (Mx', My', n) their coefficients, `Leaf.coefficients` without what is 0.
+    """
+
+    signs: tuple[int, int]
+    functions: tuple[np.ndarray, np.ndarray]
+    modes: np.ndarray
+    block: np.ndarray
+
+
+def kinds(leaf: Leaf) -> list[Kind]:
+    """The kinds that there are of a leaf's modes; kept with it."""
+    if "kinds" not in leaf.kept:
+        found = [signs(leaf, axis) for axis in (0, 1)]
+        none = np.zeros(len(leaf.omega), int)
+        of_mode = np.array([none if own is None else own for own in found])
+        out = []
+        for one in np.unique(of_mode, axis=1).T[::-1]:
+            modes = np.flatnonzero((of_mode == one[:, None]).all(axis=0))
+            own = [
+                np.flatnonzero(side.parity == (1 - sign) // 2) if sign else np.arange(side.count)
+                for side, sign in zip((leaf.x, leaf.y), one, strict=True)
+            ]
+            block = leaf.coefficients[np.ix_(*own, modes)]
+            out.append(Kind((int(one[0]), int(one[1])), (own[0], own[1]), modes, block))
+        leaf.kept["kinds"] = out
+    return leaf.kept["kinds"]

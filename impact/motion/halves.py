@@ -200,13 +200,13 @@ def _images(rows: Rows, turned: Sequence[np.ndarray]) -> np.ndarray | None:
     count = len(rows.motion)
     place = np.arange(count)
     mixed = np.random.default_rng(1)
-    here, there, square = np.zeros((count, 3)), np.zeros((count, 3)), np.zeros(count)
+    here, there, squares = np.zeros((count, 3)), np.zeros((count, 3)), np.zeros((count, 2))
     for leaf, shapes in rows.shapes.items():
         mixture = mixed.standard_normal((shapes.shape[1], 3))
         here += shapes @ mixture
         there += shapes @ (turned[leaf][:, None] * mixture)
-        square += np.einsum("ij,ij->i", shapes, shapes)
-    size = PURE * np.sqrt(square) + 1e-300
+        squares += shapes**2 @ (turned[leaf][:, None] == (1, -1))  # of even modes, of odd ones
+    size = PURE * np.sqrt(squares.sum(axis=1)) + 1e-300
     image = np.zeros(count, int)
     for sign in (1, -1):
         same = np.abs(there - sign * here).max(axis=1, initial=0.0) < 10 * size
@@ -223,9 +223,13 @@ def _images(rows: Rows, turned: Sequence[np.ndarray]) -> np.ndarray | None:
     partner = _partners(image)
     if (partner[partner] != place).any():
         return None
-    kept = np.sign(image)[:, None]
-    for leaf, shapes in rows.shapes.items():
-        off = shapes * turned[leaf] - kept * shapes[partner]
-        if (np.abs(off).max(axis=1, initial=0.0) > 10 * size).any():
+    kept = np.sign(image)
+    own = partner == place  # modes of the other sign must not move these
+    if (np.sqrt(squares[own, (kept[own] > 0).astype(int)]) > 10 * size[own]).any():
+        return None
+    pairs = np.flatnonzero(~own)
+    for leaf, shapes in rows.shapes.items() if len(pairs) else ():
+        off = shapes[pairs] * turned[leaf] - kept[pairs, None] * shapes[partner[pairs]]
+        if (np.abs(off).max(axis=1, initial=0.0) > 10 * size[pairs]).any():
             return None
     return image

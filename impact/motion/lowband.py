@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache, partial
 
 import numpy as np
 
@@ -147,10 +146,12 @@ class _Work:
         """Single places of the foot (P, 2) [m]; none where none are wanted."""
         return standing(self.area) if self.feet else np.zeros((0, 2))
 
-    def reduced(self, centre: float, size: Size) -> Prepared:
-        """The stack in one band, whole and taken apart."""
+    def reduced(self, centre: float, size: Size, richer: Prepared | None = None) -> Prepared:
+        """The stack in one band, whole and taken apart; richer : in the richer size."""
         whole = stacks.reduce(self.stack, *bands.edges(centre), size)
-        return whole, mirror.split(whole, self.best, self.area)
+        return whole, mirror.split(
+            whole, self.best, self.area, richer=richer[1] if richer else ()
+        )  # fmt: skip
 
 
 Prepared = tuple[Reduced, tuple[mirror.Group, ...]]  # a stack in one band, whole and taken apart
@@ -232,13 +233,18 @@ def _holds(some: slice, places: np.ndarray) -> bool:
 def _band(work: _Work, centre: float, lines: int, size: Size | None) -> _Band:
     """One band in a given size, or begun in the one that is enough: where lines are solved one by
     one, as in large systems, a size that is not costs no more than the lines that tell it."""
-    prepared = lru_cache(maxsize=1)(partial(work.reduced, centre))
     if size is not None:
-        return _Band(work, centre, lines, size, prepared(size))
+        return _Band(work, centre, lines, size, work.reduced(centre, size))
+    sized: dict[Size, Prepared] = {}
+
+    def begin(size: Size, richer: Size) -> _Band:
+        sized[richer] = work.reduced(centre, richer)
+        own = sized.pop(size, None) or work.reduced(centre, size, sized[richer])
+        return _Band(work, centre, lines, size, own).begun()
+
     found, _, missing = sizes.settled(
-        lambda size: _Band(work, centre, lines, size, prepared(size)).begun(),
-        lambda begun, richer: _missing(begun, *prepared(richer)),
-    )
+        begin, lambda begun, richer: _missing(begun, *sized[richer])
+    )  # fmt: skip
     found.missing = missing
     return found
 

@@ -30,9 +30,11 @@ WORTH = 100  # motions and modes of a part below which halves cost more than the
 class Part:
     """One symmetry's share of a reduced stack.
 
-    modes : per leaf, the places of its modes among those of the whole.
+    share : whose motions it has. modes : per leaf, the places of its modes among those of the
+    whole.
     """
 
+    share: Share
     reduced: Reduced
     modes: tuple[np.ndarray, ...]
 
@@ -194,13 +196,16 @@ def _together(
 
 
 def split(
-    reduced: Reduced, lacking: Sequence[str] = (), area: Area | None = None, worth: int = WORTH
-) -> tuple[Group, ...]:
+    reduced: Reduced, lacking: Sequence[str] = (), area: Area | None = None, worth: int = WORTH,
+    richer: Iterable[Group] = (),
+) -> tuple[Group, ...]:  # fmt: skip
     """The stack by its mirrors along x and y; itself alone where it has none.
 
     lacking : names of links that may stand without a mirror image. area : the rectangle for
-    `over_area`, which must stand in the middle too. worth : in place of WORTH.
+    `over_area`, which must stand in the middle too. worth : in place of WORTH. richer : the same
+    band in a richer size, which knows most of what rests.
     """
+    known = {id(part.share): part.reduced for group in richer for part in group}
     groups: list[tuple[Share, ...]] = [(halves.of(reduced.stack),)]
     left = []  # sides where links without an image stand in the way
     for axis in halves.centred(reduced.stack, area):
@@ -215,13 +220,15 @@ def split(
             )
             for group in groups
         ]
-    return tuple(tuple(_part(share, reduced) for share in group) for group in groups)
+    return tuple(
+        tuple(_part(share, reduced, known.get(id(share))) for share in group) for group in groups
+    )
 
 
-def _part(share: Share, reduced: Reduced) -> Part:
+def _part(share: Share, reduced: Reduced, richer: Reduced | None) -> Part:
     """A share's part of the stack in a band."""
     cut = reduced if share is halves.of(reduced.stack) else share.cut(reduced)
-    return Part(cut, cut.keep)
+    return Part(share, cut if richer is None else replace(cut, richer=richer), cut.keep)
 
 
 def in_halves(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from impact.motion.products import weighted
+from impact.motion.products import in_a_row, weighted
 
 if TYPE_CHECKING:
     from impact.motion.stack import Stack
@@ -39,6 +39,8 @@ class Reduced:
     centre: float  # rad/s, middle of the band
     reach: float = 0.0  # rad/m: largest wavenumber of the air's motions that are kept
     loaded: bool = True  # the radiated sound also damps the leaf; False leaves that out
+    # the same in a richer size, with all of these motions and modes; its `residual` is begun with
+    richer: Reduced | None = field(default=None, repr=False)
 
     @cached_property
     def touched(self) -> tuple[slice | np.ndarray, ...]:
@@ -51,12 +53,31 @@ class Reduced:
 
     @cached_property
     def _every(self) -> tuple[np.ndarray, ...]:
-        """Per leaf the shapes (L', n) of all its modes on the motions that touch it."""
+        """Per leaf the shapes (L', n) of the modes that move and that are `_added` on the motions
+        that touch it."""
         return tuple(
-            np.vstack([np.zeros((0, len(keep) + len(rest))), *(
-                shapes[leaf][places] for shapes, places in self.chosen if leaf in shapes
-            )]) for leaf, (keep, rest) in enumerate(zip(self.keep, self.rest, strict=True))
+            np.vstack([np.zeros((0, len(keep) + added)), *(
+                shapes[leaf][places, : len(keep) + added]
+                for shapes, places in self.chosen if leaf in shapes
+            )]) for leaf, (keep, added) in enumerate(zip(self.keep, self._added, strict=True))
         )  # fmt: skip
+
+    @cached_property
+    def _added(self) -> list[int]:
+        """Per leaf how many modes, from the lowest that rest, the `residual` adds to that of the
+        richer size: all where there is none."""
+        known = [0] * len(self.rest) if self.richer is None else map(len, self.richer.rest)
+        return [len(rest) - there for rest, there in zip(self.rest, known, strict=True)]
+
+    @cached_property
+    def _in_richer(self) -> np.ndarray:
+        """(L,) places of the motions among those of the richer size."""
+        assert self.richer is not None
+        out = []
+        for number, (_, own) in enumerate(self.chosen):
+            start = self.richer.joint_of.searchsorted(number)
+            out.append(start + self.richer.chosen[number].places.searchsorted(own))
+        return np.concatenate([np.zeros(0, int), *out])
 
     @property
     def moving(self) -> tuple[np.ndarray, ...]:
@@ -65,7 +86,8 @@ class Reduced:
 
     @property
     def resting(self) -> tuple[np.ndarray, ...]:
-        """Per leaf the shapes (L', rest) on the motions that touch it."""
+        """Per leaf the shapes (L', added) of the first modes at rest on the motions that touch it;
+        of all where no size is richer."""
         return tuple(b[:, len(k) :] for b, k in zip(self._every, self.keep, strict=True))
 
     @cached_property
@@ -110,11 +132,16 @@ class Reduced:
             1/(w² (1 + i eta) - omega²) = r + r² (omega² - centre² - i eta w²) ,
             r = 1/(w² - centre²)
         """
-        at_centre, slope = np.diag(self.beyond), np.zeros((len(self.beyond),) * 2)
+        if self.richer is None:
+            at_centre, slope = np.diag(self.beyond), np.zeros((len(self.beyond),) * 2)
+        else:
+            both = np.ix_(self._in_richer, self._in_richer)
+            at_centre, slope = (each[both] for each in self.richer.residual)
         middle = self.centre**2
-        for leaf, rest, shapes, rows in zip(
+        for leaf, modes, shapes, rows in zip(
             self.stack.leaves, self.rest, self.resting, self.touched, strict=True
         ):
+            rest = modes[: shapes.shape[1]]
             if not len(rest):
                 continue
             own, loss, place = leaf.omega[rest] ** 2, leaf.losses[rest], among(rows)
@@ -128,13 +155,6 @@ class Reduced:
             else:
                 at_centre.imag[place] -= weighted(shapes, loss * own * r**2)
         return at_centre, slope
-
-
-def in_a_row(places: np.ndarray) -> slice | np.ndarray:
-    """Rising places as a slice, where they are."""
-    if len(places) and places[-1] - places[0] == len(places) - 1:
-        return slice(int(places[0]), int(places[-1]) + 1)
-    return places
 
 
 def among(rows: slice | np.ndarray) -> tuple[Any, ...]:

@@ -112,15 +112,15 @@ Begun = TypeVar("Begun")
 
 
 def settled(
-    begin: Callable[[Size], Begun], differ: Callable[[Begun, Size], float]
+    begin: Callable[[Size, Size], Begun], differ: Callable[[Begun, Size], float]
 ) -> tuple[Begun, Size, float]:  # fmt: skip
     """What was begun in the leanest size that is ENOUGH; that size; and what it misses [dB].
 
-    begin : solve at least the lines that are `probed`. differ : how far they lie from a richer size
-    [dB], as `distance` has it.
+    begin : solve at least the lines that are `probed`, in a size; the richer one that follows is
+    told too. differ : how far they lie from that [dB], as `distance` has it.
     """
     for size, richer in pairwise(LADDER):
-        begun = begin(size)
+        begun = begin(size, richer)
         missing = differ(begun, richer)
         if missing <= ENOUGH:
             break

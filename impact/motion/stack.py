@@ -24,8 +24,8 @@ from scipy.linalg import lu_factor, lu_solve
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.motion import sizes
-from impact.motion.products import by, gram, squared, times
-from impact.motion.reduced import Chosen, Reduced, among, in_a_row
+from impact.motion.products import SQUARES, by, gram, in_a_row, squared, times
+from impact.motion.reduced import Chosen, Reduced, among
 from impact.motion.sizes import USUAL, Size
 from impact.sound import radiation
 
@@ -118,16 +118,22 @@ def receptance(
 
     omega : (…,) [rad/s]; inverse : per leaf 1/D (…, n).
     """
-    square = np.asarray(omega, float)[..., None, None] ** 2
     at_centre, slope = reduced.residual
-    out = np.empty((*square.shape[:-2], *slope.shape), complex)
-    out.real = slope * (square - reduced.centre**2)
-    out.imag = 0.0
+    out = np.empty((*np.shape(omega), *slope.shape), complex)
+    if out.ndim > 2 and len(slope) >= SQUARES:  # one by one takes less memory at once
+        for number, one in enumerate(np.asarray(omega)):
+            out[number] = receptance(reduced, one, [every[number] for every in inverse], leaves)
+        return out
+    square = np.asarray(omega, float)[..., None, None] ** 2
+    real = slope * (square - reduced.centre**2)
+    real += at_centre.real
+    imaginary = np.empty_like(real)
+    imaginary[...] = at_centre.imag
     for i in leaves:
         shapes, place = reduced.moving[i], among(reduced.touched[i])
-        out.real[place] += gram(shapes, inverse[i].real)
-        out.imag[place] += gram(shapes, inverse[i].imag)
-    out += at_centre
+        real[place] += gram(shapes, inverse[i].real)
+        imaginary[place] += gram(shapes, inverse[i].imag)
+    out.real, out.imag = real, imaginary
     return out
 
 
@@ -143,7 +149,7 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
     s, r = stack.walked, stack.radiating
     drive = np.zeros((*matrix.shape[:-1], phi.shape[1]), complex)
     drive[..., reduced.touched[s], :] = times(reduced.moving[s], inverse[s][..., None] * phi)
-    shape = pattern(stack.leaves[r], omega, reduced.keep[r])
+    shape = pattern(reduced, omega)
     count = shape.rows.shape[-2] if reduced.loaded else 0
     radiate = np.zeros((*square.shape[:-1], count, matrix.shape[-1]), complex)
     if reduced.loaded:
@@ -152,12 +158,14 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
     return Line(omega, matrix, drive, inverse, phi, shape, radiate)
 
 
-def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray) -> radiation.Pattern:
-    """Radiation pattern of some modes of a leaf, kept with the leaf for other stacks."""
+def pattern(reduced: Reduced, omega: float | np.ndarray) -> radiation.Pattern:
+    """Radiation pattern of the radiating leaf's modes, kept with the leaf for other stacks."""
+    r = reduced.stack.radiating
+    leaf, keep = reduced.stack.leaves[r], reduced.keep[r]
     kept = leaf.kept.setdefault("pattern", {})
-    key = (np.shape(omega), np.asarray(omega).tobytes(), keep.tobytes())
-    if key not in kept:
-        kept[key] = radiation.pattern(leaf, omega, keep)
+    key = (np.shape(omega), np.asarray(omega).tobytes(), keep.tobytes(), reduced.loaded)
+    if key not in kept:  # each row is an unknown where the sound loads the leaf: as few as can be
+        kept[key] = radiation.pattern(leaf, omega, keep, fewest=reduced.loaded)
     return kept[key]
 
 

@@ -12,7 +12,9 @@ resistive part of the radiation matrix as a sum of squares, so power in and powe
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache, partial
 from itertools import product
+from typing import Any
 
 import numpy as np
 
@@ -38,11 +40,14 @@ class Pattern:
     weight: np.ndarray
 
 
-def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int = 4) -> Pattern:
+def pattern(
+    leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int = 4, fewest: bool = True
+) -> Pattern:  # fmt: skip
     """Radiation pattern of the modes `keep` of a leaf at omega (…,) [rad/s].
 
     spare : angles each way beyond the half waves k L / 2 pi that fit on the leaf, k at the upper
-    edge of the third octave: all lines of a band are summed over the same angles.
+    edge of the third octave: all lines of a band are summed over the same angles. fewest : with as
+    few rows as matter; else one for each angle and quarter.
 
     The sphere's axis lies along x, so that a ring of directions shares its kx: sin t cos a and
     sin t sin a above are here sin u and cos u sin v, dOmega = cos u du dv.
@@ -57,24 +62,29 @@ def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int 
     root = np.sqrt(factor * np.outer(du * np.cos(u), dv))[..., None]  # of the weights (F, U, V, 1)
     across = k[:, None, None] * np.outer(np.cos(u), np.sin(v))
     modes = np.arange(len(leaf.omega))[keep]
-    xs, ys = _kinds(leaf, 0, modes), _kinds(leaf, 1, modes)
-    # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters
-    x_parts = [side.transform(np.outer(k, np.sin(u))) for side in xs]  # (F, U, Mx)
-    y_parts = [root * side.transform(across) for side in ys]  # (F, U, V, My)
     found = []
-    for (x, x_part), (y, y_part) in product(
-        zip(xs, x_parts, strict=True), zip(ys, y_parts, strict=True)
-    ):
-        mine = x.modes & y.modes
+    # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters
+    x_part = lru_cache(partial(_transformed, leaf.x, np.outer(k, np.sin(u))))  # (F, U, Mx)
+    y_part = lru_cache(lambda *way: root * _transformed(leaf.y, across, *way))  # (F, U, V, My)
+    for kind in mirror.kinds(leaf):
+        alike = np.zeros(len(leaf.omega), bool)
+        alike[kind.modes] = True
+        mine = alike[modes]
         if not mine.any():
             continue
-        block = leaf.coefficients[np.ix_(x.functions, y.functions, modes[mine])]
-        along = x_part @ block.reshape(len(block), -1)
-        rows = y_part @ along.reshape(*x_part.shape[:2], *block.shape[1:])  # (F, U, V, n)
-        few = _fewest(rows.reshape(len(k), -1, rows.shape[-1]))
-        whole = np.zeros((*few.shape[:2], len(modes)))
-        whole[:, :, mine] = few
-        found.append(whole)
+        own: Any = slice(int(mine.sum()))
+        if kind.modes[own][-1] != modes[mine][-1]:  # not the lowest of their kind
+            own = kind.modes.searchsorted(modes[mine])
+        block = kind.block[:, :, own]
+        for x, y in product(*((sign,) if sign else (1, -1) for sign in kind.signs)):
+            along = x_part(x, bool(kind.signs[0])) @ block.reshape(len(block), -1)
+            along = along.reshape(len(k), len(u), *block.shape[1:])
+            rows = y_part(y, bool(kind.signs[1])) @ along  # (F, U, V, n)
+            rows = rows.reshape(len(k), -1, rows.shape[-1])
+            rows = _fewest(rows) if fewest else rows
+            whole = np.zeros((*rows.shape[:2], len(modes)))
+            whole[:, :, mine] = rows
+            found.append(whole)
     rows = np.concatenate(found, axis=1)
     if isinstance(leaf, Vented):
         own = modes < leaf.vents
@@ -84,35 +94,10 @@ def pattern(leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int 
     return Pattern(rows, np.ones(rows.shape[:-1]))
 
 
-@dataclass(frozen=True, eq=False)
-class _Kind:
-    """Functions along one side that are even (sign 1) or odd (-1) in its mirror, and the modes
-    (n,) bool made of them; where these are unknown, all, by the cosine or sine of that sign."""
-
-    side: Basis
-    sign: int
-    pure: bool
-    functions: np.ndarray
-    modes: np.ndarray
-
-    def transform(self, wavenumber: np.ndarray) -> np.ndarray:
-        """(…, M) of the functions at wavenumbers (…,) [rad/m]."""
-        found = self.side.transform(wavenumber.ravel(), self.sign, self.pure)
-        return found.reshape(*wavenumber.shape, -1)
-
-
-def _kinds(leaf: Leaf, axis: int, modes: np.ndarray) -> list[_Kind]:
-    """What some modes of a leaf are made of along side x (0) or y (1)."""
-    side, signs = mirror.side(leaf, axis), mirror.signs(leaf, axis)
-    out = []
-    for sign in (1, -1):
-        if signs is None:
-            every = np.arange(side.count)
-            out.append(_Kind(side, sign, False, every, np.full(len(modes), True)))
-        else:
-            own = np.flatnonzero(side.parity == (1 - sign) // 2)
-            out.append(_Kind(side, sign, True, own, signs[modes] == sign))
-    return [kind for kind in out if kind.modes.any()]
+def _transformed(side: Basis, wavenumber: np.ndarray, sign: int, pure: bool) -> np.ndarray:
+    """`Basis.transform` (…, M) at wavenumbers (…,) [rad/m]."""
+    found = side.transform(wavenumber.ravel(), sign, pure)
+    return found.reshape(*wavenumber.shape, -1)
 
 
 def _fewest(rows: np.ndarray) -> np.ndarray:

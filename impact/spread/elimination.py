@@ -116,8 +116,7 @@ def lines(reduced: Reduced, omega: np.ndarray, struck: np.ndarray) -> Lines:
         reduced, omega, kept, np.flatnonzero(free), np.flatnonzero(near & ~free),
         np.flatnonzero(~near & ~free), inverse,
         stacks.receptance(reduced, omega, inverse, others), stacks.compliances(reduced, omega),
-        stacks.pattern(stack.leaves[stack.radiating], omega, reduced.keep[stack.radiating]),
-        struck,
+        stacks.pattern(reduced, omega), struck,
     )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from impact.leaf import mirror
 from impact.leaf.plate import Plate, Ribs, modes
 
 
@@ -93,3 +94,13 @@ def test_more_functions_move_no_low_mode(monkeypatch):
     low = fine < 2 * np.pi * 250
     # without the functions kinked at the joists this is 3 to 5 %
     assert np.max(np.abs(coarse[: low.sum()] / fine[low] - 1)) < 0.006
+
+
+def test_kinds_hold_all_of_the_modes():
+    """What is left out of a kind's block is 0: the sum of squares of all blocks is the leaf's."""
+    leaf = modes(Plate("free", 3.0, 2.0, 10.0, 400.0, 400.0, 100.0, 150.0, 0.02, "free"), 200.0)
+    kinds = mirror.kinds(leaf)
+    assert [kind.signs for kind in kinds] == [(1, 1), (1, -1), (-1, 1), (-1, -1)]
+    assert sorted(np.concatenate([kind.modes for kind in kinds])) == list(range(len(leaf.omega)))
+    whole = np.sum(leaf.coefficients**2)
+    assert sum(np.sum(kind.block**2) for kind in kinds) == pytest.approx(whole, rel=1e-12)

@@ -16,7 +16,7 @@ from texts import FEWEST, SLAB
 
 from impact.base import bands
 from impact.design.reader import read
-from impact.motion import mirror, striking
+from impact.motion import mirror, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
 from impact.motion.stack import Stack
@@ -126,3 +126,18 @@ def test_each_place_has_its_own_compliance():
     reduced = stacks.reduce(stack, LOW, HIGH)
     first = striking.compliance_at(reduced, FEET, 300.0)
     assert striking.compliance_at(reduced, FEET[::-1].copy(), 300.0) == pytest.approx(first[::-1])
+
+
+@pytest.mark.parametrize("lacking", [(), ("hangers",)])
+def test_what_rests_is_the_same_begun_with_a_richer_size(lacking):
+    """Modes at rest add up in any order: those of the richer size, then those in between."""
+    stack, area = built(SQUARE)
+    lean, rich = (stacks.reduce(stack, LOW, HIGH, size) for size in sizes.LADDER[:2])
+    groups = mirror.split(rich, lacking, area, worth=0)
+    for own, begun in zip(mirror.split(lean, lacking, area, worth=0),
+                          mirror.split(lean, lacking, area, worth=0, richer=groups),
+                          strict=True):  # fmt: skip
+        for part, other in zip(own, begun, strict=True):
+            assert other.reduced.richer is not None
+            for found, plain in zip(other.reduced.residual, part.reduced.residual, strict=True):
+                assert found == pytest.approx(plain, abs=1e-12 * np.abs(plain).max())

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -153,11 +153,14 @@ class Band:
 Prepared = tuple[Reduced, tuple[mirror.Group, ...]]  # a stack in one band, whole and taken apart
 
 
-def prepared(whole: Stack, band: float, size: Size) -> Prepared:
-    """A stack in one nominal `band` in a given size; sound does not load it."""
+def prepared(
+    whole: Stack, band: float, size: Size, richer: Prepared | None = None
+) -> Prepared:  # fmt: skip
+    """A stack in one nominal `band` in a given size; sound does not load it. richer : the same in
+    the richer size."""
     low, high = bands.edges(bands.CENTRES[bands.index(band)])
     reduced = replace(stacks.reduce(whole, low, high, size), loaded=False)
-    return reduced, mirror.split(reduced)
+    return reduced, mirror.split(reduced, richer=richer[1] if richer else ())
 
 
 def solved(reduced: Reduced, groups: tuple[mirror.Group, ...], frequencies: np.ndarray) -> Band:
@@ -179,10 +182,16 @@ def solved(reduced: Reduced, groups: tuple[mirror.Group, ...], frequencies: np.n
 def settled(whole: Stack, band: float, frequencies: np.ndarray) -> tuple[Band, float]:
     """One band in the size that is enough, as predictions find it; and what it misses [dB]."""
     places = sizes.probed(len(frequencies))
-    sized = lru_cache(maxsize=1)(partial(prepared, whole, band))  # the richer is the next to try
+    sized: dict[Size, Prepared] = {}
+
+    def begin(size: Size, richer: Size) -> Band:
+        sized[richer] = prepared(whole, band, richer)
+        own = sized.pop(size, None) or prepared(whole, band, size, sized[richer])
+        return solved(*own, frequencies)
+
     found, _, missing = sizes.settled(
-        lambda size: solved(*sized(size), frequencies),
-        lambda ours, richer: ours.misses(places, solved(*sized(richer), frequencies[places])),
+        begin,
+        lambda ours, richer: ours.misses(places, solved(*sized[richer], frequencies[places])),
     )
     return found, missing
 
@@ -213,26 +222,12 @@ def _mean_square(lowest: Leaf, keep: np.ndarray, motion: np.ndarray) -> np.ndarr
     """Area mean of |w|² over a leaf (F,), and mean over the forces, of motion (F, n, P); the bases
     are orthonormal."""
     total = np.zeros(len(motion))
-    for alike, made_of in _kinds(lowest):
-        own = alike[: np.searchsorted(alike, len(keep))]  # modes are kept from the lowest
-        moved = made_of[:, : len(own)] @ np.ascontiguousarray(motion[:, own]).view(float)
+    for kind in leaf_mirror.kinds(lowest):
+        own = kind.modes[: np.searchsorted(kind.modes, len(keep))]  # they are kept from the lowest
+        made_of = kind.block.reshape(-1, len(kind.modes))[:, : len(own)]
+        moved = made_of @ np.ascontiguousarray(motion[:, own]).view(float)
         total += np.sum(moved**2, axis=(-2, -1))
     return np.asarray(total / motion.shape[-1] / (lowest.x.length * lowest.y.length))
-
-
-def _kinds(leaf: Leaf) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Places (n,) of the modes that do the same in the leaf's mirrors, rising, and their
-    coefficients (functions that they are made of, n); kept with the leaf."""
-    if "kinds" not in leaf.kept:
-        kind = np.zeros(len(leaf.omega), int)
-        for axis in (0, 1):
-            signs = leaf_mirror.signs(leaf, axis)
-            kind = 2 * kind + (0 if signs is None else signs > 0)
-        leaf.kept["kinds"] = []
-        for one in np.unique(kind):
-            own = leaf.flat()[:, kind == one]
-            leaf.kept["kinds"].append((np.flatnonzero(kind == one), own[own.any(axis=1)]))
-    return leaf.kept["kinds"]
 
 
 def main() -> None:
