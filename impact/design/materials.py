@@ -230,6 +230,7 @@ def solid(
         chosen.value("loss_factor", 0.02),
         twist,
         through.value if through else None,
+        entry.kind == "slab",
     )
 
 

@@ -24,6 +24,7 @@ class Material:
     loss_factor: float  # -, in place
     shear_modulus: float  # Pa, in plane (twist)
     modulus_through: float | None = None  # Pa, through the thickness; None where nothing is known
+    poured: bool = False  # in one piece: nothing rubs in it
 
 
 @dataclass(frozen=True)
@@ -149,7 +150,7 @@ class Floor:
     layers: tuple[Layer, ...]  # above joists or slab, lowest first
     covering: Covering | None
     infill: Infill | None
-    loss_factor: float  # of the floor as a whole, in place, low bands, without what a fill adds
+    loss_factor: float  # of the floor in place, low bands, without fill; see `leaf.build.deck_loss`
     length: float  # m, extent along x (= span for joists)
     width: float  # m, extent along y
 

@@ -20,7 +20,8 @@ from impact.design.schema import (
 LAYER_KINDS = ("board", "slab", "timber")
 
 FLOOR: tuple[Key, ...] = (
-    number("loss_factor", (0.001, 0.5), "of the whole floor, in place; a slab's with its edges",
+    number("loss_factor", (0.001, 0.5), "of the floor, in place; a slab's with its edges, that of "
+           "joists and deck without a poured topping's",
            usual=(0.005, 0.2, "floors in place, from memory")),
     table("joists", "parallel beams under the deck"),
     table("slab", "a plate floor"),

@@ -136,7 +136,8 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
             (bay_parts.Sheet(leaves.section_of(above), leaves.layers_loss(above)), mat)
             for mat, above in reversed(floating)
         ),
-        bay_parts.Sheet(section, eta), ribs, tuple(lower), (design.room.length, design.room.width),
+        bay_parts.Sheet(section, build.deck_loss(floor)), ribs, tuple(lower),
+        (design.room.length, design.room.width),
         _together(design)[0] if ceiling else 1,
         ceiling and bool(open_walls(design)),
     )  # fmt: skip

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from impact.design.parts import Design, Floor, Hangers, Layer, Mat, Slab
 from impact.energy import mobility, radiating
 from impact.leaf import loss, sheared, strips
-from impact.leaf.build import Section, joist_bending, section, slab_section
+from impact.leaf.build import Section, deck_loss, joist_bending, section, slab_section
 from impact.link import springs
 
 FASTENER_SPACING = 0.2  # m, nails or screws of boards along a joist; common practice, no source
@@ -217,8 +217,8 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     sec = section_of(base)
     omega = 2 * np.pi * np.asarray(frequencies, float)
     area = floor.length * floor.width
-    eta = floor.whole_loss
-    deck = plate_leaf("deck", sec, area, (joists.spacing, floor.length), eta, frequencies)
+    eta, sides = floor.whole_loss, (joists.spacing, floor.length)
+    deck = plate_leaf("deck", sec, area, sides, deck_loss(floor), frequencies)
     strip = np.minimum(2 / deck.wavenumber(omega), joists.spacing * (1 - SMALLEST_SHARE))
     line = joists.mass_per_length + sec.mass * strip + _carried(floor, omega)
     bending = joist_bending(joists, sec.stretch_x, sec.thickness)

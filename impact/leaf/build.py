@@ -42,12 +42,7 @@ def section(layers: Sequence[Layer]) -> Section:
     held = [layer for layer in layers if layer.bond != "floating"]
     if not held:
         raise ValueError("a leaf needs at least one layer that is not floating")
-    groups: list[list[Layer]] = []
-    for layer in held:
-        if layer.bond == "glued" and groups:
-            groups[-1].append(layer)
-        else:
-            groups.append([layer])
+    groups = _groups(held)
     parts = [_group(group) for group in groups]
     nu = sum(_nu(layer) * layer.thickness for layer in held) / sum(x.thickness for x in held)
     bending_x, bending_y = sum(p[0] for p in parts), sum(p[1] for p in parts)
@@ -60,6 +55,17 @@ def section(layers: Sequence[Layer]) -> Section:
         stretch_x=parts[0][3],
         thickness=sum(layer.thickness for layer in groups[0]),
     )
+
+
+def _groups(layers: Sequence[Layer]) -> list[list[Layer]]:
+    """Layers split into those that are glued together."""
+    groups: list[list[Layer]] = []
+    for layer in layers:
+        if layer.bond == "glued" and groups:
+            groups[-1].append(layer)
+        else:
+            groups.append([layer])
+    return groups
 
 
 def _nu(layer: Layer) -> float:
@@ -143,6 +149,34 @@ def blocking_ribs(joists: Joists, span: float) -> Ribs | None:
     )
 
 
+def deck_loss(floor: Floor) -> float:
+    """Loss factor of a joist floor's deck as it bends between the joists [-].
+
+    The floor's own is that of timber in place: joints, nails and panels that rub. What is poured
+    over it lies in one piece and loses no more than its material does. Each layer counts by the
+    energy it holds when all bend together, about the common neutral axis where glued: sum(eta U)/
+    sum(U) (E. E. Ungar, E. M. Kerwin, J. Acoust. Soc. Am. 34 (1962) 954: loss factors in terms of
+    energy); of both directions in plan. Loose fill between the joists adds to all.
+    """
+    held = [layer for layer in floor.layers if layer.bond != "floating"]
+    added = floor.whole_loss - floor.loss_factor
+    lost = stored = 0.0
+    for group in _groups(held):
+        thick = [layer.thickness for layer in group]
+        for way in (0, 1):
+            each = [moduli(layer)[way] for layer in group]
+            _, neutral = sections.stretched(thick, each)
+            made = sections.parts(thick, each)
+            for layer, (own, axial, z) in zip(group, made, strict=True):
+                energy = own + axial * (z - neutral) ** 2
+                material = layer.material
+                eta = min(floor.loss_factor, material.loss_factor) if material.poured else (
+                    floor.loss_factor
+                )  # fmt: skip
+                lost, stored = lost + eta * energy, stored + energy
+    return lost / stored + added
+
+
 def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
     """The walked floor without floating layers and loose fill, in floor coordinates.
 
@@ -157,6 +191,7 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
             "floor", floor.length, floor.width, deck.mass + extra, deck.bending_x, deck.bending_y,
             deck.bending_nu, deck.twisting, loss, "supported", floor.joists.edge_fixity, 0.0,
             joist_ribs(floor.joists, lines, deck), blocking_ribs(floor.joists, floor.length),
+            plate_loss=deck_loss(floor),
         )  # fmt: skip
     slab = floor.slab
     assert slab is not None, "a floor has joists or a slab"

@@ -16,13 +16,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from scipy.linalg import cholesky, eigh, solve_triangular
 
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
-from impact.leaf import sheared
+from impact.leaf import loss, sheared
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
 PRODUCTS = 12_000
@@ -69,6 +70,7 @@ class Plate:
     origin: tuple[float, float] = (0.0, 0.0)  # of the plate's corner in floor coordinates
     edge_loss: float = 0.0  # part of loss_factor that goes into walls: at EDGE_AT, as 1/sqrt(f)
     shear: tuple[float, float] = (np.inf, np.inf)  # S along x and y [N/m], `leaf.sheared`
+    plate_loss: float | None = None  # of the plate without its ribs, where it is not loss_factor
 
     @property
     def whole_mass(self) -> float:
@@ -102,12 +104,16 @@ class Leaf:
         """Hysteretic loss factor of every mode, -; of a slab in place, that at EDGE_AT."""
         return self.plate.loss_factor
 
-    @property
+    @cached_property
     def losses(self) -> np.ndarray:
         """Loss factor of each mode (n,), -: what a slab loses to its walls falls as 1/sqrt(f),
-        ISO 12354-1:2017 eq. C.1."""
+        ISO 12354-1:2017 eq. C.1. Plate and ribs count by their energy, `loss.share_of_plate`."""
+        p = self.plate
         falls = np.sqrt(2 * np.pi * EDGE_AT / np.maximum(self.omega, 1e-9)) - 1
-        return self.plate.loss_factor + self.plate.edge_loss * falls
+        losses = p.loss_factor + p.edge_loss * falls
+        if p.plate_loss is None or p.plate_loss == p.loss_factor:
+            return losses
+        return losses + (p.plate_loss - p.loss_factor) * loss.share_of_plate(self)
 
     @property
     def squares(self) -> np.ndarray:
