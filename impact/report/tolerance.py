@@ -35,11 +35,10 @@ HOW = (  # sentences and what they are about: "" all, "bridged" hangers that yie
     ("", "What costs thud stands first."),
     ("bridged", "Some faults make the thud quieter and stay faults: missing hangers leave their "
      "load to the others, screws let knock and click through."),
-    ("", "Changes are those in a diffuse room; in the real one thud and click may move 2 dB more "
-     "or less, knock 4 dB."),
-    ("touching", "Between 200 and 500 Hz a touching edge is told up to 9 dB louder than a "
-     "prediction of the design with that edge gives. It is held still by its wall below 200 Hz; "
-     "from there on the walls' own motion enters too."),
+    ("", "Changes are those in a diffuse room; in the real one thud may move 2 dB more or less, "
+     "knock and click 1.5 dB, a single band below 80 Hz up to 7 dB."),
+    ("touching", "A touching edge is held still by its wall below 200 Hz; from there on the walls' "
+     "own motion enters too, taken from usual walls where the design describes none."),
     ("fill packed", "The frame of a packed fill counts up to 250 Hz only."),
 )  # fmt: skip
 

@@ -198,7 +198,8 @@ def modal_power(
         centre = bands.CENTRES[place]
         band = powers(bench, changes, centre)
         out = np.zeros(len(changes))
-        places, weights = lowband.frequencies(centre, LINES[int(centre > 90)])
+        count = lowband.enough(bench.stack, centre, LINES[int(centre > 90)])
+        places, weights = lowband.frequencies(centre, count)
         for frequency, weight in zip(places, weights, strict=True):
             out += weight * band(2 * np.pi * frequency)
         return out

@@ -28,6 +28,7 @@ from impact.design.parts import Design
 from impact.energy import paths as energy
 from impact.errors import Fault, InputError
 from impact.heard import strikes
+from impact.motion import lowband
 from impact.motion.assemble import Assembly, assemble, floor_plates, permitted
 from impact.site import mistaken
 from impact.spread import modal, model_error
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
 
 TOP = bands.index(200.0)  # highest band from the modes; a bare floor has few and shows them
 MOST_MODES = 500  # of the bare floor; in larger floors the energy balance begins lower
-LINES = 6  # frequencies per third octave: a bare floor rings sharply
+LINES = 6  # frequencies per third octave, more where little is lost: a bare floor rings sharply
 TELLS, HARDLY = 0.8, 0.95  # posterior over prior spread: below, the data tell; above, they do not
 STEP = 0.15  # of z, for the search: a tenth of the way to the end of a range
 SPAN = 1.0  # of z, for what the data tell: what an input does over its range
@@ -138,7 +139,9 @@ class Bare:
         stack = self.assembly.bare
         area = permitted(design)
         self._bands = {
-            int(i): modal.prepared(stack, bands.CENTRES[i], area, LINES)
+            int(i): modal.prepared(
+                stack, bands.CENTRES[i], area, lowband.enough(stack, bands.CENTRES[i], LINES)
+            )
             for i in np.unique(places)
             if i <= self.top
         }

@@ -45,6 +45,24 @@ def heard(design):
     ]
 
 
+def test_sharp_resonances_take_lines_enough(monkeypatch):
+    # sixteen times as many lines must change nothing; as many as for usual losses miss 1 to 2 dB
+    base, places = designs.basement(), np.array([4, 7, 10])
+    joists = replace(base.floor.joists, loss_factor=0.008)
+    sharp = replace(base, floor=replace(base.floor, loss_factor=0.008, joists=joists))
+
+    def levels():
+        return calibrate.Bare(sharp, "tapping_machine", places).levels(sharp)[places]
+
+    found = levels()
+    monkeypatch.setattr(lowband, "enough", lambda stack, centre, lines: lines)
+    few = levels()
+    monkeypatch.setattr(calibrate, "LINES", 16 * calibrate.LINES)
+    dense = levels()
+    assert found == pytest.approx(dense, abs=0.3)
+    assert np.all(np.abs(few - dense) > 0.8)
+
+
 def test_what_remains_is_the_closed_form_for_one_input():
     # normal prior of variance 1, n data of slope j and uncertainty u: 1/(1 + n j²/u²)
     # (Tarantola, Inverse Problem Theory, 2005, eq. 3.56; any text on Bayes' rule for a mean)

@@ -30,7 +30,7 @@ PLACE, MEASURED = bands.index(50.0), (50.0, 63.0, 500.0)
 def quick(monkeypatch):
     """All bands by the energy balance, NaN where the modes would not be asked."""
 
-    def power(at, states, wanted):
+    def power(at, states, wanted, _):
         found = shifts.energy_power(at, states)
         if wanted is not None:
             found[:, [place for place in range(shifts.TOP + 1) if place not in wanted]] = np.nan

@@ -29,7 +29,7 @@ from impact.sound import hearing
 @pytest.fixture
 def quick(monkeypatch):
     monkeypatch.setattr(
-        shifts, "joined_power", lambda at, states, wanted: shifts.energy_power(at, states)
+        shifts, "joined_power", lambda at, states, wanted, _: shifts.energy_power(at, states)
     )
 
 
@@ -142,13 +142,26 @@ def test_thresholds_are_the_first_in_the_curve(found):
     assert any(found.thresholds.values())
     for name, reached in found.thresholds.items():
         region = dict(costs.REGIONS).get(name)
-        part = bands.between(region[0]) if region else slice(None)
+        part = hearing.heard_part(region[0]) if region else slice(3, None)  # from 20 Hz
         for one in reached:
             before = [c for c in found.curve if c.count < one.count]
             assert all(np.max(np.array(c.heard_db)[part]) < one.limit_db for c in before)
             assert one.loss_db >= one.limit_db
             assert one.sentence.startswith(f"{one.count} bridged of {found.hangers} cost")
             assert f"at {bands.label(one.band_hz)} Hz" in one.sentence
+
+
+def test_what_nobody_hears_by_the_threshold_of_hearing_is_no_threshold_of_ours(found):
+    """ISO 226 begins at 20 Hz, and what is said of hearing there: 9 dB more at 16 Hz cost nothing,
+    4 dB at 25 Hz do."""
+    heard = np.zeros(28)
+    heard[bands.index(16.0)], heard[bands.index(25.0)] = 9.0, 4.0
+    made = replace(found.curve[1], heard_db=tuple(heard))
+    assert made.worst == (25.0, 4.0)
+    at = type("at", (), {"hangers": found.hangers})
+    for region in ("thud", "all bands"):
+        (one,) = costs._thresholds(at, [made])[region]
+        assert (one.limit_db, one.band_hz, one.loss_db) == (3.0, 25.0, 4.0)
 
 
 def test_named_hangers_are_one_case_of_the_curve(found):
@@ -178,7 +191,7 @@ def test_page_fits_and_cautions(found):
 
 def test_page_speaks_of_no_fault_that_this_ceiling_cannot_have(found):
     """A ceiling on joists of its own hangs on nothing and touches no wall by its edge."""
-    said = ("missing hangers leave", "a touching edge is told", "frame of a packed fill", "hangers")
+    said = ("missing hangers leave", "A touching edge is held", "frame of a packed fill", "hangers")
     others = tuple(cost for cost in found.others if cost.key == "level")
     own = replace(found, hangers=0, curve=(), chosen=None, others=others)
     whole, short = (" ".join(pages.page(one).split("Overhead")[0].split()) for one in (found, own))
