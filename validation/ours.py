@@ -121,7 +121,7 @@ def predict(path: Path) -> Predicted:
     levels["ceiling"] = levels.pop("design")
     levels["building"] = chain.in_building(joined, levels["ceiling"])[0]
     bouncing = replace(design, tapping=Tapping(1.0))
-    rebounds = tuple(strikes.rebound(one, joined.mobility) for one in (design, bouncing))
+    rebounds = tuple(strikes.tapping_machine(one, joined.mobility)[0] for one in (design, bouncing))
     return Predicted(design, levels, (rebounds[0], rebounds[1]))
 
 

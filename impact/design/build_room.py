@@ -303,7 +303,7 @@ def build_tapping(raw: Any, slab: bool, ledger: Ledger) -> Tapping:
     ISO 12354-2:2017 Annex B, made for slabs, is e = 0. For timber floors a measurement study (Acta
     Acustica 9:14, 2025, abstract) finds the whole range 0 to 1 and no rule; its middle in decibels,
     20 lg(1 + e) = 3 dB of 6 dB, is e = 0.4. Chosen before any comparison with measurements. A floor
-    that yields leaves less of it, see `impact.source.tapping.rebound`.
+    that yields leaves less of it, see `impact.source.tapping.on_floor`.
     """
     values = read_table(raw if raw is not None else {}, TAPPING, "tapping", ledger)
     if values["rebound"] is not None:

@@ -41,28 +41,16 @@ class Source:
     force: Callable[[Design, np.ndarray], np.ndarray]
 
 
-def _contact(design: Design) -> tuple[float, float]:
-    """Stiffness under a hammer [N/m], covering and what it lies on, and loss factor of the
-    covering."""
-    covering = design.floor.covering
-    return surface.stiffness(design.floor), covering.loss_factor if covering else 0.0
+def tapping_machine(design: Design, mobility: np.ndarray) -> tuple[float, np.ndarray]:
+    """Rebound of the tapping machine's hammers [-] and its mean-square force (28,) [N2].
 
-
-def rebound(design: Design, mobility: np.ndarray) -> float:
-    """Rebound of the tapping machine's hammers [-]: the design's, as far as the floor leaves it.
-
-    mobility : (28,) complex [m/(N s)]. See `impact.source.tapping.rebound`.
+    mobility : (28,) complex [m/(N s)]. The rebound is the design's, as far as the floor leaves it:
+    see `impact.source.tapping.on_floor`.
     """
-    contact, loss = _contact(design)
-    impedance = tapping.on_floor(CENTRES, contact, mobility)[1]
-    return tapping.rebound(design.tapping.rebound, CENTRES, contact, impedance, loss)
-
-
-def _tapping(design: Design, mobility: np.ndarray) -> np.ndarray:
-    contact, loss = _contact(design)
-    floats = any(layer.mat is not None for layer in design.floor.layers)
-    met = tapping.on_floor(CENTRES, contact, mobility, floats)
-    return tapping.band_force(CENTRES, rebound(design, mobility), *met, loss)
+    covering = design.floor.covering
+    loss = covering.loss_factor if covering else 0.0
+    contact = surface.stiffness(design.floor)
+    return tapping.on_floor(CENTRES, design.tapping.rebound, contact, mobility, loss)
 
 
 def _ball(design: Design, mobility: np.ndarray) -> np.ndarray:
@@ -76,7 +64,8 @@ def _person(who: str) -> Callable[[Design, np.ndarray], np.ndarray]:
 SOURCES: dict[str, Source] = {
     s.name: s
     for s in (
-        Source("tapping_machine", "tapping machine", "normalized level", _tapping),
+        Source("tapping_machine", "tapping machine", "normalized level",
+               lambda design, mobility: tapping_machine(design, mobility)[1]),
         Source("rubber_ball", "rubber ball", "fast maximum, reference room", _ball),
         Source("walker_barefoot", "walker, barefoot", "fast maximum, this room",
                _person("barefoot")),

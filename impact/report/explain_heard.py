@@ -33,7 +33,7 @@ CASES = {
     "perfect": ("best", "below the ceiling on perfect hangers"),
 }
 FORCES: dict[str, Any] = {
-    "tapping_machine": tapping.band_force, "rubber_ball": ball.third_octave_exposure_levels,
+    "tapping_machine": tapping.on_floor, "rubber_ball": ball.third_octave_exposure_levels,
 }  # fmt: skip
 HOLDS = (
     "Third octaves from 10 Hz to 5 kHz, rectangular rooms and floors, the ceiling's path alone "
@@ -153,7 +153,8 @@ def blow(solved: Joined, source: str, b: int, case: str) -> list[Step]:
     rows = [("driving-point mobility", f"{abs(solved.mobility[b]):.2e} m/(N s)")]
     if source == "tapping_machine":
         rows.append(("tapping.rebound", f"{design.tapping.rebound:g}"))
-        rows.append(("of it this floor leaves", f"{strikes.rebound(design, solved.mobility):.2g}"))
+        left = strikes.tapping_machine(design, solved.mobility)[0]
+        rows.append(("of it this floor leaves", f"{left:.2g}"))
         if design.floor.covering is not None:
             rows.append(("floor.covering", design.floor.covering.name))
     value = strikes.band_levels(found, solved.power[variant], design, solved.mobility)[b]

@@ -20,7 +20,8 @@ How a given rebound e joins without being counted twice. The impulse is I = m v0
 never adds impulse. Losses that lower e without lengthening the contact (crushing, waves that come
 back late) stay in I alone: taking e = 0 as critical damping of the pulse instead would put the
 4 kHz octave of a lightweight slab 5 dB below ISO 12354-2 Table B.2, this form is within 1.5 dB.
-Upwards e_m is a bound, see `own_rebound`: a floor that yields to the blow does not throw it back.
+Upwards e_m is a bound: a pulse scaled up by more would put in more energy than the mass has lost.
+Floors whose mobility differs from band to band are struck in `impact.source.bounce`.
 """
 
 from __future__ import annotations
@@ -73,19 +74,6 @@ def damping_ratio(mass: Any, stiffness: Any, impedance: Any, loss_factor: float 
     return np.sqrt(np.asarray(stiffness, float) * mass) / (2 * np.asarray(impedance, float)) + (
         loss_factor / 2
     )
-
-
-def own_rebound(mass: Any, stiffness: Any, impedance: Any, loss_factor: float = 0.0) -> Any:
-    """Rebound e_m that mass, contact and floor have by themselves [-], 0 when overdamped.
-
-    exp(-pi zeta / sqrt(1 - zeta^2)), arguments as in `damping_ratio`. With it the blow takes
-    m v0^2 (1 - e_m^2)/2 of energy, all of it into the floor; no larger rebound can come with this
-    pulse, since a force scaled up by it would put in more energy than the mass has lost.
-    """
-    zeta = damping_ratio(mass, stiffness, impedance, loss_factor)
-    zeta = np.maximum(zeta, _LEAST_DAMPING)
-    root = np.sqrt(np.where(zeta < 1, 1 - np.minimum(zeta, 1) ** 2, 1.0))
-    return np.where(zeta < 1, np.exp(-np.pi * zeta / root), 0.0)
 
 
 def cutoff(mass: float, stiffness: float, impedance: float = math.inf) -> float:
