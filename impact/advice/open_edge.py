@@ -30,8 +30,7 @@ def vented_below(design: Design) -> float:
     if slot.medium(gap, 1.0)[0] != air.DENSITY:
         return float("nan")
     wave = np.hypot(2 * np.pi * 40.0 / air.SPEED, slot.longest(min(room.length, room.width)))
-    inside = slot.end(edge.gap, slot.longest(slot.medium(gap, 1.0)[1]))
-    inertance = design.ceiling.thickness / edge.gap + slot.end(edge.gap, wave) + inside
+    inertance = slot.inertance(edge.gap, design.ceiling.thickness, wave, slot.medium(gap, 1.0)[1])
     opened = open_length(design) / (room.length * room.width)
     spring = cavity.static_stiffness(gap)
     return float(np.sqrt(spring * opened / (air.DENSITY * inertance)) / (2 * np.pi))

@@ -71,6 +71,12 @@ def longest(breadth: Any) -> Any:
     return 2 * np.pi * np.exp(-np.euler_gamma) / breadth
 
 
+def inertance(width: float, thickness: float, wave: Any, deep: Any) -> Any:
+    """L of the heading (…,) [-] without friction, of a gap of `width` [m] in boards of `thickness`
+    [m]; wave : q in the room (…,) [rad/m]; deep : the air on the boards (…,) [m]."""
+    return thickness / width + end(width, wave) + end(width, longest(deep))
+
+
 def medium(gap: Gap, omega: Any) -> tuple[Any, float]:
     """Density (…,) [kg/m3] and depth [m] of what lies on the boards: air, or fill to the top."""
     left = gap.depth - sum(gap.fill_depth())

@@ -243,7 +243,7 @@ def _edge(layout: Layout) -> str:
         return "The ceiling touches walls as designed; nothing else may touch it."
     return (
         "Nothing stiff in the gap; a trim is fixed to the wall only. Left open the gap lets sound"
-        " through, which is not predicted: better fill it with sealant that stays soft."
+        " through: better fill it with sealant that stays soft."
     )
 
 

@@ -135,7 +135,8 @@ def _read_text(raw: meter_cells.Raw, decimal: str | None) -> tuple[Found, str]:
             mark, found = next(iter(whole.items()))
             return found, f"separator {name}, {_marks(rows, mark)}"
         faulty += readings.values()
-    return max(faulty or empty, key=_worth, default=Found()), ""
+    read = [found for found in faulty if _worth(found)[0]]  # numbers, and not bands alone
+    return max(read or empty or faulty, key=_worth, default=Found()), ""
 
 
 def _worth(found: Found) -> tuple[int, int]:

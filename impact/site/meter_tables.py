@@ -15,7 +15,9 @@ from impact.errors import Fault
 from impact.site.meter_across import across, out_of_order, read_across
 from impact.site.meter_cells import Row
 from impact.site.meter_status import Status, governing, is_unit, sentences, status, words_in
-from impact.site.meter_values import COMMAS, FEWEST, IN_CELL, LACKS, NO_BAND, Found, add, steady
+from impact.site.meter_values import (
+    COMMAS, FEWEST, IN_CELL, LACKS, NO_BAND, Found, add, band_edges, steady,
+)  # fmt: skip
 from impact.site.meter_words import (
     BandCell,
     band_cell,
@@ -279,6 +281,8 @@ def _idle(cells: Sequence[str], column: _Column, decimal: str, at: int) -> bool:
     again = [band_cell(cell, decimal) for cell in cells]
     if all(cell is not None and cell.hz == band.hz
            for cell, band in zip(again, column.bands, strict=True)):  # fmt: skip
+        return True
+    if band_edges([band.hz for band in column.bands], values):
         return True
     steps = {b - a for a, b in itertools.pairwise(v for v in values if v is not None)}
     return at < column.at and None not in values and steps == {1.0}

@@ -53,6 +53,17 @@ class Found:
     said: list[str] = field(default_factory=list)  # texts outside the tables
 
 
+def band_edges(bands: Sequence[float], values: Sequence[float | None]) -> bool:
+    """Whether `values` are the lower or the upper edges of nominal third octaves or octaves [Hz]:
+    all of them times one of 10^(±1/20), 10^(±3/20) (IEC 61260-1), nominal for exact centres and
+    edges cut to three digits allowed for."""
+    ratios = [value / band for band, value in zip(bands, values, strict=True) if value is not None]
+    return len(ratios) == len(bands) > 2 * FEWEST and any(
+        all(abs(ratio / 10 ** (width / 20) - 1) < 0.03 for ratio in ratios)
+        for width in (-3, -1, 1, 3)
+    )
+
+
 def steady(bands: Sequence[float]) -> bool:
     """Whether bands rise or fall strictly."""
     pairs = list(itertools.pairwise(bands))

@@ -105,8 +105,8 @@ def is_gap(cell: str) -> bool:
 
 
 _BAND = re.compile(
-    r"(?P<label>.*?)(?P<number>\d[\d.,]*|\d{1,3}(?: \d{3})+)(?P<kilo>\s*k(?P<rest>\d{1,2})?)?"
-    r"\s*(?P<hertz>Hz)?(?:\s*[\[(]dB[^)\]]*[\])])?",
+    r"(?P<label>.*?)(?P<number>\d[\d.,]*(?:e[-+]\d+)?|\d{1,3}(?: \d{3})+)"
+    r"(?P<kilo>\s*k(?P<rest>\d{1,2})?)?\s*(?P<hertz>Hz)?(?:\s*[\[(]dB[^)\]]*[\])])?",
     re.I,
 )
 

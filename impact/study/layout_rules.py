@@ -39,12 +39,14 @@ class Finding:
 
 
 def length(value: float, units: str) -> str:
-    """A length [m] as on a drawing: whole millimetres (tenths below 30 mm), or feet and sixteenths
-    of an inch."""
+    """A length [m] as on a drawing: whole millimetres (tenths below 30 mm, hundredths below 10 mm,
+    halves away from nought: 1/4 in is 6.35 mm), or feet and sixteenths of an inch."""
     if units != "metric":
         return show(value, "length", "imperial")
-    millimetres = round(1000 * value, 1)
-    return f"{millimetres:g} mm" if abs(millimetres) < 30 else f"{millimetres:.0f} mm"
+    millimetres = 1000 * value * (1 + 1e-9)  # 6.35 is 6.3499... in binary
+    if abs(millimetres) < 29.95:
+        return f"{round(millimetres, 1 if abs(millimetres) >= 9.995 else 2):g} mm"
+    return f"{millimetres:.0f} mm"
 
 
 def at(value: float, units: str) -> str:

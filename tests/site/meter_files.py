@@ -297,6 +297,20 @@ def workbook() -> bytes:
     return out.getvalue()
 
 
+def powers_of_ten() -> str:
+    """Bands and levels as programs for measuring write them."""
+    rows = "".join(f"{float(b):.4E},{x:.4E}\n" for b, x in zip(NOMINAL, LEQ, strict=True))
+    return "Frequency (Hz),Leq (dB)\n" + rows
+
+
+def with_edges() -> str:
+    """Edges of the bands (IEC 61260-1: 10^(-1/20), 10^(1/20) of the exact centre) about the
+    centres."""
+    rows = "".join(f"{float(e) * 0.89125:.1f},{b},{float(e) * 1.12202:.1f},{x}\n"
+                   for e, b, x in zip(EXACT, NOMINAL, LEQ, strict=True))  # fmt: skip
+    return "f_low,f_c,f_high,Leq\n" + rows
+
+
 def bomb() -> bytes:
     """A small archive that unpacks to 60 MB."""
     out = io.BytesIO()
@@ -344,6 +358,8 @@ FILES: dict[str, tuple[str | bytes, dict[str, str]]] = {
     "status_across.csv": (status_across(), {"source": "tapping_machine"}),
     "status_to_a_line.txt": (status_to_a_line(), {"source": "tapping_machine"}),
     "marks_of_no_data.csv": (marks_of_no_data(), {"source": "tapping_machine"}),
+    "powers_of_ten.csv": (powers_of_ten(), {"source": "tapping_machine"}),
+    "with_edges.csv": (with_edges(), {"source": "tapping_machine"}),
 }
 WITH_GAPS = ("gaps.csv", "marks_of_no_data.csv", "status_down.csv", "status_of_each.csv",
              "status_as_numbers.tsv", "status_across.csv", "status_to_a_line.txt")  # fmt: skip

@@ -167,3 +167,13 @@ def test_uncertainty_is_that_of_the_table(tmp_path):
     table = (3.2, 2.8, 2.4, 2.0, 1.6, 1.4, 1.3, 1.2, 1.2)
     assert tuple(found.uncertainty_db[:9]) == table
     assert any("estimates" in line for line in found.what_was_taken)
+
+
+@pytest.mark.parametrize("head", ["p (Pa)", "Acceleration (dB re 1e-6 m/s2)"])
+def test_what_is_no_level_is_named_and_not_searched_for_other_readings(tmp_path, head):
+    """The bands are sound; that '31.5' were no band with decimal commas says nothing."""
+    text = f"Hz,{head}\n16,0.02\n20,0.03\n25,0.04\n31.5,0.05\n40,0.06\n"
+    with pytest.raises(InputError) as error:
+        measured.read(write(tmp_path, "p.csv", text), source="tapping_machine", metric="leq")
+    assert f"not taken: {head}" in str(error.value)
+    assert "31.5" not in str(error.value)

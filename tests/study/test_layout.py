@@ -370,6 +370,16 @@ def test_lengths_as_written_on_drawings():
     assert layout_rules.length(1.2192, "metric") == "1219 mm"
 
 
+@pytest.mark.parametrize(
+    ("inches", "told"),
+    [(1 / 8, "3.18 mm"), (1 / 4, "6.35 mm"), (3 / 8, "9.53 mm"), (1 / 2, "12.7 mm"),
+     (5 / 8, "15.9 mm"), (16, "406 mm")],
+)  # fmt: skip
+def test_inches_on_a_metric_sheet(inches, told):
+    """25.4 mm each, by hand: 3.175, 6.35, 9.525, 12.7, 15.875, 406.4 mm."""
+    assert layout_rules.length(inches * 0.0254, "metric") == told
+
+
 def test_own_joists_lay_out_boards_without_hangers():
     made = layout.lay_out(replace(designs.basement(), hangers=None))
     assert made.findings == ()
