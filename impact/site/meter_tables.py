@@ -16,7 +16,15 @@ from impact.site.meter_across import across, out_of_order, read_across
 from impact.site.meter_cells import Row
 from impact.site.meter_status import Status, governing, is_unit, sentences, status, words_in
 from impact.site.meter_values import (
-    COMMAS, FEWEST, IN_CELL, LACKS, NO_BAND, Found, add, band_edges, steady,
+    COMMAS,
+    FEWEST,
+    IN_CELL,
+    LACKS,
+    NO_BAND,
+    Found,
+    add,
+    band_edges,
+    steady,
 )  # fmt: skip
 from impact.site.meter_words import (
     BandCell,
