@@ -1,7 +1,7 @@
 """Channels as beams on hangers that do not yield, without the boards' help.
 
 Span tables of the trade treat a channel the same way: alone, loaded by its lane, within a fraction
-of its span. Formulas: any table of beams (e.g. AISC Steel Construction Manual, table 3-23).
+of its span. Formulas: any table of beams (e.g. AISC Steel Construction Manual, tables 3-22c, 3-23).
 """
 
 from __future__ import annotations
@@ -18,7 +18,9 @@ from impact.gravity.lanes import Load, lanes
 RATIO = 240.0  # span over deflection, at least: common practice for furring under boards
 PIECES = 24  # single forces that stand for a load over one span
 PLACES = 48  # parts of a span at whose ends moments and deflections are looked at
-MULTIPLE = (1 / 185) / (5 / 384)  # deflection of the end span of two, over that of a single one
+# Largest deflection over w L^4/EI of one span, of two equal ones, and of three, whose end spans bend
+# most of all numbers (four 0.0065, five 0.0064).
+ONE, TWO, MORE = 5 / 384, 1 / 185, 0.0069
 
 
 @dataclass(frozen=True)
@@ -63,22 +65,26 @@ class Bent:
     line_load: float
 
 
-def deflection(line_load: float, span: float, stiffness: float, spans: str) -> float:
-    """Largest deflection of one span under an even load [m].
+def deflection(line_load: float, span: float, stiffness: float, spans: int) -> float:
+    """Largest deflection of one of so many equal `spans` under an even load [m].
 
-    single : 5 w L^4 / (384 EI). multiple : end span of two, w L^4 / (185 EI).
-    line_load [N/m], span [m], stiffness EI [N m2].
+    One : 5 w L^4 / (384 EI). Two : w L^4 / (185 EI). Three and more : end span of three, 0.0069 w
+    L^4 / EI. line_load [N/m], span [m], stiffness EI [N m2].
     """
-    return line_load * span**4 / stiffness * (5 / 384 if spans == "single" else 1 / 185)
+    return line_load * span**4 / stiffness * _bends(spans)
+
+
+def _bends(spans: int) -> float:
+    return ONE if spans == 1 else TWO if spans == 2 else MORE
 
 
 def span_bent(
-    loads: tuple[Load, ...], low: float, high: float, stiffness: float, spans: str
+    loads: tuple[Load, ...], low: float, high: float, stiffness: float, spans: int
 ) -> Bent:
-    """One span from low to high [m] as a simple beam under the loads on it.
+    """One of the `spans` of a run, from low to high [m], as a simple beam under the loads on it.
 
     M = F a b / L and the deflection F b x (L² - b² - x²) / (6 EI L) of every single force, summed;
-    boards and channel bend one of several spans by 1/185 in place of 5/384. stiffness EI [N m2].
+    boards and channel bend one of several spans less, as `deflection` has it. stiffness EI [N m2].
     """
     length = high - low
     t = np.linspace(0, length, PLACES + 1)[:, None]
@@ -89,7 +95,7 @@ def span_bent(
         moments += np.minimum(t, a) * (length - np.maximum(t, a)) / length @ force
         far, x = np.where(t <= a, length - a, a), np.where(t <= a, t, length - t)
         once = far * x * (length**2 - far**2 - x**2) / (6 * stiffness * length) @ force
-        bends += once * (MULTIPLE if flat and spans == "multiple" else 1.0)
+        bends += once * (_bends(spans) / ONE if flat else 1.0)
         total += float(force.sum()) if flat else 0.0
     most = float(bends.max())
     return Bent(length, float(moments.max()), most, length / most if most > 0 else np.inf,
@@ -97,7 +103,7 @@ def span_bent(
 
 
 def end_bent(
-    loads: tuple[Load, ...], last: float, tip: float, before: float, stiffness: float, spans: str
+    loads: tuple[Load, ...], last: float, tip: float, before: float, stiffness: float, spans: int
 ) -> Bent:
     """The free end of a channel from its last hanger to its tip [m].
 
@@ -119,7 +125,7 @@ def end_bent(
             inner, weight = _forces(loads, min(last, before), max(last, before), flat)
             b = span - np.abs(inner - last)
             lifts = float(b * (span**2 - b**2) / (6 * span) @ weight) * a
-            most -= lifts * (0.5 if spans == "multiple" else 1.0)
+            most -= lifts * (0.5 if spans > 1 else 1.0)
     most = max(most / stiffness, 0.0)
     return Bent(a, turned, most, 2 * a / most if most > 0 else np.inf,
                 float(force.sum()) / a if a > 0 else 0.0)  # fmt: skip
@@ -158,14 +164,14 @@ def worst(
     if hangers is None or hangers.channel is None or not placement.segments:
         return None
     stiffness = hangers.channel.bending_stiffness
-    inner: list[tuple[Bent, str]] = []
+    inner: list[tuple[Bent, int]] = []
     ends: list[Bent] = []
     for number, loads in enumerate(lanes(design, placement)):
         _, y0, y1 = placement.segments[number]
         ys = runs(placement, number)
         if len(ys) == 0:
             continue
-        spans = "single" if len(ys) == 2 else "multiple"
+        spans = len(ys) - 1
         inner += [
             (span_bent(loads, low, high, stiffness, spans), spans)
             for low, high in itertools.pairwise(ys)
@@ -175,11 +181,11 @@ def worst(
     if not ends:
         return None
     tightest, spans = min(
-        inner, key=lambda each: each[0].ratio, default=(Bent(0.0, 0.0, 0.0, np.inf, 0.0), "single")
+        inner, key=lambda each: each[0].ratio, default=(Bent(0.0, 0.0, 0.0, np.inf, 0.0), 1)
     )
     free = min(ends, key=lambda each: each.ratio)
     return Channels(
-        tightest.length, spans, tightest.line_load, tightest.deflection, tightest.ratio, ratio,
+        tightest.length, "single" if spans == 1 else "multiple", tightest.line_load, tightest.deflection, tightest.ratio, ratio,
         max(each.moment for each in [*ends, *(bent for bent, _ in inner)]),
         hangers.channel.allowable_moment, float(np.max(bends, initial=0.0)),
         max(each.length for each in ends), free.deflection, free.ratio,

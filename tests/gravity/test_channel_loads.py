@@ -1,11 +1,12 @@
 """What a channel carries and how it bends, against formulas for beams and sums by hand.
 
-Formulas: AISC Steel Construction Manual, table 3-23 (from memory; each follows in two lines from
+Formulas: AISC Steel Construction Manual, tables 3-22c and 3-23 (from memory; each follows in two lines from
 statics). Designs are invented.
 """
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import designs
@@ -33,14 +34,37 @@ def at(y, force):
 def test_spans_by_formula():
     """w L²/8 and 5 w L⁴/384 EI, in one of several spans w L⁴/185 EI; P L/4 and P L³/48 EI. 0.2 %:
     24 single forces stand for an even load."""
-    one = channel.span_bent(even(-A, L + A), 0.0, L, EI, "single")
+    one = channel.span_bent(even(-A, L + A), 0.0, L, EI, 1)
     assert one.moment == pytest.approx(W * L**2 / 8, rel=1e-9)
     assert one.deflection == pytest.approx(5 * W * L**4 / 384 / EI, rel=2e-3)
-    several = channel.span_bent(even(-A, L + A), 0.0, L, EI, "multiple")
+    several = channel.span_bent(even(-A, L + A), 0.0, L, EI, 2)
     assert several.deflection == pytest.approx(W * L**4 / 185 / EI, rel=2e-3)
-    point = channel.span_bent(at(L / 2, 50.0), 0.0, L, EI, "multiple")
+    three = channel.span_bent(even(-A, L + A), 0.0, L, EI, 3)
+    assert three.deflection == pytest.approx(0.0069 * W * L**4 / EI, rel=4e-3)
+    point = channel.span_bent(at(L / 2, 50.0), 0.0, L, EI, 2)
     assert point.moment == pytest.approx(50 * L / 4)
     assert point.deflection == pytest.approx(50 * L**3 / 48 / EI)
+
+
+@pytest.mark.parametrize("spans", [1, 2, 3, 4, 7])
+def test_equal_spans_by_three_moments(spans):
+    """Clapeyron: M(i-1) + 4 M(i) + M(i+1) = -w L²/2 over inner supports, M = 0 at the ends; then
+    EI y = w (L³ x - 2 L x³ + x⁴)/24 + M0 (2 L² x - 3 L x² + x³)/6L + M1 (L² x - x³)/6L in each
+    span. No number of spans bends more than the rule says, one, two and three as it says."""
+    inner = np.zeros(spans + 1)
+    if spans > 1:
+        three = 4 * np.eye(spans - 1) + np.eye(spans - 1, k=1) + np.eye(spans - 1, k=-1)
+        inner[1:-1] = np.linalg.solve(three, np.full(spans - 1, -W * L**2 / 2))
+    x = np.linspace(0, L, 2001)
+    alone = W * (L**3 * x - 2 * L * x**3 + x**4) / 24
+    found = max(
+        np.max(alone + m0 * (2 * L**2 * x - 3 * L * x**2 + x**3) / 6 / L
+               + m1 * (L**2 * x - x**3) / 6 / L)
+        for m0, m1 in itertools.pairwise(inner)
+    ) / EI  # fmt: skip
+    rule = channel.deflection(W, L, EI, spans)
+    assert found <= 1.005 * rule
+    assert spans > 3 or found == pytest.approx(rule, rel=5e-3)
 
 
 @pytest.mark.parametrize("tip", [L + A, -A])
@@ -48,12 +72,12 @@ def test_free_ends_by_formula(tip):
     """Beam over one support: w a (4 a² L - L³ + 3 a³)/24 EI with w on all of it, P a² (L + a)/3 EI
     with P at the tip; w a²/2 and P a. 0.5 %: single forces for an even load."""
     last, before = (L, 0.0) if tip > L else (0.0, L)
-    end = channel.end_bent(even(-A, L + A), last, tip, before, EI, "single")
+    end = channel.end_bent(even(-A, L + A), last, tip, before, EI, 1)
     assert end.moment == pytest.approx(W * A**2 / 2)
     by_hand = W * A * (4 * A**2 * L - L**3 + 3 * A**3) / 24 / EI
     assert end.deflection == pytest.approx(by_hand, rel=5e-3)
     assert end.ratio == pytest.approx(2 * A / end.deflection)
-    load = channel.end_bent(at(tip, 50.0), last, tip, before, EI, "single")
+    load = channel.end_bent(at(tip, 50.0), last, tip, before, EI, 1)
     assert load.moment == pytest.approx(50 * A)
     assert load.deflection == pytest.approx(50 * A**2 * (L + A) / 3 / EI)
 
@@ -174,10 +198,10 @@ def test_a_free_end_that_bends_too_far_is_named():
 def test_the_ratio_of_a_span_is_what_common_practice_asks_for():
     """L over 5 w L⁴/384 EI is 384 EI/(5 w L³): 365 here, by hand; 0.2 %: single forces for an even
     load."""
-    one = channel.span_bent(even(0.0, L), 0.0, L, EI, "single")
+    one = channel.span_bent(even(0.0, L), 0.0, L, EI, 1)
     assert one.ratio == pytest.approx(384 * 740 / 5 / 90 / 1.728, rel=2e-3)
     assert one.line_load == pytest.approx(W)
-    nothing = channel.span_bent((), 0.0, L, EI, "single")
+    nothing = channel.span_bent((), 0.0, L, EI, 1)
     assert (nothing.deflection, nothing.ratio) == (0.0, np.inf)
 
 
@@ -186,7 +210,7 @@ def test_a_span_of_several_lifts_a_free_end_half_as_much():
     L³/24 EI of a simple beam; P at the tip as above, P a² (L + a)/3 EI. 1 %: single forces."""
     loads = even(0.0, L) + at(L + A, 50.0)
     down = 50 * A**2 * (L + A) / 3
-    for spans, lift in (("single", W * L**3 / 24 * A), ("multiple", W * L**3 / 48 * A)):
+    for spans, lift in ((1, W * L**3 / 24 * A), (2, W * L**3 / 48 * A)):
         end = channel.end_bent(loads, L, L + A, 0.0, EI, spans)
         assert end.deflection == pytest.approx((down - lift) / EI, rel=0.01)
 
