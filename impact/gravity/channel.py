@@ -18,8 +18,8 @@ from impact.gravity.lanes import Load, lanes
 RATIO = 240.0  # span over deflection, at least: common practice for furring under boards
 PIECES = 24  # single forces that stand for a load over one span
 PLACES = 48  # parts of a span at whose ends moments and deflections are looked at
-# Largest deflection over w L^4/EI of one span, of two equal ones, and of three, whose end spans bend
-# most of all numbers (four 0.0065, five 0.0064).
+# Largest deflection over w L^4/EI of one span, of two equal ones, and of three, whose end spans
+# bend most of all numbers (four 0.0065, five 0.0064).
 ONE, TWO, MORE = 5 / 384, 1 / 185, 0.0069
 
 
@@ -185,7 +185,8 @@ def worst(
     )
     free = min(ends, key=lambda each: each.ratio)
     return Channels(
-        tightest.length, "single" if spans == 1 else "multiple", tightest.line_load, tightest.deflection, tightest.ratio, ratio,
+        tightest.length, "single" if spans == 1 else "multiple", tightest.line_load,
+        tightest.deflection, tightest.ratio, ratio,
         max(each.moment for each in [*ends, *(bent for bent, _ in inner)]),
         hangers.channel.allowable_moment, float(np.max(bends, initial=0.0)),
         max(each.length for each in ends), free.deflection, free.ratio,

@@ -1,7 +1,7 @@
 """What a channel carries and how it bends, against formulas for beams and sums by hand.
 
-Formulas: AISC Steel Construction Manual, tables 3-22c and 3-23 (from memory; each follows in two lines from
-statics). Designs are invented.
+Formulas: AISC Steel Construction Manual, tables 3-22c and 3-23 (from memory; each follows in two
+lines from statics). Designs are invented.
 """
 
 from __future__ import annotations
