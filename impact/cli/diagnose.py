@@ -11,7 +11,7 @@ from impact.cli import measuring, options
 MOST_TIMES = 100  # beyond, one fault is as good as asserted
 KEYS = (
     "bridged", "missing", "overloaded", "underloaded", "mis-seated", "touching", "fill missing",
-    "fill packed", "level", "wrong hanger", "fixture", "flanking",
+    "fill packed", "level", "wrong hanger", "fixture", "contact", "flanking",
 )  # fmt: skip
 
 

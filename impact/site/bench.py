@@ -30,7 +30,10 @@ from impact.site import opened
 TOP = bands.index(250.0)  # highest band that is solved by modes here
 LINES = lowband.LINES_QUICK
 TOUCHING = 1e8  # N/m2 per metre of edge, board pressed on board or lath; estimate, no source
-FIXED = 2e6  # N/m, a steel box screwed to joist and board; estimate, no source
+# N/m, a steel box screwed to joist and board, a block nailed or wedged between two joists: two to
+# three nails of 3.5 mm slip so (EN 1995-1-1 Table 7.1: 0.8 kN/mm each in C24, from memory, check
+# the standard); estimate.
+FIXED = 2e6
 FIXED_LOSS = 0.02  # steel parts; estimate, no source
 DRAWN = "as drawn"
 
@@ -65,7 +68,8 @@ class Bench:
     """A design ready for its faults.
 
     stack : the drawn stack and behind it the links that should not be there. fixtures : (x, y)
-    [m, room coordinates]. own : complex stiffness of the drawn hanger at rest [N/m].
+    [m, room coordinates], the last `contacts` of them on the ceiling's own joists. own : complex
+    stiffness of the drawn hanger at rest [N/m].
     """
 
     design: Design
@@ -75,6 +79,7 @@ class Bench:
     airs: Mapping[str, Air]
     own: complex
     touching: float = TOUCHING
+    contacts: int = 0
 
     @property
     def hangers(self) -> int:
@@ -89,12 +94,13 @@ class Bench:
 
 def prepare(
     design: Design, fixtures: Sequence[tuple[float, float]] = (),
-    airs: Mapping[str, Air] | None = None, highest: float | None = None,
+    airs: Mapping[str, Air] | None = None, highest: float | None = None, contacts: int = 0,
 ) -> Bench:  # fmt: skip
     """Build the stack of `design` with all links that faults may add.
 
     fixtures : (x, y) [m, room coordinates] where something may be fixed through. airs : further
     states of the cavity by name. highest : links reach this [Hz]; default: the top band's edge.
+    contacts : as in `Bench`.
     """
     top = bands.edges(bands.CENTRES[TOP])[1] if highest is None else highest
     assembly = assemble(design, top)
@@ -105,7 +111,8 @@ def prepare(
     extra += [fixture_joint(design, drawn.leaves, i, at) for i, at in enumerate(fixtures)]
     stack = Stack(drawn.leaves, (*drawn.joints, *extra), drawn.walked, drawn.radiating)
     known = {DRAWN: Air(lowest_gap(design)), **(airs or {})}
-    return Bench(design, assembly, stack, tuple(fixtures), known, springs.fixing(design))
+    own = springs.fixing(design)
+    return Bench(design, assembly, stack, tuple(fixtures), known, own, contacts=contacts)
 
 
 def touching_joint(

@@ -16,6 +16,7 @@ from impact.base.units import show
 from impact.design.axes import WALLS, shown_wall
 from impact.design.fixings import said_of, yields
 from impact.design.parts import Design, Hangers
+from impact.design.placing import own_joist_lines
 from impact.link.gaps import lowest_gap
 from impact.site.bench import FIXED_LOSS, Air, Bench, Change, prepare
 
@@ -28,6 +29,7 @@ OVERLOADED = (4.0, 20.0)  # stiffness over the drawn one, rubber squashed; estim
 UNDERLOADED = (0.4, 0.75)  # rubber that carries too little is softer; estimate
 WRONG_STIFFER, WRONG_SOFTER = (2.0, 12.0), (0.2, 0.5)  # another class of hanger; estimate
 PACKED_MODULUS = 100e3 * (1 + 0.1j)  # Pa, frame of stuffed fibre fill; estimate, no source
+CONTACTS = 4  # places at most where joists of the ceiling's own meet the floor
 OUT_OF_LEVEL = 0.030  # m over the room: one end is so much too high
 FLANKING = (-20.0, 5.0)  # dB, walls against the usual ones where the design describes none
 FLANKING_DESCRIBED = (5.0, 20.0)  # dB above what the design describes
@@ -98,6 +100,10 @@ FAULTS: dict[str, Fault] = {
         Fault("fixture", "light or box fixed through to the floor",
               "loosen the fixture's screws and measure or knock once more", 1,
               "hang the fixture from the ceiling alone, or isolate it"),
+        Fault("contact", "ceiling's own joists in contact with the floor",
+              "mirror or endoscope through a hole between two joists: a strip of card must pass "
+              "between what is the ceiling's and what is the floor's, along each joist", 3,
+              "take out the block, wedge, nail or wire that ties them, or plane the joist free"),
         Fault("flanking", "sound radiated by walls",
               "accelerometer on ceiling, walls and joist, or an ear at the walls, while someone "
               "knocks above", 4,
@@ -119,7 +125,20 @@ def bench(design: Design, places: int = 4, start: tuple[float, float] = (0.0, 0.
     places : places tried for something fixed through, besides the fixtures of the design; start :
     as of `fixture_places`.
     """
-    return prepare(design, fixture_places(design, places, start), cavity_states(design))
+    own = contact_places(design)
+    tied = [*fixture_places(design, places, start), *own]
+    return prepare(design, tied, cavity_states(design), contacts=len(own))
+
+
+def contact_places(design: Design) -> list[tuple[float, float]]:
+    """Where joists of the ceiling's own may meet the floor (x, y) [m]: on at most CONTACTS of them
+    spread over the room, along them as `fixture_places` has it. None for a ceiling that hangs."""
+    lines = own_joist_lines(design)
+    if not lines:
+        return []
+    along = [x for x, _ in fixture_places(design, CONTACTS)[-CONTACTS:]]
+    taken = np.linspace(0, len(lines) - 1, 2 * min(CONTACTS, len(lines)) + 1)[1::2]
+    return [(x, lines[round(at)]) for x, at in zip(along, taken, strict=False)]
 
 
 def fixture_places(
@@ -284,8 +303,20 @@ def _fixture(
     at: Bench, rng: np.random.Generator, repeats: int, counts: list[int] | None
 ) -> list[Member]:
     return [
-        Member(1, "one fixture", Change(fixtures=(place,))) for place in range(len(at.fixtures))
+        Member(1, "one fixture", Change(fixtures=(place,)))
+        for place in range(len(at.fixtures) - at.contacts)
     ]
+
+
+def _contact(
+    at: Bench, rng: np.random.Generator, repeats: int, counts: list[int] | None
+) -> list[Member]:
+    places = range(len(at.fixtures) - at.contacts, len(at.fixtures))
+    found = [Member(1, "at one place", Change(fixtures=(place,))) for place in places]
+    if at.contacts > 1:
+        words = f"at {at.contacts} places"
+        found.append(Member(at.contacts, words, Change(fixtures=tuple(places))))
+    return found
 
 
 def _flanking(
@@ -316,5 +347,6 @@ _MAKERS: dict[str, Callable[..., list[Member]]] = {
     "level": _level,
     "wrong hanger": _wrong,
     "fixture": _fixture,
+    "contact": _contact,
     "flanking": _flanking,
 }  # fmt: skip

@@ -15,11 +15,11 @@ import numpy as np
 from impact.base import bands, levels
 from impact.base.parallel import in_parallel
 from impact.design.axes import WALLS, wall_lengths
-from impact.design.parts import Design, Fill
+from impact.design.parts import Channel, Design, Fill, Hangers
 from impact.energy import paths as energy
 from impact.heard.joined import blend
 from impact.link import inner_waves
-from impact.site.bench import DRAWN, FIXED, TOP, TOUCHING, Bench, Change, modal_power
+from impact.site.bench import DRAWN, FIXED, FIXED_LOSS, TOP, TOUCHING, Bench, Change, modal_power
 
 CENTRES = np.array(bands.CENTRES)
 MIDDLE = TOP - 1  # of the three bands over which the methods are joined
@@ -94,6 +94,7 @@ def energy_power(bench: Bench, changes: Sequence[Change], exact: bool = False) -
         for air in {change.air for change in changes} - {DRAWN}
     }
     edges = _Edges(design, solve) if any(c.walls for c in changes) else None
+    tied = [_tied(design, joist) for joist in (False, True)] if hung and points is None else []
     out = np.empty((len(changes), len(CENTRES)))
     for n, change in enumerate(changes):
         power = airs.get(change.air, drawn.power_per_force).copy()
@@ -103,6 +104,9 @@ def energy_power(bench: Bench, changes: Sequence[Change], exact: bool = False) -
             for _, stiffness in change.stiffness:
                 power += (points(abs(stiffness)) - points(abs(bench.own))) / bench.hangers
             power += len(change.fixtures) * (points(FIXED) - points(0.0)) / bench.hangers
+        elif change.fixtures:
+            for place in change.fixtures:
+                power += tied[int(place >= len(bench.fixtures) - bench.contacts)]
         out[n] = np.maximum(power, LEAST * drawn.power_per_force)
     return out
 
@@ -149,6 +153,26 @@ def _by_stiffness(design: Design, solve: Solve) -> Callable[[float], np.ndarray]
         return np.asarray(np.exp((1 - share) * solved[below] + share * solved[below + 1]))
 
     return points
+
+
+def _tied(design: Design, joist: bool) -> np.ndarray:
+    """What one point fixed through adds where a ceiling does not hang (28,) [W/N2], by averages:
+    as one stiff hanger would, at the boards or, `joist`, at a joist of the ceiling's own."""
+    own = design.independent.joists if joist and design.independent is not None else None
+    rib = None
+    if own is not None:
+        rib = Channel("own joist", own.bending_stiffness, own.torsional_stiffness,
+                      own.mass_per_length, own.depth, None)  # fmt: skip
+    middle = ((design.room.length / 2, design.room.width / 2),)
+    point = Hangers(
+        kind="hanger", name="fixed through", dynamic_stiffness=FIXED, loss_factor=FIXED_LOSS,
+        static_stiffness=FIXED, load_deflection=(), load_minimum=None, load_maximum=None,
+        channel_spacing=own.spacing if own else design.room.length,
+        hanger_spacing=design.room.width, edge_distance=0.0, channel=rib, height=0.0, mass=0.0,
+        creep_factor=1.0, cold_factor=1.0, withdrawal_capacity=None, positions=middle,
+    )  # fmt: skip
+    with_it = _averages(replace(design, hangers=point)).power_per_force
+    return np.maximum(with_it - _averages(design).power_per_force, 0.0)
 
 
 def touching(design: Design, walls: Sequence[str], stiffness: float = TOUCHING) -> Design:
