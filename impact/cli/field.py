@@ -80,9 +80,13 @@ def field(
 
 def _compared(plan: Design, spectrum: Measurement, bare: bool) -> Comparison:
     from impact.chain import predict
+    from impact.site import filters
     from impact.site.field import compare
 
-    return compare(predict(plan).as_dict(), spectrum, "bare" if bare else "ceiling")
+    found = predict(plan)
+    lines = found.joined.underfoot["bare" if bare else "design"]
+    state = "bare" if bare else "ceiling"
+    return compare(found.as_dict(), spectrum, state, filters.moved(lines))
 
 
 def _deflected(plan: Design, path: str, asked: dict[str, Any]) -> Deflections:

@@ -2,7 +2,8 @@
 
 Agreement: |measured - predicted| within sqrt(Um^2 + Up^2), with Um = 1.645 u of the measurement
 (90 %, two-sided) and Up the distance from the prediction to the end of its own 90 % band on that
-side. Where the prediction states no band, Up is nought and the page says so.
+side; what a meter's filters show more or less than bands cut off at their edges (`site.filters`) is
+allowed on top, on its side. Where the prediction states no band, Up is nought and the page says so.
 
 A measurement on site holds what the walls radiate. Where the design describes its walls, it is held
 against ceiling and walls together; either path then has a band of its own, and what each does to
@@ -21,7 +22,7 @@ from numpy.typing import NDArray
 
 from impact.base import bands, levels
 from impact.rating import summary
-from impact.site import mistaken
+from impact.site import filters, mistaken
 from impact.site.measured import Measurement
 from impact.spread.inputs import END
 
@@ -47,6 +48,7 @@ class Comparison:
     predicted. verdict : words per band. regions : name -> mean difference measured minus
     predicted. ratings : measured single numbers of the tapping machine, ratings_predicted theirs.
     state : of STATES, what the measurement is held against. nearer : as of `mistaken.nearer`.
+    filtered : (n,) what a meter's filters would show beyond `predicted`, None where not known.
     """
 
     measured: Measurement
@@ -64,6 +66,7 @@ class Comparison:
     design: str
     prediction_remarks: tuple[str, ...]
     nearer: tuple[str, float, float] | None = None
+    filtered: NDArray | None = None
 
     @property
     def difference(self) -> NDArray:
@@ -97,6 +100,7 @@ class Comparison:
             "predicted_high_db": _plain(self.predicted_high),
             "difference_db": _plain(self.difference),
             "allowed_difference_db": _plain(self.allowed),
+            "meter_filter_db": _plain(self.filtered),
             "verdict": list(self.verdict),
             "counts": self.counts,
             "nearer_to": None if self.nearer is None else self.nearer[0],
@@ -115,12 +119,14 @@ def _plain(values: NDArray | None) -> list[float | None] | None:
 
 
 def compare(
-    prediction: dict[str, Any], measured: Measurement, state: str = "ceiling"
-) -> Comparison:
+    prediction: dict[str, Any], measured: Measurement, state: str = "ceiling",
+    filtered: NDArray | None = None,
+) -> Comparison:  # fmt: skip
     """Hold `measured` (as `corrections.as_predicted` gives it) against a prediction.
 
     prediction : as `Prediction.as_dict` gives it. state : "ceiling" or "bare" (measured without
     the new ceiling); "ceiling" becomes "in building" where the design describes its walls.
+    filtered : of `filters.moved` (28,) [dB]; it counts for third octaves.
     """
     if state == CEILING and any(wall["given"] for wall in prediction.get("flanking") or ()):
         state = WALLS
@@ -134,13 +140,18 @@ def compare(
     half = END * measured.uncertainty_db
     below = half if low is None else np.hypot(half, np.maximum(predicted - low, 0))
     above = half if high is None else np.hypot(half, np.maximum(high - predicted, 0))
+    by = None
+    if filtered is not None and not measured.octaves:
+        by = filtered[[bands.index(band) for band in measured.bands_hz]]
+        below, above = below + np.maximum(-by, 0), above + np.maximum(by, 0)
+        remarks += [said for said in (filters.sentence(measured.bands_hz, by),) if said]
     remarks += _remarks(prediction, measured, state)
     rated, foreseen = _ratings(prediction, measured, state)
     return Comparison(
         measured, predicted, low, high, half, below, above,
         _verdicts(measured, predicted, below, above), _regions(measured, predicted), rated,
         foreseen, state, str(prediction["design"]),
-        tuple(remarks), _nearer(prediction, measured, state),
+        tuple(remarks), _nearer(prediction, measured, state), by,
     )  # fmt: skip
 
 

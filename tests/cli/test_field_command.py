@@ -6,10 +6,12 @@ import json
 from pathlib import Path
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from impact.cli.main import main
+from impact.motion.underfoot import Underfoot
 
 EXAMPLE = str(Path(__file__).parents[2] / "examples" / "01_basement_rental.toml")
 METER = ("# tapping machine\nHz;LZeq;Background LZeq\n"
@@ -29,7 +31,10 @@ def quick(monkeypatch):
     levels = {"tapping_machine": [50.3] * 28}
     plain = {"design": "invented", "levels_db": levels, "ratings": numbers,
              "levels_bare_db": levels, "ratings_bare": numbers}  # fmt: skip
-    made = SimpleNamespace(as_dict=lambda: plain)
+    lines = Underfoot(np.array([10.0]), np.array([0]), np.ones(1), np.ones((1, 1), complex),
+                      {"power": np.ones((1, 1))})  # fmt: skip
+    joined = SimpleNamespace(underfoot={"design": lines, "bare": lines})
+    made = SimpleNamespace(as_dict=lambda: plain, joined=joined)
     monkeypatch.setattr(impact.chain, "predict", lambda design, *a, **k: made)
 
 

@@ -85,6 +85,22 @@ def test_without_a_stated_spread_the_page_says_so(prediction):
     assert any("states no spread" in text for text in found.prediction_remarks)
 
 
+def test_what_a_meters_filters_show_is_allowed_on_its_side(prediction):
+    """2 dB more and 1.5 dB less by the filters, on top of what is allowed without them."""
+    plain = field.compare(prediction, measured([50.3] * 5))
+    by = np.zeros(28)
+    at = [bands.index(band) for band in plain.measured.bands_hz]
+    by[at[0]], by[at[1]] = 2.0, -1.5
+    found = field.compare(prediction, measured([50.3] * 5), filtered=by)
+    more = found.allowed_above - plain.allowed_above, found.allowed_below - plain.allowed_below
+    assert more[0] == pytest.approx([2.0, 0, 0, 0, 0])
+    assert more[1] == pytest.approx([0, 1.5, 0, 0, 0])
+    assert found.as_dict()["meter_filter_db"] == [2.0, -1.5, 0.0, 0.0, 0.0]
+    assert np.array_equal(found.predicted, plain.predicted)
+    assert any("+2.0 dB at" in text and "-1.5 dB at" in text for text in found.prediction_remarks)
+    assert plain.as_dict()["meter_filter_db"] is None
+
+
 def test_octaves_are_summed_over_their_thirds(prediction):
     found = field.compare(prediction, measured([55.0, 55.0], (63.0, 125.0), octaves=True))
     # three equal thirds: 50.3 + 10 lg 3 = 55.07 dB
