@@ -27,7 +27,7 @@ its edges (what forces a free plate is its inertia), and the leaf above it sound
 into the cavity: `gap_waves`. It goes on as any sound does, by t/d: motion per
 force on the leaf above, of the ceiling and of that leaf without it. A finite floor's waves have
 neighbours that are heard and others that are not; so of those just faster than sound a part is
-lost. Seen beside modes and finite elements in `validation/README.md`.
+lost. Beside modes and finite elements in `validation/README.md`.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ from numpy.typing import NDArray
 from impact.base import air
 from impact.energy import bay_pressure, gap_waves, radiating, through_air
 from impact.energy import mat as mats
-from impact.energy.bay_motions import Motions, chain_inverse, hinged
+from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
 from impact.energy.bay_parts import REACH, Build, Ribs, Strips
 from impact.link import cavity
 from impact.link.cavity import Gap
@@ -248,6 +248,7 @@ class _Waves:
         """u = (1 + G L)^-1 A, and the mean of A A^H over the places of the blow."""
         ribs, here = build.ribs, np.ones(len(self.kx))
         motions = Motions(len(here))
+        self.slopes: list[tuple[int, int]] = []  # places of slopes, and whose they are
         self.carriers = []  # of each joist, what hangers are fixed to
         for line in ribs.lines(build.count):
             at = np.exp(1j * self.across * line)
@@ -279,6 +280,8 @@ class _Waves:
         self.held = [_sum(np.conj(rows[j]) * h[i][j] for j in everywhere) for i in everywhere]
         self.seen = self.sight[0] * self.passed[..., None]
         gram = _sum(np.swapaxes(rows[i], 1, 2) @ self.held[i] for i in everywhere)
+        for place, leaf in self.slopes:
+            gram[:, place, place] += beyond(self.h[leaf][leaf], self.across)
         self.inverse = np.linalg.inv(np.eye(gram.shape[1]) + gram @ stiff / self.spacing)
         self.pull = stiff @ self.inverse
 
@@ -288,7 +291,7 @@ class _Waves:
         bent = ribs.bending(k2) * k2**2 * lossy - self.omega**2 * ribs.mass
         turned = (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - self.omega**2 * ribs.rotary
         place = motions.add({leaf: at}, bent)
-        motions.add({leaf: 1j * self.across * at}, turned)
+        self.slopes.append((motions.add({leaf: 1j * self.across * at}, turned), leaf))
         return place
 
     @cached_property

@@ -247,3 +247,16 @@ def test_what_is_not_wanted_is_not_solved_and_changes_nothing_else(ceiling):
         np.testing.assert_allclose(found[:2], averages[:2], rtol=1e-12)
     for wall, power in part.power_per_force_flanking.items():
         np.testing.assert_allclose(power, full.power_per_force_flanking[wall], rtol=1e-12)
+
+
+@pytest.mark.parametrize("f", [160.0, 240.0, 400.0])
+def test_slopes_of_joists_have_all_their_waves(f, monkeypatch):
+    """A sum over eight times as many waves across has what the closed rest stands for: motion and
+    sound within 4 %. Without it sound is 0.2 dB low, 1.9 high
+    and 1.3 low."""
+    few = solved(f=(f,))
+    monkeypatch.setattr(ribbed, "REACH", 8 * ribbed.REACH)
+    monkeypatch.setattr(ribbed, "ALONG", 8 * ribbed.ALONG)
+    many = solved(f=(f,))
+    for name in ("deck", "power"):
+        assert getattr(few, name) == pytest.approx(getattr(many, name), rel=0.04), name
