@@ -23,3 +23,8 @@ def square(level: Any, reference_square: float = 1.0) -> Any:
 def add(levels: Any, axis: int | None = None) -> Any:
     """Energy sum of levels [dB] over `axis`."""
     return decibel(np.sum(square(levels), axis=axis))
+
+
+def squared(values: np.ndarray) -> np.ndarray:
+    """|values|² of complex values of any shape, without a root."""
+    return np.asarray(values.real**2 + values.imag**2)

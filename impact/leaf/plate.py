@@ -115,7 +115,7 @@ class Leaf:
             return losses
         return losses + (p.plate_loss - p.loss_factor) * loss.share_of_plate(self)
 
-    @property
+    @cached_property
     def squares(self) -> np.ndarray:
         """omega² (1 + i eta) of each mode (n,) [rad²/s²]."""
         return np.asarray(self.omega**2 * (1 + 1j * self.losses))

@@ -64,6 +64,13 @@ class Share:
             for rows, counted in zip(self.rows, reduced.counted, strict=True)
         ]
 
+    def motion_counts(self, reduced: Reduced) -> list[int]:
+        """Per joint how many of the share's motions a band keeps."""
+        return [
+            int(np.count_nonzero(counted[rows.motion]))
+            for rows, counted in zip(self.rows, reduced.counted, strict=True)
+        ]
+
     def counts(self, reduced: Reduced) -> list[int]:
         """Per leaf how many of the share's modes a band keeps."""
         return [

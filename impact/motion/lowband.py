@@ -218,9 +218,9 @@ class _Band:
             self.power[name] += float(share @ answer.power[:, :count].sum(axis=1))
             if not work.feet:
                 continue
-            one = seen(reduced, omega, answer, count, local)
+            one = seen(omega, answer, local)
             if work.ears is not None:
-                one |= _listen(self.heard[name], share, reduced, omega, answer, work.ears, count)
+                one |= _listen(self.heard[name], share, omega, answer, work.ears)
             for n, place in enumerate(range(len(self.frequency))[some]):
                 own = {key: value[n] for key, value in one.items()}
                 self.feet[name][place] = self.frequency[place], self.weight[place], own
@@ -255,7 +255,7 @@ def _missing(found: _Band, reduced: Reduced, groups: tuple[mirror.Group, ...]) -
     work, lines = found.work, [found.feet["design"][place] for place in found.probed]
     omega = 2 * np.pi * np.array([frequency for frequency, _, _ in lines])
     struck = mirror.at_points(groups, work.places)
-    answer = mirror.answers(reduced, groups, omega, struck, work.best)[0]
+    answer, _ = mirror.answers(reduced, groups, omega, struck, work.best, alone=True)
     local = striking.compliance_at(reduced, work.places, omega)
     mobility = answer.mobility + 1j * omega[:, None] * local
     return max(
@@ -267,12 +267,15 @@ def _missing(found: _Band, reduced: Reduced, groups: tuple[mirror.Group, ...]) -
 
 
 def _listen(
-    heard: dict[str, np.ndarray], weights: np.ndarray, reduced: Reduced, omega: np.ndarray,
-    answer: stacks.Answer, ears: Ears, count: int,
+    heard: dict[str, np.ndarray], weights: np.ndarray, omega: np.ndarray, answer: mirror.Together,
+    ears: Ears,
 ) -> dict[str, np.ndarray]:  # fmt: skip
     """Add lines to what is heard at each place of the room; returns that of single places."""
+    reduced, count = answer.reduced, answer.own
     r = reduced.stack.radiating
-    squares = ears.squares(omega, answer.motion[r], reduced.keep[r])
+    shapes = ears.shapes(omega)
+    moved = answer.onto(r, ears.projection[np.ix_(shapes, reduced.keep[r])])
+    squares = ears.squares_of(omega, shapes, 1j * omega[:, None, None] * moved)
     for place, square in squares.items():
         mean = np.tensordot(weights, square[..., :count].sum(axis=-1), 1)
         heard[place] = heard.get(place, 0.0) + mean

@@ -12,12 +12,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
+from impact.base.levels import squared
+from impact.leaf.mirror import PURE
 from impact.motion import halves, striking
 from impact.motion import stack as stacks
 from impact.motion.halves import Share
+from impact.motion.products import in_a_row, times
 from impact.motion.reduced import Reduced
 from impact.motion.stack import Answer
 from impact.motion.striking import Area
@@ -63,6 +67,80 @@ class Struck:
         return sum(sum(self.widths(group)) for group in range(len(self.columns)))
 
 
+@dataclass(frozen=True, eq=False)
+class Together:
+    """An answer of all parts together, as `stack.Answer` has it but for the forces of links.
+
+    pieces : parts, where in all columns their own begin, and their answers. own : number of columns
+    that belong to one part; shared : of those that move all, which come last. Motions add up over
+    the parts; so do powers, since even and odd shapes radiate independently.
+    """
+
+    reduced: Reduced
+    pieces: tuple[tuple[Part, int, Answer], ...]
+    own: int
+    shared: int
+
+    @cached_property
+    def power(self) -> np.ndarray:
+        """(…, P) [W/N²]."""
+        return self._sum([one.power for *_, one in self.pieces])
+
+    @cached_property
+    def mobility(self) -> np.ndarray:
+        """(…, P) [m/(N s)]."""
+        return self._sum([one.mobility for *_, one in self.pieces])
+
+    @cached_property
+    def motion(self) -> dict[int, np.ndarray]:
+        """Leaf -> (…, n, P) [kg^1/2 m/N]. Large: most do without."""
+        before = self.power.shape[:-1]
+        out = {
+            i: np.zeros((*before, len(keep), self.own + self.shared), complex)
+            for i, keep in enumerate(self.reduced.keep)
+        }
+        for part, begin, one in self.pieces:
+            for i, modes in enumerate(part.modes):
+                for there, here in self._columns(begin, one):
+                    out[i][..., modes, there] = one.motion[i][..., here]
+        return out
+
+    def onto(self, leaf: int, rows: np.ndarray) -> np.ndarray:
+        """(…, M, P) real rows (M, n) times the motion of a leaf. Rows that nearly nothing of a part
+        moves, as a mirror has it, are left out there."""
+        out = np.zeros((*self.power.shape[:-1], len(rows), self.own + self.shared), complex)
+        for part, begin, one in self.pieces:
+            mine = rows[:, part.modes[leaf]]
+            size = np.abs(mine).max(axis=1, initial=0.0)
+            some = in_a_row(np.flatnonzero(size > PURE * size.max(initial=0.0)))
+            moved = times(mine[some], one.motion[leaf])
+            for there, here in self._columns(begin, one):
+                out[..., some, there] += moved[..., here]
+        return out
+
+    def square(self, leaf: int) -> np.ndarray:
+        """(…, F) sum over the modes of a leaf of their squared motion, under the shared forces."""
+        last = slice(-self.shared, None)
+        return np.sum([
+            squared(one.motion[leaf][..., last]).sum(axis=-2) for *_, one in self.pieces
+        ], axis=0)  # fmt: skip
+
+    def _columns(self, begin: int, one: Answer) -> tuple[tuple[slice, slice], ...]:
+        """Where columns of a part's answer belong, and where they stand: its own, then shared."""
+        width = one.power.shape[-1] - self.shared
+        return (
+            (slice(begin, begin + width), slice(0, width)),
+            (slice(self.own, None), slice(width, None)),
+        )
+
+    def _sum(self, values: Sequence[np.ndarray]) -> np.ndarray:
+        out = np.zeros((*values[0].shape[:-1], self.own + self.shared), values[0].dtype)
+        for (_, begin, one), value in zip(self.pieces, values, strict=True):
+            for there, here in self._columns(begin, one):
+                out[..., there] += value[..., here]
+        return out
+
+
 def over_area(groups: Sequence[Group], area: Area, points: np.ndarray) -> Struck:
     """Forces that stand for a random place in a rectangle, as `striking.over_area`, then unit
     forces at points (F, 2) [m, floor coordinates]. groups : from `split` for the same rectangle."""
@@ -94,29 +172,30 @@ def answers(
     omega: float | np.ndarray,
     struck: Struck,
     lacking: Sequence[str],
-) -> tuple[Answer, Answer]:
+    alone: bool = False,
+) -> tuple[Together, Together]:
     """One or more frequencies of the stack, and of the same without the links named in `lacking`.
 
     groups : from `split` with the same `lacking`; omega : (…,) rad/s. The columns of both answers
-    are the parts' own forces in their order, then the shared ones. Motions add up over the parts;
-    so do powers, since even and odd shapes radiate independently. Forces of links are left out.
+    are the parts' own forces in their order, then the shared ones. alone : only the first is
+    wanted; the other is the same.
     """
     found: list[list[tuple[Part, int, Answer]]] = [[], []]  # with where its own columns begin
     start = 0
     for number, group in enumerate(groups):
         columns, widths = struck.columns[number], struck.widths(number)
         if len(group) == 1:
-            both = _alone(group[0].reduced, omega, columns[0], lacking)
+            both = _alone(group[0].reduced, omega, columns[0], () if alone else lacking)
             for collected, one in zip(found, both, strict=True):
                 collected.append((group[0], start, one))
         else:
-            with_them, without = _joined(group, omega, columns, widths, lacking)
+            with_them, without = _joined(group, omega, columns, widths, lacking, alone)
             found[0] += [(part, start, one) for part, one in zip(group, with_them, strict=True)]
             begins = (start + np.cumsum([0, *widths[:-1]])).tolist()
-            found[1] += list(zip(group, begins, without, strict=True))
+            found[1] += list(zip(group, begins, without, strict=not alone))
         start += sum(widths)
-    design, best = (_together(reduced, each, start, struck.shared) for each in found)
-    return design, best
+    design, best = (Together(reduced, tuple(each), start, struck.shared) for each in found)
+    return design, design if alone else best
 
 
 def _alone(
@@ -132,10 +211,10 @@ def _alone(
 
 def _joined(
     group: Group, omega: float | np.ndarray, columns: list[np.ndarray], widths: list[int],
-    lacking: Sequence[str],
+    lacking: Sequence[str], alone: bool,
 ) -> tuple[list[Answer], list[Answer]]:  # fmt: skip
     """Parts that the `lacking` links join: with them, all columns of the group for every part;
-    without them, each part's own columns."""
+    without them, each part's own columns, none where the first is wanted `alone`."""
     total = sum(widths)
     solved, design, without = [], [], []
     schur: np.ndarray | float = 0.0
@@ -151,7 +230,8 @@ def _joined(
         opened = stacks.opened(reduced, at, own, ~gone)
         schur = schur + opened.schur
         push = push + _wide(opened.push, begin, width, total)
-        without.append(stacks.answered(reduced, at, np.flatnonzero(~gone), opened.lone))
+        if not alone:
+            without.append(stacks.answered(reduced, at, np.flatnonzero(~gone), opened.lone))
         whole = replace(at, struck=_wide(struck, begin, width, total))
         solved.append((reduced, whole, own, opened, _wide(opened.lone, begin, width, total)))
         begin += width
@@ -168,30 +248,6 @@ def _wide(values: np.ndarray, begin: int, width: int, total: int) -> np.ndarray:
     out = np.zeros((*values.shape[:-1], total + shared), values.dtype)
     out[..., begin : begin + width] = values[..., :width]
     out[..., total:] = values[..., width:]
-    return out
-
-
-def _together(
-    reduced: Reduced, found: Iterable[tuple[Part, int, Answer]], total: int, shared: int
-) -> Answer:
-    """One answer from those of the parts, whose own columns begin at the given places."""
-    parts = list(found)
-    before = parts[0][2].power.shape[:-1]
-    wide = (*before, total + shared)
-    out = Answer(
-        np.zeros(wide), np.zeros(wide, complex),
-        {i: np.zeros((*before, len(k), total + shared), complex)
-         for i, k in enumerate(reduced.keep)},
-        np.zeros((*before, 0, total + shared), complex),
-    )  # fmt: skip
-    for part, begin, one in parts:
-        width = one.power.shape[-1] - shared
-        for own, several in ((slice(begin, begin + width), slice(0, width)),
-                             (slice(total, None), slice(width, None))):  # fmt: skip
-            out.power[..., own] += one.power[..., several]
-            out.mobility[..., own] += one.mobility[..., several]
-            for i, modes in enumerate(part.modes):
-                out.motion[i][..., modes, own] = one.motion[i][..., several]
     return out
 
 
@@ -236,7 +292,7 @@ def in_halves(
 ) -> tuple[Share, ...]:
     """Even and odd half about the middle of side `axis`; the share itself where it has none, is
     small in this band, or has a leaf with motions of one kind only."""
-    if sum(map(len, share.motions(reduced))) + sum(share.counts(reduced)) < worth:
+    if sum(share.motion_counts(reduced)) + sum(share.counts(reduced)) < worth:
         return (share,)
     found = share.halves(axis, lacking)
     if not found or any(0 in half.counts(reduced) for half in found):

@@ -24,11 +24,6 @@ def weighted(real: np.ndarray, weight: np.ndarray) -> np.ndarray:
     return np.asarray(scaled @ scaled.T)
 
 
-def squared(values: np.ndarray) -> np.ndarray:
-    """|values|² without a root."""
-    return values.real**2 + values.imag**2
-
-
 def gram(shapes: np.ndarray, weight: np.ndarray) -> np.ndarray:
     """B diag(w) B^T of shapes B (L, n), w (…, n) of either sign: (…, L, L).
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -75,7 +76,7 @@ class Reduced:
         assert self.richer is not None
         out = []
         for number, (_, own) in enumerate(self.chosen):
-            start = self.richer.joint_of.searchsorted(number)
+            start = self.richer.rows[number].start
             out.append(start + self.richer.chosen[number].places.searchsorted(own))
         return np.concatenate([np.zeros(0, int), *out])
 
@@ -99,6 +100,12 @@ class Reduced:
         return out
 
     @cached_property
+    def rows(self) -> list[slice]:
+        """Per joint where its motions stand."""
+        ends = self.joint_of.searchsorted(np.arange(len(self.stack.joints) + 1)).tolist()
+        return [slice(*pair) for pair in pairwise(ends)]
+
+    @cached_property
     def names(self) -> np.ndarray:
         """(L,) name of the joint of each motion."""
         return np.array([joint.name for joint in self.stack.joints], str)[self.joint_of]
@@ -107,8 +114,8 @@ class Reduced:
     def counted(self) -> tuple[np.ndarray, ...]:
         """Per joint (L,) whether each of all its motions is kept."""
         found = tuple(np.zeros(joint.count, bool) for joint in self.stack.joints)
-        for number, kept in enumerate(found):
-            kept[self.motion_of[self.joint_of == number]] = True
+        for rows, kept in zip(self.rows, found, strict=True):
+            kept[self.motion_of[rows]] = True
         return found
 
     def of(self, names: Collection[str]) -> np.ndarray:

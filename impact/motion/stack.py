@@ -21,10 +21,11 @@ from typing import Any
 import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
+from impact.base.levels import squared
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.motion import sizes
-from impact.motion.products import SQUARES, by, gram, in_a_row, squared, times
+from impact.motion.products import SQUARES, by, gram, in_a_row, times
 from impact.motion.reduced import Chosen, Reduced, among
 from impact.motion.sizes import USUAL, Size
 from impact.sound import radiation
@@ -83,9 +84,8 @@ def reduce(stack: Stack, low: float, high: float, size: Size = USUAL) -> Reduced
 def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
     """(…, L) complex 1/k of every kept motion at omega (…,) [rad/s]."""
     out = np.zeros((*np.shape(omega), len(reduced.joint_of)), complex)
-    for number, joint in enumerate(reduced.stack.joints):
-        rows = np.flatnonzero(reduced.joint_of == number)
-        if len(rows):
+    for rows, joint in zip(reduced.rows, reduced.stack.joints, strict=True):
+        if rows.start < rows.stop:
             own = joint.cut(omega, reduced.reach) if joint.cut else joint.compliance(omega)
             out[..., rows] = own[..., reduced.motion_of[rows]]
     return out

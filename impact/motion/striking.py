@@ -83,7 +83,7 @@ def _resting(reduced: Reduced) -> tuple[Leaf, np.ndarray, np.ndarray, complex]:
     dimple on the mat that they lack."""
     s = reduced.stack.walked
     leaf = reduced.stack.leaves[s]
-    rest = np.setdiff1d(np.arange(len(leaf.omega)), reduced.keep[s])
+    rest = reduced.rest[s]
     below = sum(joint.everywhere for joint in reduced.stack.joints if s in joint.shapes)
     dimple = beyond.on_mat(leaf, below) if below else 0j
     return leaf, rest, leaf.squares[rest] + below / leaf.plate.mass, dimple

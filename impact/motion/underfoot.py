@@ -10,10 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from impact.motion import stack as stacks
+from impact.base.levels import squared
+
+if TYPE_CHECKING:
+    from impact.motion.mirror import Together
 
 Impedance = Callable[[np.ndarray], np.ndarray]  # Hz (n,) -> complex N s/m (n,)
 
@@ -56,33 +60,28 @@ class Underfoot:
         return loaded / free
 
 
-def seen(
-    reduced: stacks.Reduced, omega: np.ndarray, answer: stacks.Answer, first: int,
-    local: np.ndarray,
-) -> dict[str, np.ndarray]:  # fmt: skip
-    """Lines (n, P) of `Underfoot` at omega (n,) [rad/s], for the columns of `answer` from `first`.
+def seen(omega: np.ndarray, answer: Together, local: np.ndarray) -> dict[str, np.ndarray]:
+    """Lines (n, P) of `Underfoot` at omega (n,) [rad/s], for the shared columns of `answer`.
 
     local : (n, P) of `striking.compliance_at`; what moves beside the foot is without it.
     """
-    walked, lowest = reduced.stack.walked, reduced.stack.radiating
+    stack, first = answer.reduced.stack, answer.own
     mobility = answer.mobility[:, first:]
     return {
         "mobility": mobility + 1j * omega[:, None] * local,
         "power": answer.power[:, first:],
-        "foot": np.abs(mobility) ** 2,
-        "floor": _over_leaf(reduced, omega, answer.motion[walked][..., first:], walked),
-        "ceiling": _over_leaf(reduced, omega, answer.motion[lowest][..., first:], lowest),
+        "foot": squared(mobility),
+        "floor": _over_leaf(omega, answer, stack.walked),
+        "ceiling": _over_leaf(omega, answer, stack.radiating),
     }
 
 
-def _over_leaf(
-    reduced: stacks.Reduced, omega: np.ndarray, motion: np.ndarray, leaf: int
-) -> np.ndarray:
+def _over_leaf(omega: np.ndarray, answer: Together, leaf: int) -> np.ndarray:
     """Mean-square velocity (n, P) over a leaf, weighted by mass: w² sum |q|²/M from unit modal
-    masses; motion : (n, modes, P)."""
-    plate = reduced.stack.leaves[leaf].plate
+    masses."""
+    plate = answer.reduced.stack.leaves[leaf].plate
     mass = plate.whole_mass * plate.length * plate.width
-    return omega[:, None] ** 2 * np.sum(np.abs(motion) ** 2, axis=-2) / mass
+    return np.asarray(omega[:, None] ** 2 * answer.square(leaf) / mass)
 
 
 def collected(bands: list[list[tuple[float, float, dict[str, np.ndarray]]]]) -> Underfoot:

@@ -25,9 +25,9 @@ import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
 from impact.base import bands
+from impact.base.levels import squared
 from impact.motion import halves, mirror, striking
 from impact.motion import stack as stacks
-from impact.motion.products import squared
 from impact.motion.reduced import Reduced
 from impact.motion.stack import Stack
 from impact.motion.striking import Area

@@ -26,6 +26,7 @@ from functools import cached_property
 import numpy as np
 
 from impact.base import air, bands
+from impact.base.levels import squared
 from impact.design.parts import Design, Room
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
@@ -246,19 +247,17 @@ class Ears:
     places: bool = True
 
     @cached_property
-    def _corners(self) -> tuple[np.ndarray, np.ndarray]:
-        return self._at(corners(self.box))
-
-    @cached_property
-    def _inside(self) -> tuple[np.ndarray, np.ndarray]:
-        return self._at(inside(self.box))
-
-    @cached_property
-    def _listeners(self) -> tuple[np.ndarray, np.ndarray]:
-        return self._at(np.vstack([listener(self.box, p) for p in ("middle", "pillow")]))
+    def _heard(self) -> tuple[np.ndarray, np.ndarray]:
+        """The usual microphones, the corners and the listeners."""
+        there = [listener(self.box, place) for place in ("middle", "pillow")]
+        return self._at(np.vstack([inside(self.box), corners(self.box), *there]))
 
     def _at(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         return self.box.across(points), points[:, 2]
+
+    def shapes(self, omega: float | np.ndarray) -> np.ndarray:
+        """Places (M,) of the shapes that matter at omega (…,) [rad/s]."""
+        return self.box.kept(float(np.max(omega)) / (2 * np.pi))
 
     def velocity(
         self, omega: float | np.ndarray, motion: np.ndarray, keep: np.ndarray
@@ -267,7 +266,7 @@ class Ears:
 
         motion : (…, n, P) displacements of the leaf's modes `keep`; omega : (…,) rad/s.
         """
-        shapes = self.box.kept(float(np.max(omega)) / (2 * np.pi))
+        shapes = self.shapes(omega)
         onto = self.projection[np.ix_(shapes, keep)]
         moved = (onto @ np.ascontiguousarray(motion).view(float)).view(complex)
         return shapes, 1j * np.asarray(omega)[..., None, None] * moved
@@ -293,19 +292,20 @@ class Ears:
         average : over the volume; unless only that is asked for, inside : over the usual
         microphones; corners : (…, 8, P); middle, pillow : at a listener.
         """
-        shapes, velocity = self.velocity(omega, motion, keep)
+        return self.squares_of(omega, *self.velocity(omega, motion, keep))
+
+    def squares_of(
+        self, omega: float | np.ndarray, shapes: np.ndarray, velocity: np.ndarray
+    ) -> dict[str, np.ndarray]:
+        """As `squares`, of the ceiling's `velocity` (…, M, P) on some shapes [m²/s]."""
         mean = self.box.mean_square_down(omega, shapes) / (self.box.length * self.box.width)
-        out = {"average": (mean[..., None, :] @ np.abs(velocity) ** 2)[..., 0, :]}
+        out = {"average": (mean[..., None, :] @ squared(velocity))[..., 0, :]}
         if not self.places:
             return out
-        at = {"inside": self._inside, "corners": self._corners, "listeners": self._listeners}
-        found = {
-            name: np.abs(self._pressure(omega, shapes, velocity, *place)) ** 2
-            for name, place in at.items()
-        }
-        out["inside"] = found["inside"].mean(axis=-2)
-        out["corners"] = found["corners"]
-        out["middle"], out["pillow"] = np.moveaxis(found["listeners"], -2, 0)
+        found = squared(self._pressure(omega, shapes, velocity, *self._heard))
+        out["inside"] = found[..., :-10, :].mean(axis=-2)
+        out["corners"] = found[..., -10:-2, :]
+        out["middle"], out["pillow"] = found[..., -2, :], found[..., -1, :]
         return out
 
 

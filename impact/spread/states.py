@@ -53,7 +53,7 @@ class State:
         alike = {EDGE: edge, OLD: old_fixing}
         moved = {item.part for item in self.items}
         for number, joint in enumerate(at.reduced.stack.joints):
-            rows = at.reduced.joint_of == number
+            rows = at.reduced.rows[number]
             if joint.name in alike and joint.name in moved:
                 out[:, rows] = alike[joint.name](self.design)
             elif joint.name == "air" and any(item.kind == "air" for item in self.items):
@@ -72,7 +72,7 @@ def _air(at: Lines, number: int, gap: cavity.Gap) -> np.ndarray:
     if (number, gap) not in at.air:
         joint = at.reduced.stack.joints[number]
         assert joint.waves is not None
-        which = at.reduced.motion_of[at.reduced.joint_of == number]
+        which = at.reduced.motion_of[at.reduced.rows[number]]
         kx, ky = (wave[which] for wave in joint.waves)
         at.air[number, gap] = cavity.compliance(gap, at.omega[:, None], kx, ky)
     return at.air[number, gap]
@@ -84,7 +84,7 @@ def _in_gap(at: Lines, number: int, gap: cavity.Gap) -> np.ndarray:
     edge = reduced.stack.leaves[reduced.stack.radiating]
     assert isinstance(edge, Vented)
     found = slot.compliance(edge, gap, at.omega[:, None], reduced.reach)
-    return found[:, reduced.motion_of[reduced.joint_of == number]]
+    return found[:, reduced.motion_of[reduced.rows[number]]]
 
 
 def state(base: Design, changed: Design, items: Sequence[Input], boards: Extra | None) -> State:

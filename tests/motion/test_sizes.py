@@ -124,9 +124,9 @@ def test_lines_one_by_one_are_the_lines_together(monkeypatch):
     answered = []  # lines of each solution
     answers = mirror.answers
 
-    def counted(reduced, groups, omega, struck, lacking):
+    def counted(reduced, groups, omega, struck, lacking, **how):
         answered.append(len(omega))
-        return answers(reduced, groups, omega, struck, lacking)
+        return answers(reduced, groups, omega, struck, lacking, **how)
 
     monkeypatch.setattr(mirror, "answers", counted)
     together = lowband.transfers(made, made.whole, few, (10, 5), feet=True, size=None)
