@@ -72,8 +72,9 @@ def severity(excess: float, amplification: float) -> str:
     """Grade of a resonance in the footfall range.
 
     excess : largest audible excess of the walker in 16-80 Hz [dB]; amplification : largest rise
-    over the bare floor in the footfall range [dB]. Not heard: low; faint: moderate; clear or loud:
-    high; more than STEPS[2]: severe; one step up where the ceiling amplifies by STEP_UP or more.
+    over the bare floor in the bands of the footfall range where it is heard [dB]. Not heard: low;
+    faint: moderate; clear or loud: high; more than STEPS[2]: severe; one step up where the ceiling
+    amplifies by STEP_UP or more.
     """
     grade = int(np.searchsorted(STEPS, excess, side="left"))
     if amplification >= STEP_UP and excess > 0:
@@ -105,7 +106,8 @@ def footfall_warning(
     resonant = [found.floor_fundamental, found.mass_spring_mass, *heaving]
     out: list[Warning] = []
     if any(LOWEST <= frequency <= HIGHEST for frequency in resonant):
-        grade = severity(float(thud[most - THUD.start]), float(rise[worst]))
+        amplified = float(np.max(rise[FOOTFALL], where=excess[FOOTFALL] > 0, initial=0.0))
+        grade = severity(float(thud[most - THUD.start]), amplified)
         out.append(Warning(
             "resonance_in_footfall_range", grade,
             _resonance_text(found, rise, worst, excess, most, levers, held_by),
@@ -117,8 +119,11 @@ def footfall_warning(
         if louder >= AMPLIFIES:  # said to be no matter only where it is none
             words = words if louder >= hearing.NOTICED else "it should be quieter"
             words += f"; change depth, mass or {held_by} before building"
+        silent = not np.nanmax(excess[hearing.heard_part(bands.THUD)]) > 0
+        if silent:
+            words = "it stays below hearing threshold and background"
         out.append(Warning(
-            "thud_worse_than_bare_floor", thud_severity(louder),
+            "thud_worse_than_bare_floor", SEVERITIES[0] if silent else thud_severity(louder),
             f"The ceiling makes the thud as it is heard (20-80 Hz) {louder:.1f} dB louder than the"
             f" bare floor: {words}.",
             bands.NOMINAL[worst], float(rise[worst]),
@@ -141,7 +146,7 @@ def _resonance_text(
     if rise[worst] >= AMPLIFIES:
         text += (
             f" At {bands.NOMINAL[worst]:g} Hz the ceiling passes {rise[worst]:.1f} dB more than"
-            " the bare floor."
+            f" the bare floor{'' if excess[worst] > 0 else ', where steps are not heard'}."
         )
     else:
         text += " No footfall band is louder than under the bare floor."

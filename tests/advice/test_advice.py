@@ -92,6 +92,23 @@ def test_nothing_is_amplified_that_is_not_heard():
     (warning, worse) = warned(level, level - 6.0)
     assert warning.severity == "low"
     assert worse.code == "thud_worse_than_bare_floor"
+    assert worse.severity == "low"
+    assert "6.0 dB louder than the bare floor: it stays below hearing" in worse.message
+    assert "before building" not in worse.message
+
+
+def test_a_rise_where_steps_are_not_heard_is_no_step_worse():
+    """15 dB over the threshold at 63 Hz and as under the bare floor; at 12.5 Hz 12 dB more, 20 dB
+    below what is heard."""
+    level = over(63.0, 15.0)
+    bare = level.copy()
+    bare[bands.index(12.5)] -= 12.0
+    warning = warned(level, bare)[0]
+    assert (warning.severity, warning.band_hz) == ("high", 12.5)
+    assert (
+        "At 12.5 Hz the ceiling passes 12.0 dB more than the bare floor, where steps are not"
+        in (warning.message)
+    )
 
 
 def test_range_ends_at_the_band_edges():
