@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -202,8 +203,11 @@ def predict(
     """Predict a design from 10 Hz to 5 kHz: levels, resonances, warnings, levers, ratings.
 
     samples : floors drawn at random (with `seed`) for the 90 % band; 0 for first order. items : for
-    first order, uncertain inputs in place of those that the design states.
+    first order, uncertain inputs in place of those that the design states. Raises TypeError for a
+    path: `impact.read` makes a design of it.
     """
+    if isinstance(design, (str, os.PathLike)):
+        raise TypeError("predict takes a design: impact.predict(impact.read(path))")
     joined = join(design)
     heard = band_levels(joined)
     changes = advice.variants(design)

@@ -144,6 +144,8 @@ def _syntax(message: str, text: str) -> Fault:
     shown = text.splitlines()[line - 1].strip()[:60] if line <= len(text.splitlines()) else ""
     unquoted = "value" in what.lower() or "after a statement" in what
     hint = "; text and quantities stand in quotes" if unquoted else ""
+    if re.search(r'=\s*"[^"]*\d"\s*"', shown):  # 12' 6"
+        hint = '; the inch mark ends the text: write in for it, as in "12 ft 6 in", or \\"'
     return Fault(f"line {line}", f"no TOML: {what}, near '{shown}'{hint}")
 
 

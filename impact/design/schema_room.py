@@ -26,7 +26,11 @@ TOP: tuple[Key, ...] = (
     table("resilient_channels", "thin resilient channels screwed to every joist"),
     table("direct_fixing", "boards screwed or nailed to the joists"),
     table("independent_joists", "the ceiling on joists of its own, wall to wall"),
-    table("ceiling", "the new boards and their edge", required=True),
+    table(
+        "ceiling",
+        "the new boards and their edge (any, for the bare floor alone: it is told beside)",
+        required=True,
+    ),
     table("target", "what is wanted"),
     table("prices", "pure numbers in one currency"),
     tables("flanking", "walls that carry sound past the ceiling"),

@@ -185,3 +185,8 @@ def test_a_poor_finding_exits_0(monkeypatch):
 
 def test_choices_equal_those_of_the_library():
     assert tuple(strikes.SOURCES) == options.SOURCES
+
+
+def test_a_path_given_to_predict_is_told_what_reads_it():
+    with pytest.raises(TypeError, match=r"impact.predict\(impact.read\(path\)\)"):
+        chain.predict("my_room.toml")
