@@ -32,8 +32,8 @@ def tolerance(
     """Show what faults of building would cost the ceiling in DESIGN.
 
     Screws that bridge hangers or channels, hangers or channel fixings missing or overloaded, edges
-    that touch walls, fill left out, a lamp screwed through: what each makes louder, band by band,
-    before anything is built.
+    that touch walls, fill left out, a lamp screwed through, a ceiling's own joists that meet the
+    floor: what each makes louder, band by band, before anything is built.
 
     \b
     Examples:

@@ -101,7 +101,7 @@ def number(cell: str, decimal: str) -> float | None:
 def is_gap(cell: str) -> bool:
     """Whether a cell says that nothing was measured or shown."""
     text = cell.strip().lower()
-    return text in GAPS or bool(re.fullmatch(r"[<>]\s*[-\d.,]+", text))
+    return text in GAPS or bool(re.fullmatch(r"[<>≤≥]\s*[-\d.,]+(\s*db)?", text))
 
 
 _BAND = re.compile(

@@ -177,3 +177,13 @@ def test_what_is_no_level_is_named_and_not_searched_for_other_readings(tmp_path,
         measured.read(write(tmp_path, "p.csv", text), source="tapping_machine", metric="leq")
     assert f"not taken: {head}" in str(error.value)
     assert "31.5" not in str(error.value)
+
+
+@pytest.mark.parametrize("limit", ["≤ 41.2", "<41.2 dB", "≥90.0"])
+def test_a_level_that_is_only_a_limit_is_left_out(tmp_path, limit):
+    """ISO 16283-2 has reports mark levels too close to the background so."""
+    rows = f"50;51.0\n63;52.5\n80;{limit}\n100;50.1\n"
+    path = write(tmp_path, "l.csv", "Hz;LZeq\n" + rows)
+    found = measured.read(path, source="tapping_machine")
+    assert list(np.flatnonzero(~np.isfinite(found.level_db))) == [2]
+    assert "gaps at 80 Hz, left out" in found.what_was_taken
