@@ -33,7 +33,7 @@ import numpy as np
 from impact.source import blow
 
 _STEPS, _LONGEST = 48, 1e-5  # steps in a period of the contact's own frequency, or s if less
-_PERIODS, _DECAYS = 4.0, 8.0  # followed: periods, and decays of an overdamped contact
+_PERIODS, _DECAYS = 2.0, 8.0  # followed: periods, and decays of an overdamped contact
 _FEWEST, _MOST = 256, 8192  # steps followed
 _CIRCLE = 18.0  # radius exp(-18/n): an error of exp(-36) by going round, 1e-8 by rounding
 _LINES, _APART = np.arange(2.5, 6000.0, 5.0), 5.0  # Hz, at which Re Y is summed
@@ -59,8 +59,9 @@ def _after(step: float, count: int, centres: tuple[float, ...]) -> np.ndarray:
     """
     at = np.log(centres)
     shares = np.stack([np.interp(np.log(_LINES), at, row) for row in np.eye(len(at))], axis=-1)
-    times = step * np.arange(count)
-    return np.asarray(4 * _APART * np.cos(2 * np.pi * np.outer(times, _LINES)) @ shares)
+    times = np.array_split(step * np.arange(count), count // _FEWEST)  # less memory at once
+    turns = 2 * np.pi * _LINES
+    return 4 * _APART * np.concatenate([np.cos(np.outer(part, turns)) @ shares for part in times])
 
 
 @functools.lru_cache(maxsize=16)
