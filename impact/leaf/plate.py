@@ -23,12 +23,11 @@ from scipy.linalg import cholesky, eigh, solve_triangular
 
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
-from impact.leaf import loss, sheared
+from impact.leaf import loss, pairs, sheared
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
 PRODUCTS = 12_000
 ELLIPSE = 1.05  # products of functions inside this ellipse of orders are kept for free plates
-ROWS = 32  # rows of places that `Leaf.shapes` takes at once: bounds its memory
 EDGES = ("supported", "two sides", "free")
 EDGE_AT = 100.0  # Hz, where the loss factor of a slab in place is stated
 
@@ -128,13 +127,7 @@ class Leaf:
         if 2 * len(xs) > len(local):
             product = px[row][:, :, None] * py[:, None, :]
             return product.reshape(len(local), -1) @ self.flat()
-        out = np.empty((len(local), len(self.omega)))
-        for start in range(0, len(xs), ROWS):
-            ahead = self._along_x(px[start : start + ROWS])
-            for number, values in enumerate(ahead, start):
-                mine = np.flatnonzero(row == number)
-                out[mine] = py[mine] @ values
-        return out
+        return pairs.summed(self, px, py, row, np.arange(len(local)))
 
     def flat(self) -> np.ndarray:
         """Coefficients as a matrix (Mx My, n)."""
@@ -146,11 +139,11 @@ class Leaf:
         In kg^-1/2 times the unit of left and right.
         """
         if len(left) <= len(right):  # the shorter side first, which leaves less for the other
-            return np.matmul(right, self._along_x(left))
+            return np.matmul(right, self.along_x(left))
         ahead = np.matmul(right, self.coefficients)
         return (left @ ahead.reshape(len(ahead), -1)).reshape(len(left), len(right), -1)
 
-    def _along_x(self, left: np.ndarray) -> np.ndarray:
+    def along_x(self, left: np.ndarray) -> np.ndarray:
         """Sum of left (A, Mx) over the functions along x: (A, My, n). One product of matrices."""
         ahead = left @ self.coefficients.reshape(self.x.count, -1)
         return ahead.reshape(len(left), self.y.count, -1)

@@ -11,7 +11,7 @@ import numpy as np
 from impact.base import air
 from impact.design.parts import Design, Hangers, Layer, Mat, OldCeiling
 from impact.design.placing import Placement, joist_lines, own_joist_lines, place
-from impact.leaf import build, strips
+from impact.leaf import build, pairs, strips
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, inner_waves, slot, springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
@@ -248,7 +248,7 @@ def _shapes_over(
         dy = room.offset_y - leaf.plate.origin[1]
         left = leaf.x.cosines(na, dx, room.length)
         right = leaf.y.cosines(nb, dy, room.width)
-        sides.append(leaf.project(left, right).reshape(na * nb, -1)[chosen])
+        sides.append(pairs.summed(leaf, left, right, *np.divmod(chosen, nb)))
     return (sides[0], sides[1]), kx.ravel()[chosen], ky.ravel()[chosen]
 
 

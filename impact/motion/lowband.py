@@ -191,9 +191,10 @@ class _Band:
         return self
 
     def finished(self) -> _Band:
-        """Itself with all lines solved."""
+        """Itself with all lines solved, and without the stack, which takes most of the memory."""
         for some in list(self.left):
             self._solve(some)
+        del self.reduced, self.groups, self.struck
         for heard in self.heard.values():
             if "corners" in heard:
                 heard["corner"] = np.max(heard.pop("corners"))
