@@ -131,7 +131,9 @@ class Lower:
 class Build:
     """From the top: floating sheets with the mats below them (top first), deck, ribs, and the
     leaves below. count : of joists after which all repeats, where a leaf below has other ribs.
-    vented : whether sound of the lowest cavity is asked for, at an open edge."""
+    vented : whether sound of the lowest cavity is asked for, at an open edge. span : of the joists
+    [m], 0 where it is the face's; fixity of their ends as in `leaf.basis`; stands : from where to
+    where along them a blow may fall [m], None for anywhere."""
 
     floating: tuple[tuple[Sheet, Mat], ...]
     deck: Sheet
@@ -140,6 +142,19 @@ class Build:
     sides: tuple[float, float]  # of the face that radiates [m]
     count: int = 1
     vented: bool = False
+    span: float = 0.0
+    fixity: float = 0.0
+    stands: tuple[float, float] | None = None
+
+    @property
+    def length(self) -> float:
+        """Of the joists [m]."""
+        return self.span or self.sides[0]
+
+    @property
+    def struck(self) -> tuple[float, float]:
+        """From where to where along the joists a blow may fall [m]."""
+        return self.stands or (0.0, self.length)
 
     @property
     def period(self) -> float:

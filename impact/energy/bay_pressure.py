@@ -14,10 +14,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
+from impact.energy import gap_waves
 from impact.energy.bay_parts import Build
 
 if TYPE_CHECKING:
     from impact.energy.ribbed import _Waves
+
+BINS = 60  # of waves slower than sound; all in one sound alike from the edges
+# Walls double what edges sound into a cavity (`gap_waves`). Here it is left out: a wave of a row
+# comes with harmonics, which are summed as if each were cut off by itself.
+WALLS = 0.5
 
 
 def at_walls(build: Build, waves: _Waves, weight: NDArray) -> float:
@@ -46,3 +52,23 @@ def _heard(build: Build, waves: _Waves) -> NDArray:
     sound, (length, width) = waves.omega / air.SPEED, build.sides
     heard = length * (waves.kx[:, None] < sound) + width * (np.abs(waves.across) < sound)
     return np.asarray(heard / (length + width))
+
+
+def of_slower(
+    build: Build, sound: float, cut: tuple[NDArray, NDArray], grid: tuple[NDArray, NDArray],
+    pressed: NDArray,
+) -> float:  # fmt: skip
+    """Mean-square pressure times area in the gap by what is cut off of waves slower than `sound` k0
+    [1/m] in the leaf above, as in `gap_waves`.
+
+    cut : their wavenumbers [1/m] and weighted mean squares, (N, M). grid : of `gap_waves`, with
+    what a wave of mean square 1 makes at each of its wavenumbers, `pressed` (Q,).
+    """
+    fastest = cut[0].max()
+    if fastest <= sound:
+        return 0.0
+    bins = np.linspace(1.0, np.sqrt(fastest / sound), BINS + 1) ** 2 * sound
+    part = np.histogram(cut[0], bins, weights=cut[1])[0]
+    over = gap_waves.cut_off if build.lower[-1].gap.fill else gap_waves.summed
+    values = over((bins[1:] + bins[:-1]) / 2, grid, pressed[None], sound, build.sides, WALLS)
+    return float(part @ values[0])

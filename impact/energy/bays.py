@@ -17,6 +17,7 @@ from impact.energy.upper import Upper
 from impact.leaf import build, strips
 from impact.link import springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap, open_walls
+from impact.motion.assemble import permitted
 
 MOST_TOGETHER = 3  # joists of one kind in a repeated length: cost; our choice, no source
 LOWEST = 20.0  # Hz: below, averages over an endless floor mean nothing; our choice, no source
@@ -140,6 +141,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         (design.room.length, design.room.width),
         _together(design)[0] if ceiling else 1,
         ceiling and bool(open_walls(design)),
+        floor.length, joists.edge_fixity, permitted(design)[0],
     )  # fmt: skip
 
 
@@ -205,7 +207,8 @@ class _Key:
         own = design.independent if ceiling else None  # for ribs, whose bending is a function
         lower = tuple(replace(each, ribs=None) for each in made.lower)
         above = design.floor.joists, made.floating, made.deck
-        self.parts = (*above, lower, own, made.sides, made.count, made.vented)
+        ends = made.sides, made.span, made.fixity, made.stands
+        self.parts = (*above, lower, own, *ends, made.count, made.vented)
 
     def __hash__(self) -> int:
         return hash(self.parts)

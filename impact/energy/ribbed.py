@@ -20,14 +20,15 @@ which both repeat, and u holds all joists in it. Its edges are held. Hangers are
 too, as far as all of a long wave move alike: then they push together with the air. What single
 points set in motion besides is for averages (`paths`).
 
-Waves slower than sound are heard through the edges, where they are cut off: what is left over there
-holds all wavenumbers of sound alike (Leppington, as in `radiating.free_waves`). The face towards
-the room radiates so by itself, unless it hangs free: then waves of its own come to no net flow at
-its edges (what forces a free plate is its inertia), and the leaf above it sounds from its edges
-into the cavity: `gap_waves`. It goes on as any sound does, by t/d: motion per
-force on the leaf above, of the ceiling and of that leaf without it. A finite floor's waves have
-neighbours that are heard and others that are not; so of those just faster than sound a part is
-lost. Beside modes and finite elements in `validation/README.md`.
+Along the joists the floor is as long as it is and supported at both ends: kx = m pi/L, a sum in
+place of an integral (`half_waves`). What half waves of a face held at its edges radiate is exact
+along, and across as of the nearest whole numbers; harmonics are heard each by itself, as by edges
+anywhere in a bay. A face that hangs free has the pattern of the leaf above as the air hands it on:
+`bay_cavity`, motion per force on that leaf, of the ceiling and of that leaf without it. Air in
+closed bays has hard ends. Sums over waves across have a closed rest where they converge slowly
+(`bay_motions.beyond`). Blows fall where they may along the joists; across, a floor's edges take
+from its waves about what blows that keep away from them add (0.2 dB, tried).
+Beside modes and finite elements in `validation/README.md`.
 """
 
 from __future__ import annotations
@@ -41,21 +42,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.energy import bay_pressure, gap_waves, radiating, through_air
+from impact.energy import bay_cavity, bay_pressure, gap_waves, half_waves, radiating
 from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
 from impact.energy.bay_parts import REACH, Build, Ribs, Strips
 from impact.link import cavity
 from impact.link.cavity import Gap
 
-ALONG, ACROSS = 96, 6  # waves along the joists; places in half a period of those across
+ACROSS, FINEST = 6, 18  # fewest and most places in half a period of waves across,
+POINTS = 500  # as many with all half waves along the joists in between
 TURNS, STEPS = 12, 24  # directions of sound in plan, and in height by equal steps of cos(theta)
-BINS = 60  # of waves slower than sound; all in one sound alike from the edges
-# Walls double what edges sound into a cavity (`gap_waves`; a deck without joists is right with it).
-# Here it is left out: a wave of a row comes with harmonics, which are summed as if each were cut
-# off by itself, while along the joists whole bays end. With it ceilings are 1 to 1.5 dB louder,
-# above what modes say.
-WALLS = 0.5
+BEYOND = 12  # cosines of a closed bay's air beyond the half waves of its faces
 BOXES = 1.3  # of a plate's free wavenumber: cosines over the width of a closed bay
 # Against 17 times as many points: no band from 160 to 630 Hz of three invented floors moves by more
 # than 0.5 dB.
@@ -102,84 +99,73 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     """The six answers of `Field` at one frequency [rad/s]."""
     sheets = [build.deck, *(item.sheet for item in build.lower), *(x for x, _ in build.floating)]
     reach = REACH * max(sheet.wavenumber(omega) for sheet in sheets)
-    k0, period = omega / air.SPEED, 2 * np.pi / build.period
+    period = 2 * np.pi / build.period
     count = (int(np.ceil(reach / (period * build.count))) + 1) * build.count
     for item in build.lower:
         if isinstance(item.sheet, Strips):
             count = max(count, item.sheet.orders(omega, build.ribs.spacing))
     harmonics = period * np.arange(-count, count + 1)
-    # motion: a grid over one period, by symmetry a quarter of it
-    step = (np.arange(ALONG) + 0.5) / ALONG
-    places = ACROSS // build.count
-    kx, across = reach * step**1.5, period / 2 * (np.arange(places) + 0.5) / places
-    weight = np.repeat(1.5 * reach * step**0.5 / ALONG, places) * 4 * (period / 2 / places)
-    waves = _Waves(build, omega, np.repeat(kx, places), np.tile(across, ALONG), harmonics)
-    weight = weight[:, None] / (4 * np.pi**2)
+    # half waves along the joists, a grid over one period across, by symmetry half of it
+    kx = half_waves.along(build.length, build.fixity, reach)
+    places = max(ACROSS, min(FINEST, POINTS // len(kx))) // build.count
+    across = period / 2 * (np.arange(places) + 0.5) / places
+    waves = _Waves(build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, True)
+    weight = half_waves.struck(kx, build.length, build.struck)
+    weight = np.repeat(weight, places)[:, None] * period / (2 * np.pi * places * build.length)
     square = waves.square(0)
     deck = float((weight * square).sum())
     joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.period**2
     if not heard:
         return deck, joists, 0j, 0.0, 0.0, 0.0
-    # sound: over all directions, and what lies a little beyond
-    ratio, area = gap_waves.grid(STEPS)
-    side = k0 * np.repeat(ratio, TURNS)
-    turn = np.tile(np.pi / 2 * (np.arange(TURNS) + 0.5) / TURNS, len(ratio))
-    sound = _Waves(build, omega, side * np.cos(turn), side * np.sin(turn), harmonics)
-    middle = slice(len(harmonics) // 2, len(harmonics) // 2 + 1)  # the harmonic that is sound
-    last = len(build.lower)
-    # d2k = k0^2 cos(theta) d(cos theta) d(phi)
-    weigh = k0**2 / (2 * np.pi) * np.repeat(area * (ratio < 1), TURNS) / TURNS
-    leaf = last - 1 if build.hung else last  # that sounds from its edges
-    cut = weight * (waves.square(leaf) if leaf else square)
-    mobility, pressed = complex((weight * waves.mobility()).sum()), 0.0
+    mobility = complex((weight * waves.mobility()).sum())
+    face = weight * (waves.square(len(build.lower)) if build.lower else square)
+    power, hung, pressed = float((face * waves.table(waves.radiation)).sum()), 0.0, 0.0
     if build.hung:
-        near = gap_waves.near(side, build.sides)  # where a finite floor's waves are heard
-        weigh = weigh * gap_waves.loudness(near, k0, build.sides).mean(axis=-1)
+        above = len(build.lower) - 1
+        cut = weight * (waves.square(above) if above else square)
         per_mode = _per_mode(build, waves, weight, (deck, joists), mobility.real)
-        edges, pressed = _through_cavity(build, sound, (ratio, area), (waves.side, cut), per_mode)
-    else:
-        weigh = weigh * sound.sigma[:, middle][:, 0]
-        edges = (cut * waves.sigma * (waves.side > k0)).sum()
-    fast = sound.square(last, middle)[:, 0] @ weigh
-    hung = float(air.IMPEDANCE * (sound.by_hangers(build) @ weigh))
-    power = float(air.IMPEDANCE * (fast + edges))
-    pressed += bay_pressure.at_walls(build, waves, weight) if build.vented else 0.0
-    return deck, joists, mobility, power, hung, pressed
+        power, hung, pressed = _below(build, waves, (weight, face, cut), per_mode)
+    if build.vented:
+        pressed += bay_pressure.at_walls(build, waves, weight)
+    return deck, joists, mobility, air.IMPEDANCE * power, air.IMPEDANCE * hung, pressed
 
 
-def _through_cavity(
-    build: Build, heard: _Waves, grid: tuple[NDArray, NDArray], cut: tuple[NDArray, NDArray],
-    per_mode: float,
-) -> tuple[float, float]:  # fmt: skip
-    """Sound below a hung ceiling from waves of the leaf above it that are slower than sound, power
-    over rho c, and mean-square pressure times area in the gap (`bay_pressure`): what `gap_waves`
-    has of them at wavenumbers of sound, passed on.
+def _below(
+    build: Build, waves: _Waves, shares: tuple[NDArray, NDArray, NDArray], per_mode: float
+) -> tuple[float, float, float]:
+    """Sound below a hung ceiling over rho c, of its hangers alone, and pressure times area in the
+    gap (`bay_pressure`) of waves slower than sound, per mean-square force.
 
-    heard : waves of `gap_waves.grid` and their directions: what the ceiling does for a force on the
-    leaf above, over what that leaf does without it. cut : wavenumbers [1/m] of that leaf and their
-    mean squares. per_mode : of `_per_mode`.
+    shares : weights (N, 1) of the waves, and weighted mean squares (N, M) of the ceiling and of the
+    leaf above it. Waves faster than sound go through as they are, with all that joists and hangers
+    make of them; of slower ones `bay_cavity` says what becomes. per_mode : of `_per_mode`.
     """
-    middle, sound = heard.across.shape[1] // 2, heard.omega / air.SPEED
-    if cut[0].max() <= sound:  # thick leaves far above coincidence: none is slower
-        return 0.0, 0.0
-    harmonics = heard.across[0] - heard.across[0, middle]
-    above = replace(build, lower=build.lower[:-1])
-    without = _Waves(above, heard.omega, heard.kx, heard.across[:, middle], harmonics)
-    through = np.abs(heard.handed_on() / without.alone()) ** 2
-    loud = gap_waves.loudness(np.hypot(heard.kx, heard.across[:, middle]), sound, build.sides)
-    values = np.array([through, through * loud]).reshape(2, -1, TURNS).mean(axis=-1)
-    bins = np.linspace(1.0, np.sqrt(cut[0].max() / sound), BINS + 1) ** 2 * sound
-    part = np.histogram(cut[0], bins, weights=cut[1])[0]
-    middles = (bins[1:] + bins[:-1]) / 2
-    square, power = part @ gap_waves.summed(middles, grid, values, sound, build.sides, WALLS).T
+    weight, face, cut = shares
+    sound, fast = waves.omega / air.SPEED, waves.side < waves.omega / air.SPEED
+    ratio, area = gap_waves.grid(STEPS)
+    turn = np.tile(np.pi / 2 * (np.arange(TURNS) + 0.5) / TURNS, len(ratio))
+    side = sound * np.repeat(ratio, TURNS)
+    middle = waves.across.shape[1] // 2
+    harmonics = waves.across[0] - waves.across[0, middle]
+    here = waves.omega, side * np.cos(turn), side * np.sin(turn), harmonics
+    cosines = _Waves(build, *here)
+    through = cosines.handed_on() / _Waves(replace(build, lower=build.lower[:-1]), *here).alone()
+    table = bay_cavity.heard(sound, build.sides, through.reshape(-1, TURNS), ratio, waves.radiation)
+    cut = np.where(fast, 0.0, cut)
+    stored = gap_waves.stored(build.lower[-1].gap, waves.omega, build.lower[-1].sheet.mass)
+    square = float((cut * waves.table(table.square)).sum())
+    kept = gap_waves.shared(stored * square, per_mode, sound)
+    loud = np.where(fast, waves.table(table.whole), 0.0)
+    power = (face * loud).sum() + kept * (cut * waves.table(table.power)).sum()
+    hung = (weight * waves.by_hangers(build) * loud).sum()
     pressure = 0.0
     if build.vented:
-        pressed = (through * bay_pressure.per_velocity(build, heard)).reshape(1, -1, TURNS)
-        over = gap_waves.cut_off if build.lower[-1].gap.fill else gap_waves.summed
-        (pressure,) = part @ over(middles, grid, pressed.mean(axis=-1), sound, build.sides, WALLS).T
-    stored = gap_waves.stored(build.lower[-1].gap, heard.omega, build.lower[-1].sheet.mass)
-    kept = gap_waves.shared(stored * square, per_mode, sound)
-    return float(power * kept), float(pressure * kept)
+        pressed = np.abs(through) ** 2 * bay_pressure.per_velocity(build, cosines)
+        pressure = kept * bay_pressure.of_slower(
+            build, sound, (waves.side, cut), (ratio, area),
+            pressed.reshape(-1, TURNS).mean(axis=-1),
+        )  # fmt: skip
+    return float(power), float(hung), float(pressure)
 
 
 def _per_mode(
@@ -208,9 +194,11 @@ class _Waves:
     """
 
     def __init__(
-        self, build: Build, omega: float, kx: NDArray, ky: NDArray, harmonics: NDArray
-    ) -> None:
+        self, build: Build, omega: float, kx: NDArray, ky: NDArray, harmonics: NDArray,
+        half: bool = False,
+    ) -> None:  # fmt: skip
         self.omega, self.kx, self.spacing = omega, kx, build.period
+        self.half, self.sides = half, build.sides
         self.across = ky[:, None] + harmonics
         self.side = np.hypot(kx[:, None], self.across)
         self.sigma = _radiation(omega, self.side, build.sides)
@@ -236,7 +224,7 @@ class _Waves:
                 above = across = below = np.zeros_like(deck)
             else:
                 apart = build.ribs.spacing if item.gap.bay else 0.0
-                above, across, below = _gap(item.gap, omega, kx, ky, apart)
+                above, across, below = bay_cavity.springs(item.gap, omega, kx, ky, apart)
             stiff[-1] = stiff[-1] + above
             self.lowest = across, below
             between.append(across)
@@ -295,6 +283,23 @@ class _Waves:
         return place
 
     @cached_property
+    def orders(self) -> tuple[NDArray, NDArray]:
+        """Half waves along and across the room, (N, 1) and (N, M), whole numbers or between."""
+        return (
+            self.kx[:, None] * self.sides[0] / np.pi, np.abs(self.across) * self.sides[1] / np.pi
+        )  # fmt: skip
+
+    @cached_property
+    def radiation(self) -> NDArray:
+        """Radiation factors of whole half waves in the room's face, as far as these waves go."""
+        m, j = (int(np.ceil(each.max())) + 1 for each in self.orders)
+        return half_waves.radiation(self.omega / air.SPEED, self.sides, (m, j))
+
+    def table(self, values: NDArray) -> NDArray:
+        """`values` of whole half waves, from 1 each, at these waves (N, M)."""
+        return half_waves.between(values, *self.orders)
+
+    @cached_property
     def by_place(self) -> NDArray:
         """Mean over places of the blow of A A^H (N, U, U), A = u without joists."""
         return np.asarray(np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2)
@@ -316,8 +321,19 @@ class _Waves:
             )
             size = np.sqrt(width * (1 if order == 0 else 2)) / 2
             shape = size * middle * (turn * there + np.conj(turn) * back)
-            spring = 1 / cavity.compliance(gap, self.omega, self.kx, np.asarray(wave))
-            yield shape, spring
+            yield shape, self._tube(gap, wave)
+
+    def _tube(self, gap: Gap, wave: float) -> NDArray:
+        """Spring (N,) [N/m3] of a closed bay's air for a cosine `wave` [1/m] over its width. Its
+        ends are hard, so that half waves of the faces press it in cosines along it (their coupling
+        by it left out)."""
+        if not self.half:
+            return np.asarray(1 / cavity.compliance(gap, self.omega, self.kx, np.asarray(wave)))
+        whole = np.maximum(np.round(self.orders[0][:, 0]).astype(int), 1)
+        share = half_waves.shares(whole.max(), whole.max() + BEYOND)
+        cosines = np.pi / self.sides[0] * np.arange(share.shape[1])
+        spring = 1 / cavity.compliance(gap, self.omega, cosines, np.asarray(wave))
+        return np.asarray((share @ spring)[whole - 1])
 
     def mobility(self) -> NDArray:
         """Share of each wave in the mean mobility of the face struck (N, M)."""
@@ -356,14 +372,14 @@ class _Waves:
         return np.asarray(np.maximum(square, 0.0))
 
     def by_hangers(self, build: Build) -> NDArray:
-        """Mean-square velocity of the middle wave (N,) of a hung leaf, from its hangers alone."""
+        """Mean-square velocity of each wave (N, M) of a hung leaf, from its hangers alone."""
         if not build.hung or not build.lower[-1].hangers:
-            return np.zeros(len(self.kx))
-        last, place = build.lower[-1], self.across.shape[1] // 2
-        own = last.sheet.stiffness(self.kx, self.across[:, place], self.omega)
-        own = own + 1j * self.omega * air.IMPEDANCE * self.sigma[:, place]
+            return np.zeros(self.across.shape)
+        last = build.lower[-1]
+        own = last.sheet.stiffness(self.kx[:, None], self.across, self.omega)
+        own = own + 1j * self.omega * air.IMPEDANCE * self.sigma
         pulled = np.abs(last.hangers / (last.hangers + self.spacing * own)) ** 2
-        return np.asarray(pulled * self.spacing**2 * self.on_joists(self.carriers[0]))
+        return np.asarray(pulled * self.spacing**2 * self.on_joists(self.carriers[0])[:, None])
 
     def on_joists(self, motion: int = 0) -> NDArray:
         """Mean-square velocity of a motion (N,), first that of the deck on the joists."""
@@ -384,20 +400,3 @@ def _radiation(omega: float, side: NDArray, sides: tuple[float, float]) -> NDArr
     f = omega / 2 / np.pi
     critical = f * (side * air.SPEED / omega) ** 2
     return radiating.free_waves(np.full(side.shape, f), critical, min(sides), max(sides))
-
-
-def _gap(
-    gap: Gap, omega: float, kx: NDArray, ky: NDArray, spacing: float
-) -> tuple[NDArray, NDArray, NDArray]:
-    """Dynamic stiffnesses of an air gap between two faces: above, across, below [N/m3].
-
-    Layers as in `link.cavity`; joists let less air across. With a fill the spring of
-    `link.cavity.compliance`, the same as for modes: what a fill takes from a face that moves alone
-    is part of the floor's and the ceiling's loss factors, which are those in place.
-    """
-    if gap.fill > 0:
-        spring = 1 / cavity.compliance(gap, omega, kx + 0 * ky, ky + 0 * kx)
-        return spring, spring, spring
-    side = np.sqrt(kx**2 + through_air.sideways_share(gap, omega, spacing) * ky**2)
-    (a, _), (c, d) = cavity.layers(gap, omega, side)
-    return 1j * omega * a / c, 1j * omega / c, 1j * omega * d / c

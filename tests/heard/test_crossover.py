@@ -11,9 +11,10 @@ from impact.heard.joined import join
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
-@pytest.mark.parametrize("name", ["03_metric_particleboard", "06_cannot_lose_a_hanger"])
+@pytest.mark.parametrize("name", ["01", "02", "03", "05", "06"])
 def test_both_methods_agree_below_a_hung_ceiling(name):
-    """Within 2 dB in each of the three bands: the room of 06 has few modes there (moved by a few
-    per cent its levels scatter by about 1 dB); the other examples and what is not reached stand in
+    """Within 2 dB in each of the three bands (04 has the floor of 01): averages know the half waves
+    along the joists, the edges and the closed bays of this room; what they do not know stands in
     validation/README.md."""
-    assert np.abs(join(impact.read(EXAMPLES / f"{name}.toml")).mismatch_db["design"]).max() < 2
+    (path,) = EXAMPLES.glob(f"{name}_*.toml")
+    assert np.abs(join(impact.read(path)).mismatch_db["design"]).max() < 2
