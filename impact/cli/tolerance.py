@@ -49,7 +49,7 @@ def tolerance(
 
     found = run(read(design), seed, places, numbers)
     if output_format == "json":
-        options.print_json(found.as_dict())
+        options.print_json({**found.as_dict(), "remarks": pages.how(found)})
     else:
         click.echo(pages.page(found))
     if plot:

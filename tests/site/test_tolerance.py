@@ -212,6 +212,8 @@ def test_command_gives_json_of_the_same(found, monkeypatch):
     assert result.exit_code == 0, result.output
     given = json.loads(result.stdout)
     assert given.pop("cautions") == list(CAUTIONS)
+    remarks = given.pop("remarks")  # limits that the page names too
+    assert any("A touching edge is held still by its wall below 200 Hz" in one for one in remarks)
     assert given == json.loads(json.dumps(found.as_dict()))
 
 
