@@ -4,7 +4,9 @@ Read from the channels alone to all boards up, before lamps and the like hang: a
 than that of what a hanger moves.
 
 A hanger that moves too little carries too little or is bridged; one that moves too much carries too
-much, is softer than thought, or slips. The limit of 20 % is common practice, no source.
+much, is softer than thought, or slips. The limit of 20 % is common practice, no source. Where all
+of them move less or more, as a batch of other stiffness does, the one that differs shows against
+the middle of all.
 """
 
 from __future__ import annotations
@@ -28,6 +30,11 @@ if TYPE_CHECKING:
 
 LARGEST = 0.2  # m, no hanger moves more
 UNITS = ("mm", "cm", "in")
+_NAMES = {
+    "mm": {"mm", "millimetres", "millimeters", "millimetre", "millimeter"},
+    "cm": {"cm", "centimetres", "centimeters", "centimetre", "centimeter"},
+    "in": {"in", "inch", "inches"},
+}
 _HASHED = re.compile(r"^\s*#(?=\d+\s*[;,|\t])")
 # Parts of a unit that gauges and rulers count in: "1/32 in", "0.01 mm", "mm/100".
 _PART = re.compile(
@@ -75,11 +82,24 @@ class Deflections:
         off = [reading for reading in self.readings if reading.outlier]
         return tuple(sorted(off, key=lambda reading: -abs(np.log(max(reading.ratio, 1e-6)))))
 
+    @property
+    def apart(self) -> tuple[Reading, ...]:
+        """Readings more than 20 % off what the middle of all would have there, and more than a
+        ruler's reading; the farthest first."""
+        middle = max(self.median_ratio, 1e-6)
+        off = [
+            one
+            for one in self.readings
+            if _verdict(middle * one.expected, one.measured) in ("too little", "too much")
+        ]
+        return tuple(sorted(off, key=lambda one: -abs(np.log(max(one.ratio, 1e-6) / middle))))
+
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and text for JSON, deflections in mm."""
         return {
             "limit": SAME_DEFLECTION,
             "median_ratio": round(self.median_ratio, 3),
+            "apart_from_the_middle": [r.number for r in self.apart],
             "hangers": [
                 {"number": r.number, "expected_mm": round(1000 * r.expected, 3),
                  "measured_mm": round(1000 * r.measured, 3), "ratio": round(r.ratio, 3),
@@ -231,7 +251,7 @@ def _mark(path: str, rows: list[meter_cells.Row], decimal: str | None) -> str:
 def _unit_said(header: Sequence[str]) -> tuple[str, float] | None:
     """Unit of a header, and the part of it that is counted (1 of "mm", 0.01 of "1/100 mm")."""
     words = {word for cell in header for word in re.findall(r"[a-z]+", cell.lower())}
-    said = [unit for unit in UNITS if unit in words] + (["in"] if "inch" in words else [])
+    said = [unit for unit, names in _NAMES.items() if words & names]
     if len(set(said)) != 1:
         return None
     found = _PART.search(" ".join(header).lower())

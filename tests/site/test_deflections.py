@@ -43,6 +43,8 @@ def test_files_of_deflections(tmp_path, text):
 def test_inches(tmp_path):
     found, _ = deflections.read(put(tmp_path, "hanger,in\n1,0.1\n"))
     assert found[1] == pytest.approx(0.00254)  # 1 in = 25.4 mm
+    found, _ = deflections.read(put(tmp_path, "no,inches\n1,0.1\n"))
+    assert found[1] == pytest.approx(0.00254)
     found, _ = deflections.read(put(tmp_path, "hanger;deflection (in)\n1;3/32\n2;1 1/8\n"))
     assert found == pytest.approx({1: 0.00238125, 2: 0.028575})  # by hand, as a ruler shows it
 
@@ -109,6 +111,21 @@ def test_outliers_beyond_twenty_per_cent():
     assert "5 (-60 %), 4 (-21 %), 2 (+21 %)" in text
     said = "\n".join(pages.deflection_lines(found, "metric", hangers("resilient channel")))
     assert "3 of 5 channel fixings lie more than 20 %" in said
+
+
+def test_where_all_move_less_the_one_that_differs_is_named():
+    """Seven of 10 mm expected, 7 mm in the middle: against it 8 mm are +14 %, 5 mm -29 %, and 6.9
+    mm nothing; against the drawing all but the one of 8 mm lie more than 20 % off, by hand."""
+    measured = {n + 1: value / 1000 for n, value in enumerate((7.0, 7.0, 7.1, 6.9, 8.0, 5.0, 7.0))}
+    found = deflections.against(loads(*[10] * 7), measured)
+    assert len(found.outliers) == 6
+    assert [r.number for r in found.apart] == [6]
+    text = " ".join("\n".join(pages.deflection_lines(found, "metric")).split())
+    assert "All of them move less" in text
+    assert "Apart from the middle of all: 6 (-29 %)." in text
+    assert found.as_dict()["apart_from_the_middle"] == [6]
+    drawn = deflections.against(loads(*[7] * 7), measured)
+    assert "All of them" not in "\n".join(pages.deflection_lines(drawn, "metric"))
 
 
 def test_a_reading_at_the_end_of_the_range_on_the_sheet_passes():
