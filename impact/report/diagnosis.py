@@ -9,6 +9,7 @@ import numpy as np
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.design.fixings import said_of
+from impact.gravity.parts import deflection
 from impact.heard import strikes
 from impact.report import style
 from impact.report.bandtable import KINDS
@@ -31,6 +32,7 @@ MISFIT = (
     "for what the building has otherwise than the design file."
 )
 DRAWN = 3  # signatures in the picture
+OUTLIERS = 8  # hangers named
 NOTHING = (
     "Nothing here points to a fault. These would not show in such a measurement; they are found "
     "by looking:"
@@ -50,6 +52,10 @@ HOW = (
     "for kinds of fault that would be overlooked too often, and as designed first under "
     f"{100 * SOUND:.0f} % of sound ceilings. They rank what to look at and prove nothing. What you "
     "know of the site goes in with --weight.",
+    "Deflections of hangers (--deflections) tell of those that are bridged, overloaded, mis-seated "
+    "or of another type, as far as their reading is sure (--deflection-error) and was taken when "
+    "the fault was there. A measurement below the bare floor (--bare) is taken to share half of the "
+    "models' error, which is our judgement.",
     "Sound by the walls is a fault here only beyond what the design says of them: describe the "
     "walls for a fair search. Test before you open or undo anything.",
 )
@@ -66,9 +72,10 @@ def page(search: Search) -> str:
         ("Test on site, least effort first", _tests(search)),
         ("Explanations", _ranking(search)),
         ("Measured against predicted", _bands(search)),
+        ("Hangers", _hangers(search)),
         ("What was taken for what", _taken(search)),
     ):
-        lines += [*heading(title), *part]
+        lines += [*heading(title), *part] if part else []
     lines += heading("How to read this")
     for text in (*HOW, *CAUTIONS):
         lines += wrapped(text, "- ", "  ")
@@ -133,6 +140,10 @@ def _tests(search: Search) -> list[str]:
     lines = wrapped(NOTHING) if search.tests and not search.suspects else []
     for number, (key, test) in enumerate(search.tests, start=1):
         lines += wrapped(f"{search.fault(key).name}: {test}", f"{number}. ", "   ")
+    if search.next_reading is not None:
+        names = {key: search.fault(key).name for key in search.next_reading.suspects}
+        text = f"or first {search.next_reading.sentence(search.prediction.design, names)}"
+        lines += wrapped(text, f"{len(search.tests) + 1}. ", "   ")
     return lines or ["No fault would show in this measurement."]
 
 
@@ -178,9 +189,31 @@ def _bands(search: Search) -> list[str]:
     return lines
 
 
+def _hangers(search: Search) -> list[str]:
+    """What was read at the hangers, in short; empty where nothing was."""
+    read = search.beside.deflections
+    if read is None:
+        return []
+    design = search.prediction.design
+    count = len(read.readings)
+    text = (
+        f"Deflections of {count} hangers were weighed too: in the middle {read.median_ratio:.2f} "
+        f"times those drawn, {len(read.outliers)} of them more than 20 % off"
+    )
+    off = [
+        f"{one.number} ({deflection(one.measured, design.units)} for "
+        f"{deflection(one.expected, design.units)})" for one in read.outliers[:OUTLIERS]
+    ]  # fmt: skip
+    lines = wrapped(said_of(design.hangers, text + (": " if off else ".") + ", ".join(off)))
+    if len(read.outliers) > OUTLIERS:
+        lines += wrapped("All of them: impact field --deflections.")
+    return lines
+
+
 def _taken(search: Search) -> list[str]:
     lines = []
-    for text in (*search.measured.what_was_taken, *search.left_out, *_told(search)):
+    beside = search.beside.told
+    for text in (*search.measured.what_was_taken, *search.left_out, *beside, *_told(search)):
         lines += wrapped(text.strip(), "    " if text.startswith(" ") else "  ")
     return lines
 

@@ -40,8 +40,11 @@ from scipy.special import chdtrc, logsumexp
 
 from impact.base import bands
 from impact.site import diagnose_prior, faults
+from impact.site.diagnose_bare import BareFloor
 from impact.site.diagnose_cases import Ensemble
-from impact.site.diagnose_errors import PredictionError, width
+from impact.site.diagnose_errors import PredictionError
+from impact.site.diagnose_likelihood import Cases, kernels
+from impact.site.diagnose_rest import AtHangers, Rest
 from impact.site.faults import Member
 from impact.site.measured import deviations
 
@@ -50,10 +53,9 @@ BANDS, SIGMAS = 3, 2.0  # a fault shows if it moves so many bands by so many unc
 NEARLY = 1.0  # uncertainties by which one moves them that may show in a building unlike the drawing
 DECIDED = 20.0  # odds from which one hypothesis is preferred: "strong" on common scales
 ALIKE = 10.0  # hypotheses less than this ratio apart are not told apart
-SHAPE = 0.1  # the models know a change of level to this share of it, band by band; judgement
-SPECTRA = 800  # simulated for each explanation, from which the prior is found
+# Simulated for each explanation, from which the prior is found: spectra; with sets of readings
+SPECTRA, SETS = 800, 300
 SPECTRA_SEED = 17
-AT_ONCE = 64  # cases about which many spectra are weighed together
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +83,8 @@ class Hypothesis:
 class Diagnosis:
     """Explanations of one measurement, best first.
 
-    bands_hz (n,), residual (n,) measured minus predicted [dB], uncertainty (n,) standard, of model
-    and measurement together [dB]. ranked : all that could show. alike : keys that the data do not
+    bands_hz (n,), residual (n,) measured minus predicted [dB], what the bare floor lets expect taken
+    off, uncertainty (n,) standard, of model and measurement together [dB]. ranked : all that could show. alike : keys that the data do not
     tell from the first. faint : faults no case of which would show. nearly : those of which some
     nearly would, ranked by these. partly_faint : faults some cases of which would not. verdict :
     the key of a fault, or "cannot tell" where as designed fits best or is not clearly beaten: a
@@ -111,11 +113,13 @@ def shows(shift: np.ndarray, uncertainty: np.ndarray, sigmas: float = SIGMAS) ->
 def weigh(
     known: Ensemble, bands_hz: Sequence[float], residual_db: np.ndarray,
     deviation_db: np.ndarray | None = None, error: PredictionError | None = None,
-    times: Mapping[str, float] | None = None,
+    times: Mapping[str, float] | None = None, hangers: AtHangers | None = None,
+    bare: BareFloor | None = None,
 ) -> Diagnosis:  # fmt: skip
     """Weigh every explanation of a residual (n,), measured minus predicted levels [dB]; the rest,
     and what is raised, as for `Scales`."""
-    return Scales(known, bands_hz, deviation_db, error, times).weigh(residual_db)
+    scales = Scales(known, bands_hz, deviation_db, error, times, hangers, bare)
+    return scales.weigh(residual_db, None if hangers is None else hangers.readings.value)
 
 
 class Scales:
@@ -124,11 +128,13 @@ class Scales:
     def __init__(
         self, known: Ensemble, bands_hz: Sequence[float], deviation_db: np.ndarray | None = None,
         error: PredictionError | None = None, times: Mapping[str, float] | None = None,
+        hangers: AtHangers | None = None, bare: BareFloor | None = None,
     ) -> None:  # fmt: skip
         """bands_hz : n nominal third octaves, 10 Hz to 5 kHz. deviation_db : (n,) standard
         uncertainty of the measurement [dB]; default ISO 12999-1. error : of the model. times :
         fault -> how many times as likely beforehand as without this, among the faults, from what
-        is known of the site; 1 for those not named, 0 leaves one out.
+        is known of the site; 1 for those not named, 0 leaves one out. hangers : where deflections
+        were read, and what is known of them. bare : a measurement below the bare floor.
 
         Raises ValueError for fewer than BANDS bands, unknown bands or numbers that are not finite.
         """
@@ -142,22 +148,42 @@ class Scales:
         places = [bands.index(band) for band in self.bands_hz]
         error = error or PredictionError()
         stated = error.covariance(bands_hz) + np.diag(spread**2)
-        self.uncertainty = np.sqrt(np.diag(stated))
+        self.expected = np.zeros(len(self.bands_hz))  # of a residual, from the bare floor [dB]
+        weight = None
+        if bare is not None:
+            whole = bare.known(bands_hz)
+            self.expected = whole.shift[0]
+        self.uncertainty = np.sqrt(np.diag(stated if bare is None else stated - whole.less))
         moved = (known.levels - known.levels[0])[:, places]
-        levels, covariance = _kernels(moved, error.by_inputs(bands_hz), stated)
-        self.none = _Cases(covariance, np.zeros(levels.shape), (), np.arange(len(levels)), levels)
-        self.shown: dict[str, _Cases] = {}
-        self.weak: list[_Cases] = []
+        levels, covariance, wide = kernels(moved, error.by_inputs(bands_hz), stated)
+        self.rest = None if hangers is None else Rest(known.members, hangers, wide)
+        if bare is not None:
+            told = bare.known(bands_hz, wide)
+            levels, covariance = levels + told.shift, covariance - told.less
+            weight = told.log_weight
+        self.none = Cases(
+            covariance, np.zeros(levels.shape), (), np.arange(len(levels)), levels,
+            floor_weight=weight,
+        )  # fmt: skip
+        self.shown: dict[str, Cases] = {}
+        self.weak: list[Cases] = []
         self.share: dict[str, float] = {}
         self.nearly: list[str] = []
+        self.unraised: set[str] = set()  # that the spectrum does not show: they keep an even share
         for key, whole in known.shifts.items():
             if self.times.get(key, 1.0) == 0:
                 continue
             shifts = whole[:, places]
             floor = known.floors.get(key, np.zeros(len(shifts), int))
             about = levels.take(floor, axis=0, mode="clip")
-            cases = _Cases(covariance, shifts, known.members[key], floor, about)
+            cases = Cases(
+                covariance, shifts, known.members[key], floor, about, key, floor_weight=weight
+            )
             seen = shows(shifts, self.uncertainty)
+            if not seen.any():
+                self.unraised.add(key)
+            if self.rest is not None:
+                seen |= self.rest.shows(key, len(seen))
             self.share[key] = float(np.mean(seen))
             if not seen.all():
                 self.weak.append(cases.some(~seen))
@@ -173,15 +199,18 @@ class Scales:
         """Logarithm of the weights of "as designed", then of all of `shown`."""
         rng = np.random.default_rng(SPECTRA_SEED)
         every = [self.none, *self.shown.values()]
-        draws = [(0, *self.none.simulated(rng, SPECTRA))]
-        draws += [
-            (column, *one.simulated(rng, SPECTRA))
-            for column, (key, one) in enumerate(self.shown.items(), start=1)
-            if key not in self.nearly
-        ]
-        spectra, floors = (np.concatenate([each[k] for each in draws]) for k in (1, 2))
-        truth = np.repeat([column for column, *_ in draws], SPECTRA)
-        evidence = np.stack([one.log_evidence(spectra, floors) for one in every], axis=1)
+        told = [one for one in every if one.key not in self.unraised]
+        count = SPECTRA if self.rest is None else SETS
+        draws = [one.simulated(rng, count) for one in told]
+        spectra, floors = (np.concatenate([each[k] for each in draws]) for k in (0, 1))
+        read = None
+        if self.rest is not None:
+            read = self.rest.weighed(np.concatenate([
+                self.rest.simulated(rng, one.key, rows, floor)
+                for one, (_, floor, rows) in zip(told, draws, strict=True)
+            ]))  # fmt: skip
+        truth = np.repeat([every.index(one) for one in told], count)
+        evidence = np.stack([one.log_evidence(spectra, floors, read) for one in every], axis=1)
         return self._told(diagnose_prior.fair(evidence, truth))
 
     def _told(self, prior: np.ndarray) -> np.ndarray:
@@ -191,33 +220,51 @@ class Scales:
         faulty = prior[1:] + np.log([self.times.get(key, 1.0) for key in self.shown])
         return np.append(prior[0], faulty + logsumexp(prior[1:]) - logsumexp(faulty))
 
-    def weigh(self, residual_db: np.ndarray) -> Diagnosis:
-        """Every explanation of a residual (n,), measured minus predicted levels [dB]."""
+    def weigh(self, residual_db: np.ndarray, read_m: np.ndarray | None = None) -> Diagnosis:
+        """Every explanation of a residual (n,), measured minus predicted levels [dB], and of a set
+        of readings (R,) [m] where the hangers were told of."""
         residual = np.asarray(residual_db, float)
         if residual.shape != (len(self.bands_hz),):
             raise ValueError(f"{len(self.bands_hz)} bands, {residual.shape} levels")
-        return self.weigh_all(residual[None])[0]
+        return self.weigh_all(residual[None], None if read_m is None else read_m[None])[0]
 
-    def weigh_all(self, residuals_db: np.ndarray) -> list[Diagnosis]:
-        """The same of several at once (S, n) [dB]."""
+    def weigh_all(
+        self, residuals_db: np.ndarray, read_m: np.ndarray | None = None
+    ) -> list[Diagnosis]:
+        """The same of several at once (S, n) [dB], (S, R) [m]."""
         if not np.all(np.isfinite(residuals_db)):
             raise ValueError("levels must be finite numbers")
+        if (read_m is None) != (self.rest is None):
+            raise ValueError("readings go with hangers told of, and the other way round")
         none = self.none.log_likelihood(residuals_db)
         likely = {key: one.log_likelihood(residuals_db) for key, one in self.shown.items()}
+        squares = [np.min(self.none.square(none), axis=1)]
+        squares += [np.min(self.shown[key].square(each), axis=1) for key, each in likely.items()]
+        nearest = np.min(squares, axis=0)
+        read = None
+        if self.rest is not None and read_m is not None:
+            read = self.rest.weighed(read_m)
+            none = none + read.of("", self.none.rows, self.none.floors)
+            for key, one in self.shown.items():
+                likely[key] = likely[key] + read.of(key, one.rows, one.floors)
         size = len(residuals_db)
-        hidden = [one.log_evidence(residuals_db) for one in self.weak] or [np.full(size, -np.inf)]
+        hidden = [one.log_evidence(residuals_db, None, read) for one in self.weak] or [
+            np.full(size, -np.inf)
+        ]
         total = logsumexp(hidden, axis=0)
         return [
             self._found(residuals_db[n], none[n], {key: rows[n] for key, rows in
-                        likely.items()}, float(total[n]))
+                        likely.items()}, float(total[n]), float(nearest[n]))
             for n in range(size)
         ]  # fmt: skip
 
     def _found(
-        self, residual: np.ndarray, none: np.ndarray, likely: dict[str, np.ndarray], hidden: float
-    ) -> Diagnosis:
+        self, residual: np.ndarray, none: np.ndarray, likely: dict[str, np.ndarray], hidden: float,
+        nearest: float,
+    ) -> Diagnosis:  # fmt: skip
         """One residual (n,) [dB]. Logarithms: none, the likelihoods about each floor as designed;
-        likely, about each case of the faults; hidden, the evidence of all that does not show."""
+        likely, about each case of the faults; hidden, the evidence of all that does not show.
+        nearest : least square distance of the spectrum from a case."""
         designed = float(logsumexp(none + self.none.log_weight))
         found = [_designed(designed, len(residual))]
         found += [
@@ -231,109 +278,15 @@ class Scales:
             key=lambda one: -one.probability,
         ))  # fmt: skip
         verdict, alike = _verdict(ranked, hidden)
-        squares = [self.none.square(none)]
-        squares += [cases.square(likely[key]) for key, cases in self.shown.items()]
         return Diagnosis(
-            self.bands_hz, residual, self.uncertainty, ranked, verdict, alike,
+            self.bands_hz, residual - self.expected, self.uncertainty, ranked, verdict, alike,
             faint=tuple(key for key in self.share if key not in self.shown),
             nearly=tuple(self.nearly),
             partly_faint=tuple(
                 key for key in self.shown if key not in self.nearly and self.share[key] < 1
             ),
-            fit=float(chdtrc(len(residual), min(float(np.min(each)) for each in squares))),
+            fit=float(chdtrc(len(residual), nearest)),
         )  # fmt: skip
-
-
-def _kernels(
-    moved: np.ndarray, inputs: np.ndarray, whole: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Where kernels about floors stand (floors, n) [dB] and their covariance (n, n) [dB²]; a single
-    one at 0 where nothing is known apart of what inputs do.
-
-    moved : (floors, n) what their inputs make of the level [dB]. inputs, whole : (n, n) covariances
-    [dB²] of inputs, and of inputs and all else.
-    """
-    wide = width(len(moved), inputs, whole - inputs)
-    if wide == 1.0:
-        return np.zeros((1, len(whole))), whole
-    middle = np.mean(moved, axis=0)
-    levels = middle + np.sqrt(1 - wide**2) * (moved - middle)
-    return levels, whole - (1 - wide**2) * inputs
-
-
-class _Cases:
-    """Gaussian likelihood of spectra about cases of one fault, whose changes of level the models
-    know to a share SHAPE of their size in each band."""
-
-    def __init__(
-        self, covariance: np.ndarray, shifts: np.ndarray, members: Sequence[Member],
-        floors: np.ndarray, levels: np.ndarray,
-    ) -> None:  # fmt: skip
-        """shifts : (m, n) [dB]. members : what they are of. floors : (m,) on which they are.
-        levels : (m, n) of these floors without the fault, as `_kernels` puts them [dB]."""
-        self.covariance, self.shifts, self.levels = covariance, shifts, levels
-        self.members, self.floors = members, floors
-
-    def some(self, which: np.ndarray) -> _Cases:
-        """Those chosen by `which` (m,), bool."""
-        chosen = [case for case, use in zip(self.members, which, strict=True) if use]
-        rows = (self.shifts[which], chosen, self.floors[which], self.levels[which])
-        return _Cases(self.covariance, *rows)
-
-    @cached_property
-    def log_weight(self) -> np.ndarray:
-        """(m,): floors count alike, and the cases on each of them."""
-        numbers, place, counts = np.unique(self.floors, return_inverse=True, return_counts=True)
-        return -np.log(counts[place] * len(numbers))
-
-    @cached_property
-    def _lower(self) -> np.ndarray:
-        more = (SHAPE * self.shifts)[:, :, None] ** 2 * np.eye(len(self.covariance))
-        return np.linalg.cholesky(self.covariance + more)
-
-    @cached_property
-    def _log_scale(self) -> np.ndarray:
-        """(m,): minus the logarithm of each density at its middle."""
-        size = len(self.covariance)
-        spread = np.sum(np.log(np.diagonal(self._lower, axis1=1, axis2=2)), axis=1)
-        return np.asarray(spread + size / 2 * np.log(2 * np.pi))
-
-    def square(self, log_likelihood: np.ndarray) -> np.ndarray:
-        """(..., m): squared distance from each case, in standard deviations."""
-        return np.asarray(-2 * (log_likelihood + self._log_scale))
-
-    @cached_property
-    def _inverse(self) -> np.ndarray:
-        return np.linalg.inv(self._lower)
-
-    def log_likelihood(self, spectra: np.ndarray) -> np.ndarray:
-        """(S, m) about each case of spectra (S, n) [dB]."""
-        size = len(self.covariance)
-        square = np.empty((len(spectra), len(self.shifts)))
-        for start in range(0, len(self.shifts), AT_ONCE):
-            part = slice(start, start + AT_ONCE)
-            inverse = self._inverse[part]
-            white = spectra @ inverse.reshape(-1, size).T - np.ravel(
-                inverse @ (self.levels + self.shifts)[part, :, None]
-            )
-            square[:, part] = np.sum(white.reshape(len(spectra), -1, size) ** 2, axis=2)
-        return np.asarray(-0.5 * square - self._log_scale)
-
-    def log_evidence(self, spectra: np.ndarray, but: np.ndarray | None = None) -> np.ndarray:
-        """(S,) of spectra (S, n) [dB]: mean likelihood over floors. but : (S,) numbers of floors
-        that are left out, where there are others."""
-        likely = self.log_likelihood(spectra) + self.log_weight
-        left = np.ones(len(spectra))
-        if but is not None and np.ptp(self.floors):
-            likely[self.floors == but[:, None]] = -np.inf
-            left -= np.isin(but, self.floors) / len(np.unique(self.floors))
-        return np.asarray(logsumexp(likely, axis=1) - np.log(left))
-
-    def simulated(self, rng: np.random.Generator, count: int) -> tuple[np.ndarray, np.ndarray]:
-        """`count` spectra (count, n) [dB] as these cases lead to, and the floor of each."""
-        which = rng.choice(len(self.shifts), count, p=np.exp(self.log_weight))
-        noise = self._lower[which] @ rng.standard_normal((count, len(self.covariance), 1))
-        return (self.levels + self.shifts)[which] + noise[:, :, 0], self.floors[which]
 
 
 def _designed(evidence: float, count: int) -> Hypothesis:
@@ -343,7 +296,7 @@ def _designed(evidence: float, count: int) -> Hypothesis:
     )  # fmt: skip
 
 
-def _fault(key: str, cases: _Cases, likely: np.ndarray, share: float) -> Hypothesis:
+def _fault(key: str, cases: Cases, likely: np.ndarray, share: float) -> Hypothesis:
     """A fault weighed by some of its cases, with the log likelihood (m,) about each; share : of all
     of them that show."""
     best = int(np.argmax(likely))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from impact.design.fixings import said_of
 from impact.errors import Fault, InputError
 from impact.site import diagnose, diagnose_cases, faults, mistaken
 from impact.site.diagnose import AS_DESIGNED, Diagnosis, Hypothesis
+from impact.site.diagnose_beside import Beside, WorthReading, usable, worth_reading
 from impact.site.diagnose_cases import FLOORS, Ensemble
 from impact.site.diagnose_errors import PredictionError
 from impact.site.measured import Measurement
@@ -28,7 +30,7 @@ SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
 class Search:
     """A diagnosis with what it rests on. left_out : sentences on bands that were not used. floors :
     number of floors on which faults were tried. times : what was told of faults beforehand, as
-    of `diagnose.Scales`."""
+    of `diagnose.Scales`. beside : what was brought beside the spectrum."""
 
     prediction: Prediction
     measured: Measurement
@@ -36,6 +38,7 @@ class Search:
     left_out: tuple[str, ...]
     floors: int = 1
     times: Mapping[str, float] = field(default_factory=dict)
+    beside: Beside = field(default_factory=Beside)
 
     @property
     def suspects(self) -> list[str]:
@@ -51,6 +54,13 @@ class Search:
         keys = self.suspects or self.found.faint
         order = sorted(keys, key=lambda key: faults.FAULTS[key].effort)
         return [(key, self.fault(key).test) for key in order]
+
+    @cached_property
+    def next_reading(self) -> WorthReading | None:
+        """Deflections worth reading, where none were given."""
+        if self.beside.deflections is not None:
+            return None
+        return worth_reading(self.prediction.design, self.suspects)
 
     @property
     def said(self) -> str:
@@ -93,6 +103,8 @@ class Search:
             "nearly_shows": list(found.nearly),
             "partly_too_faint": list(found.partly_faint),
             "tests": [{"fault": key, "test": test} for key, test in self.tests],
+            "next_reading": None if self.next_reading is None else self.next_reading.as_dict(),
+            "beside": self.beside.as_dict(),
             "left_out": list(self.left_out),
             "what_was_taken": list(self.measured.what_was_taken),
         }
@@ -143,23 +155,27 @@ def signature(shift: np.ndarray, bands_hz: Sequence[float]) -> str:
 def search(
     prediction: Prediction, measured: Measurement, seed: int = 0, known: Ensemble | None = None,
     path: str = "measured", floors: int = FLOORS, times: Mapping[str, float] | None = None,
+    beside: Beside | None = None,
 ) -> Search:  # fmt: skip
     """Look for the fault behind `measured` (as `corrections.as_predicted` gives it).
 
     known : the ensemble of the prediction's design, where it is at hand. path : named in faults.
-    seed, floors : as of `diagnose_cases.ensemble`; times : as of `diagnose.Scales`.
+    seed, floors : as of `diagnose_cases.ensemble`; times : as of `diagnose.Scales`. beside : what
+    was brought beside the spectrum.
     Raises InputError for octaves and for fewer usable third octaves than a signature needs.
     """
+    beside = beside or Beside()
     use = check(measured, path)
     used = [band for band, good in zip(measured.bands_hz, use, strict=True) if good]
     residual = (measured.level_db - expected(prediction, measured))[use]
     cases = known or diagnose_cases.ensemble(prediction.design, seed, floors, used)
     found = diagnose.weigh(
         cases, used, residual, measured.uncertainty_db[use],
-        error(prediction, measured.source), times,
+        error(prediction, measured.source), times, beside.hangers(prediction.design, cases),
+        beside.floor(prediction, cases),
     )  # fmt: skip
     left_out = _left_out(measured, use)
-    return Search(prediction, measured, found, left_out, cases.count, times or {})
+    return Search(prediction, measured, found, left_out, cases.count, times or {}, beside)
 
 
 def check(measured: Measurement, path: str = "measured") -> np.ndarray:
@@ -167,11 +183,11 @@ def check(measured: Measurement, path: str = "measured") -> np.ndarray:
     if measured.octaves:
         what = "these are octaves; a signature needs third octaves, export them"
         raise InputError(path, [Fault("bands", what)])
-    use = np.isfinite(measured.level_db) & ~measured.limit
+    use = usable(measured)
     if np.sum(use) < diagnose.BANDS:
         what = f"only {np.sum(use)} third octaves can be used, {diagnose.BANDS} or more are needed"
         raise InputError(path, [Fault("bands", what)])
-    return np.asarray(use)
+    return use
 
 
 def _left_out(measured: Measurement, use: np.ndarray) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from impact.base import bands
 from impact.design.parts import Flank
 from impact.errors import InputError
 from impact.report import diagnosis as pages
-from impact.site import diagnose, diagnose_cases, shifts
+from impact.site import diagnose, diagnose_cases, diagnose_likelihood, shifts
 from impact.site import diagnose_measured as measured_search
 from impact.site.bench import Change
 from impact.site.diagnose_cases import Ensemble
@@ -72,7 +72,7 @@ def test_evidence_is_the_mean_likelihood():
     base = ERROR.covariance(BANDS) + np.diag(deviations(BANDS) ** 2)
 
     def density(shift: np.ndarray) -> float:
-        covariance = base + np.diag((diagnose.SHAPE * shift) ** 2)
+        covariance = base + np.diag((diagnose_likelihood.SHAPE * shift) ** 2)
         return float(multivariate_normal.pdf(residual, shift, covariance))
 
     expected = {
@@ -103,7 +103,7 @@ def test_floors_count_alike_whatever_their_cases():
     base = ERROR.covariance(BANDS) + np.diag(deviations(BANDS) ** 2)
     one, two, three = (
         multivariate_normal.pdf(
-            residual, row[places], base + np.diag((diagnose.SHAPE * row[places]) ** 2)
+            residual, row[places], base + np.diag((diagnose_likelihood.SHAPE * row[places]) ** 2)
         )
         for row in rows
     )

@@ -15,7 +15,14 @@ from scipy.stats import multivariate_normal, norm
 from impact.base import bands
 from impact.design.origin import Spread
 from impact.design.parts import Design
-from impact.site import diagnose, diagnose_cases, diagnose_errors, diagnose_prior, shifts
+from impact.site import (
+    diagnose,
+    diagnose_cases,
+    diagnose_errors,
+    diagnose_likelihood,
+    diagnose_prior,
+    shifts,
+)
 from impact.site.bench import Change
 from impact.site.diagnose_cases import Ensemble
 from impact.site.diagnose_errors import PredictionError
@@ -238,13 +245,13 @@ def test_kernels_keep_the_spread_of_levels():
     a, v = np.sqrt(1 - wide**2), np.var((known.levels - 50.0)[:, 0] / g[0])
     g, b = g[OF], b[OF]
     rng = np.random.default_rng(1)
-    levels, _ = scales.none.simulated(rng, 40000)
+    levels, *_ = scales.none.simulated(rng, 40000)
     assert np.diag(np.cov(levels.T)) == pytest.approx(
         np.diag(base) + (wide**2 + a**2 * v) * g**2, rel=0.028
     )
-    faulty, _ = scales.shown["bridged"].simulated(rng, 40000)
+    faulty, *_ = scales.shown["bridged"].simulated(rng, 40000)
     whole = np.diag(base) + (wide * g) ** 2 + v * (a * g + b) ** 2
-    whole += diagnose.SHAPE**2 * (20**2 + v * b**2)
+    whole += diagnose_likelihood.SHAPE**2 * (20**2 + v * b**2)
     assert np.var(faulty, axis=0) == pytest.approx(whole, rel=0.028)
     assert scales.uncertainty == pytest.approx(np.sqrt(np.diag(base) + g**2))
 
@@ -257,7 +264,7 @@ def test_level_and_change_of_the_same_floor_go_together():
     known, g, b = one_input()
     noise = np.full(len(WIDE), 1.0)
     plain = PredictionError(np.full(28, 2.0)).covariance(WIDE) + np.eye(len(WIDE))
-    shape = np.diag((diagnose.SHAPE * 20.0) ** 2 * np.ones(len(WIDE)))
+    shape = np.diag((diagnose_likelihood.SHAPE * 20.0) ** 2 * np.ones(len(WIDE)))
     exact = multivariate_normal(
         np.full(len(WIDE), 20.0), plain + shape + np.outer((g + b)[OF], (g + b)[OF])
     )

@@ -10,16 +10,13 @@ import argparse
 import csv
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from impact.design.reader import read
-from impact.site import diagnose, diagnose_cases
+from impact.site import diagnose
 from impact.site.diagnose_errors import PredictionError
-from validation.fault_trials import trials
+from validation.fault_trials import kept, trials
+from validation.fault_trials.evidence import KINDS, Kind, Search
 from validation.fault_trials.trials import Count
-
-if TYPE_CHECKING:
-    from impact.chain import Prediction
 
 FOLDER = Path(__file__).parent
 FOLDERS = ("designs", "designs_held_out", "designs_held_out_2", "designs_held_out_3",
@@ -28,56 +25,60 @@ DESIGNS = {path.stem: path for name in FOLDERS for path in sorted((FOLDER / name
 GOAL, GOAL_NONE = 0.80, 0.90
 BUILDINGS = 4  # built from each design for each spread, each with inputs and places of its own
 FIRST = {"trials": 1000, "catalogue": 30000}  # seed of the first building, beyond that given
-KINDS = ("designs", "buildings", "error")
+OF = ("designs", "buildings", "error", "evidence")
 OWN = "own level"
 # What is assumed, and what is drawn: the models' own error alone; the whole 90 % band of the
 # prediction, as `impact diagnose` has it, drawn apart from the building; the same assumed, but
 # drawn the models' error alone, what inputs make of the level being that of the building.
 ERRORS = ("model", "model and inputs", OWN)
-COLUMNS = (*KINDS, "fault", "of_buildings", "standard_error_of_first_two", *vars(Count()))
+COLUMNS = (*OF, "fault", "of_buildings", "standard_error_of_first_two", *vars(Count()))
 
-Outcomes = dict[tuple[str, str, str, str], list[Count]]
+SPECTRUM = KINDS[0]
+
+Outcomes = dict[tuple[str, str, str, str, str], list[Count]]
 
 
-def study(names: list[str], count: int, seed: int) -> Outcomes:
-    """(folder of the designs, spread of the buildings, error, fault) -> outcomes by building,
-    `count` trials of each design in all; errors as ERRORS has them."""
-    from impact.chain import predict
-
+def study(
+    names: list[str], count: int, seed: int, kinds: tuple[Kind, ...] = KINDS,
+    folder: Path | None = None,
+) -> Outcomes:  # fmt: skip
+    """(folder of the designs, spread of the buildings, error, evidence, fault) -> outcomes by
+    building, `count` trials of each design in all; errors as ERRORS has them, evidence beside the
+    spectrum with the building's own level alone. folder : where what is solved is kept."""
     total: Outcomes = {}
     places = list(DESIGNS)
     for name in names:
-        design = read(str(DESIGNS[name]))
-        known = diagnose_cases.ensemble(design, trials.SEARCH_SEED, bands_hz=trials.MEASURED)
-        assumed = errors(predict(design))
+        design, path = read(str(DESIGNS[name])), DESIGNS[name]
+        known, stated = kept.searched(path, folder)
+        search = Search(design, known, stated, kept.moved_by_inputs(path, folder))
+        tried = [(label, assumed, SPECTRUM) for label, assumed in errors(stated).items()]
+        tried += [(OWN, stated, kind) for kind in kinds if kind != SPECTRUM]
         scales = {
             label: diagnose.Scales(known, trials.MEASURED, error=error)
-            for label, error in assumed.items()
+            for label, error in errors(stated).items()
         }
         for spread, first in FIRST.items():
             for building in range(BUILDINGS):
                 own = seed + first + BUILDINGS * places.index(name) + building
-                real = trials.truth(design, own, repeats=4, spread=spread)
-                for label, error in assumed.items():
-                    beside = None
+                real = kept.building(path, own, spread, folder)
+                for label, error, kind in tried:
+                    weighing, site, beside = scales[label], None, None
                     if label == OWN:
-                        error = PredictionError(error.deviation)
                         beside = real.level - known.levels[0]
+                        weighing, site = search.at(kind, real, own)
                     found = trials.run(
-                        scales[label], real, max(1, count // BUILDINGS), own, error, beside
+                        weighing, real, max(1, count // BUILDINGS), own, error, beside, site,
+                        scales[label].uncertainty,
                     )  # fmt: skip
                     for key, outcome in found.items():
-                        of = (DESIGNS[name].parent.name, spread, label, key)
+                        of = (path.parent.name, spread, label, kind.name, key)
                         total.setdefault(of, []).append(outcome)
         print(f"{name}: {design.name}, {known.hangers} hangers, done", flush=True)
     return total
 
 
-def errors(prediction: Prediction) -> dict[str, PredictionError]:
+def errors(stated: PredictionError) -> dict[str, PredictionError]:
     """What the search assumes for each of ERRORS."""
-    from impact.site.diagnose_measured import error
-
-    stated = error(prediction, "tapping_machine")
     return dict(zip(ERRORS, (PredictionError(), stated, stated), strict=True))
 
 
@@ -103,12 +104,12 @@ def scatter(several: list[Count]) -> float:
 def table(total: Outcomes) -> list[str]:
     """Shares as text; a row is short of its goal where it says so."""
     lines = []
-    for kind in dict.fromkeys(of[:3] for of in total):
-        folder, spread, error = kind
-        lines += ["", f"{folder}; inputs drawn: {spread}; error drawn and assumed: {error}", HEAD]
+    for kind in dict.fromkeys(of[:4] for of in total):
+        folder, spread, error, evidence = kind
+        lines += ["", f"{folder}; inputs: {spread}; error: {error}; evidence: {evidence}", HEAD]
         for of, several in total.items():
-            if of[:3] == kind:
-                lines.append(row(of[3], summed(several), scatter(several)))
+            if of[:4] == kind:
+                lines.append(row(of[4], summed(several), scatter(several)))
     return lines
 
 
@@ -155,12 +156,19 @@ def main() -> None:
     parser.add_argument("designs", nargs="*", help=f"of {', '.join(DESIGNS)}; all when none")
     parser.add_argument("--trials", type=int, default=100, help="per fault and design; 100")
     parser.add_argument("--seed", type=int, default=7, help="of the buildings; 7")
+    parser.add_argument("--keep", type=Path, help="folder where what is solved slowly is kept")
+    parser.add_argument(
+        "--evidence", action="append", choices=[kind.name for kind in KINDS],
+        help="beside the spectrum; may be given several times; all by default",
+    )  # fmt: skip
     parser.add_argument("--out", type=Path, help="CSV of the counts; results.csv for a full run")
     options = parser.parse_args()
     unknown = [name for name in options.designs if name not in DESIGNS]
     if unknown:
         parser.error(f"no design {', '.join(unknown)}; there are {', '.join(DESIGNS)}")
-    total = study(options.designs or list(DESIGNS), options.trials, options.seed)
+    kinds = tuple(k for k in KINDS if options.evidence is None or k.name in options.evidence)
+    names = options.designs or list(DESIGNS)
+    total = study(names, options.trials, options.seed, kinds, options.keep)
     own = PredictionError().deviation
     print(f"\nmodels' own error: {own.min():.1f} to {own.max():.1f} dB")
     print("\n".join(table(total)))

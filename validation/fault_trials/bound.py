@@ -39,6 +39,7 @@ from impact.design.reader import read
 from impact.site import diagnose, diagnose_cases
 from impact.site.diagnose import AS_DESIGNED
 from impact.site.diagnose_errors import PredictionError
+from impact.site.diagnose_measured import error as stated_error
 from impact.site.measured import deviations
 from validation.fault_trials import trials
 from validation.fault_trials.__main__ import DESIGNS, FOLDERS, OWN, errors, scatter
@@ -241,7 +242,8 @@ def main() -> None:
     for name in options.designs or DESIGNS:
         design = read(str(DESIGNS[name]))
         known = diagnose_cases.ensemble(design, trials.SEARCH_SEED, bands_hz=MEASURED)
-        stated = {of: one for of, one in errors(predict(design)).items() if of != OWN}
+        whole = stated_error(predict(design), "tapping_machine")
+        stated = {of: one for of, one in errors(whole).items() if of != OWN}
         for spread, first in SEED.items():
             made = [
                 trials.truth(design, seed, repeats=4, keys=SHOWING, spread=spread)

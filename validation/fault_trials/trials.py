@@ -20,10 +20,12 @@ from impact.design.parts import Design
 from impact.site import diagnose, diagnose_cases, faults
 from impact.site.bench import prepare
 from impact.site.diagnose_errors import PredictionError
+from impact.site.faults import Member
 from impact.site.measured import deviations
 from impact.spread.inputs import FAR, changed, inputs
 
 MEASURED = bands.NOMINAL[bands.index(50.0) : bands.index(3150.0) + 1]
+WIDE = bands.NOMINAL[bands.index(25.0) : bands.index(5000.0) + 1]  # what a good meter exports
 OTHER_PLACES = 4  # fixture places of the truth, beyond those of the search
 SEARCH_SEED = 7  # of the places of faults in the search
 OF_THE_SEARCH = (SEARCH_SEED, diagnose_cases.FLOOR_SEED, diagnose.SPECTRA_SEED)
@@ -32,10 +34,13 @@ OF_THE_SEARCH = (SEARCH_SEED, diagnose_cases.FLOOR_SEED, diagnose.SPECTRA_SEED)
 @dataclass(frozen=True, eq=False)
 class Truth:
     """What really happened to one design. shifts : fault -> changes of level (cases, 28) [dB].
-    level : (28,) without a fault [dB re 1 W/N2]."""
+    level : (28,) without a fault [dB re 1 W/N2]. members : fault -> cases. design : with the inputs
+    as they are."""
 
     shifts: dict[str, np.ndarray]
     level: np.ndarray = field(default_factory=lambda: np.zeros(len(bands.NOMINAL)))
+    members: dict[str, list[Member]] = field(default_factory=dict)
+    design: Design | None = None
 
 
 @dataclass(frozen=True)
@@ -111,45 +116,70 @@ def truth(
     places = faults.fixture_places(design, 4 + OTHER_PLACES)[known:]
     at = prepare(real, places, faults.cavity_states(real))
     made = {key: faults.members(at, key, rng, repeats) for key in keys or faults.FAULTS}
-    wanted = [bands.index(band) for band in MEASURED]
+    wanted = [bands.index(band) for band in WIDE]
     level, shifts = diagnose_cases.levels_moved(at, made, wanted)
-    return Truth(shifts, level)
+    return Truth(shifts, level, made, real)
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """How one building is measured. bands_hz (n,). error : errors of the models (n,) [dB] that a
+    generator draws. read : fault and case -> deflections (R,) [m] as read."""
+
+    bands_hz: tuple[float, ...]
+    error: Callable[[np.random.Generator], np.ndarray]
+    read: Callable[[str, Member | None], np.ndarray] | None = None
+
+
+def stated(error: PredictionError, bands_hz: Sequence[float] = MEASURED) -> Site:
+    """A spectrum alone in these bands, with errors of the models drawn as stated."""
+    lower = np.linalg.cholesky(error.covariance(bands_hz))
+    return Site(tuple(bands_hz), lambda rng: lower @ rng.standard_normal(len(lower)))
 
 
 def run(
     scales: diagnose.Scales, real: Truth, trials: int, seed: int,
     error: PredictionError | None = None, beside: np.ndarray | None = None,
+    site: Site | None = None, counted: np.ndarray | None = None,
 ) -> dict[str, Count]:  # fmt: skip
     """Trials of every fault on one design, and of none under "as designed".
 
-    scales : of the search, for MEASURED bands; a fault shows by its uncertainties. error : of the
-    prediction, as it is drawn. beside : (28,) level of the building without a fault over that of
-    the drawing [dB], added to all; none by default.
+    scales : of the search, in the bands of `site`. error : of the prediction, as it is drawn where
+    no site says otherwise. beside : (28,) level of the building without a fault over that of the
+    drawing [dB], added to all; none by default. counted : uncertainties (MEASURED,) [dB] by which a
+    fault shows; those of `scales` by default.
     """
     rng = np.random.default_rng(seed)
-    places = [bands.index(band) for band in MEASURED]
-    spread = deviations(MEASURED)
-    covariance = (error or PredictionError()).covariance(MEASURED)
-    lower = np.linalg.cholesky(covariance)
+    site = site or stated(error or PredictionError())
+    places = [bands.index(band) for band in site.bands_hz]
+    usual = [bands.index(band) for band in MEASURED]
+    spread = deviations(site.bands_hz)
     off = np.zeros(len(places)) if beside is None else beside[places]
+    counted = scales.uncertainty if counted is None else counted
 
     def wrong() -> np.ndarray:
-        models = lower @ rng.standard_normal(len(places))
-        return off + models + spread * rng.standard_normal(len(places))
+        return off + site.error(rng) + spread * rng.standard_normal(len(places))
 
-    residuals, told = [], []
+    residuals, told, read = [], [], []
+
+    def tried(key: str, shown: bool, shift: np.ndarray | float, case: Member | None) -> None:
+        residuals.append(shift + wrong())
+        told.append((key, shown))
+        if site.read is not None:
+            read.append(site.read(key, case))
+
     for key, shifts in real.shifts.items():
-        here = shifts[:, places]
-        seen = diagnose.shows(here, scales.uncertainty) if len(here) else np.zeros(0, bool)
+        here = shifts[:, usual]
+        seen = diagnose.shows(here, counted) if len(here) else np.zeros(0, bool)
+        cases = real.members.get(key, [None] * len(here))
         for which, shown in ((np.flatnonzero(seen), True), (np.flatnonzero(~seen), False)):
             for number in rng.choice(which, trials) if len(which) else ():
-                residuals.append(here[number] + wrong())
-                told.append((key, shown))
+                tried(key, shown, shifts[number, places], cases[number])
     for _ in range(trials):
-        residuals.append(wrong())
-        told.append((diagnose.AS_DESIGNED, True))
+        tried(diagnose.AS_DESIGNED, True, 0.0, None)
     out = {key: Count() for key in (*real.shifts, diagnose.AS_DESIGNED)}
-    for found, (key, shown) in zip(scales.weigh_all(np.array(residuals)), told, strict=True):
+    every = scales.weigh_all(np.array(residuals), np.array(read) if read else None)
+    for found, (key, shown) in zip(every, told, strict=True):
         out[key] += _count(found, key, shown)
     return out
 
