@@ -37,16 +37,7 @@ KEYS = (
     "the faults as without it, \"fill missing=0\" rules missing fill out. May be given several "
     f"times. Faults: {', '.join(KEYS)}. [default: none is favoured]",
 )  # fmt: skip
-@click.option(
-    "--deflections", type=click.Path(), metavar="FILE",
-    help="Deflections of the hangers or fixings after loading, as 'impact field' reads them: number, "
-    "deflection. They tell what a spectrum hardly does: hangers bridged, overloaded, mis-seated or "
-    "of another type. All of them tell most, some tell a good deal.",
-)  # fmt: skip
-@click.option(
-    "--deflection-unit", type=click.Choice(("mm", "cm", "in")),
-    help="Unit of the deflections, where their file leaves it open.",
-)  # fmt: skip
+@measuring.deflecting
 @click.option(
     "--deflection-error", metavar="LENGTH", default="0.5 mm", show_default=True,
     help="Standard uncertainty of one deflection: a ruler reads to 0.5 mm, a caliper or dial gauge "
@@ -70,7 +61,11 @@ def diagnose(
     touching edges, missing fill, sound by the walls and other faults are weighed against the
     difference to the prediction: a ranked list, what the data cannot tell apart, and the cheapest
     test on site for each. Each fault is tried on twelve floors, which takes about half a minute.
-    What a spectrum does not tell, deflections of the hangers may: the page says when.
+
+    What a spectrum hardly tells, deflections of the hangers do: which are bridged, overloaded,
+    mis-seated or of another type. Read all of them, or every third, by ruler or, on rubber clips
+    and channels, which give about 1 mm, by caliper (--deflection-error). The page says when they
+    would help. Levels below the bare floor (--bare) take off what floor and models are wrong about.
 
     \b
     Examples:
@@ -85,7 +80,7 @@ def diagnose(
     from impact.chain import predict
     from impact.design.reader import read
     from impact.report import diagnosis as pages
-    from impact.site.diagnose_beside import Beside, read_deflections
+    from impact.site.diagnose_beside import Beside, check_hangers
     from impact.site.diagnose_measured import check, search
 
     plan = read(design)
@@ -93,7 +88,8 @@ def diagnose(
     check(spectrum, measured)
     read_off = None
     if deflections is not None:
-        read_off = read_deflections(plan, deflections, deflection_unit, asked["decimal"])
+        check_hangers(plan, deflections)
+        read_off = measuring.deflected(plan, deflections, deflection_unit, asked["decimal"])
     before = None if bare is None else _before(plan, bare, spectrum.source, asked)
     beside = Beside(read_off, error, before)
     found = search(

@@ -14,33 +14,22 @@ if TYPE_CHECKING:
     from impact.site.field import Comparison
     from impact.site.measured import Measurement
 
-FILE = click.Path()
-
 
 @click.command()
 @options.design
-@click.argument("measured", metavar="[MEASURED]", type=FILE, required=False)
+@click.argument("measured", metavar="[MEASURED]", type=click.Path(), required=False)
 @options.output_format("json", "csv")
 @options.plot
 @measuring.measuring
 @click.option("--bare", is_flag=True, help="Measured without the new ceiling.")
-@click.option(
-    "--deflections",
-    type=FILE,
-    metavar="FILE",
-    help="Deflections of the hangers or fixings after loading: number, deflection.",
-)
-@click.option(
-    "--deflection-unit",
-    type=click.Choice(("mm", "cm", "in")),
-    help="Unit of the deflections, where their file leaves it open.",
-)
+@measuring.deflecting
 def field(
     design: str,
     measured: str | None,
     output_format: str,
     plot: str | None,
     deflections: str | None,
+    deflection_unit: str | None,
     **asked: Any,
 ) -> None:
     """Hold a site measurement against the prediction for DESIGN.
@@ -68,7 +57,9 @@ def field(
         if measured is None
         else measuring.spectrum(plan, measured, asked, ceiling=not asked["bare"])
     )
-    found = None if deflections is None else _deflected(plan, deflections, asked)
+    found = None
+    if deflections is not None:
+        found = measuring.deflected(plan, deflections, deflection_unit, asked["decimal"])
     compared = None if spectrum is None else _compared(plan, spectrum, asked["bare"])
     _print(compared, found, output_format, plan)
     if plot and compared is not None:
@@ -87,14 +78,6 @@ def _compared(plan: Design, spectrum: Measurement, bare: bool) -> Comparison:
     lines = found.joined.underfoot["bare" if bare else "design"]
     state = "bare" if bare else "ceiling"
     return compare(found.as_dict(), spectrum, state, filters.moved(lines))
-
-
-def _deflected(plan: Design, path: str, asked: dict[str, Any]) -> Deflections:
-    from impact import gravity
-    from impact.site import deflections
-
-    values, taken = deflections.read(path, asked["deflection_unit"], asked["decimal"])
-    return deflections.against(gravity.loads(plan, coupled=False), values, taken, path)
 
 
 def _print(

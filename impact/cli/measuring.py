@@ -11,6 +11,7 @@ from impact.cli.options import SOURCES
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
+    from impact.site.deflections import Deflections
     from impact.site.measured import Measurement
 
 FILE = click.Path()
@@ -66,6 +67,37 @@ OPTIONS = (
         help="Do not correct bands below 50 Hz for reverberation.",
     ),
 )
+
+
+DEFLECTIONS = (
+    click.option(
+        "--deflections",
+        type=FILE,
+        metavar="FILE",
+        help="Deflections of the hangers or fixings after loading: number, deflection.",
+    ),
+    click.option(
+        "--deflection-unit",
+        type=click.Choice(("mm", "cm", "in")),
+        help="Unit of the deflections, where their file leaves it open.",
+    ),
+)
+
+
+def deflecting(command: Callable[..., Any]) -> Callable[..., Any]:
+    """All DEFLECTIONS on a command."""
+    for option in reversed(DEFLECTIONS):
+        command = option(command)
+    return command
+
+
+def deflected(plan: Design, path: str, unit: str | None, decimal: str | None) -> Deflections:
+    """A file of deflections, held against the load check of `plan`."""
+    from impact import gravity
+    from impact.site import deflections
+
+    values, taken = deflections.read(path, unit, decimal)
+    return deflections.against(gravity.loads(plan, coupled=False), values, taken, path)
 
 
 def measuring(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -54,8 +54,8 @@ HOW = (
     "know of the site goes in with --weight.",
     "Deflections of hangers (--deflections) tell of those that are bridged, overloaded, mis-seated "
     "or of another type, as far as their reading is sure (--deflection-error) and was taken when "
-    "the fault was there. A measurement below the bare floor (--bare) is taken to share half of the "
-    "models' error, which is our judgement.",
+    "the fault was there. A measurement below the bare floor (--bare) is taken to share half of "
+    "the models' error, which is our judgement.",
     "Sound by the walls is a fault here only beyond what the design says of them: describe the "
     "walls for a fair search. Test before you open or undo anything.",
 )
@@ -179,7 +179,14 @@ def _unit(key: str) -> str:
 def _bands(search: Search) -> list[str]:
     found = search.found
     shown = [one for one in found.ranked if one.best is not None and one.probability >= LEAST][:1]
-    lines = [f"{'Hz':>6}{'difference':>12}{'uncertainty':>13}{'best fault':>12}"]
+    lines = []
+    if search.beside.bare is not None:
+        lines += wrapped(
+            "Taken off the difference is what the bare floor lets expect: "
+            f"{signed(float(np.min(found.expected)), 1)} to "
+            f"{signed(float(np.max(found.expected)), 1)} dB."
+        )
+    lines.append(f"{'Hz':>6}{'difference':>12}{'uncertainty':>13}{'best fault':>12}")
     for number, band in enumerate(found.bands_hz):
         fit = signed(float(shown[0].shift[number]), 1) if shown else "-"
         lines.append(
@@ -249,7 +256,10 @@ def signatures(ax: Axes, search: Search) -> Axes:
     )
     ax.axhline(0, **style.REFERENCE)
     look: dict[str, Any] = {"color": style.BLACK, "marker": "D", "linewidth": 2.0}
-    ax.plot(centres, found.residual, label="measured minus predicted", **look)
+    label = "measured minus predicted"
+    if search.beside.bare is not None:
+        label += ", less what the bare floor lets expect"
+    ax.plot(centres, found.residual, label=label, **look)
     faulty = [one for one in found.ranked if one.best is not None][:DRAWN]
     for number, one in enumerate(faulty):
         assert one.best is not None

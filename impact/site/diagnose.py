@@ -27,6 +27,11 @@ BANDS bands by two standard uncertainties are left out: nothing measured could t
 designed", which then stands for them too and is said to. A fault none of whose cases does on any
 floor may in a building that differs more: it is ranked by those that move as many bands by one
 uncertainty.
+
+Two kinds of evidence may stand beside the spectrum: deflections read at the hangers, whose
+likelihood multiplies (`site.diagnose_rest`), and levels below the bare floor, which shift what is
+to be expected of r, make it surer, and weigh floors (`site.diagnose_bare`). Cases that deflections
+show are ranked too.
 """
 
 from __future__ import annotations
@@ -83,18 +88,20 @@ class Hypothesis:
 class Diagnosis:
     """Explanations of one measurement, best first.
 
-    bands_hz (n,), residual (n,) measured minus predicted [dB], what the bare floor lets expect taken
-    off, uncertainty (n,) standard, of model and measurement together [dB]. ranked : all that could show. alike : keys that the data do not
-    tell from the first. faint : faults no case of which would show. nearly : those of which some
-    nearly would, ranked by these. partly_faint : faults some cases of which would not. verdict :
-    the key of a fault, or "cannot tell" where as designed fits best or is not clearly beaten: a
-    spectrum alone does not tell it from a faint fault. fit : probability that a measurement lies as
-    far from what it comes from as this one does from the nearest of all cases (chi squared with n
-    degrees of freedom): small where no explanation fits.
+    bands_hz (n,), residual (n,) measured minus predicted [dB], less expected (n,), by which the
+    bare floor lets expect more than predicted [dB], 0 where it was not measured; uncertainty (n,)
+    standard, of model and measurement together [dB]. ranked : all that could show. alike : keys
+    that the data do not tell from the first. faint : faults no case of which would show. nearly :
+    those of which some nearly would, ranked by these. partly_faint : faults some cases of which
+    would not. verdict : the key of a fault, or "cannot tell" where as designed fits best or is not
+    clearly beaten: a spectrum alone does not tell it from a faint fault. fit : probability that a
+    spectrum lies as far from what it comes from as this one does from the nearest of all cases (chi
+    squared with n degrees of freedom): small where no explanation fits.
     """
 
     bands_hz: tuple[float, ...]
     residual: np.ndarray
+    expected: np.ndarray
     uncertainty: np.ndarray
     ranked: tuple[Hypothesis, ...]
     verdict: str
@@ -148,12 +155,13 @@ class Scales:
         places = [bands.index(band) for band in self.bands_hz]
         error = error or PredictionError()
         stated = error.covariance(bands_hz) + np.diag(spread**2)
-        self.expected = np.zeros(len(self.bands_hz))  # of a residual, from the bare floor [dB]
+        # of a residual, from the bare floor [dB]
+        self.expected, left = np.zeros(len(self.bands_hz)), stated
         weight = None
         if bare is not None:
-            whole = bare.known(bands_hz)
-            self.expected = whole.shift[0]
-        self.uncertainty = np.sqrt(np.diag(stated if bare is None else stated - whole.less))
+            below = bare.known(bands_hz)
+            self.expected, left = below.shift[0], stated - below.less
+        self.uncertainty = np.sqrt(np.diag(left))
         moved = (known.levels - known.levels[0])[:, places]
         levels, covariance, wide = kernels(moved, error.by_inputs(bands_hz), stated)
         self.rest = None if hangers is None else Rest(known.members, hangers, wide)
@@ -279,7 +287,8 @@ class Scales:
         ))  # fmt: skip
         verdict, alike = _verdict(ranked, hidden)
         return Diagnosis(
-            self.bands_hz, residual - self.expected, self.uncertainty, ranked, verdict, alike,
+            self.bands_hz, residual - self.expected, self.expected, self.uncertainty, ranked,
+            verdict, alike,
             faint=tuple(key for key in self.share if key not in self.shown),
             nearly=tuple(self.nearly),
             partly_faint=tuple(

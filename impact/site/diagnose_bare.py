@@ -74,11 +74,11 @@ class BareFloor:
         own = models[np.ix_(of, of)] + np.diag(self.deviation**2)
         own += wide**2 * self.inputs[np.ix_(of, of)]
         cross = self.shared * models[np.ix_(to, of)] + wide**2 * self.across[np.ix_(to, of)]
-        moved = (self.levels - self.levels[0])[:, of]
-        middle = np.mean(moved, axis=0)
-        about = np.zeros((1, len(of))) if wide == 1 else middle + np.sqrt(1 - wide**2) * (
-            moved - middle
-        )
+        about = np.zeros((1, len(of)))
+        if wide < 1:
+            moved = (self.levels - self.levels[0])[:, of]
+            middle = np.mean(moved, axis=0)
+            about = middle + np.sqrt(1 - wide**2) * (moved - middle)
         gain = np.linalg.solve(own, cross.T).T
         off = self.residual - about
         square = np.sum(off * np.linalg.solve(own, off.T).T, axis=1)

@@ -9,13 +9,12 @@ from typing import Any
 
 import numpy as np
 
-from impact import gravity
 from impact.chain import Prediction
 from impact.design.fixings import said_of
 from impact.design.parts import Design
 from impact.errors import Fault, InputError
 from impact.gravity.parts import deflection
-from impact.site import deflections, diagnose_cases, faults
+from impact.site import diagnose_cases, faults
 from impact.site.deflections import Deflections
 from impact.site.diagnose_bare import BareFloor, Measured, bare_floor
 from impact.site.diagnose_cases import Ensemble
@@ -100,16 +99,12 @@ def usable(measured: Measurement) -> np.ndarray:
     return np.asarray(np.isfinite(measured.level_db) & ~measured.limit)
 
 
-def read_deflections(
-    design: Design, path: str, unit: str | None = None, decimal: str | None = None
-) -> Deflections:
-    """A file of deflections, held against the load check of a design. Raises InputError with all
-    faults, or a `meter.Question`."""
-    values, taken = deflections.read(path, unit, decimal)
+def check_hangers(design: Design, path: str) -> None:
+    """InputError where deflections at `path` cannot tell anything: the ceiling's points give to no
+    load that a ruler shows. One without any is refused where they are held against its loads."""
     if design.hangers is not None and not faults.yields(design.hangers):
         what = "of this ceiling yield to no load that a ruler shows; leave the file out"
         raise InputError(path, [Fault(said_of(design.hangers, "hangers"), what)])
-    return deflections.against(gravity.loads(design, coupled=False), values, taken, path)
 
 
 def check_bare(measured: Measurement, path: str, least: int) -> None:
@@ -119,7 +114,7 @@ def check_bare(measured: Measurement, path: str, least: int) -> None:
         raise InputError(path, [Fault("bands", what)])
     count = int(np.sum(usable(measured)))
     if count < least:
-        what = f"below the bare floor: {count} third octaves can be used, {least} or more are needed"
+        what = f"below the bare floor: {count} third octaves are usable, {least} are needed"
         raise InputError(path, [Fault("bands", what)])
 
 

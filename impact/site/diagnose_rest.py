@@ -4,10 +4,11 @@ Hanger i, drawn to give d_i under the boards, is read at
 
     y_i = d_i exp(g) r_i (1 + OWN n_i) + u n'_i ,    n, n' standard normal,
 
-r_i what the fault makes of it (`site.settled`), u the uncertainty of a reading, and g common to all:
-hangers stiffer or boards lighter than drawn. On a floor whose inputs are drawn g is known as its
-levels are (`site.diagnose`): kernels of the same width h about (mean + a (g_f - mean)), beside what
-no input tells (STATIC). A share SLIPS of readings is off by a slip and tells nothing.
+r_i what the fault makes of it (`site.settled`), u the uncertainty of a reading, and g common to
+all: hangers stiffer or boards lighter than drawn. On a floor whose inputs are drawn g is known as
+its levels are (`site.diagnose`): kernels of the same width h about mean + a (g_f - mean), beside
+what no input tells (STATIC). A share SLIPS of readings is off by a slip and tells nothing, and all
+deviations may be CARE times as large.
 
 What a spectrum does not tell, a set of readings does: at which hangers the fault is. The cases of a
 fault have random places, and none lies just there. So of all cases of one size the deflections are
@@ -20,6 +21,9 @@ each hanger by itself. That neighbours give alike is lost, and with it some of w
 A channel that is mis-seated lies in one line: there the mean is taken over all choices of lines.
 What a fault does to the spectrum goes with its size, not with where it is. With LATER of the cases
 of LATE faults the fault came after the reading. All other faults leave hangers as they are drawn.
+
+g is summed in steps of STEP. Forty springs read by gauge know it to a sixth of that: where it falls
+between two steps all explanations lose up to 4 nats of likelihood, nearly alike.
 """
 
 from __future__ import annotations
@@ -238,7 +242,7 @@ class Rest:
         own, noise = care * rng.standard_normal(size), care * rng.standard_normal(size)
         values = self.drawn * np.exp(g)[:, None] * ratio * (1 + OWN * own) + self.read.error * noise
         off = rng.random(size) < SLIPS
-        values[off] = rng.uniform(0, SLIP * np.max(self.drawn), np.sum(off))
+        values[off] = rng.uniform(0, SLIP * np.max(self.drawn), int(np.sum(off)))
         return np.asarray(np.maximum(values, 0.0))
 
 

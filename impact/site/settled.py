@@ -146,7 +146,7 @@ def by_load(key: str, stiffer: np.ndarray) -> np.ndarray:
     return np.where(at, np.exp(low + share * (high - low)), 1.0)
 
 
-def own_stiffness(designs: Sequence[Design], floors: Sequence[int]) -> list[complex]:
+def own_stiffness(designs: Sequence[Design], floors: Sequence[int] | np.ndarray) -> list[complex]:
     """Complex stiffness [N/m] of the hangers of each floor number of `floors`."""
     each = [springs.fixing(design) for design in designs]
     return [each[number] for number in floors]

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from designs import basement
 from weighed import BANDS, ERROR, by_hand, measured
 
-from impact import chain
+from impact import chain, gravity
 from impact.base import bands
 from impact.cli.diagnose import KEYS
 from impact.cli.diagnose import diagnose as command
@@ -19,7 +19,7 @@ from impact.cli.main import main
 from impact.design import reader
 from impact.report import diagnosis as pages
 from impact.report import style
-from impact.site import diagnose_cases, faults
+from impact.site import diagnose_beside, diagnose_cases, faults
 from impact.site import diagnose_measured as measured_search
 from impact.site.diagnose_cases import Ensemble
 
@@ -135,6 +135,107 @@ def test_page_of_another_source():
     near = measured(np.full(len(BANDS), 53.0))  # 2.7 dB as named
     text = pages.page(measured_search.search(predictions.by_hand(), near, known=by_hand()))
     assert "ANOTHER MEASUREMENT" not in text
+
+
+@pytest.fixture
+def site(tmp_path, monkeypatch):
+    """A command line for a spectrum with a fault put down by hand, without anything slow."""
+    known = by_hand()
+    level = predictions.CEILING + known.shifts["bridged"][0]
+    rows = [f"{band:g},{level[bands.index(band)]:.1f}" for band in BANDS]
+    path = tmp_path / "site.csv"
+    path.write_text("band_hz,level_db\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    monkeypatch.setattr(reader, "read", lambda name: basement())
+    monkeypatch.setattr(chain, "predict", lambda design: predictions.by_hand(design=basement()))
+    monkeypatch.setattr(diagnose_cases, "ensemble", lambda *given: known)
+    return ["diagnose", "x.toml", str(path), "--source", "tapping_machine", "--metric", "ln"]
+
+
+def put(tmp_path, name, text):
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def test_deflections_go_in(site, tmp_path):
+    drawn = [1000 * each.by_boards for each in gravity.loads(basement(), coupled=False).hangers]
+    rows = [f"{n},{0.1 if n == 3 else value:.2f}" for n, value in enumerate(drawn, start=1)]
+    path = put(tmp_path, "hangers.csv", "hanger,deflection [mm]\n" + "\n".join(rows) + "\n")
+    asked = [*site, "--deflections", path, "--deflection-error", "0.1 mm"]
+    result = CliRunner().invoke(main, asked)
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.stdout.split())
+    assert f"Deflections of {len(drawn)} hangers were weighed too" in said
+    assert "1.00 times those drawn, 1 of them more than 20 % off: 3 (" in said
+    assert "standard uncertainty of a deflection 0.1 mm" in said
+    assert "read the deflections of" not in said
+    given = json.loads(CliRunner().invoke(main, [*asked, "--format", "json"]).stdout)
+    assert given["beside"]["deflections"]["outliers"] == [3]
+    assert given["beside"]["deflections"]["standard_uncertainty_mm"] == pytest.approx(0.1)
+    assert given["beside"]["bare_floor"] is None
+    assert given["next_reading"] is None
+
+
+def test_bare_floor_goes_in(site, tmp_path):
+    text = "band_hz,level_db\n" + "".join(f"{band:g},76.0\n" for band in BANDS)
+    result = CliRunner().invoke(
+        main, [*site, "--bare", put(tmp_path, "bare.csv", text), "--format", "json"]
+    )
+    assert result.exit_code == 0, result.output
+    given = json.loads(result.stdout)
+    assert given["beside"]["bare_floor"]["level_db"] == [76.0] * len(BANDS)
+    plain = json.loads(CliRunner().invoke(main, [*site, "--format", "json"]).stdout)
+    assert given["measured_minus_predicted_db"] == plain["measured_minus_predicted_db"]
+    assert min(map(abs, given["expected_from_bare_floor_db"])) > 0
+    assert plain["expected_from_bare_floor_db"] == [0.0] * len(BANDS)
+    assert plain["beside"] == {"deflections": None, "bare_floor": None}
+
+
+@pytest.mark.parametrize(("given", "words"), [
+    (("--deflection-error", "0.5"), "--deflection-error"),
+    (("--deflection-error", "20 mm"), "20 mm lies outside 0.01 to 10 mm"),
+    (("--deflections", "hanger,mm\n99,2.5\n"), "hanger 99: no such hanger; the design has 1 to"),
+    (("--deflections", "1,2.5\n2,3.0\n"), "--deflection-unit mm"),
+    (("--bare", "band_hz,level_db\n63,70\n80,70\n100,-\n125,-\n"), "2 third octaves are usable"),
+    (("--bare", "band_hz,level_db\n63,70\n125,70\n250,70\n"), "these are octaves"),
+])  # fmt: skip
+def test_wrong_evidence_is_refused(site, tmp_path, given, words):
+    option, text = given
+    value = text if "error" in option else put(tmp_path, "beside.csv", text)
+    result = CliRunner().invoke(main, [*site, option, value])
+    assert result.exit_code == 2
+    assert "Traceback" not in result.output
+    assert words in " ".join(result.output.split()), result.output
+
+
+def test_page_says_which_deflections_to_read():
+    """Two faults with one signature, of which deflections tell one from the other: hangers spread
+    over the ceiling, what they give as drawn, and with what it is read."""
+    known = by_hand()
+    same = known.shifts["bridged"][:2]
+    keys = ("bridged", "touching")
+    known = Ensemble(
+        30, dict.fromkeys(keys, known.members["bridged"][:2]), dict.fromkeys(keys, same)
+    )
+    prediction = predictions.by_hand(design=basement())
+    found = measured_search.search(
+        prediction, measured(predictions.CEILING + same[1][7:20]), known=known
+    )
+    worth = found.next_reading
+    assert worth is not None
+    assert worth.suspects == ("bridged",)
+    drawn = [each.by_boards for each in gravity.loads(basement(), coupled=False).hangers]
+    assert worth.numbers[0] == 1
+    assert worth.numbers[-1] == len(drawn)
+    assert worth.expected == pytest.approx([drawn[n - 1] for n in worth.numbers])
+    said = " ".join(pages.page(found).split())
+    assert (
+        f"3. or first read the deflections of hangers {', '.join(map(str, worth.numbers))}" in said
+    )
+    assert ("by ruler" in said) == (np.median(drawn) >= 0.002)
+    alone = diagnose_beside.worth_reading(basement(), ["bridged"])
+    assert alone is None  # nothing to tell it from
+    assert diagnose_beside.worth_reading(basement(), ["touching", "flanking"]) is None
 
 
 def test_wrong_weights_are_all_named_at_once():

@@ -15,9 +15,9 @@ from impact.heard import strikes
 from impact.site import diagnose, diagnose_cases
 from impact.site.calibrate import Bare
 from impact.site.diagnose_bare import BareFloor, Measured, bare_floor
+from impact.site.diagnose_beside import at_hangers
 from impact.site.diagnose_cases import Ensemble
 from impact.site.diagnose_errors import PredictionError
-from impact.site.diagnose_beside import at_hangers
 from impact.site.diagnose_rest import Readings
 from impact.site.faults import Member
 from impact.site.measured import deviations
