@@ -59,7 +59,7 @@ STEP = 0.1  # of the logarithm of deflections
 RATIOS = np.arange(-4.0, 3.0 + STEP / 2, STEP)  # logarithms of r
 COMMON = np.arange(-3.5, 2.5 + STEP / 2, STEP)  # logarithms of g
 NEAR = slice(20, 51)  # of COMMON, -1.5 to 1.5: where the hangers are of the type drawn
-AT_ONCE = 1000  # sets of readings weighed together
+AT_ONCE = 250  # sets of readings weighed together
 
 
 @dataclass(frozen=True)

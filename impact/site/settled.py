@@ -34,6 +34,7 @@ from impact.site.faults import Member, yields
 # Of a hanger drawn at 40 to 80 % of what it bears: estimate, no source.
 OVERLOADED = (1.25, 2.5)
 LOST = 1e6  # compliance of a missing hanger over the drawn one
+AT_ONCE = 64  # cases solved together
 LOADED = ("overloaded", "underloaded")  # by what hangs on them
 # Faults that a ruler at the hangers could show.
 SHOWN_AT_REST = ("bridged", "missing", *LOADED, "mis-seated", "wrong hanger")
@@ -73,6 +74,10 @@ class Hung:
     def moved(self, stiffer: np.ndarray) -> np.ndarray:
         """Deflections (m, H) over those as drawn for hangers `stiffer` (m, H) times as stiff as
         drawn; of a missing one, stiffer = 0, NaN. Places that rise move by 0."""
+        parts = [self._moved(stiffer[n : n + AT_ONCE]) for n in range(0, len(stiffer), AT_ONCE)]
+        return np.concatenate(parts)
+
+    def _moved(self, stiffer: np.ndarray) -> np.ndarray:
         count = len(self.drawn)
         with np.errstate(divide="ignore"):
             soft = self.own * np.where(stiffer > 0, 1 / stiffer, LOST)
