@@ -1,4 +1,4 @@
-"""A design's joist floor as an endless row of equal bays, and how far up that holds."""
+"""A design's joist floor as a row of equal bays, endless across, and how far up that holds."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
-"""Deck on joists, with what floats on it and hangs below it, as an endless periodic structure.
+"""Deck on joists, with what floats on it and hangs below it, as a periodic structure, endless across.
 
 Between the first modes and the many, a joist floor is neither: the joists stand at equal distances,
 so that the bays' resonances agree and do not average out, and what they make of the sound below has
-the wavenumbers of joists and bays, not those of a diffuse field. An endless floor of equal bays is
+the wavenumbers of joists and bays, not those of a diffuse field. A floor of equal bays is
 solved exactly by sums over its harmonics (B. R. Mace, J. Sound Vib. 73 (1980) 473; J. Brunskog, P.
 Hammer, Acta Acustica/Acustica 89 (2003) 296, for timber floors under the tapping machine); with
 losses its mean-square motion is that of a finite floor averaged over frequency and place.
@@ -54,8 +54,9 @@ POINTS = 500  # as many with all half waves along the joists in between
 TURNS, STEPS = 12, 24  # directions of sound in plan, and in height by equal steps of cos(theta)
 BEYOND = 12  # cosines of a closed bay's air beyond the half waves of its faces
 BOXES = 1.3  # of a plate's free wavenumber: cosines over the width of a closed bay
-# Against 17 times as many points: no band from 160 to 630 Hz of three invented floors moves by more
-# than 0.5 dB.
+# Against three times as many frequencies, six times as many places across and four times as many
+# directions: no band from 160 to 630 Hz of four floors moves by more than 0.6 dB, with two boards
+# close together 1.2 dB at 160 Hz.
 PLACES = (-1 / 30, 0.0, 1 / 30)  # in each third octave, lg f/fm
 ALL = slice(None)
 
