@@ -1,4 +1,4 @@
-"""Deck on joists, with what floats on it and hangs below it, as a periodic structure, endless across.
+"""Deck on joists, what floats on it and hangs below it: periodic across the joists, without end.
 
 Between the first modes and the many, a joist floor is neither: the joists stand at equal distances,
 so that the bays' resonances agree and do not average out, and what they make of the sound below has
