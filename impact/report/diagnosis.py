@@ -84,8 +84,11 @@ def page(search: Search) -> str:
 
 def _mistaken(search: Search) -> list[str]:
     """What stands before everything where the levels look like those of something else."""
-    other = search.nearer
-    return [] if other is None else ["", *wrapped(mistaken.sentence(other, search.said))]
+    lines = []
+    for other, said in ((search.nearer, search.said), (search.bare_nearer, search.said_bare)):
+        if other is not None:
+            lines += ["", *wrapped(mistaken.sentence(other, said))]
+    return lines
 
 
 def _answer(search: Search) -> list[str]:

@@ -70,8 +70,23 @@ class Search:
     @property
     def nearer(self) -> tuple[str, float, float] | None:
         """What the levels look like instead, as `mistaken.nearer` gives it."""
-        level = np.where(self.measured.limit, np.nan, self.measured.level_db)
-        return mistaken.instead(self.prediction, self.said, self.measured.bands_hz, level)
+        return self._instead(self.measured, self.said)
+
+    @property
+    def said_bare(self) -> str:
+        """What the measurement below the bare floor is held for; "" without one."""
+        bare = self.beside.bare
+        return "" if bare is None else mistaken.in_words(bare.source, mistaken.BARE)
+
+    @property
+    def bare_nearer(self) -> tuple[str, float, float] | None:
+        """What the levels below the bare floor look like instead."""
+        bare = self.beside.bare
+        return None if bare is None else self._instead(bare, self.said_bare)
+
+    def _instead(self, measured: Measurement, said: str) -> tuple[str, float, float] | None:
+        level = np.where(measured.limit, np.nan, measured.level_db)
+        return mistaken.instead(self.prediction, said, measured.bands_hz, level)
 
     def fault(self, key: str) -> faults.Fault:
         """The fault in words for what holds this ceiling. Raises KeyError for another key."""
@@ -94,6 +109,7 @@ class Search:
             "first": found.ranked[0].key,
             "fit": round(found.fit, 4),
             "nearer_to": None if self.nearer is None else self.nearer[0],
+            "bare_nearer_to": None if self.bare_nearer is None else self.bare_nearer[0],
             "bands_hz": list(found.bands_hz),
             "measured_minus_predicted_db": _plain(found.residual + found.expected),
             "expected_from_bare_floor_db": _plain(found.expected),

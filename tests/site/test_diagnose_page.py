@@ -21,6 +21,7 @@ from impact.report import diagnosis as pages
 from impact.report import style
 from impact.site import diagnose_beside, diagnose_cases, faults
 from impact.site import diagnose_measured as measured_search
+from impact.site.diagnose_beside import Beside
 from impact.site.diagnose_cases import Ensemble
 
 
@@ -189,6 +190,26 @@ def test_bare_floor_goes_in(site, tmp_path):
     assert min(map(abs, given["expected_from_bare_floor_db"])) > 0
     assert plain["expected_from_bare_floor_db"] == [0.0] * len(BANDS)
     assert plain["beside"] == {"deflections": None, "bare_floor": None}
+
+
+def test_bare_floor_that_looks_like_another_is_told():
+    """By hand: the file of the ceiling, at the very levels predicted below it, given as that below
+    the bare floor, which is 10 dB louder."""
+    prediction = predictions.by_hand(design=basement())
+    below = prediction.levels["tapping_machine"][7:20]
+    spectrum = measured(np.full(len(BANDS), predictions.CEILING))
+    told = [
+        measured_search.search(
+            prediction, spectrum, known=by_hand(), beside=Beside(bare=measured(np.array(level)))
+        )
+        for level in (below, prediction.bare["tapping_machine"][7:20])
+    ]
+    assert told[0].as_dict()["bare_nearer_to"] == "tapping machine below the ceiling"
+    assert "than of the tapping machine below the floor without" in " ".join(
+        pages.page(told[0]).split()
+    )
+    assert told[1].as_dict()["bare_nearer_to"] is None
+    assert "ANOTHER MEASUREMENT" not in pages.page(told[1])
 
 
 @pytest.mark.parametrize(("given", "words"), [
