@@ -48,15 +48,19 @@ class Sheet:
         all n but 0 comes to zeta(3) pitch³/(16 pi³ B) at rest. Derived here from the plate's
         equation; other joists are taken to be far for waves so short.
         """
-        s, complex_ = self.section, 1 + 1j * self.loss
         order = np.concatenate([-np.arange(ORDERS, 0, -1), np.arange(1, ORDERS + 1)])
         q2 = (np.asarray(kx)[..., None] + 2 * np.pi * order / pitch) ** 2
+        return self.under_line(q2, omega).sum(axis=-1)
+
+    def under_line(self, q2: NDArray, omega: float) -> NDArray:
+        """Deflection under a line along x per force per length [m2/N], 1/(2 By a b (a + b)), of the
+        shape of `q2`, squared wavenumbers along it [1/m2]; see `between_points`."""
+        s, complex_ = self.section, 1 + 1j * self.loss
         half = (s.bending_nu + 2 * s.twisting) * q2 / s.bending_y
         rest = (s.bending_x * q2**2 - omega**2 * s.mass / complex_) / s.bending_y
         root = np.sqrt(half**2 - rest + 0j)
         a, b = np.sqrt(half + root), np.sqrt(half - root)
-        deflection = 1 / (2 * s.bending_y * complex_ * a * b * (a + b))
-        return np.asarray(deflection.sum(axis=-1))
+        return np.asarray(1 / (2 * s.bending_y * complex_ * a * b * (a + b)))
 
     def wavenumber(self, omega: float) -> float:
         """Its largest free wavenumber at omega [rad/s], across its weaker direction [1/m]."""
@@ -90,7 +94,8 @@ class Strips:
 @dataclass(frozen=True)
 class Ribs:
     """Joists at `spacing` [m]: bending EI of k^2 [N m2], torsion GJ and sideways stiffness about
-    the deck [N m2], mass [kg/m], rotary inertia about the deck [kg m], loss factor."""
+    the deck [N m2], mass [kg/m], rotary inertia about the deck [kg m], loss factor, stiffness from
+    face to face across the grain [N/m2] (`depth`)."""
 
     spacing: float
     bending: Callable[[NDArray], NDArray]
@@ -99,6 +104,7 @@ class Ribs:
     mass: float
     rotary: float
     loss: float
+    crush: float = np.inf
 
     def lines(self, count: int) -> NDArray:
         """Places (count,) [m] of `count` of them, symmetric about 0."""

@@ -114,7 +114,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
     rib = build.joist_ribs(joists, (), section)
     ribs = bay_parts.Ribs(
         joists.spacing, rib.bending, rib.torsion, rib.sideways, rib.mass, rib.rotary,
-        max(eta, joists.loss_factor),
+        max(eta, joists.loss_factor), springs.crush(joists),
     )  # fmt: skip
     lower = []
     if floor.fill_hangs:
@@ -123,7 +123,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         lower.append(bay_parts.Lower(strip, fill_gap(design), battens))
     if old is not None:
         loss = max(leaves.layers_loss(old.layers), design.ceiling.loss_factor)
-        nails = springs.old_fixing(design) / old.fixing_spacing
+        nails = springs.old_fixing(design, seat=np.isinf(ribs.crush)) / old.fixing_spacing
         sheet = bay_parts.Sheet(leaves.old_section(design), loss)
         lower.append(bay_parts.Lower(sheet, old_gap(design), nails, pitch=old.fixing_spacing))
     if ceiling:
@@ -176,7 +176,7 @@ def _own_ribs(design: Design) -> bay_parts.Ribs | None:
 
     return bay_parts.Ribs(
         spacing, bending, share * rib.torsion, share * rib.sideways, share * rib.mass,
-        share * rib.rotary, design.ceiling.loss_factor,
+        share * rib.rotary, design.ceiling.loss_factor, share * springs.crush(own.joists),
     )  # fmt: skip
 
 
@@ -186,7 +186,8 @@ def _fixings(design: Design) -> tuple[complex, complex]:
     hangers, joists = design.hangers, design.floor.joists
     assert joists is not None
     if hangers is not None and hangers.kind == "direct" and design.old_ceiling is None:
-        return springs.fixing(design) / hangers.channel_spacing, 0j
+        seat = np.isinf(springs.crush(joists))  # else it is in the joists themselves
+        return springs.fixing(design, seat) / hangers.channel_spacing, 0j
     return 0j, hung(design) * joists.spacing
 
 

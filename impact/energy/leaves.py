@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.design.parts import Design, Floor, Hangers, Layer, Mat, Slab
-from impact.energy import mobility, radiating
+from impact.energy import bay_parts, depth, mobility, radiating
 from impact.leaf import loss, sheared, strips
 from impact.leaf.build import Section, deck_loss, joist_bending, section, slab_section
 from impact.link import springs
@@ -82,6 +82,7 @@ class BeamLeaf:
     loss: NDArray
     crushing: float  # N/m2: stiffness per length from a face to the middle, inf where it is stiff
     depth: float  # m
+    under: NDArray  # mean square of the lower faces over that of the joists, `depth.under`
 
     def mobility(self, omega: NDArray) -> NDArray:
         """Point mobility of a joist with its strip, complex (n,). In m/(N s)."""
@@ -217,7 +218,7 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     sec = section_of(base)
     omega = 2 * np.pi * np.asarray(frequencies, float)
     area = floor.length * floor.width
-    eta, sides = floor.whole_loss, (joists.spacing, floor.length)
+    lost, sides = max(floor.whole_loss, joists.loss_factor), (joists.spacing, floor.length)
     deck = plate_leaf("deck", sec, area, sides, deck_loss(floor), frequencies)
     strip = np.minimum(2 / deck.wavenumber(omega), joists.spacing * (1 - SMALLEST_SHARE))
     line = joists.mass_per_length + sec.mass * strip + _carried(floor, omega)
@@ -227,7 +228,11 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
         stiff = bending(np.sqrt(omega**2 * line / stiff))
     beams = BeamLeaf(
         stiff, line, strip, joists.spacing, area / joists.spacing,
-        np.full(np.shape(omega), max(eta, joists.loss_factor)), springs.face(joists), joists.depth,
+        np.full(np.shape(omega), lost), springs.face(joists), joists.depth,
+        depth.under(
+            bay_parts.Sheet(sec, float(deck.loss[0])), omega, bending, joists.mass_per_length,
+            springs.crush(joists) * (1 + 1j * lost),
+        ),
     )  # fmt: skip
     return deck, beams
 

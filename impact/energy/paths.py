@@ -65,6 +65,7 @@ class Below:
     passage: through_air.Passage
     link: NDArray | None = None  # conductance of its points, None without
     at_point: NDArray | None = None  # its mobility there
+    under: NDArray | None = None  # in link: motion of the joists' lower faces, `depth.under`
 
 
 def transfer(
@@ -174,6 +175,11 @@ def _in_bays(
         held[name] = share * found / area + (1 - share) * velocity[name]
     if not lower:
         return {**velocity, **held}, {"direct": solved.field.power}
+    for item in lower:
+        if item.link is not None and item.under is not None:
+            by_averages = (1 - share) * item.under * velocity["joists"]
+            under = share * solved.field.under / area + by_averages
+            item.link = item.link * under / (item.under * held["joists"])
     if solved.nailed:
         whole = paths["points"] + paths["cavity"]
         points = solved.field.power * paths["points"] / whole
@@ -242,6 +248,9 @@ def _hang(
     number, spring = upper.hang_points(up, count, spacing, leaf, stiffness)
     many, above, below, at = (x[:, None] for x in (number, y_up, item.at_point, omega))
     item.link = point_link(many, spring, above, below, at).mean(axis=1)
+    if up.beams is not None:
+        item.under = up.beams.under
+        item.link = item.link * item.under
 
 
 def _lay_on_battens(up: Upper, item: Below, spacing: float) -> None:

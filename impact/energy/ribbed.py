@@ -42,7 +42,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.energy import bay_cavity, bay_pressure, gap_waves, half_waves, radiating
+from impact.energy import bay_cavity, bay_pressure, depth, gap_waves, half_waves, radiating
 from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
 from impact.energy.bay_parts import REACH, Build, Ribs, Strips
@@ -69,7 +69,8 @@ class Field:
     everywhere. mobility : of the face struck, complex [m/(N s)]. power : radiated by the lowest
     leaf [W/N2]; hung : what its hangers alone would make of it. All are 0 where only motion was
     asked for. pressed : mean-square pressure times area in the lowest cavity, as gaps along its
-    walls hear it (`bay_pressure`) [Pa2 m2/N2]; only of a build that is `vented`.
+    walls hear it (`bay_pressure`) [Pa2 m2/N2]; only of a build that is `vented`. under : as joists,
+    of their lower faces.
     """
 
     deck: NDArray
@@ -78,6 +79,7 @@ class Field:
     power: NDArray
     hung: NDArray
     pressed: NDArray
+    under: NDArray
 
 
 def field(
@@ -97,7 +99,7 @@ def field(
 
 
 def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
-    """The six answers of `Field` at one frequency [rad/s]."""
+    """The seven answers of `Field` at one frequency [rad/s]."""
     sheets = [build.deck, *(item.sheet for item in build.lower), *(x for x, _ in build.floating)]
     reach = REACH * max(sheet.wavenumber(omega) for sheet in sheets)
     period = 2 * np.pi / build.period
@@ -115,9 +117,10 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     weight = np.repeat(weight, places)[:, None] * period / (2 * np.pi * places * build.length)
     square = waves.square(0)
     deck = float((weight * square).sum())
-    joists = float((weight[:, 0] * waves.on_joists()).sum()) * build.period**2
+    on_joists = weight[:, 0] * waves.on_joists() * build.period**2
+    joists, under = float(on_joists.sum()), float(on_joists @ np.abs(waves.faces[1]) ** 2)
     if not heard:
-        return deck, joists, 0j, 0.0, 0.0, 0.0
+        return deck, joists, 0j, 0.0, 0.0, 0.0, under
     mobility = complex((weight * waves.mobility()).sum())
     face = weight * (waves.square(len(build.lower)) if build.lower else square)
     power, hung, pressed = float((face * waves.table(waves.radiation)).sum()), 0.0, 0.0
@@ -128,7 +131,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
         power, hung, pressed = _below(build, waves, (weight, face, cut), per_mode)
     if build.vented:
         pressed += bay_pressure.at_walls(build, waves, weight)
-    return deck, joists, mobility, air.IMPEDANCE * power, air.IMPEDANCE * hung, pressed
+    return deck, joists, mobility, air.IMPEDANCE * power, air.IMPEDANCE * hung, pressed, under
 
 
 def _below(
@@ -252,7 +255,10 @@ class _Waves:
                     place = motions.add({leaf: at}, 0 * self.kx)
                     carrier = joist if item.nails else held
                     spring = item.held(self.kx, self.omega)
-                    motions.tie({carrier: here}, {place: here}, spring)
+                    if carrier == joist:  # its lower face
+                        motions.join([joist, place], depth.hung(self.faces, spring))
+                    else:
+                        motions.tie({carrier: here}, {place: here}, spring)
                     held = place if item.nails else held
                 for shape, spring in self._boxes(build, leaf):
                     motions.add({leaf - 1: at * shape, leaf: -at * shape}, spring)
@@ -278,8 +284,11 @@ class _Waves:
         """A joist of a leaf at `line` [m]: the place of its deflection; then comes its slope."""
         k2, lossy, at = self.kx**2, 1 + 1j * ribs.loss, np.exp(1j * self.across * line)
         bent = ribs.bending(k2) * k2**2 * lossy - self.omega**2 * ribs.mass
+        found = depth.faces(bent, ribs.crush * lossy)
+        if leaf == 0:
+            self.faces = found
         turned = (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - self.omega**2 * ribs.rotary
-        place = motions.add({leaf: at}, bent)
+        place = motions.add({leaf: at}, found[0])
         self.slopes.append((motions.add({leaf: 1j * self.across * at}, turned), leaf))
         return place
 
@@ -379,8 +388,12 @@ class _Waves:
         last = build.lower[-1]
         own = last.sheet.stiffness(self.kx[:, None], self.across, self.omega)
         own = own + 1j * self.omega * air.IMPEDANCE * self.sigma
-        pulled = np.abs(last.hangers / (last.hangers + self.spacing * own)) ** 2
-        return np.asarray(pulled * self.spacing**2 * self.on_joists(self.carriers[0])[:, None])
+        carrier, spring, share = self.carriers[0], np.full_like(own, last.hangers), 1.0 + 0 * own
+        if carrier == 0:  # the lower face of the joist, not boards
+            _, below, seat = (each[:, None] for each in self.faces)
+            spring, share = 1 / (1 / spring + 1 / seat), below * share
+        pulled = np.abs(share * spring / (spring + self.spacing * own)) ** 2
+        return np.asarray(pulled * self.spacing**2 * self.on_joists(carrier)[:, None])
 
     def on_joists(self, motion: int = 0) -> NDArray:
         """Mean-square velocity of a motion (N,), first that of the deck on the joists."""

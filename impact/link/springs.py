@@ -149,23 +149,32 @@ def face(joists: Joists) -> float:
     return 2 * 16 / 30 * shear * joists.width / joists.depth
 
 
-def fixing(design: Design) -> complex:
+def crush(joists: Joists) -> float:
+    """Stiffness per length from face to face of a joist, E90 b/d [N/m2], half that of `face`; inf
+    but of solid timber."""
+    return face(joists) / 2 if joists.kind == "solid" else float("inf")
+
+
+def fixing(design: Design, seat: bool = True) -> complex:
     """Stiffness of one point that holds the new ceiling [N/m]; 0 where none does.
 
-    Hangers and channels as drawn; of screws and nails straight into the joist, `seated`.
+    Hangers and channels as drawn; of screws and nails straight into the joist, `seated`, or without
+    its seat.
     """
     hangers = design.hangers
     if hangers is None:
         return 0j
     own = hangers.dynamic_stiffness * (1 + 1j * hangers.loss_factor)
-    return seated(design, own, hangers.channel_spacing) if hangers.kind == "direct" else own
+    direct = hangers.kind == "direct" and seat
+    return seated(design, own, hangers.channel_spacing) if direct else own
 
 
-def old_fixing(design: Design) -> complex:
-    """Stiffness of one screw or nail of the old ceiling [N/m], `seated`."""
+def old_fixing(design: Design, seat: bool = True) -> complex:
+    """Stiffness of one screw or nail of the old ceiling [N/m], `seated`, or without its seat."""
     old = design.old_ceiling
     assert old is not None
-    return seated(design, old.fixing_stiffness * (1 + 1j * FIXING_LOSS), old.fixing_spacing)
+    own = old.fixing_stiffness * (1 + 1j * FIXING_LOSS)
+    return seated(design, own, old.fixing_spacing) if seat else own
 
 
 def seated(design: Design, own: complex, spacing: float) -> complex:

@@ -148,7 +148,7 @@ def test_thresholds_are_the_first_in_the_curve(found):
             assert all(np.max(np.array(c.heard_db)[part]) < one.limit_db for c in before)
             assert one.loss_db >= one.limit_db
             assert one.sentence.startswith(f"{one.count} bridged of {found.hangers} cost")
-            assert f"at {bands.label(one.band_hz)} Hz" in one.sentence
+            assert f"at {bands.named(one.band_hz)}" in one.sentence
 
 
 def test_what_nobody_hears_by_the_threshold_of_hearing_is_no_threshold_of_ours(found):
