@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.design.parts import Design, Floor, Hangers, Layer, Mat, Slab
+from impact.design.parts import Design, Floor, Hangers, Joists, Layer, Mat, Slab
 from impact.energy import bay_parts, depth, mobility, radiating
 from impact.leaf import loss, sheared, strips
 from impact.leaf.build import Section, deck_loss, joist_bending, section, slab_section
@@ -229,12 +230,17 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     beams = BeamLeaf(
         stiff, line, strip, joists.spacing, area / joists.spacing,
         np.full(np.shape(omega), lost), springs.face(joists), joists.depth,
-        depth.under(
-            bay_parts.Sheet(sec, float(deck.loss[0])), omega, bending, joists.mass_per_length,
-            springs.crush(joists) * (1 + 1j * lost),
-        ),
+        _under(joists, bay_parts.Sheet(sec, float(deck.loss[0])), lost, tuple(omega)),
     )  # fmt: skip
     return deck, beams
+
+
+@lru_cache(maxsize=64)
+def _under(joists: Joists, deck: bay_parts.Sheet, lost: float, omega: tuple[float, ...]) -> NDArray:
+    """`depth.under` of joists that lose `lost`, found once for all ceilings below a floor (n,)."""
+    bending = joist_bending(joists, deck.section.stretch_x, deck.section.thickness)
+    crush = springs.crush(joists) * (1 + 1j * lost)
+    return depth.under(deck, np.array(omega), bending, joists.mass_per_length, crush)
 
 
 def _carried(floor: Floor, omega: NDArray) -> NDArray:
