@@ -1,4 +1,6 @@
-"""Sums over the modes' coefficients for chosen pairs of functions along x and y alone."""
+"""Sums over the modes' coefficients for chosen pairs of functions along x and y alone.
+
+Plain algebra: no source."""
 
 from __future__ import annotations
 
@@ -16,7 +18,7 @@ def summed(
     leaf: Leaf, left: np.ndarray, right: np.ndarray, first: np.ndarray, second: np.ndarray
 ) -> np.ndarray:
     """`Leaf.project` of left (A, Mx) and right (B, My) for pairs of their rows: `first` (P,) of
-    left with `second` (P,) of right; (P, n)."""
+    left with `second` (P,) of right; (P, n), in kg^-1/2 times the unit of left and right."""
     out = np.empty((len(first), len(leaf.omega)))
     several = max(1, ENTRIES // (leaf.y.count * len(leaf.omega)))
     for start in range(0, len(left), several):

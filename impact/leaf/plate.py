@@ -144,7 +144,8 @@ class Leaf:
         return (left @ ahead.reshape(len(ahead), -1)).reshape(len(left), len(right), -1)
 
     def along_x(self, left: np.ndarray) -> np.ndarray:
-        """Sum of left (A, Mx) over the functions along x: (A, My, n). One product of matrices."""
+        """Sum of left (A, Mx) over the functions along x: (A, My, n), in kg^-1/2 m times the unit
+        of left. One product of matrices."""
         ahead = left @ self.coefficients.reshape(self.x.count, -1)
         return ahead.reshape(len(left), self.y.count, -1)
 
