@@ -144,10 +144,10 @@ def walls_sentences(grades: dict[str, str], given: bool) -> str:
     if len(set(grades.values())) == 1:
         all_of_them = {1: "it is", 2: "both are"}.get(len(grades), "all are")
         now = f"{all_of_them} {next(iter(grades.values()))}"
-    whose = "" if given else " The design does not describe them, so usual walls are taken."
+    whose = "" if given else " The design does not describe them: usual walls."
     return (
-        f"The walls carry more of {names} than this ceiling: with them {now}. A ceiling cannot "
-        f"stop that. The bars and the lists leave the walls out.{whose}"
+        f"The walls carry more of {names} than this ceiling: with them {now}. No ceiling stops "
+        f"that; bars and lists leave it out.{whose}"
     )
 
 
