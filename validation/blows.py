@@ -100,7 +100,7 @@ def spectrum(force: np.ndarray) -> np.ndarray:
 def show(design: Design) -> None:
     """Print one floor."""
     leaf = modes(floor_plates(design)[-1], HIGHEST)
-    contact, mobility = surface.stiffness(design.floor), join(design).mobility
+    contact, mobility = surface.under_hammer(design), join(design).mobility
     force = histories(leaf, lowband.standing(permitted(design)), contact)
     mean = on_mean_mobility(mobility, contact)
     bounce, bounce_mean = (

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands, levels
-from impact.design.parts import Design, Tapping
+from impact.design.parts import Design
 from impact.errors import Fault, InputError
 from impact.rating import astm, iso, jis
 from impact.rating.spectrum import is_octaves
@@ -120,7 +120,7 @@ def predict(path: Path) -> Predicted:
     levels = chain.band_levels(joined)
     levels["ceiling"] = levels.pop("design")
     levels["building"] = chain.in_building(joined, levels["ceiling"])[0]
-    bouncing = replace(design, tapping=Tapping(1.0))
+    bouncing = replace(design, tapping=replace(design.tapping, rebound=1.0))
     rebounds = tuple(strikes.tapping_machine(one, joined.mobility)[0] for one in (design, bouncing))
     return Predicted(design, levels, (rebounds[0], rebounds[1]))
 

@@ -297,8 +297,12 @@ def note_walls(room: Room, floor: Floor, ledger: Ledger) -> None:
     )
 
 
-def build_tapping(raw: Any, slab: bool, ledger: Ledger) -> Tapping:
-    """Rebound of the hammer: the user's, else 0 on slabs and 0.4 on timber floors.
+HALF_DENTED = 0.5  # of wood, between two limits; see `source.tapping.hammer_stiffness`
+
+
+def build_tapping(raw: Any, slab: bool, wood: bool, ledger: Ledger) -> Tapping:
+    """Rebound of the hammer: the user's, else 0 on slabs and 0.4 on timber floors; how far it has
+    dented what it strikes: the user's, else half way on wood and wholly elsewhere.
 
     ISO 12354-2:2017 Annex B, made for slabs, is e = 0. For timber floors a measurement study (Acta
     Acustica 9:14, 2025, abstract) finds the whole range 0 to 1 and no rule; its middle in decibels,
@@ -306,20 +310,28 @@ def build_tapping(raw: Any, slab: bool, ledger: Ledger) -> Tapping:
     that yields leaves less of it, see `impact.source.tapping.on_floor`.
     """
     values = read_table(raw if raw is not None else {}, TAPPING, "tapping", ledger)
-    if values["rebound"] is not None:
-        return Tapping(values["rebound"])
-    value, why = (
-        (0.0, "slab: ISO 12354-2:2017 Annex B is without rebound")
-        if slab
-        else (
-            0.4,
-            "middle, in dB, of the whole range 0 to 1 that measurements find (Acta Acustica 9:14)",
+    rebound, dented = values["rebound"], values["dented"]
+    clean = ledger.clean("tapping")
+    if rebound is None:
+        rebound, why = (
+            (0.0, "slab: ISO 12354-2:2017 Annex B is without rebound")
+            if slab
+            else (
+                0.4,
+                "middle, in dB, of the whole range 0 to 1 that measurements find (Acta Acustica"
+                " 9:14)",
+            )
         )
-    )
-    if ledger.clean("tapping"):
-        ledger.default("tapping.rebound", f"{value:g}", why)
-        ledger.spread("tapping.rebound", 0.0, 0.4 if slab else 1.0, why)
-    return Tapping(value)
+        if clean:
+            ledger.default("tapping.rebound", f"{rebound:g}", why)
+            ledger.spread("tapping.rebound", 0.0, 0.4 if slab else 1.0, why)
+    if dented is None:
+        dented = HALF_DENTED if wood else 1.0
+        if clean and wood:
+            why = "middle, in dB, between whole wood and a dent of the hammer's shape; no source"
+            ledger.default("tapping.dented", f"{dented:g}", why)
+            ledger.spread("tapping.dented", 0.0, 1.0, why)
+    return Tapping(rebound, dented)
 
 
 def build_options(raw: dict[str, Any], ledger: Ledger) -> dict[str, object]:

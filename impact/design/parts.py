@@ -29,18 +29,16 @@ class Material:
 
 @dataclass(frozen=True)
 class Layer:
-    """One layer of a leaf. `bond` says how it is held to the layer before it (nearer the joists).
-
-    strong_axis is to the joists; for boards that channels carry, to the channels.
-
-    bond: "glued" (acts as one section), "nailed" (stiffnesses add, as screwed), "loose" (mass and
+    """One layer of a leaf. `bond` says how it is held to the layer before it (nearer the joists):
+    "glued" (acts as one section), "nailed" (stiffnesses add, as screwed), "loose" (mass and
     own stiffness, rests by gravity), "floating" (a leaf of its own on the `mat`).
     """
 
     material: Material
     thickness: float  # m
     bond: str
-    strong_axis: str  # "along" (stronger direction parallel to joists or channels) or "across"
+    strong_axis: str  # "along" (stronger direction parallel to joists; or channels, of boards that
+    # they carry) or "across"
     mat: Mat | None = None  # only for bond == "floating"
 
     @property
@@ -366,6 +364,7 @@ class Tapping:
     """What is uncertain about the standard blow."""
 
     rebound: float  # e, 0..1
+    dented: float = 1.0  # of wood, 0..1: `source.tapping.hammer_stiffness`
 
 
 @dataclass(frozen=True)

@@ -44,6 +44,7 @@ from impact.design.parts import (
     OldCeiling,
 )
 from impact.design.schema_room import PROJECT, ROOM, TOP
+from impact.design.walked import wooden
 from impact.errors import DesignError, Fault
 
 LARGEST = 1_000_000  # bytes
@@ -169,7 +170,8 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     prices, currency = build_prices(raw.get("prices"), ledger)
     flanks = build_flanks(raw.get("flanking"), ledger)
     slab = isinstance(raw.get("floor"), dict) and "slab" in raw["floor"]
-    tapping = build_tapping(raw.get("tapping"), slab, ledger)
+    wood = floor is not None and wooden(floor)
+    tapping = build_tapping(raw.get("tapping"), slab, wood, ledger)
     options = build_options(raw, ledger)
     options.update({k: v for k, v in (("client", project["client"]), ("currency", currency)) if v})
     if ledger.faults or not (room and floor and ceiling and hung):

@@ -134,6 +134,11 @@ FLANK: tuple[Key, ...] = (
 
 TAPPING: tuple[Key, ...] = (
     number("rebound", (0, 1), "hammer's rebound velocity over its impact velocity"),
+    number(
+        "dented",
+        (0, 1),
+        "how far wood has taken the shape of the hammer's round face: 0 whole, 1 wholly",
+    ),
 )
 
 FOOTSTEPS: tuple[Key, ...] = (

@@ -49,7 +49,7 @@ def tapping_machine(design: Design, mobility: np.ndarray) -> tuple[float, np.nda
     """
     covering = design.floor.covering
     loss = covering.loss_factor if covering else 0.0
-    contact = surface.stiffness(design.floor)
+    contact = surface.under_hammer(design)
     return tapping.on_floor(CENTRES, design.tapping.rebound, contact, mobility, loss)
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 
-from impact.design.parts import Floor
+from impact.design.parts import Design, Floor
+from impact.design.walked import softer_through, wooden
 from impact.source import tapping
 
 # Under a hammer wood gives way through its thickness, where it is far softer than in its plane. Of
 # materials that do not say how soft (`Material.modulus_through`): E90,mean of C24 (EN 338, from
 # memory, check the standard).
 WOOD_THROUGH = 0.37e9  # Pa
-WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
 
 
 def modulus(floor: Floor) -> tuple[float, float]:
@@ -21,7 +21,7 @@ def modulus(floor: Floor) -> tuple[float, float]:
         through = material.modulus_through
         if through is None:
             across = material.youngs_modulus_across
-            through = min(across, WOOD_THROUGH) if material.density < WOOD_BELOW else across
+            through = min(across, WOOD_THROUGH) if softer_through(material) else across
         return through, material.poisson
     slab = floor.slab
     assert slab is not None
@@ -45,3 +45,12 @@ def stiffness(floor: Floor, radius: float = tapping.RADIUS) -> float:
     """
     hard = tapping.contact_stiffness(*modulus(floor), radius)
     return tapping.in_series(covering(floor, radius), hard)
+
+
+def under_hammer(design: Design) -> float:
+    """Stiffness that a hammer of the tapping machine strikes [N/m]: as `stiffness`, on wood with
+    that of `tapping.hammer_stiffness`, dented as `Tapping.dented` has it."""
+    if not wooden(design.floor):
+        return stiffness(design.floor)
+    hard = tapping.hammer_stiffness(*modulus(design.floor), design.tapping.dented)
+    return tapping.in_series(covering(design.floor, tapping.RADIUS), hard)

@@ -334,6 +334,11 @@ def _blow(design: Design, known: dict[str, Spread]) -> list[Input]:
         plain(known, "tapping.rebound", "tapping", "rebound", 1.0),
         "film or record a hammer's second blow",
     )  # fmt: skip
+    found += _made(
+        "dented", "how far hammers have dented the wood", "blow",
+        plain(known, "tapping.dented", "tapping", "dented", 1.0),
+        "tap one place for minutes and measure again beside it",
+    )  # fmt: skip
     layers = design.floor.layers
     through = layers[-1:] and known.get(f"materials.{layers[-1].material.name}.modulus_through")
     if through:

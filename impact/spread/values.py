@@ -52,6 +52,7 @@ VALUES: dict[str, Callable[[Any], float]] = {
     "old_fixings": lambda d: d.old_ceiling.fixing_stiffness,
     "mat_stiffness": lambda d: sum(x.mat.stiffness_per_area for x in d.floor.layers if x.mat),
     "rebound": lambda d: d.tapping.rebound,
+    "dented": lambda d: d.tapping.dented,
     "walked_face": lambda d: d.floor.layers[-1].material.modulus_through,
     "covering": lambda d: d.floor.covering.contact_stiffness,
     "reverberation": lambda d: d.room.reverberation_time,

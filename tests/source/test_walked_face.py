@@ -1,14 +1,16 @@
 """How the walked face gives way under a hammer: through its thickness."""
 
+import math
 from dataclasses import replace
 
 import pytest
 from designs import basement
+from scipy.integrate import solve_ivp
 
 import impact
 from impact.design import catalogue
 from impact.design.parts import Layer
-from impact.source import surface
+from impact.source import surface, tapping
 from impact.spread.inputs import END, inputs
 
 HEAD = """
@@ -53,6 +55,55 @@ def test_a_flat_hammer_presses_a_half_space():
     face = replace(top.material, modulus_through=1e9, poisson=0.0)
     floor = replace(floor, covering=None, layers=(*floor.layers[:-1], replace(top, material=face)))
     assert surface.stiffness(floor, radius=0.015) == pytest.approx(2 * 0.015 * 1e9)
+
+
+@pytest.mark.parametrize("modulus", [0.37e9, 0.7e9])
+def test_a_round_hammer_stays_as_long_on_its_spring_as_on_whole_wood(modulus):
+    """F = 4/3 E* sqrt(R) d^1.5 (Hertz; R = 500 mm, ISO 10140-5 Annex E) followed to lift-off by
+    scipy's integrator; a mass on a spring is in contact for pi sqrt(m/K)."""
+    law = 4 / 3 * modulus / (1 - 0.3**2) * math.sqrt(0.5)
+
+    def moves(_, state):
+        return [state[1], -law * max(state[0], 0.0) ** 1.5 / 0.5]
+
+    def off(time, state):
+        return state[0] if time > 1e-5 else 1.0
+
+    off.terminal, off.direction = True, -1
+    run = solve_ivp(moves, (0, 0.01), [0.0, math.sqrt(2 * 9.81 * 0.04)], events=off, rtol=1e-10,
+                    atol=1e-13, max_step=1e-5)  # fmt: skip
+    spring = 0.5 * (math.pi / run.t[-1]) ** 2
+    assert tapping.round_stiffness(modulus, 0.3) == pytest.approx(spring, rel=1e-3)
+    assert tapping.hammer_stiffness(modulus, 0.3, 0.0) == pytest.approx(spring, rel=1e-3)
+    flat = 2 * 0.015 * modulus / (1 - 0.3**2)
+    assert tapping.hammer_stiffness(modulus, 0.3, 1.0) == pytest.approx(flat)
+    between = tapping.hammer_stiffness(modulus, 0.3, 0.5)
+    assert between == pytest.approx(math.sqrt(spring * flat), rel=1e-3)
+
+
+def test_only_wood_is_dented(tmp_path):
+    """Default half way on wood, with its whole range; below a carpet it hardly counts; who knows
+    better says so; screeds are pressed to the hammer's shape at once."""
+    design = designed(tmp_path)
+    assert design.tapping.dented == 0.5
+    assert "tapping.dented" in {default.path for default in design.defaults}
+    spread = next(s for s in design.spreads if s.path == "tapping.dented")
+    assert (spread.low, spread.high) == (0.0, 1.0)
+    whole = replace(design, tapping=replace(design.tapping, dented=0.0))
+    assert surface.under_hammer(whole) < surface.under_hammer(design)
+    covered = designed(tmp_path, '[floor.covering]\nmaterial = "carpet and pad"')
+    assert surface.under_hammer(covered) == pytest.approx(
+        surface.stiffness(covered.floor), rel=0.01
+    )
+    screed = designed(
+        tmp_path, '[[floor.layers]]\nmaterial = "sand-cement screed"\nthickness = "40 mm"'
+    )
+    assert screed.tapping.dented == 1.0
+    assert "tapping.dented" not in {default.path for default in screed.defaults}
+    assert surface.under_hammer(screed) == surface.stiffness(screed.floor)
+    given = designed(tmp_path, "[tapping]\ndented = 0.2")
+    assert given.tapping.dented == 0.2
+    assert "tapping.dented" not in {s.path for s in given.spreads}
 
 
 @pytest.mark.parametrize("kind", ["board", "timber"])

@@ -18,6 +18,7 @@ import numpy as np
 from scipy.stats import qmc
 
 from impact.base import bands
+from impact.design.build_room import HALF_DENTED
 from impact.design.parts import (
     Cavity,
     Ceiling,
@@ -81,7 +82,7 @@ def design(guess: Guess) -> Design:
     ceiling = Ceiling((Layer(gypsum, 0.0125, "nailed", "across"),),
                       Perimeter("free", 0.006, 0.0, 0.0, 0.0, 0.0, ()), 0.03)  # fmt: skip
     return Design("bare timber floor", "", "metric", room, floor, Cavity(0.05, None), ceiling,
-                  None, None, None, None, {}, (), Tapping(g.rebound))  # fmt: skip
+                  None, None, None, None, {}, (), Tapping(g.rebound, HALF_DENTED))  # fmt: skip
 
 
 def guesses() -> list[Guess]:
