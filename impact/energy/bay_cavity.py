@@ -13,12 +13,14 @@ taken linearly between them. Derived here, from Fourier series (any text) and `g
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from impact.energy import half_waves, through_air
+from impact.energy.bay_parts import Build
 from impact.link import cavity
 from impact.link.cavity import Gap
 
@@ -88,3 +90,18 @@ def springs(
     side = np.sqrt(kx**2 + through_air.sideways_share(gap, omega, spacing) * ky**2)
     (a, _), (c, d) = cavity.layers(gap, omega, side)
     return 1j * omega * a / c, 1j * omega / c, 1j * omega * d / c
+
+
+def per_mode(build: Build, squares: Sequence[float], mobility: float) -> float:
+    """Energy per mode of all above a hung ceiling per mean-square force [J/N2], `gap_waves.shared`.
+
+    squares : of deck, joists and the leaves between, as in `ribbed.Field` [m4/(N s)2]; mobility :
+    real part at the face struck [m/(N s)]. n = 2 m'' Re Y/pi modes per rad/s and area (Cremer/
+    Heckl/Petersson 2005). Endless below floating leaves, whose own modes take part in Re Y: nothing
+    then goes back.
+    """
+    if build.floating:
+        return float("inf")
+    masses = [build.deck.section.mass, build.ribs.mass / build.ribs.spacing]
+    masses += [item.sheet.mass for item in build.lower[:-1]]
+    return float(np.dot(masses, squares) * np.pi / (2 * sum(masses) * mobility))

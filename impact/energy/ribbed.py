@@ -127,7 +127,8 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     if build.hung:
         above = len(build.lower) - 1
         cut = weight * (waves.square(above) if above else square)
-        per_mode = _per_mode(build, waves, weight, (deck, joists), mobility.real)
+        moved = [float((weight * waves.square(n)).sum()) for n in range(1, above + 1)]
+        per_mode = bay_cavity.per_mode(build, [deck, joists, *moved], mobility.real)
         power, hung, pressed = _below(build, waves, (weight, face, cut), per_mode)
     if build.vented:
         pressed += bay_pressure.at_walls(build, waves, weight)
@@ -142,7 +143,7 @@ def _below(
 
     shares : weights (N, 1) of the waves, and weighted mean squares (N, M) of the ceiling and of the
     leaf above it. Waves faster than sound go through as they are, with all that joists and hangers
-    make of them; of slower ones `bay_cavity` says what becomes. per_mode : of `_per_mode`.
+    make of them; of slower ones `bay_cavity` says what becomes. per_mode : of that file.
     """
     weight, face, cut = shares
     sound, fast = waves.omega / air.SPEED, waves.side < waves.omega / air.SPEED
@@ -170,22 +171,6 @@ def _below(
             pressed.reshape(-1, TURNS).mean(axis=-1),
         )  # fmt: skip
     return float(power), float(hung), float(pressure)
-
-
-def _per_mode(
-    build: Build, waves: _Waves, weight: NDArray, square: tuple[float, float], mobility: float
-) -> float:
-    """Energy per mode of all above a hung ceiling, `gap_waves.shared`; square : of deck and joists,
-    as in `Field`. n = 2 m'' Re Y/pi modes per rad/s and area (Cremer/Heckl/Petersson 2005). Endless
-    below floating leaves, whose own modes take part in Re Y: nothing then goes back."""
-    if build.floating:
-        return float("inf")
-    masses = [build.deck.section.mass, build.ribs.mass / build.ribs.spacing]
-    moved = list(square)
-    for leaf, item in enumerate(build.lower[:-1], start=1):
-        masses.append(item.sheet.mass)
-        moved.append(float((weight * waves.square(leaf)).sum()))
-    return float(np.dot(masses, moved) * np.pi / (2 * sum(masses) * mobility))
 
 
 class _Waves:
