@@ -9,8 +9,10 @@ the hangers are heard. So effects add in the logarithm of each path's power, and
 where effects that add in the level itself would go on falling for ever. d_pi is drawn as straight
 lines from 0 through the ends of the range; for air and boards (not their damping), whose effects
 bend, as the boards' coincidence passes through bands, also through a point half way and one as far
-out as draws go. Powers
-are those of averages: what changes from floor to floor needs no bays solved exactly.
+out as draws go. A resonance inside the hangers is sharper: it has three points on the way, and how
+much it hands on where it stands the hangers' damping and stiffness say, so it is moved together
+with each of these too, straight between the points of either. Powers are those of averages: what
+changes from floor to floor needs no bays solved exactly.
 """
 
 from __future__ import annotations
@@ -27,6 +29,7 @@ from impact.spread.inputs import END, FAR, Input
 
 LEAST = 1e-6  # share of the power below which a path is taken to stay: it is not heard
 BENT = ("air", "boards")  # kinds whose effects bend within the range
+WAVES, WITH = "hanger_waves", ("hanger_damping", "hanger_stiffness")  # inputs that go together
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,12 +38,15 @@ class ByPath:
 
     power : (paths, n) as designed [W/N²]. nodes : of each input, its z above zero in rising order.
     moved : of each input (2, nodes, paths, n), the logarithm of power over power as designed with
-    the input at minus and at plus its nodes; None where it does not touch the structure.
+    the input at minus and at plus its nodes; None where it does not touch the structure. crossed :
+    of pairs of inputs (places), what they do together beyond the sum of both, (2, nodes, 2, nodes,
+    paths, n).
     """
 
     power: np.ndarray
     nodes: tuple[tuple[float, ...], ...]
     moved: tuple[np.ndarray | None, ...]
+    crossed: tuple[tuple[int, int, np.ndarray], ...] = ()
 
     def alone(self) -> np.ndarray:
         """Change of the whole power [dB] with each input at its ends (inputs, 2, n)."""
@@ -61,7 +67,15 @@ class ByPath:
                 heights.append(_ramps(side, self.nodes[i]))
                 slopes.append(np.diff(way, axis=0, prepend=0.0))
         logs = np.hstack(heights) @ np.vstack(slopes)
-        return self._level(logs.reshape(len(z), *self.power.shape))
+        logs = logs.reshape(len(z), *self.power.shape)
+        for one, other, beyond in self.crossed:
+            steps = np.diff(np.diff(beyond, axis=1, prepend=0.0), axis=3, prepend=0.0)
+            ramps = [
+                np.stack([_ramps(side * z[:, i], self.nodes[i]) for side in (-1, 1)], axis=1)
+                for i in (one, other)
+            ]
+            logs += np.einsum("dsa,dtb,satbpn->dpn", *ramps, steps, optimize=True)
+        return self._level(logs)
 
     def _level(self, logs: np.ndarray) -> np.ndarray:
         """Change of the whole power [dB] (…, n) from the paths' logarithms (…, paths, n)."""
@@ -97,8 +111,19 @@ def effects(
     nodes, moved = [], []
     for item in items:
         bent = item.kind in BENT and item.part != "damping"
-        nodes.append((END / 2, END, FAR) if bent else (END,))
+        way = (END / 4, END / 2, 3 * END / 4) if item.key == WAVES else (END / 2,)
+        nodes.append((*way, END, FAR) if bent or item.key == WAVES else (END,))
         moved.append(None if item.kind in outside else np.log(np.array([
             [solve(item.change(design, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
         ]) / power))  # fmt: skip
-    return ByPath(power, tuple(nodes), tuple(moved))
+    keys, crossed = [item.key for item in items], []
+    for i, j in ((keys.index(WAVES), keys.index(key)) for key in WITH if {WAVES, key} <= {*keys}):
+        own, other = moved[i], moved[j]
+        assert own is not None
+        assert other is not None
+        both = np.log(np.array([
+            [[[solve(items[j].change(items[i].change(design, one * z), two * y)) for y in nodes[j]]
+              for two in (-1, 1)] for z in nodes[i]] for one in (-1, 1)
+        ]) / power)  # fmt: skip
+        crossed.append((i, j, both - own[:, :, None, None] - other[None, None]))
+    return ByPath(power, tuple(nodes), tuple(moved), tuple(crossed))

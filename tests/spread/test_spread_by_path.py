@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import floors
 import numpy as np
 import pytest
 
+import impact
 from impact.base import levels
 from impact.energy import paths as energy
 from impact.spread import by_path, expansion, modal, samples
 from impact.spread.by_path import ByPath
 from impact.spread.inputs import END, inputs
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
 CENTRES = np.array([500.0, 2000.0, 5000.0])
 
 
@@ -47,6 +51,32 @@ def test_each_input_alone_is_the_energy_balance_solved_anew():
         # paths add to the whole within LEAST of it: 1e-6 is 4e-6 dB, three paths
         assert found.changes(z)[0] == pytest.approx(anew - levels.decibel(base), abs=1e-4)
         assert found.alone()[i, 1] == pytest.approx(found.changes(z)[0], abs=1e-9)
+
+
+def test_two_inputs_beyond_their_sum():
+    # by hand: 1 and 2 by themselves at their ends, 4 together: half way on both 0.5 + 1 + 1/4
+    one, two = (np.array([[[[0.0]]], [[[a]]]]) for a in (1.0, 2.0))
+    beyond = np.zeros((2, 1, 2, 1, 1, 1))
+    beyond[1, 0, 1, 0] = 4.0 - 1.0 - 2.0
+    both = ByPath(np.ones((1, 1)), ((END,), (END,)), (one, two), ((0, 1, beyond),))
+    found = both.changes(END * np.array([[1.0, 1.0], [0.5, 0.5], [1.0, 0.0], [1.0, -1.0]]))[:, 0]
+    assert found == pytest.approx(10 / np.log(10) * np.array([4.0, 1.75, 1.0, 1.0]))
+
+
+def test_a_resonance_inside_hangers_goes_with_their_damping_and_stiffness():
+    """Moved to where tables end both at once, and to a point on the way, it is solved anew: neither
+    sums of effects, which are dB off there, nor straight lines between the ends."""
+    design = impact.read(EXAMPLES / "01_basement_rental.toml")
+    items = inputs(design)
+    keys = [item.key for item in items]
+    centres = np.array([400.0, 500.0, 630.0])
+    found = by_path.effects(design, items, centres, modal.OUTSIDE)
+    base = energy.transfer(design, centres).power_per_force
+    for key in ("hanger_damping", "hanger_stiffness"):
+        z = np.zeros((1, len(items)))
+        z[0, keys.index("hanger_waves")], z[0, keys.index(key)] = -END / 2, END
+        anew = energy.transfer(samples.changed(design, items, z[0]), centres).power_per_force
+        assert found.changes(z)[0] == pytest.approx(levels.decibel(anew / base), abs=1e-3)
 
 
 def test_all_inputs_at_once_against_the_energy_balance():
