@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -86,9 +86,7 @@ DEFLECTIONS = (
 
 def deflecting(command: Callable[..., Any]) -> Callable[..., Any]:
     """All DEFLECTIONS on a command."""
-    for option in reversed(DEFLECTIONS):
-        command = option(command)
-    return command
+    return _with(DEFLECTIONS, command)
 
 
 def deflected(plan: Design, path: str, unit: str | None, decimal: str | None) -> Deflections:
@@ -102,7 +100,12 @@ def deflected(plan: Design, path: str, unit: str | None, decimal: str | None) ->
 
 def measuring(command: Callable[..., Any]) -> Callable[..., Any]:
     """All OPTIONS on a command, which hands them on to `spectrum` as `asked`."""
-    for option in reversed(OPTIONS):
+    return _with(OPTIONS, command)
+
+
+def _with(several: Sequence[Any], command: Callable[..., Any]) -> Callable[..., Any]:
+    """A command with `several` options, listed in their order."""
+    for option in reversed(several):
         command = option(command)
     return command
 

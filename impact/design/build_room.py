@@ -30,6 +30,7 @@ from impact.design.walls import WHY, default_walls
 
 SOLID = ("notches", "bulkheads", "openings")  # a fixture may be a point
 PATCHES = ("notches", "bulkheads", "openings", "fixtures", "obstructions")
+HALF_DENTED = 0.5  # of wood, between two limits; see `source.tapping.hammer_stiffness`
 
 
 def _between(frequency: float, centres: tuple[float, ...], levels: list[float]) -> float:
@@ -295,9 +296,6 @@ def note_walls(room: Room, floor: Floor, ledger: Ledger) -> None:
     ledger.default(
         "flanking", f"{len(walls)} walls of {mass}, {ledger.show(area, 'area')} in all", WHY
     )
-
-
-HALF_DENTED = 0.5  # of wood, between two limits; see `source.tapping.hammer_stiffness`
 
 
 def build_tapping(raw: Any, slab: bool, wood: bool, ledger: Ledger) -> Tapping:

@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from impact.base import air
+from impact.design.axes import WALLS
 from impact.design.parts import Design, Hangers, Layer, Mat, OldCeiling
 from impact.design.placing import Placement, joist_lines, own_joist_lines, place
 from impact.leaf import build, pairs, strips
@@ -365,7 +366,7 @@ def _perimeter(design: Design, leaves: list[Leaf], highest: float) -> list[Joint
     below = len(leaves) - 1
     leaf = leaves[below]
     sealed = edge.kind == "sealed"
-    walls = ("west", "east", "south", "north") if sealed else edge.touching_walls
+    walls = WALLS if sealed else edge.touching_walls
     spring = springs.edge(edge)
     reach = 1.3 * bending_wavenumber(leaf, 2 * np.pi * highest)
     shapes, waves = [], []

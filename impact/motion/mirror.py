@@ -34,13 +34,16 @@ WORTH = 100  # motions and modes of a part below which halves cost more than the
 class Part:
     """One symmetry's share of a reduced stack.
 
-    share : whose motions it has. modes : per leaf, the places of its modes among those of the
-    whole.
+    share : whose motions it has.
     """
 
     share: Share
     reduced: Reduced
-    modes: tuple[np.ndarray, ...]
+
+    @property
+    def modes(self) -> tuple[np.ndarray, ...]:
+        """Per leaf, the places of its modes among those of the whole."""
+        return self.reduced.keep
 
 
 Group = tuple[Part, ...]  # parts that only the links held apart join
@@ -284,7 +287,7 @@ def split(
 def _part(share: Share, reduced: Reduced, richer: Reduced | None) -> Part:
     """A share's part of the stack in a band."""
     cut = reduced if share is halves.of(reduced.stack) else share.cut(reduced)
-    return Part(share, cut if richer is None else replace(cut, richer=richer), cut.keep)
+    return Part(share, cut if richer is None else replace(cut, richer=richer))
 
 
 def in_halves(

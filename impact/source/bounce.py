@@ -95,7 +95,7 @@ def history(
     slow = natural * mass * instant + loss_factor  # over natural: the slowest decay's time
     length = (2 * math.pi * _PERIODS + _DECAYS * slow) / natural
     count = min(max(2 ** math.ceil(math.log2(length / step)), _FEWEST), _MOST)
-    tail = _after(step, count, tuple(np.asarray(centres, float).tolist())) @ (real - instant)
+    tail = _after(step, count, _plain(centres)) @ (real - instant)
     tail[0] /= 2  # trapezoidal rule, as the transform below
     # F is a power series in the delay by one step: its values on a circle give its terms
     powers = math.exp(-_CIRCLE / count) ** np.arange(count)
@@ -115,9 +115,24 @@ def bounce(
 
     e is cut to 0 to 1: a floor that runs off from under the mass may take less than m v0 at first.
     """
-    step, force = history(centres, mobility, mass, stiffness, loss_factor)
+    real = np.asarray(mobility).real
+    return _bounce(_plain(centres), _plain(real), mass, stiffness, loss_factor)
+
+
+@functools.lru_cache(maxsize=32)
+def _bounce(
+    centres: tuple[float, ...], real: tuple[float, ...], mass: float, stiffness: float,
+    loss_factor: float,
+) -> Bounce:  # fmt: skip
+    """Found once for all that is heard below one floor."""
+    step, force = history(centres, real, mass, stiffness, loss_factor)
     impulse = float(force.sum()) * step
     size = 2 ** math.ceil(math.log2(len(force)))
     lags = np.fft.irfft(np.abs(np.fft.rfft(force, 2 * size)) ** 2)[:size] * step**2
-    windows = _windows(step, size, tuple(np.asarray(centres, float).tolist()))
-    return Bounce(min(max(impulse / mass - 1, 0.0), 1.0), windows @ lags / impulse**2)
+    square = _windows(step, size, centres) @ lags / impulse**2
+    square.setflags(write=False)
+    return Bounce(min(max(impulse / mass - 1, 0.0), 1.0), square)
+
+
+def _plain(values: Any) -> tuple[float, ...]:
+    return tuple(np.asarray(values, float).tolist())

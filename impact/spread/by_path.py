@@ -29,6 +29,8 @@ from impact.spread.inputs import END, FAR, Input
 
 LEAST = 1e-6  # share of the power below which a path is taken to stay: it is not heard
 BENT = ("air", "boards")  # kinds whose effects bend within the range
+STRAIGHT, BOWED = (END,), (END / 2, END, FAR)  # nodes
+SHARP = (END / 4, END / 2, 3 * END / 4, END, FAR)
 WAVES, WITH = "hanger_waves", ("hanger_damping", "hanger_stiffness")  # inputs that go together
 
 
@@ -111,8 +113,7 @@ def effects(
     nodes, moved = [], []
     for item in items:
         bent = item.kind in BENT and item.part != "damping"
-        way = (END / 4, END / 2, 3 * END / 4) if item.key == WAVES else (END / 2,)
-        nodes.append((*way, END, FAR) if bent or item.key == WAVES else (END,))
+        nodes.append(SHARP if item.key == WAVES else BOWED if bent else STRAIGHT)
         moved.append(None if item.kind in outside else np.log(np.array([
             [solve(item.change(design, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
         ]) / power))  # fmt: skip

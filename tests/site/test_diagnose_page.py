@@ -90,16 +90,20 @@ def test_picture_shows_measurement_and_faults(searched):
     assert any("screws bridging hangers" in label for label in labels)
 
 
-def test_command(tmp_path, monkeypatch):
+def with_fault(tmp_path, monkeypatch, key, prediction):
+    """A command line for a spectrum with a fault put down by hand, without anything slow."""
     known = by_hand()
-    level = predictions.CEILING + known.shifts["fill missing"][0]
+    level = predictions.CEILING + known.shifts[key][0]
     rows = [f"{band:g},{level[bands.index(band)]:.1f}" for band in BANDS]
-    path = tmp_path / "site.csv"
-    path.write_text("band_hz,level_db\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    path = put(tmp_path, "site.csv", "band_hz,level_db\n" + "\n".join(rows) + "\n")
     monkeypatch.setattr(reader, "read", lambda name: basement())
-    monkeypatch.setattr(chain, "predict", lambda design: predictions.by_hand())
+    monkeypatch.setattr(chain, "predict", lambda design: prediction)
     monkeypatch.setattr(diagnose_cases, "ensemble", lambda *given: known)
-    asked = ["diagnose", "x.toml", str(path), "--source", "tapping_machine", "--metric", "ln"]
+    return ["diagnose", "x.toml", path, "--source", "tapping_machine", "--metric", "ln"]
+
+
+def test_command(tmp_path, monkeypatch):
+    asked = with_fault(tmp_path, monkeypatch, "fill missing", predictions.by_hand())
     result = CliRunner().invoke(main, [*asked, "--format", "json"])
     assert result.exit_code == 0, result.output
     given = json.loads(result.stdout)
@@ -140,16 +144,9 @@ def test_page_of_another_source():
 
 @pytest.fixture
 def site(tmp_path, monkeypatch):
-    """A command line for a spectrum with a fault put down by hand, without anything slow."""
-    known = by_hand()
-    level = predictions.CEILING + known.shifts["bridged"][0]
-    rows = [f"{band:g},{level[bands.index(band)]:.1f}" for band in BANDS]
-    path = tmp_path / "site.csv"
-    path.write_text("band_hz,level_db\n" + "\n".join(rows) + "\n", encoding="utf-8")
-    monkeypatch.setattr(reader, "read", lambda name: basement())
-    monkeypatch.setattr(chain, "predict", lambda design: predictions.by_hand(design=basement()))
-    monkeypatch.setattr(diagnose_cases, "ensemble", lambda *given: known)
-    return ["diagnose", "x.toml", str(path), "--source", "tapping_machine", "--metric", "ln"]
+    """As `with_fault`, under screws that bridge hangers."""
+    prediction = predictions.by_hand(design=basement())
+    return with_fault(tmp_path, monkeypatch, "bridged", prediction)
 
 
 def put(tmp_path, name, text):
