@@ -299,8 +299,8 @@ def note_walls(room: Room, floor: Floor, ledger: Ledger) -> None:
 
 
 def build_tapping(raw: Any, slab: bool, wood: bool, ledger: Ledger) -> Tapping:
-    """Rebound of the hammer: the user's, else 0 on slabs and 0.4 on timber floors; how far it has
-    dented what it strikes: the user's, else half way on wood and wholly elsewhere.
+    """Rebound of the hammer: the user's, else 0 on slabs of concrete and 0.4 on timber floors; how
+    far it has dented what it strikes: the user's, else half way on wood and wholly elsewhere.
 
     ISO 12354-2:2017 Annex B, made for slabs, is e = 0. For timber floors a measurement study (Acta
     Acustica 9:14, 2025, abstract) finds the whole range 0 to 1 and no rule; its middle in decibels,

@@ -44,7 +44,7 @@ from impact.design.parts import (
     OldCeiling,
 )
 from impact.design.schema_room import PROJECT, ROOM, TOP
-from impact.design.walked import wooden
+from impact.design.walked import concrete, wooden
 from impact.errors import DesignError, Fault
 
 LARGEST = 1_000_000  # bytes
@@ -169,9 +169,8 @@ def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:
     target = build_target(raw.get("target"), ledger)
     prices, currency = build_prices(raw.get("prices"), ledger)
     flanks = build_flanks(raw.get("flanking"), ledger)
-    slab = isinstance(raw.get("floor"), dict) and "slab" in raw["floor"]
-    wood = floor is not None and wooden(floor)
-    tapping = build_tapping(raw.get("tapping"), slab, wood, ledger)
+    hard, wood = floor is not None and concrete(floor), floor is not None and wooden(floor)
+    tapping = build_tapping(raw.get("tapping"), hard, wood, ledger)
     options = build_options(raw, ledger)
     options.update({k: v for k, v in (("client", project["client"]), ("currency", currency)) if v})
     if ledger.faults or not (room and floor and ceiling and hung):

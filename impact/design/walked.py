@@ -1,10 +1,11 @@
-"""What is walked on: whether a hammer strikes wood."""
+"""What is walked on: whether a hammer strikes wood, and on a floor of timber or of concrete."""
 
 from __future__ import annotations
 
 from impact.design.parts import Floor, Material
 
 WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
+CROSS_LAMINATED = "cross-laminated"  # `Slab.kind` of timber
 
 
 def softer_through(material: Material) -> bool:
@@ -14,6 +15,14 @@ def softer_through(material: Material) -> bool:
 
 
 def wooden(floor: Floor) -> bool:
-    """Whether hammers strike wood, through a covering or not."""
-    top = floor.layers[-1:]
-    return bool(top) and softer_through(top[0].material)
+    """Whether hammers strike wood, through a covering or not: the uppermost layer, or without any a
+    cross-laminated slab itself."""
+    if floor.layers:
+        return softer_through(floor.layers[-1].material)
+    return floor.slab is not None and floor.slab.kind == CROSS_LAMINATED
+
+
+def concrete(floor: Floor) -> bool:
+    """Whether the structure is a slab of concrete, for which ISO 12354-2 Annex B is made, and
+    neither joists nor cross-laminated timber."""
+    return floor.slab is not None and floor.slab.kind != CROSS_LAMINATED

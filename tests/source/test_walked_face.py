@@ -132,3 +132,34 @@ def test_the_file_may_say_it_and_its_range_joins_the_band(tmp_path):
         assert moved.modulus_through == pytest.approx(expected)
         assert moved.youngs_modulus == top.material.youngs_modulus
     assert any(one.key == "walked_face" for one in inputs(designed(tmp_path)))
+
+
+JOISTS = HEAD[HEAD.index("[floor.joists]") : HEAD.index("[cavity]")]
+PANEL = '[floor.slab]\nkind = "cross-laminated"\n' + "".join(
+    f'[[floor.slab.layup]]\nthickness = "40 mm"\ndirection = "{each}"\n'
+    for each in ("along", "across", "along")
+)
+CONCRETE = '[floor.slab]\nkind = "concrete"\nthickness = "140 mm"\n'
+SCREED = '[[floor.layers]]\nmaterial = "sand-cement screed"\nthickness = "40 mm"\n'
+BOARD = '[[floor.layers]]\nmaterial = "particleboard"\nthickness = "22 mm"\n'
+
+
+def test_a_cross_laminated_slab_is_wood(tmp_path):
+    """Struck as the timber it is where nothing lies on it, a timber floor in any case (no rule but
+    the whole range of rebounds); concrete stays without rebound (ISO 12354-2:2017 Annex B)."""
+
+    def made(floor):
+        path = tmp_path / "slab.toml"
+        path.write_text(HEAD.replace(JOISTS, floor))
+        return impact.read(path)
+
+    bare = made(PANEL)
+    spreads = {one.path: (one.low, one.high) for one in bare.spreads}
+    assert spreads["tapping.rebound"] == spreads["tapping.dented"] == (0.0, 1.0)
+    # E90 of softwood, 0.37 GPa (EN 338, from memory), nu 0.1: E* = 0.374 GPa. Flat 2 r E* = 11.2
+    # MN/m; Hertz by hand: d = (15 m v²/(16 E* sqrt R))^0.4 = 0.287 mm, T = 0.953 ms, 5.4 MN/m.
+    assert surface.under_hammer(bare) == pytest.approx(math.sqrt(11.2e6 * 5.4e6), rel=0.02)
+    found = [made(each).tapping for each in (PANEL, PANEL + BOARD, PANEL + SCREED)]
+    assert [(each.rebound, each.dented) for each in found] == [(0.4, 0.5), (0.4, 0.5), (0.4, 1.0)]
+    stone = [made(each).tapping for each in (CONCRETE, CONCRETE + BOARD)]
+    assert [(each.rebound, each.dented) for each in stone] == [(0.0, 1.0), (0.0, 0.5)]
