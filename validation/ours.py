@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -13,37 +12,26 @@ import numpy as np
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.errors import Fault, InputError
-from impact.rating import astm, iso, jis
-from impact.rating.spectrum import is_octaves
 from validation.case import Case, Item
 from validation.formulas import FORMULAS
-
-Rating = Callable[..., float]
-RATINGS: dict[str, Rating] = {
-    "Ln_w": iso.ln_w, "CI": iso.ci, "CI_50_2500": iso.ci_50_2500, "Ln_w_tenths": iso.ln_w_tenths,
-    "CI_tenths": iso.ci_tenths, "unfavourable_sum_db": iso.unfavourable_sum,
-    "delta_L_w": iso.delta_l_w, "CI_delta": iso.ci_delta, "LiA_Fmax": iso.li_a_fmax,
-    "LiA_Fmax_exact": iso.li_a_fmax_exact, "IIC": astm.iic, "HIIC": astm.hiic, "LIIC": astm.liic,
-    "L_number": jis.l_number,
-}  # fmt: skip
+from validation.ratings import RATINGS
 
 
 def ours(case: Case, item: Item) -> np.ndarray:
     """Our levels at the published bands, or our rating, (n,) in the units of the source.
 
-    Raises InputError for names that do not exist.
+    Raises InputError for bands that a rating lacks and for values that a formula does not take.
     """
     row = item.row
     if "formula" in row:
         return _formula(case, item)
     if "spectrum" in row:
-        table = [[item.table[key][i] for i in item.places] for key in ("band_hz", row["column"])]
-        return np.array([_rate(case, item, *table)])
+        return np.array([_rate(case, item, *item.spectrum)])
     if "rating" in row:
         return np.array([_rate(case, item, bands.NOMINAL, _predicted(case, item))])
-    found = _at(_levels(case, item, str(row["design"])), item.bands_hz)
+    found = _at(_levels(case, item, str(row["design"])), item)
     if "without" in row:  # an improvement: the floor without it less the floor with it
-        return _at(_levels(case, item, str(row["without"])), item.bands_hz) - found
+        return _at(_levels(case, item, str(row["without"])), item) - found
     return found
 
 
@@ -63,10 +51,10 @@ def over_rebounds(case: Case, item: Item) -> tuple[float, float] | None:
     return low, high
 
 
-def _at(found: np.ndarray, wanted: list[float]) -> np.ndarray:
-    """Third octaves (28,) at the `wanted` bands; octaves are sums of their three thirds."""
-    places = [bands.index(band) for band in wanted]
-    if not is_octaves(wanted):
+def _at(found: np.ndarray, item: Item) -> np.ndarray:
+    """Third octaves (28,) at the bands compared; octaves are sums of their three thirds."""
+    places = [bands.index(band) for band in item.bands_hz]
+    if not item.octaves:
         return found[places]
     return np.array([
         levels.add(found[max(i - 1, 0) : i + 2]) for i in places
@@ -87,8 +75,6 @@ def _levels(case: Case, item: Item, design: str) -> np.ndarray:
     found_for = predict(case.folder / design)
     by_source = found_for.levels[row.get("of", "ceiling")]
     source = row.get("source", "tapping_machine")
-    if source not in by_source:
-        raise _unknown(case, f"source {source!r}", by_source)
     found = np.asarray(by_source[source], float)
     if row.get("quantity", "Ln") == "LnT":  # ISO 12354-2:2017: L'nT = L'n - 10 lg(0.032 V)
         volume = float(row.get("volume_m3", found_for.design.room.volume))
@@ -127,8 +113,6 @@ def predict(path: Path) -> Predicted:
 
 def _rate(case: Case, item: Item, bands_hz: Any, spectrum: Any) -> float:
     name = item.row["rating"]
-    if name not in RATINGS:
-        raise _unknown(case, f"rating {name!r}", RATINGS)
     more: dict[str, Any] = {}
     if name == "IIC":
         more["edition"] = item.row.get("edition", case.edition)
@@ -143,17 +127,15 @@ def _rate(case: Case, item: Item, bands_hz: Any, spectrum: Any) -> float:
 
 def _formula(case: Case, item: Item) -> np.ndarray:
     name, row = item.row["formula"], item.row
-    if name not in FORMULAS:
-        raise _unknown(case, f"formula {name!r}", FORMULAS)
     given = {key: np.array(item.table[column]) for key, column in row.get("columns", {}).items()}
-    found = FORMULAS[name](np.array(item.table.get("band_hz", [])), **row.get("values", {}),
-                           **given)  # fmt: skip
+    try:
+        found = FORMULAS[name](np.array(item.table.get("band_hz", [])), **row.get("values", {}),
+                               **given)  # fmt: skip
+    except TypeError as error:  # a value that it does not take, or lacks
+        what = f"{error}; validation/formulas.py tells its values"
+        raise InputError(str(case.folder), [Fault(f"{item.name}, {name}", what)]) from None
     if "rating" in row:
         return np.array([_rate(case, item, bands.NOMINAL, found)])
     if len(found) == len(bands.NOMINAL) != len(item.table["band_hz"]):
-        return _at(found, item.bands_hz)
+        return _at(found, item)
     return np.asarray(found, float)[item.places]
-
-
-def _unknown(case: Case, what: str, known: Any) -> InputError:
-    return InputError(str(case.folder), [Fault(what, f"is unknown; known: {', '.join(known)}")])

@@ -13,7 +13,6 @@ from typing import Any
 import numpy as np
 
 from impact.base.bands import label
-from impact.rating.spectrum import is_octaves
 from validation.case import Case, Item
 
 # Nominal third octaves of each range [Hz], both included; octaves fall where their centre lies.
@@ -211,7 +210,7 @@ def _bands(ax: Any, result: Result) -> None:
 
     low, high = float(result.bands_hz.min()), float(result.bands_hz.max())
     style.band_axis(ax, low, high, 1 if len(result.bands_hz) < 16 else 2)
-    if is_octaves(list(result.bands_hz)):
+    if result.item.octaves:
         ax.set_xticks(result.bands_hz, [label(band) for band in result.bands_hz])
         ax.set_xlabel("octave band [Hz]")
     ax.plot(result.bands_hz, result.theirs, **style.series(0), label="theirs")

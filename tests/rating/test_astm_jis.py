@@ -79,3 +79,10 @@ def test_light_source_uses_its_own_bands():
     assert jis.l_number(bands, (63, 56, 50, 47, 46), source="light", allowance_db=0) == 50
     with pytest.raises(MissingBands, match="63 Hz"):
         jis.l_number(bands, (63, 56, 50, 47, 46))
+
+
+def test_an_l_number_is_of_octaves():
+    """Third octaves hold the centres of octaves too, and some 5 dB less in each."""
+    thirds = [50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 315.0, 400.0, 500.0, 630.0]
+    with pytest.raises(MissingBands):
+        jis.l_number(thirds, [60.0] * len(thirds))

@@ -206,3 +206,93 @@ def test_bands_that_are_none_are_told_unless_left_out(tmp_path):
     assert [str(fault).count("Hz is no nominal") for fault in found.value.faults] == [1, 1]
     (folder / "case.toml").write_text((folder / "case.toml").read_text() + "high_hz = 3150\n")
     assert read_case(folder).items[0].bands_hz[-1] == 3150
+
+
+DESIGNED = '[[compare]]\ndesign = "floor.toml"\n'
+PRINTED = '[[compare]]\nspectrum = "published.csv"\ncolumn = "level"\n'
+LEVELS = 'levels = "published.csv"\ncolumn = "level"\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('edition = "E989-20"\n' + RATED.format(58), "edition: 'E989-20' is none of E989-21"),
+        ('editon = "E989-18"\n' + RATED.format(58), "editon: unknown"),
+        (DESIGNED + LEVELS + 'quantity = "Lnt"\n', "'Lnt' is none of Ln, LnT"),
+        (DESIGNED + LEVELS + "low_hz = 6300\n", "no band is left"),
+        (DESIGNED + "published = 50\n", "compare[0].rating: missing"),
+        (DESIGNED + LEVELS + "published = 50\n", "compare[0].rating: missing"),
+        (DESIGNED + 'rating = ["IIC"]\npublished = 50\n', "['IIC'] is none of Ln_w"),
+        (DESIGNED + 'rating = "IIC"\npublished = nan\n', "nan is no number"),
+        (DESIGNED + 'rating = "delta_L_w"\npublished = 20\n', "is of an improvement"),
+        (DESIGNED + 'without = "floor.toml"\nrating = "IIC"\npublished = 4\n', "is of levels"),
+        (DESIGNED + 'rating = "LiA_Fmax"\npublished = 50\n', "is of rubber_ball"),
+        (
+            DESIGNED + 'source = "rubber_ball"\nrating = "IIC"\npublished = 50\n',
+            "'rubber_ball', but IIC is of the tapping_machine",
+        ),
+        (DESIGNED + 'rating = "L_number"\npublished = 50\n', "none is predicted"),
+        (DESIGNED + LEVELS + 'quantity = "LnT"\nvolume_m3 = 0\n', "volume_m3: 0 is too small"),
+        (DESIGNED + LEVELS + 'source = "ball"\n', "'ball' is none of tapping_machine"),
+        (PRINTED + 'rating = "L_number"\nstep = 0\npublished = 5\n', "step: 0 is too small"),
+        (PRINTED + 'rating = "Ln_w"\npublished = 5\nvalues = {mass = 1}\n', "with formula alone"),
+        (
+            '[[compare]]\nformula = "slab in place"\ncolumns = {radiation = "sigma"}\n' + LEVELS,
+            "columns.radiation: 'sigma' is no column",
+        ),
+    ],
+)
+def test_each_fault_of_a_case_is_told_before_anything_is_predicted(tmp_path, text, words):
+    """Most of them ended in a traceback or, worse, in a verdict on something else."""
+    (tmp_path / "floor.toml").write_text("")
+    with pytest.raises(InputError) as found:
+        read_case(case_folder(tmp_path, text))
+    assert words in str(found.value)
+    assert len(found.value.faults) == 1
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ("band_hz;level\n100;60\n", "line 1"),
+        ("band_hz,level\n# printed so\n100,60,5\n125,61\n", "line 3: 3 cells for 2 columns"),
+        ("band_hz,level\n100\n", "line 2: 1 cells"),
+        ("band_hz,level\n100,60 dB\n", "level '60 dB' is no number"),
+        ("band_hz,level\n100,inf\n", "level 'inf' is no number"),
+        ("band_hz,level\n100,60\n100,61\n", "100 Hz stands twice"),
+        ("band_hz,level\n,60\n", "a line without a band"),
+        ("# nothing\n", "is empty"),
+    ],
+)
+def test_faults_of_a_table_name_their_lines(tmp_path, rows, words):
+    with pytest.raises(InputError) as found:
+        read_case(rated(tmp_path / "case", rows))
+    assert words in str(found.value)
+
+
+def test_values_a_formula_does_not_take_are_told(tmp_path, capsys):
+    text = '[[compare]]\nformula = "slab in place"\nvalues = {masss = 300}\n' + LEVELS
+    assert run.main([str(case_folder(tmp_path, text)), "--no-plots"]) == 2
+    assert "'masss'" in capsys.readouterr().err
+
+
+def test_third_octaves_with_gaps_are_no_octaves(tmp_path, monkeypatch):
+    """Printed at 63, 125 and 250 Hz alone in a table of thirds: each is compared with its own
+    third, 60 dB, not with the sum of three, 64.8 dB; and nothing is rated from what is left."""
+    from types import SimpleNamespace
+
+    from validation import ours as module
+
+    levels = {"ceiling": {"tapping_machine": np.full(28, 60.0)}}
+    monkeypatch.setattr(
+        module, "predict", lambda path: module.Predicted(SimpleNamespace(), levels, (0.0, 1.0))
+    )
+    (tmp_path / "floor.toml").write_text("")
+    folder = case_folder(tmp_path, DESIGNED + LEVELS + PRINTED + 'rating = "CI"\npublished = 1\n')
+    rows = [f"{band},{60 if band in (63, 125, 250) else ''}" for band in (50, 63, 80, 125, 250)]
+    (folder / "published.csv").write_text("\n".join(["band_hz,level", *rows]) + "\n")
+    with pytest.raises(InputError, match="gaps leave octave bands"):
+        read_case(folder)
+    (folder / "case.toml").write_text('title = "t"\nsource = "s"\n' + DESIGNED + LEVELS)
+    case = read_case(folder)
+    assert ours(case, case.items[0]) == pytest.approx(60.0)
