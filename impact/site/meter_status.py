@@ -8,14 +8,15 @@ from dataclasses import dataclass
 
 from impact.site.meter_words import is_gap, meaning
 
-_HEADER = re.compile(r"status|\bflags?\b|valid|quality|over.?load|\bovl\b|(under|over).?range|clip",
-                     re.I)  # fmt: skip
-_MEANS_BAD = re.compile(r"over.?load|\bovl\b|(under|over).?range|clip|invalid|not valid", re.I)
+_BAD_LABEL = r"over.?load|\b(ol|ovl)\b|(under|over).?range|clip|invalid|not valid"
+_HEADER = re.compile(rf"status|\bflags?\b|valid|quality|{_BAD_LABEL}", re.I)
+_MEANS_BAD = re.compile(_BAD_LABEL, re.I)
 _MEANS_GOOD = re.compile(r"\bvalid", re.I)
 _OF_RANGE = re.compile(r"(under|over)[\s_-]?(range|load|loaded)|ovl")
 _VALUE = re.compile(r"[-+<>\u2212]?\s*[.,]?\d")
 _SILENT = frozenset({"", "-", "--", "---", "–", "—", ".", "none"})
 _YES, _NO = frozenset({"yes", "true", "1"}), frozenset({"no", "false", "0"})
+_MARKS = frozenset({"*", "x", "!"})  # under a label that says of what, as "overload"
 _GOOD = frozenset({"ok", "o.k.", "okay", "valid", "good", "normal", "in range", "inrange"})
 _BAD = re.compile(
     r"(under|over)([\s_-]?(range|load|loaded|flow))?|ovl|ovr|ovld|ol|ur|clip(ped|ping)?|saturated"
@@ -37,7 +38,8 @@ def status(label: str, cells: Sequence[str]) -> Status | None:
     """What a column of words says of the values beside it; None where it is no status.
 
     It is one when its label says so and some word is understood, or when all its words are and one
-    is more than a gap. Bare 0 and 1 count under a label that says what 1 means ("overload").
+    is more than a gap. Bare 0 and 1, and a mark such as *, count under a label that says what they
+    mean ("overload").
     """
     told = [i for i, cell in enumerate(cells) if _plain(cell) not in _SILENT]
     if any(_VALUE.match(_plain(cells[i])) and _plain(cells[i]) not in _YES | _NO for i in told):
@@ -66,6 +68,8 @@ def _bad(cell: str, label: str) -> bool | None:
         if _MEANS_BAD.search(label):
             return word in _YES
         return word in _NO if _MEANS_GOOD.search(label) else None
+    if word in _MARKS and _MEANS_BAD.search(label):
+        return True
     if word in _SILENT or word in _GOOD:
         return False
     return True if _BAD.fullmatch(word) else None

@@ -198,7 +198,7 @@ _OTHER = (
 )
 _ROLES = (
     (_OTHER, "ignored"),
-    (r"background|\bbgn\b|ambient|residual|noise floor", "background"),
+    (r"background|\b(bgn|bgd|bkgd?)\b|ambient|residual|noise floor", "background"),
     (r"reverberation|\bRT\b|\b(T|RT)(10|15|20|30|60)\b|\bEDT\b|\[s\]|\(s\)", "reverberation"),
     (r"\bcorners?\b", "corner"),
     (r"overload|status|\bflag|\bvalid|\bcount\b|samples|std|deviation|uncertainty|\bU95\b"

@@ -251,6 +251,18 @@ def status_as_numbers() -> str:
     return "Hz\tOverload\tLZeq\n" + rows
 
 
+def status_as_marks() -> str:
+    rows = "".join(f"{b},{x},{'*' if i in (0, 5, 18) else ''}\n"
+                   for i, (b, x) in enumerate(zip(NOMINAL, LEQ, strict=True)))  # fmt: skip
+    return "Hz,LZeq,OL\n" + rows
+
+
+def beside_background() -> str:
+    """Headings cut short."""
+    rows = "".join(f"| {b} | {x} | {x - 30:.1f} |\n" for b, x in zip(NOMINAL, LEQ, strict=True))
+    return "| Freq | LZeq | Bkg LZeq |\n|---|---|---|\n" + rows
+
+
 def status_across() -> str:
     said = ["n/a" if i in (0, 5, 18) else "valid" for i in range(len(NOMINAL))]
     return (f"Metric;{';'.join(f'{b} Hz' for b in NOMINAL)}\n"
@@ -355,6 +367,8 @@ FILES: dict[str, tuple[str | bytes, dict[str, str]]] = {
     "status_down.csv": (status_down(), {"source": "tapping_machine"}),
     "status_of_each.csv": (status_of_each(), {"source": "tapping_machine"}),
     "status_as_numbers.tsv": (status_as_numbers(), {"source": "tapping_machine"}),
+    "status_as_marks.csv": (status_as_marks(), {"source": "tapping_machine"}),
+    "beside_background.txt": (beside_background(), {"source": "tapping_machine"}),
     "status_across.csv": (status_across(), {"source": "tapping_machine"}),
     "status_to_a_line.txt": (status_to_a_line(), {"source": "tapping_machine"}),
     "marks_of_no_data.csv": (marks_of_no_data(), {"source": "tapping_machine"}),
@@ -362,5 +376,6 @@ FILES: dict[str, tuple[str | bytes, dict[str, str]]] = {
     "with_edges.csv": (with_edges(), {"source": "tapping_machine"}),
 }
 WITH_GAPS = ("gaps.csv", "marks_of_no_data.csv", "status_down.csv", "status_of_each.csv",
-             "status_as_numbers.tsv", "status_across.csv", "status_to_a_line.txt")  # fmt: skip
+             "status_as_numbers.tsv", "status_as_marks.csv", "status_across.csv",
+             "status_to_a_line.txt")  # fmt: skip
 MISSING = (0, 5, 18)  # places where these hold no level
