@@ -210,9 +210,9 @@ def _margin(loads: Loads) -> Found:
     if wanted.layers and spare > most >= loads.worst.load:
         found.append((
             "no_margin_for_another_layer",
-            f"With {wanted.layers} more board layer(s) the worst hanger would carry"
-            f" {_force(loads, spare)}, above {_force(loads, most)}. Common practice is to choose"
-            " hangers for one layer more than is hung.",
+            f"With {wanted.layers} more board layer{'s' * (wanted.layers > 1)} the worst hanger"
+            f" would carry {_force(loads, spare)}, above {_force(loads, most)}. Common practice is"
+            " to choose hangers for one layer more than is hung.",
         ))  # fmt: skip
     if wanted.factor * loads.worst.load > most >= loads.worst.load:
         found.append((

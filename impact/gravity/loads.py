@@ -11,7 +11,7 @@ import numpy as np
 from impact.base.air import GRAVITY
 from impact.design.parts import Design, Hangers, Room
 from impact.design.placing import Placement
-from impact.gravity import channel, findings, rest, steep, weights
+from impact.gravity import beside, channel, findings, rest, steep, weights
 from impact.gravity.own import OwnJoists, own_joists
 from impact.gravity.parts import (
     ABOVE,
@@ -161,7 +161,8 @@ def loads(
         lines, _above(parts, floor, moved, hung.total, coupled), headroom(design, sag),
         steady, own_joists(design),
     )  # fmt: skip
-    return replace(made, findings=(*findings.find(made), *steep.find(made)))
+    told = (*findings.find(made), *beside.find(design, where), *steep.find(made))
+    return replace(made, findings=told)
 
 
 def verdict(hangers: Hangers, load: float) -> str:

@@ -24,6 +24,7 @@ from impact.design.placing import (
     free_along,
     inside,
 )
+from impact.gravity.beside import off_joists
 
 OVER_SPACING = 1.02  # 16 in written as 0.4 m counts as equal
 FIT = 0.003  # m: hanger height and clear depth agree within this
@@ -71,15 +72,10 @@ Found = list[tuple[str, str]]
 
 def _on_joists(design: Design, placement: Placement, hangers: Hangers) -> Found:
     """Each point within half a joist's width of a joist's centre line."""
-    if design.floor.joists is None:
-        return []
-    half = design.floor.joists.width / 2
     found: Found = []
-    for i, (_, y) in enumerate(placement.points):
-        line = placement.joists[placement.joist_of_point[i]] if placement.joists else None
-        if line is None or abs(y - line) > half + SAME:
-            off = "no joist here" if line is None else length(abs(y - line), design.units) + " off"
-            found.append(("broken", f"hanger {i + 1} is not on a joist ({off})"))
+    for i, away in off_joists(design, placement):
+        off = "no joist here" if away is None else length(away, design.units) + " off"
+        found.append(("broken", f"hanger {i + 1} is not on a joist ({off})"))
     return found
 
 

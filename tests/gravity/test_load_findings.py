@@ -271,3 +271,22 @@ def test_what_is_not_checked_is_said():
         assert {one.code for one in checked.findings} & unsaid == expected
         assert checked.judged is (hangers is given)
         assert (checked.verdict == "no rated load") is not (hangers is given)
+
+
+def test_hangers_beside_the_joists_are_told():
+    """Joists at 16 in in 3.6 m stand symmetric about 1.8 m: eight, the first at 1.8 - 3.5 x 0.4064
+    = 0.3776 m, the third at 1.1904 m. 0.1 m beside it a hanger holds in no wood, 19 mm beside it at
+    the joist's very edge."""
+    base = designs.basement()
+    third = 1.8 - 1.5 * 16 * INCH
+
+    def told(off):
+        places = [(x, y) for x in (0.5, 2.1, 3.7) for y in (third + off, 3.6 - third)]
+        hangers = replace(base.hangers, positions=tuple(places))
+        checked = gravity.loads(replace(base, hangers=hangers), coupled=False)
+        return [each.message for each in checked.findings if each.code == "off_joists"]
+
+    assert told(0.0) == told(0.0189) == []
+    (said,) = told(0.1)
+    assert said.startswith("3 of 6 hangers are not on a joist, up to 3 15/16 in from one: 1, 3, 5.")
+    assert "off_joists" not in [f.code for f in gravity.loads(base, coupled=False).findings]
