@@ -304,8 +304,9 @@ def build_tapping(raw: Any, slab: bool, wood: bool, ledger: Ledger) -> Tapping:
 
     ISO 12354-2:2017 Annex B, made for slabs, is e = 0. For timber floors a measurement study (Acta
     Acustica 9:14, 2025, abstract) finds the whole range 0 to 1 and no rule; its middle in decibels,
-    20 lg(1 + e) = 3 dB of 6 dB, is e = 0.4. Chosen before any comparison with measurements. A floor
-    that yields leaves less of it, see `impact.source.tapping.on_floor`.
+    20 lg(1 + e) = 3 dB of 6 dB, is e = 0.4. Chosen before any comparison with measurements. It is
+    that of contact and surface; what a floor that yields takes comes on top, see
+    `impact.source.tapping.on_floor`.
     """
     values = read_table(raw if raw is not None else {}, TAPPING, "tapping", ledger)
     rebound, dented = values["rebound"], values["dented"]

@@ -78,19 +78,35 @@ def in_series(*stiffnesses: float) -> float:
     return 1 / flexibility if flexibility > 0 else math.inf
 
 
+def contact_loss(rebound: float) -> float:
+    """Loss factor of a contact [-] from which a hammer rebounds with e on a base that stays.
+
+    e = exp(-pi z/sqrt(1 - z^2)), z = loss_factor/2 of critical: half a turn of a damped oscillator
+    (any text on vibration; the force of `impact.source.bounce` for Y = 0). 2, critical, for e = 0.
+    """
+    if not 0 <= rebound <= 1:
+        raise ValueError(f"rebound {rebound:g} must lie between 0 and 1")
+    if rebound == 0:
+        return 2.0
+    turned = math.log(rebound)
+    return -2 * turned / math.hypot(math.pi, turned)
+
+
 def on_floor(
     centres: Any, given: float, stiffness: float, mobility: Any, loss_factor: float = 0.0
 ) -> tuple[float, Any]:
     """Rebound e [-] and mean-square force in third octaves [N2], (n,), on a floor that yields.
 
-    centres : Hz (n,); given : e of contact and surface, 0 to 1; stiffness : N/m of contact and
-    covering in series; mobility : Y (n,) of the floor [m/(N s)]; loss_factor : of the covering.
-    The blow is that of `impact.source.bounce`, and its own rebound a bound: what a light floor has
-    taken of a hammer's energy cannot also throw it back. Losses that lower e further (crushing)
-    lower the impulse and leave the pulse as long as it is, as in `impact.source.blow`.
+    centres : Hz (n,); given : e of contact and surface where nothing yields below them, 0 to 1;
+    stiffness : N/m of contact and covering in series; mobility : Y (n,) of the floor [m/(N s)];
+    loss_factor : of the covering. The blow is that of `impact.source.bounce`: what a light floor
+    has taken of a hammer's energy, and what is lost in the contact (`contact_loss`), cannot throw
+    it back. The latter lowers the impulse and leaves the pulse as long as it is, as in
+    `impact.source.blow`.
     """
     hit = bounce.bounce(centres, mobility, MASS, stiffness, loss_factor)
-    rebound = min(given, hit.rebound)
+    lost = max(contact_loss(given), loss_factor)
+    rebound = bounce.bounce(centres, mobility, MASS, stiffness, lost).rebound if given else 0.0
     return rebound, force_density(rebound) * blow.bandwidth(centres) * hit.square
 
 

@@ -99,6 +99,13 @@ def test_faults_are_named(tmp_path, text, where):
         deflections.read(put(tmp_path, text))
 
 
+def test_nothing_but_zeros_is_no_reading(tmp_path):
+    with pytest.raises(InputError, match=r"every deflection is 0 \(2 read\)"):
+        deflections.read(put(tmp_path, "hanger,mm\n1,0\n2,0.0\n"))
+    found, _ = deflections.read(put(tmp_path, "hanger,mm\n1,0\n2,0.4\n"))
+    assert found == pytest.approx({1: 0, 2: 0.0004})  # one may carry nothing
+
+
 def test_outliers_beyond_twenty_per_cent():
     measured = {1: 0.0119, 2: 0.0121, 3: 0.0081, 4: 0.0079, 5: 0.004}
     found = deflections.against(loads(10, 10, 10, 10, 10, 10), measured)

@@ -80,7 +80,7 @@ def test_the_floor_takes_just_what_the_hammer_loses(impedance):
 
 
 def test_a_yielding_floor_leaves_less_rebound():
-    """Light deck (overdamped, K > 4 Z^2/m): none. Concrete: what is given. Between, never more."""
+    """Light deck (overdamped, K > 4 Z^2/m): none. A base that stays: what is given. Between, less."""
     found = [
         tapping.on_floor(CENTRES, 0.4, stiffness, np.full(28, 1 / impedance))[0]
         for stiffness, impedance in (
@@ -89,7 +89,23 @@ def test_a_yielding_floor_leaves_less_rebound():
     ]  # fmt: skip
     assert found[0] == pytest.approx(0, abs=1e-3)
     assert found == sorted(found)
-    assert max(found) == found[-1] == 0.4
+    assert found[-1] == pytest.approx(0.397, abs=0.002)  # z = 0.28 + 0.0025
+
+
+def test_what_contact_and_floor_lose_adds_up():
+    """On a real impedance both are dashpots behind one spring: z = z_contact + sqrt(K m)/(2 Z), e =
+    exp(-pi z/sqrt(1 - z^2)). By hand, e = 0.4 alone: ln 0.4 = -0.916, z = 0.28, loss factor 0.56.
+    K = 1e7 N/m, m = 0.5 kg, Z = 4000 N s/m: z = 0.28 + 0.2795 = 0.5595, e = 0.12 (the lossless
+    contact leaves 0.40, so the lesser of the two, 0.4, would be three times that)."""
+    assert tapping.contact_loss(0.4) == pytest.approx(0.56, abs=0.001)
+    assert (tapping.contact_loss(1), tapping.contact_loss(0)) == (0, 2)
+    assert tapping.contact_loss(math.exp(-math.pi)) == pytest.approx(math.sqrt(2))  # z = 1/sqrt 2
+    yielding = np.full(28, 1 / 4000)
+    assert tapping.on_floor(CENTRES, 0.4, 1e7, yielding)[0] == pytest.approx(0.120, abs=0.003)
+    assert tapping.on_floor(CENTRES, 1, 1e7, yielding)[0] == pytest.approx(0.401, abs=0.003)
+    assert tapping.on_floor(CENTRES, 0, 1e7, yielding)[0] == 0
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        tapping.contact_loss(1.2)
 
 
 def test_joists_throw_a_hammer_back_that_boards_alone_would_keep():
