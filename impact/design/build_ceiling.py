@@ -234,6 +234,9 @@ def _walls(values: dict[str, Any], kind: str, ledger: Ledger) -> tuple[str, ...]
         ledger.fault(path, f'{raw!r} is no list of "west", "east", "south", "north"')
         return ()
     if not raw and kind == "touching":
-        ledger.fault(path, 'empty list: name the walls that boards touch, leave the key out where they'
-                     ' touch all four, or set kind to "sealed" or "free" where they touch none')
+        ledger.fault(
+            path,
+            "empty list: name the walls that boards touch, leave the key out where they"
+            ' touch all four, or set kind to "sealed" or "free" where they touch none',
+        )
     return tuple(dict.fromkeys(raw))

@@ -133,9 +133,12 @@ FLANK: tuple[Key, ...] = (
 )  # fmt: skip
 
 TAPPING: tuple[Key, ...] = (
-    number("rebound", (0, 1),
-           "hammer's rebound over its impact velocity on a base that stays; a floor that yields"
-           " leaves less"),
+    number(
+        "rebound",
+        (0, 1),
+        "hammer's rebound over its impact velocity on a base that stays; a floor that yields"
+        " leaves less",
+    ),
     number(
         "dented",
         (0, 1),

@@ -177,8 +177,10 @@ def read(
         what = "holds no rows 'hanger number, deflection', like 1, 2.5 mm"
         raise InputError(path, [Fault("file", what)])
     if not any(found.values()):
-        what = (f"every deflection is 0 ({len(found)} read): a ceiling sinks on what it hangs on;"
-                " give what the boards made of it, and leave hangers that were not read out")
+        what = (
+            f"every deflection is 0 ({len(found)} read): a ceiling sinks on what it hangs on;"
+            " give what the boards made of it, and leave hangers that were not read out"
+        )
         raise InputError(path, [Fault("deflection", what)])
     said = "in each cell" if unit is None else unit if part == 1 else f"{part:.4g} {unit}"
     shown = ", ".join((*raw.said, MARKS[mark], f"unit {said}"))

@@ -80,7 +80,7 @@ def test_the_floor_takes_just_what_the_hammer_loses(impedance):
 
 
 def test_a_yielding_floor_leaves_less_rebound():
-    """Light deck (overdamped, K > 4 Z^2/m): none. A base that stays: what is given. Between, less."""
+    """Light deck (overdamped, K > 4 Z^2/m): none. A base that stays: as given. Between, less."""
     found = [
         tapping.on_floor(CENTRES, 0.4, stiffness, np.full(28, 1 / impedance))[0]
         for stiffness, impedance in (
