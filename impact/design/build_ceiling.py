@@ -66,9 +66,11 @@ def build_cavity(
 ) -> Cavity | None:
     """The cavity; `needed` [m], the height of the fixing, is its depth when none is given.
 
-    bay_depth : of the air between the joists [m].
+    bay_depth : of the air between the joists [m]. Boards straight on the joists (0) have no usual
+    range.
     """
-    values = read_table(raw if raw is not None else {}, CAVITY, "cavity", ledger)
+    keys = CAVITY if needed != 0 else tuple(replace(key, usual=None) for key in CAVITY)
+    values = read_table(raw if raw is not None else {}, keys, "cavity", ledger)
     fill = build_fill(values["fill"], "cavity.fill", ledger, CAVITY_FILL)
     if not ledger.clean("cavity"):
         return None

@@ -311,6 +311,15 @@ def test_unusual_values_warn_with_range_and_source(make):
     assert any("floor.joists.spacing" in w and "250 mm to 700 mm" in w for w in design.warnings)
 
 
+def test_no_depth_is_usual_for_boards_straight_on_the_joists(make):
+    """Nor is a hung ceiling of 900 mm: that is told."""
+    clips = '[hangers]\nclass = "rubber-in-shear clip"'
+    screwed = FEWEST.replace(clips, '[direct_fixing]\nclass = "screws"')
+    assert not make(screwed, more='[cavity]\nclear_depth = "0 mm"\n').warnings
+    deep = make(more='[cavity]\nclear_depth = "900 mm"\n').warnings
+    assert any("cavity.clear_depth" in w and "8 mm to 800 mm" in w for w in deep)
+
+
 def test_a_hanger_taller_than_the_cavity_is_said(make):
     """The catalogue's 25 mm spring hangers are 130 mm high at least (common practice)."""
     spring = ('class = "rubber-in-shear clip"', 'class = "spring hanger 25 mm"')
