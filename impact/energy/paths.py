@@ -115,13 +115,19 @@ def transfer(
     return Energy(f, total, walls, mobility, overlap, paths, crossover, density)
 
 
+def unsheared(design: Design) -> Design:
+    """The design with a slab that does not give in shear: one solution then serves all bands."""
+    slab = design.floor.slab
+    if slab is None:
+        return design
+    stiff = replace(slab, shear=(np.inf, np.inf))
+    return replace(design, floor=replace(design.floor, slab=stiff))
+
+
 def _band_by_band(design: Design, f: NDArray, ceiling: bool) -> Energy:
     """A slab that gives in shear, of the stiffness that its waves have in each band."""
     each = [transfer(design, [one], ceiling) for one in f]
-    slab = design.floor.slab
-    assert slab is not None
-    thin = replace(design, floor=replace(design.floor, slab=replace(slab, shear=(np.inf, np.inf))))
-    whole = transfer(thin, f, ceiling)
+    whole = transfer(unsheared(design), f, ceiling)
 
     def by_name(name: str) -> dict[str, NDArray]:
         parts = [getattr(one, name) for one in each]

@@ -177,7 +177,7 @@ def tolerance(
     named = [_named(at, bridged)] if bridged else []
     every = [*groups, *singles, *named]
     states = [Change(), *(one.change for _, cases in every for one in cases)]
-    power = total_power(at, states, exact=True)
+    power = total_power(at, states)
     moved = levels.decibel(power[1:]) - levels.decibel(power[0])
     price = _pricer(design, power[0])
     costs, start = [], 0

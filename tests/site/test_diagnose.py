@@ -41,7 +41,7 @@ def energy_ensemble():
     """Faults of a small room, all bands by the energy balance; and how they really happen."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
-            shifts, "joined_power", lambda at, states, wanted, _: shifts.energy_power(at, states)
+            shifts, "joined_power", lambda at, states, *_: shifts.energy_power(at, states, False)
         )
         known = diagnose_cases.ensemble(basement(), seed=1)
         real = trials.truth(basement(), seed=2, repeats=3)

@@ -38,7 +38,7 @@ def quick(monkeypatch):
     """All bands by the energy balance, NaN where the modes would not be asked."""
 
     def power(at, states, wanted, _):
-        found = shifts.energy_power(at, states)
+        found = shifts.energy_power(at, states, False)
         if wanted is not None:
             found[:, [place for place in range(shifts.TOP + 1) if place not in wanted]] = np.nan
         return found

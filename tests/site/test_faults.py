@@ -13,7 +13,7 @@ from impact.design.axes import shown_wall
 from impact.design.parts import IndependentJoists, Patch
 from impact.design.placing import own_joist_lines
 from impact.energy import paths as energy
-from impact.link import springs
+from impact.link import inner_waves, springs
 from impact.motion import halves, lowband, striking, whole
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
@@ -144,21 +144,60 @@ def test_a_bridge_can_lower_a_band(at):
 
 
 def test_high_bands_mix_points_as_the_energy_balance_adds_them(at):
-    # all hangers bridged must be the ceiling drawn with such hangers; 0.6 dB: the interpolation
-    # between half-decades of stiffness, and what floor and ceiling give back to each other
+    # all hangers bridged must be the ceiling drawn with such hangers
     stiff = faults.screwed(at)
     every = Change(stiffness=tuple((n, stiff) for n in range(at.hangers)))
-    hangers = replace(at.design.hangers, dynamic_stiffness=abs(stiff))
-    direct = energy.transfer(replace(at.design, hangers=hangers), shifts.CENTRES).power_per_force
-    mixed = shifts.energy_power(at, [every])[0]
-    assert 10 * np.log10(mixed[10:] / direct[10:]) == pytest.approx(0, abs=0.6)
+    hung = as_stiff(at, abs(stiff) / abs(at.own))
+    mixed = shifts.energy_power(at, [every], exact=False)[0]
+    assert mixed == pytest.approx(energy.transfer(hung, shifts.CENTRES).power_per_force, rel=1e-9)
+
+
+def as_stiff(at, ratio):
+    """The design with hangers so many times as stiff, of the same mass."""
+    hangers = at.design.hangers
+    other = inner_waves.stiffer(hangers, ratio * hangers.dynamic_stiffness)
+    return replace(at.design, hangers=other)
+
+
+def legs(design):
+    """The design on channels whose legs resonate at 1.7 kHz, as the catalogue has single ones."""
+    return replace(design, hangers=replace(hangers("resilient channel"), own_resonance=1730.0))
+
+
+@pytest.mark.parametrize("design", [basement(), legs(basement())])
+def test_hangers_of_any_stiffness_are_those_a_design_would_have(design):
+    # asked for together, so that most lie between those solved. Powers read off straight lines,
+    # less what they gave as drawn, were 7 dB off about the legs' resonance, 30 dB on another design
+    ratios = (0.2, 0.3, 0.5, 0.7, 1.0, 2.0, 3.3, 5.2, 9.0, 14.0, 30.0)
+    at = faults.bench(design)
+    states = [Change(stiffness=tuple((n, ratio * at.own) for n in range(at.hangers)))
+              for ratio in ratios]  # fmt: skip
+    found = shifts.energy_power(at, states)[:, 12:]
+    predicted = [
+        energy.transfer(as_stiff(at, ratio), shifts.CENTRES, exact=True).power_per_force[12:]
+        for ratio in ratios
+    ]
+    off = 10 * np.log10(found / predicted)
+    assert np.sqrt(np.mean(off**2)) < 0.5
+    assert np.max(np.abs(off)) < 3
+    assert off[4] == pytest.approx(0, abs=1e-9)  # as drawn
+    assert off[-1] == pytest.approx(0, abs=1e-6)  # the stiffest, a bridging screw, is solved
+
+
+def test_stiffnesses_solved_are_few_and_hold_the_ends():
+    assert shifts._nodes([31.0, 30.0, 12.0, 6.0, 2.0, 1.0]) == [1.0, 6.0, 31.0]
+    assert shifts._nodes([0.0, 0.4]) == [0.1, 1.0]  # gone: as the softest
+    assert shifts._nodes([0.5]) == [0.5, 1.0]
+    assert shifts._nodes([1.0]) == [1.0]
 
 
 def test_touching_all_round_is_the_design_that_says_so(at):
     direct = energy.transfer(shifts.touching(at.design, ()), shifts.CENTRES).power_per_force
-    mixed = shifts.energy_power(at, [Change(walls=benches.WALLS)])[0]
+    mixed = shifts.energy_power(at, [Change(walls=benches.WALLS)], exact=False)[0]
     assert mixed == pytest.approx(direct, rel=1e-9)
-    west, east = (shifts.energy_power(at, [Change(walls=(w,))])[0] for w in ("west", "east"))
+    west, east = (
+        shifts.energy_power(at, [Change(walls=(w,))], exact=False)[0] for w in ("west", "east")
+    )
     assert west == pytest.approx(east, rel=1e-12)  # equal walls
 
 
@@ -168,21 +207,33 @@ def test_what_a_fault_moves_is_told_as_a_prediction_tells_it(at):
     def predicted(design):
         return energy.transfer(design, shifts.CENTRES, exact=True).power_per_force[12:]
 
-    hung = replace(at.design.hangers, dynamic_stiffness=3 * abs(at.own))
     unfilled = replace(at.design, cavity=replace(at.design.cavity, fill=None))
     stiff = Change(stiffness=tuple((n, 3 * at.own) for n in range(at.hangers)))
     changes = [Change(), Change(walls=benches.WALLS), Change(air="unfilled"), stiff]
-    drawn, *found = shifts.energy_power(at, changes, exact=True)[:, 12:]
+    drawn, *found = shifts.energy_power(at, changes)[:, 12:]
     as_drawn = predicted(at.design)
     assert drawn == pytest.approx(as_drawn, rel=1e-9)
     for quick, design, within in zip(
-        found, (shifts.touching(at.design, ()), unfilled, replace(at.design, hangers=hung)),
-        (1e-4, 1e-4, 0.3), strict=True,
+        found, (shifts.touching(at.design, ()), unfilled, as_stiff(at, 3.0)), (1e-4, 1e-4, 1e-4),
+        strict=True,
     ):  # fmt: skip
         assert 10 * np.log10(quick / predicted(design)) == pytest.approx(0, abs=within)
-    averages = shifts.energy_power(at, changes[:2])[:, 12:]
+    averages = shifts.energy_power(at, changes[:2], exact=False)[:, 12:]
     moved = 10 * np.log10(averages[1] / averages[0] / (found[0] / drawn))
     assert np.max(moved) > 2  # what averages told instead
+
+
+def test_the_search_tells_faults_as_a_prediction_does(at):
+    # what `diagnose` weighs, above the bands solved by modes; averages stood there once
+    states = [Change(walls=benches.WALLS), Change(air="unfilled")]
+    unfilled = replace(at.design, cavity=replace(at.design.cavity, fill=None))
+    drawn, *built = (
+        energy.transfer(one, shifts.CENTRES, exact=True).power_per_force
+        for one in (at.design, shifts.touching(at.design, ()), unfilled)
+    )
+    level, moved = shifts.level_changes(at, states, wanted=[])
+    assert level[15:] == pytest.approx(10 * np.log10(drawn)[15:], abs=1e-6)
+    assert moved[:, 15:] == pytest.approx(10 * np.log10(built / drawn)[:, 15:], abs=1e-3)
 
 
 def test_walls_add_their_own_power(at, monkeypatch):
@@ -279,7 +330,7 @@ def test_contacts_by_energy_add_and_lie_by_the_modes(own):
     """Uncorrelated points: four add four times one. Modes and energy know nothing of each other;
     over 160 to 250 Hz with four contacts they lie 3 to 4 dB apart, energy above: 5 dB."""
     states = [Change(), Change(fixtures=(2,)), Change(fixtures=(2, 3, 4, 5))]
-    drawn, one, four = shifts.energy_power(own, states, exact=True)
+    drawn, one, four = shifts.energy_power(own, states)
     assert four - drawn == pytest.approx(4 * (one - drawn), rel=1e-9)
     assert np.all(one >= drawn)
     assert np.all(one[12:17] > 1.5 * drawn[12:17])  # from 160 to 400 Hz it is heard

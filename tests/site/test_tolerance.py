@@ -29,7 +29,7 @@ from impact.sound import hearing
 @pytest.fixture
 def quick(monkeypatch):
     monkeypatch.setattr(
-        shifts, "joined_power", lambda at, states, wanted, _: shifts.energy_power(at, states)
+        shifts, "joined_power", lambda at, states, *_: shifts.energy_power(at, states, False)
     )
 
 

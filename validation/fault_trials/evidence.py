@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -70,17 +71,30 @@ class Search:
     ) -> None:
         """moved : as of `kept.moved_by_inputs`."""
         self.design, self.known, self.error = design, known, error
+        self.moved = moved
         self.plain = diagnose.Scales(known, MEASURED, error=error)
         self._scales = {(MEASURED, 0.0, 1): self.plain}
         self._floor = Bare(design, TAPPING, np.array(PLACES))
-        self._drawn = self._floor.levels(design)
-        centres = np.array(bands.CENTRES)
-        high = energy.transfer(design, centres, ceiling=False, exact=True)
-        self._mobility = np.array(high.mobility, complex)
-        self._bare = bare_floor(
-            design, diagnose_cases.drawn(design, known.count), TAPPING,
-            Measured(MEASURED, self._drawn[PLACES], deviations(MEASURED)), inputs(design), moved,
+
+    @cached_property
+    def _drawn(self) -> np.ndarray:
+        return self._floor.levels(self.design)
+
+    @cached_property
+    def _bare(self) -> BareFloor:
+        return bare_floor(
+            self.design, diagnose_cases.drawn(self.design, self.known.count), TAPPING,
+            Measured(MEASURED, self._drawn[PLACES], deviations(MEASURED)), inputs(self.design),
+            self.moved,
         )  # fmt: skip
+
+    @cached_property
+    def _mobility(self) -> np.ndarray:
+        """Of the drawn floor, bare (28,) [m/(N s)]."""
+        centres = np.array(bands.CENTRES)
+        return np.array(
+            energy.transfer(self.design, centres, ceiling=False, exact=True).mobility, complex
+        )
 
     def at(self, kind: Kind, real: Truth, seed: int) -> tuple[diagnose.Scales, Site]:
         """What weighs the measurements of one building, and how they come about."""
