@@ -16,6 +16,7 @@ from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
 from impact.site import mistaken
 from impact.site.diagnose import AS_DESIGNED, BANDS, SIGMAS, Hypothesis
+from impact.site.diagnose_beside import wider
 from impact.site.diagnose_measured import Search, signature
 from impact.site.diagnose_prior import SOUND
 
@@ -147,6 +148,11 @@ def _tests(search: Search) -> list[str]:
         names = {key: search.fault(key).name for key in search.next_reading.suspects}
         text = f"or first {search.next_reading.sentence(search.prediction.design, names)}"
         lines += wrapped(text, f"{len(search.tests) + 1}. ", "   ")
+    if search.next_bands is not None:
+        number = len(search.tests) + 1 + (search.next_reading is not None)
+        text = f"or first {wider(search.next_bands, search.found.bands_hz)}"
+        hangers = search.prediction.design.hangers
+        lines += wrapped(said_of(hangers, text), f"{number}. ", "   ")
     return lines or ["No fault would show in this measurement."]
 
 

@@ -1,14 +1,15 @@
 """What a technician brings beside the spectrum: deflections of hangers, the bare floor; and which
-deflections would be worth reading where none were."""
+deflections and bands would be worth having where they are not there."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from impact.base.bands import named
 from impact.chain import Prediction
 from impact.design.fixings import said_of
 from impact.design.parts import Design
@@ -28,6 +29,9 @@ MANY = 64  # drawn floors, from which the spread of deflections by inputs is kno
 RULED = 4 * READING  # m: least deflection at which a ruler tells; common practice, no source
 GAUGED = RULED / 5  # m: the same of a caliper or dial gauge, which reads 0.1 mm
 ENOUGH = 12  # hangers asked for, spread over the ceiling
+# Hz: what meters export beyond 50 to 3150. Low down ceilings resonate on their hangers, high up
+# hangers do by themselves: in trials (`validation/fault_trials`) both told hangers' faults apart.
+WIDE = (25.0, 5000.0)
 
 
 @dataclass(frozen=True)
@@ -194,3 +198,22 @@ def worth_reading(design: Design, suspects: list[str]) -> WorthReading | None:
         tuple(int(place) + 1 for place in places), tuple(float(d) for d in drawn[places]), told,
         middle < RULED,
     )  # fmt: skip
+
+
+def worth_bands(bands_hz: Sequence[float], suspects: Sequence[str]) -> tuple[float, float] | None:
+    """Lowest and highest third octave [Hz] worth measuring where `bands_hz` [Hz] end before; None
+    where they do not, or where no fault of hangers is among several suspects."""
+    if len(suspects) < 2 or not set(suspects) & set(SHOWN_AT_REST):
+        return None
+    if min(bands_hz) <= WIDE[0] and max(bands_hz) >= WIDE[1]:
+        return None
+    return WIDE
+
+
+def wider(worth: tuple[float, float], bands_hz: Sequence[float]) -> str:
+    """The same in words."""
+    low, high, start, end = (named(band) for band in (*worth, min(bands_hz), max(bands_hz)))
+    return (
+        f"measure again from {low} to {high}, where the meter has these bands (used here: {start} "
+        f"to {end}): in trials faults of hangers were told apart more often with them."
+    )

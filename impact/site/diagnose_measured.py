@@ -16,7 +16,7 @@ from impact.design.fixings import said_of
 from impact.errors import Fault, InputError
 from impact.site import diagnose, diagnose_cases, faults, mistaken
 from impact.site.diagnose import AS_DESIGNED, Diagnosis, Hypothesis
-from impact.site.diagnose_beside import Beside, WorthReading, usable, worth_reading
+from impact.site.diagnose_beside import Beside, WorthReading, usable, worth_bands, worth_reading
 from impact.site.diagnose_cases import FLOORS, Ensemble
 from impact.site.diagnose_errors import PredictionError
 from impact.site.measured import Measurement
@@ -61,6 +61,14 @@ class Search:
         if self.beside.deflections is not None:
             return None
         return worth_reading(self.prediction.design, self.suspects)
+
+    @property
+    def next_bands(self) -> tuple[float, float] | None:
+        """Lowest and highest band [Hz] worth measuring, where the file has less and no deflections
+        were given, which tell more."""
+        if self.beside.deflections is not None:
+            return None
+        return worth_bands(self.found.bands_hz, self.suspects)
 
     @property
     def said(self) -> str:
@@ -121,6 +129,7 @@ class Search:
             "partly_too_faint": list(found.partly_faint),
             "tests": [{"fault": key, "test": test} for key, test in self.tests],
             "next_reading": None if self.next_reading is None else self.next_reading.as_dict(),
+            "next_bands_hz": None if self.next_bands is None else list(self.next_bands),
             "beside": self.beside.as_dict(),
             "left_out": list(self.left_out),
             "what_was_taken": list(self.measured.what_was_taken),

@@ -172,6 +172,7 @@ def test_deflections_go_in(site, tmp_path):
     assert given["beside"]["deflections"]["standard_uncertainty_mm"] == pytest.approx(0.1)
     assert given["beside"]["bare_floor"] is None
     assert given["next_reading"] is None
+    assert given["next_bands_hz"] is None  # deflections tell more
 
 
 def test_bare_floor_goes_in(site, tmp_path):
@@ -251,9 +252,22 @@ def test_page_says_which_deflections_to_read():
         f"3. or first read the deflections of hangers {', '.join(map(str, worth.numbers))}" in said
     )
     assert ("by ruler" in said) == (np.median(drawn) >= 0.002)
+    ends = f"{bands.named(BANDS[0])} to {bands.named(BANDS[-1])}"
+    assert "4. or first measure again from 25 Hz to 5 kHz, where" in said
+    assert f"(used here: {ends})" in said
+    assert found.as_dict()["next_bands_hz"] == [25, 5000]
     alone = diagnose_beside.worth_reading(basement(), ["bridged"])
     assert alone is None  # nothing to tell it from
     assert diagnose_beside.worth_reading(basement(), ["touching", "flanking"]) is None
+
+
+def test_bands_worth_measuring():
+    worth, narrow, hung = diagnose_beside.worth_bands, (50.0, 3150.0), ["overloaded", "bridged"]
+    assert worth(narrow, hung) == (25.0, 5000.0)
+    assert worth((20.0, 3150.0), hung) == (25.0, 5000.0)
+    assert worth((25.0, 5000.0), hung) is None  # they are there
+    assert worth(narrow, hung[:1]) is None  # nothing to tell it from
+    assert worth(narrow, ["touching", "flanking"]) is None  # no fault of hangers
 
 
 def test_wrong_weights_are_all_named_at_once():
