@@ -101,6 +101,11 @@ def _answer(search: Search) -> list[str]:
         chance = {one.key: _percent(one.probability) for one in found.ranked}
         names = ", ".join(f"{search.fault(key).name} ({chance[key]})" for key in found.alike)
         lines += wrapped(f"The data do not tell this from: {names}.")
+    if search.stiffer is not None:
+        text = (
+            f"Hangers stiffer than drawn, whatever the cause, together: {_percent(search.stiffer)}."
+        )
+        lines += wrapped(said_of(search.prediction.design.hangers, text))
     for text, keys in (
         ("Would not show here at all", found.faint),
         ("Would show only in a building unlike the drawing", found.nearly),

@@ -23,6 +23,7 @@ from impact.site.measured import Measurement
 from impact.spread.expansion import draws
 from impact.spread.inputs import END
 
+STIFFER = ("bridged", "overloaded", "mis-seated", "wrong hanger")  # points hand on more than drawn
 SHOWN_SHIFT = 1.0  # dB: a signature is told where it moves a band by as much
 
 
@@ -46,6 +47,15 @@ class Search:
         none where as designed comes first and clearly."""
         first = [one.key for one in self.found.ranked[:1] if one.key != AS_DESIGNED]
         return [*first, *self.found.alike]
+
+    @property
+    def stiffer(self) -> float | None:
+        """Probability that hangers are stiffer than drawn, for whichever of STIFFER; None where the
+        data do not point to two of these. Another type counts where all sizes that fit are."""
+        found = [one for one in self.found.ranked if one.key in STIFFER and not _softer(one)]
+        if sum(one.key in self.suspects for one in found) < 2:
+            return None
+        return sum(one.probability for one in found)
 
     @property
     def tests(self) -> list[tuple[str, str]]:
@@ -124,6 +134,7 @@ class Search:
             "standard_uncertainty_db": _plain(found.uncertainty),
             "ranked": [_hypothesis(one, self) for one in found.ranked],
             "not_told_apart_from_first": list(found.alike),
+            "stiffer_hangers": None if self.stiffer is None else round(self.stiffer, 4),
             "too_faint_to_show": list(found.faint),
             "nearly_shows": list(found.nearly),
             "partly_too_faint": list(found.partly_faint),
@@ -134,6 +145,11 @@ class Search:
             "left_out": list(self.left_out),
             "what_was_taken": list(self.measured.what_was_taken),
         }
+
+
+def _softer(one: Hypothesis) -> bool:
+    """Whether hangers softer than drawn may be meant."""
+    return one.key == "wrong hanger" and (one.size_range is None or one.size_range[0] <= 1)
 
 
 def _hypothesis(one: Hypothesis, search: Search) -> dict[str, Any]:

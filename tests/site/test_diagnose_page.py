@@ -23,6 +23,7 @@ from impact.site import diagnose_beside, diagnose_cases, faults
 from impact.site import diagnose_measured as measured_search
 from impact.site.diagnose_beside import Beside
 from impact.site.diagnose_cases import Ensemble
+from impact.site.faults import Member
 
 
 @pytest.fixture(autouse=True)
@@ -79,7 +80,30 @@ def test_page_where_no_fault_stands_out():
     assert "Something is wrong, but no fault stands out. First of them: " in said
     assert "(probability 33 %)" in said
     assert said.count("(33 %)") == 2  # each of those it is not told from, with its own
+    assert "Hangers stiffer than drawn, whatever the cause, together: 67 %." in said
+    assert search.as_dict()["stiffer_hangers"] == pytest.approx(2 / 3, abs=0.01)
     assert {key for key, _ in search.tests} == {"bridged", "overloaded", "fixture"}
+
+
+@pytest.mark.parametrize(("sizes", "counts"), [((3.0, 5.0), True), ((0.3, 5.0), False)])
+def test_another_type_counts_as_stiffer_where_no_softer_one_fits(sizes, counts):
+    # two faults with one signature; of the other type two sizes that fit alike
+    known = by_hand()
+    same = known.shifts["bridged"][[1, 1]]
+    first = known.members["bridged"][:2]
+    made = {"bridged": first, "wrong hanger": [
+        Member(size, one.words, one.change) for size, one in zip(sizes, first, strict=True)
+    ]}  # fmt: skip
+    known = Ensemble(30, made, dict.fromkeys(made, same))
+    search = measured_search.search(
+        predictions.by_hand(), measured(predictions.CEILING + same[0][7:20]), known=known
+    )
+    assert search.suspects == [one.key for one in search.found.ranked[:2]]
+    if counts:
+        both = sum(one.probability for one in search.found.ranked[:2])
+        assert search.stiffer == pytest.approx(both)
+    else:
+        assert search.stiffer is None
 
 
 def test_picture_shows_measurement_and_faults(searched):
