@@ -5,6 +5,7 @@ sigma = W / (rho c S <v^2>), one side, plate in a rigid baffle unless said other
 
 from __future__ import annotations
 
+import functools
 from typing import Any
 
 import numpy as np
@@ -88,6 +89,7 @@ def in_directions(bending: Stiffness) -> NDArray:
     return np.asarray(bending[0] * c**2 + 2 * bending[2] * c * s + bending[1] * s**2)
 
 
+@functools.lru_cache(maxsize=256)
 def mean_bending(bending: Stiffness) -> float:
     """The isotropic plate with the same point mobility and density of modes [N m]: both go with the
     mean of 1/sqrt(B) over directions. sqrt(Bx By) where Bxy is the geometric mean too (Huber); of
@@ -104,7 +106,17 @@ def orthotropic(
     Directions weigh by their modes, whose density goes with 1/sqrt(B). bending (Bx, By, Bxy)
     [N m], mass [kg/m2], sides [m]. held : whether its edges are; of free ones `at_free_edge`.
     """
-    f = np.asarray(frequencies, float) * 10 ** np.array(INSIDE)[:, None, None]
+    every = tuple(np.asarray(frequencies, float).tolist())
+    return _orthotropic(every, bending, mass, short, long, held).copy()
+
+
+@functools.lru_cache(maxsize=256)
+def _orthotropic(
+    frequencies: tuple[float, ...], bending: Stiffness, mass: float, short: float, long: float,
+    held: bool,
+) -> NDArray:  # fmt: skip
+    """Found once for all floors with the same plate: of a hundred in a spread most have it."""
+    f = np.array(frequencies) * 10 ** np.array(INSIDE)[:, None, None]
     stiff = in_directions(bending)
     limit = critical(stiff[:, None], mass)
     sigma = free_waves(f, limit, short, long)

@@ -97,7 +97,7 @@ def _law(hangers: Hangers) -> tuple[str, float, float]:
     return hangers.kind, hangers.own_resonance, hangers.loss_factor
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=128)
 def _rise(kind: str, own: float, loss_factor: float, frequencies: tuple[float, ...]) -> NDArray:
     apart = np.exp(DIFFERENT * ndtri((np.arange(SAMPLES) + 0.5) / SAMPLES))
     ratio = np.array(frequencies)[:, None] / (own * apart)
