@@ -1,12 +1,8 @@
 """What a meter's third-octave filters make of levels that change steeply with frequency.
 
 A prediction cuts bands off at their edges; a meter's filters lap over. Of a lone resonance at an
-edge both bands show half, and next to a loud band a quiet one shows what leaks. Taken are filters
-of three pole pairs (Butterworth, the example of IEC 61260:1995, from memory; class 1 of IEC 61260-1
-holds them), with (f/m - m/f)/(f2/m - m/f2) = x for a band m up to f2, and their bandwidth for even
-noise, (pi/6)/sin(pi/6) of the band's, taken out:
-
-    |H|² = sin(pi/6)/(pi/6) / (1 + x^6) .
+edge both bands show half, and next to a loud band a quiet one shows what leaks. Taken are the
+filters of `impact.sound.detector`, which pass even noise as the band itself does.
 """
 
 from __future__ import annotations
@@ -16,17 +12,9 @@ from numpy.typing import NDArray
 
 from impact.base import bands, levels
 from impact.motion.underfoot import Underfoot
+from impact.sound import detector
 
-ORDER = 3  # pole pairs
 TOLD = 1.0  # dB: a band that a meter's filters move further is named
-
-
-def response(frequency: NDArray, centre: float) -> NDArray:
-    """|H|² (n,) [-] of the third octave about `centre` [Hz] at `frequency` (n,) [Hz]."""
-    edge = bands.edges(centre)[1]
-    x = (frequency / centre - centre / frequency) / (edge / centre - centre / edge)
-    half = np.pi / (2 * ORDER)
-    return np.asarray(np.sin(half) / half / (1 + x ** (2 * ORDER)))
 
 
 def moved(lines: Underfoot) -> NDArray:
@@ -38,7 +26,7 @@ def moved(lines: Underfoot) -> NDArray:
     power = lines.squares["power"].sum(axis=1) * width
     out = np.zeros(len(bands.CENTRES))
     for place in range(1, int(lines.band.max())):
-        shown = power @ response(lines.frequency, bands.CENTRES[place])
+        shown = power @ np.abs(detector.filter_response(lines.frequency, bands.CENTRES[place])) ** 2
         out[place] = levels.decibel(shown / power[lines.band == place].sum())
     return out
 
