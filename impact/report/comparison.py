@@ -40,11 +40,11 @@ def page(pair: dict[str, Any]) -> str:
             for name in names
         )
         lines.append((f"{region:>6}" + "".join(f"{cell:>12}" for cell in cells)).rstrip())
-    lines += ["", f"{'':<16}{'first':>12}{'second':>12}"]
+    lines += ["", f"{'':<16}{'first':>14}{'second':>14}"]
     for row in summary.ROWS:
         first, second = (pair[key].get(row.key) for key in ("ratings_first", "ratings_second"))
         if row.key != "unfavourable_sum_db" and (first, second) != (None, None):
-            lines.append(f"{row.symbol:<16}{_text(first):>12}{_text(second):>12}")
+            lines.append(f"{row.symbol:<16}{_text(first):>14}{_text(second):>14}")
     for label, key, dimension in (
         ("height used", "height_used_m", "length"),
         ("finished height", "finished_height_m", "length"),
@@ -55,12 +55,12 @@ def page(pair: dict[str, Any]) -> str:
             "-" if value is None else units.show(value, dimension, pair["units"])
             for value in pair[key]
         )
-        lines.append(f"{label:<16}{first:>12}{second:>12}")
+        lines.append(f"{label:<16}{first:>14}{second:>14}")
     first, second = (f"{value:.1f} Hz" for value in pair["mass_spring_mass_hz"])
-    lines.append(f"{'mass-spring-mass':<16}{first:>12}{second:>12}")
+    lines.append(f"{'mass-spring-mass':<16}{first:>14}{second:>14}")
     if pair["cost"] != [None, None]:
         first, second = ("-" if value is None else f"{value:,.0f}" for value in pair["cost"])
-        lines.append(f"{'cost':<16}{first:>12}{second:>12}")
+        lines.append(f"{'cost':<16}{first:>14}{second:>14}")
         lines += _unpriced(pair["cost_without"])
     return "\n".join(lines + cautions(pair["cautions"]))
 

@@ -72,11 +72,15 @@ Found = list[tuple[str, str]]
 
 def _on_joists(design: Design, placement: Placement, hangers: Hangers) -> Found:
     """Each point within half a joist's width of a joist's centre line."""
-    found: Found = []
+    alike: dict[str, list[str]] = {}
     for i, away in off_joists(design, placement):
         off = "no joist here" if away is None else length(away, design.units) + " off"
-        found.append(("broken", f"hanger {i + 1} is not on a joist ({off})"))
-    return found
+        alike.setdefault(off, []).append(str(i + 1))
+    return [
+        ("broken", f"{'hangers' if which[1:] else 'hanger'} {', '.join(which)}"
+         f" {'are' if which[1:] else 'is'} not on a joist ({off})")
+        for off, which in alike.items()
+    ]  # fmt: skip
 
 
 def _in_the_clear(design: Design, placement: Placement, hangers: Hangers) -> Found:

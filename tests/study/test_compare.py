@@ -85,6 +85,14 @@ def test_regions_are_compared_as_they_are_heard(predicted):
     assert row.index("+10.0") > 24  # below the barefoot column, not the tapping machine's
 
 
+def test_long_heights_do_not_run_together(predicted):
+    """12 characters each."""
+    one = predicted("01_basement_rental.toml")
+    pair = compare.compare(one, one) | {"finished_height_m": [2.36696, 2.43681]}  # 7' 9 3/16"
+    row = next(x for x in comparison.page(pair).splitlines() if x.startswith("finished height"))
+    assert row.split() == ["finished", "height", "7'", "9", '3/16"', "7'", "11", '15/16"']
+
+
 def test_the_text_is_in_the_units_of_the_design(predicted):
     """Example 01: 2 boards of 5/8 in below a clear depth of 7 3/4 in, by hand 9 in."""
     imperial = predicted("01_basement_rental.toml")
