@@ -227,9 +227,15 @@ def deflection_lines(found: Deflections, units: str, points: Hangers | None = No
         f" {found.median_ratio:.2f} times what is expected. Both are from the channels alone to all"
         " boards, before lamps and the like hang."
     ))  # fmt: skip
-    if off:
+    sure = [r for r in off if r.sure]
+    if len(sure) < len(off):
+        lines += wrapped(
+            f"{len(off) - len(sure)} of them by no more than a reading,"
+            f" {deflection(found.reading, units)}, which tells nothing: read them by dial gauge."
+        )
+    if sure:
         lines += wrapped("Look at: " + ", ".join(
-            f"{r.number} ({signed(100 * (r.ratio - 1))} %)" for r in off))  # fmt: skip
+            f"{r.number} ({signed(100 * (r.ratio - 1))} %)" for r in sure))  # fmt: skip
         lines += wrapped(
             "Too little: bridged, carries too little, or stiffer. Too much: carries too much, "
             "softer, or slipping. Find out which before the ceiling is closed."

@@ -12,7 +12,7 @@ the middle of all.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -29,12 +29,15 @@ if TYPE_CHECKING:
     from impact.gravity import Loads
 
 LARGEST = 0.2  # m, no hanger moves more
+STEPS = (0.0254 / 4, 0.0254 / 8, 0.0254 / 16, 0.01, 0.005, 0.002)  # m, of coarse rulers
+ENOUGH = 5  # readings that tell in what steps they were read
 UNITS = ("mm", "cm", "in")
 _NAMES = {
     "mm": {"mm", "millimetres", "millimeters", "millimetre", "millimeter"},
     "cm": {"cm", "centimetres", "centimeters", "centimetre", "centimeter"},
     "in": {"in", "inch", "inches"},
 }
+_SURE = ("too little", "too much")
 _HASHED = re.compile(r"^\s*#(?=\d+\s*[;,|\t])")
 # Parts of a unit that gauges and rulers count in: "1/32 in", "0.01 mm", "mm/100".
 _PART = re.compile(
@@ -66,15 +69,24 @@ class Reading:
         """Whether it lies more than the limit from what is expected."""
         return self.verdict != "as expected"
 
+    @property
+    def sure(self) -> bool:
+        """Whether it does by more than a ruler's reading."""
+        return self.verdict in _SURE
+
 
 @dataclass(frozen=True)
 class Deflections:
-    """All readings, hangers that were not read, and the median of measured over expected."""
+    """All readings, hangers that were not read, and the median of measured over expected.
+
+    reading : half the step that was read in, at least a ruler's reading [m].
+    """
 
     readings: tuple[Reading, ...]
     unread: tuple[int, ...]
     median_ratio: float
     what_was_taken: tuple[str, ...]
+    reading: float = READING
 
     @property
     def outliers(self) -> tuple[Reading, ...]:
@@ -90,7 +102,7 @@ class Deflections:
         off = [
             one
             for one in self.readings
-            if _verdict(middle * one.expected, one.measured) in ("too little", "too much")
+            if _verdict(middle * one.expected, one.measured, self.reading) in _SURE
         ]
         return tuple(sorted(off, key=lambda one: -abs(np.log(max(one.ratio, 1e-6) / middle))))
 
@@ -98,6 +110,7 @@ class Deflections:
         """Plain numbers and text for JSON, deflections in mm."""
         return {
             "limit": SAME_DEFLECTION,
+            "reading_mm": round(1000 * self.reading, 3),
             "median_ratio": round(self.median_ratio, 3),
             "apart_from_the_middle": [r.number for r in self.apart],
             "hangers": [
@@ -126,20 +139,30 @@ def against(
     if wrong:
         what = f"no such hanger; the design has 1 to {count}"
         raise InputError(path, [Fault(f"hanger {n}", what) for n in wrong])
-    readings = []
+    readings, reading = [], max(READING, _step(measured.values()) / 2)
     for n, value in sorted(measured.items()):
         expected = loads.hangers[n - 1].by_boards
-        readings.append(Reading(n, expected, value, _verdict(expected, value)))
+        readings.append(Reading(n, expected, value, _verdict(expected, value, reading)))
     unread = tuple(n for n in range(1, count + 1) if n not in measured)
     median = float(np.median([reading.ratio for reading in readings]))
-    return Deflections(tuple(readings), unread, median, taken)
+    return Deflections(tuple(readings), unread, median, taken, reading)
 
 
-def _verdict(expected: float, value: float) -> str:
+def _step(values: Collection[float]) -> float:
+    """The coarsest of STEPS [m] that all of them are multiples of; 0 where none is, or few tell."""
+    read = np.array(list(values))
+    if len(read) < ENOUGH:
+        return 0.0
+    off = (float(np.abs(read / step - np.round(read / step)).max()) for step in STEPS)
+    found = [step for step, most in zip(STEPS, off, strict=True) if most < 1e-3]
+    return max(found, default=0.0)
+
+
+def _verdict(expected: float, value: float, reading: float) -> str:
     if abs(round(value / expected, 2) - 1) <= SAME_DEFLECTION + 1e-9:  # as printed
         return "as expected"
     word = "too little" if value < expected else "too much"
-    return word + (" (within a ruler's reading)" if abs(value - expected) <= READING else "")
+    return word + (" (within a ruler's reading)" if abs(value - expected) <= reading else "")
 
 
 def read(

@@ -149,3 +149,19 @@ def test_small_movements_are_marked_as_within_a_reading():
 def test_a_hanger_that_is_not_there():
     with pytest.raises(InputError, match="1 to 2"):
         deflections.against(loads(1, 1), {3: 0.001})
+
+
+def test_a_coarse_ruler_accuses_no_hanger():
+    """0.9 mm expected, read to 1/16 in: 1.5875 or nothing, at most 0.794 mm off by reading alone.
+    One of 3/16 in moves too much all the same. Read to 1/100 mm the same numbers would all tell."""
+    sixteenth = 25.4 / 16
+    read = {n: x * sixteenth / 1000 for n, x in enumerate((1, 1, 1, 1, 1, 3), 1)}
+    found = deflections.against(loads(*[0.9] * 6), read)
+    assert found.reading == pytest.approx(sixteenth / 2000)
+    assert [r.number for r in found.outliers if r.sure] == [6]
+    text = " ".join("\n".join(pages.deflection_lines(found, "imperial")).split())
+    assert "5 of them by no more than a reading, 0.031 in, which tells nothing" in text
+    assert "Look at: 6 (+429 %)" in text
+    fine = deflections.against(loads(*[0.9] * 6), {**read, 5: 0.00159})
+    assert fine.reading == pytest.approx(0.0005)
+    assert len([r for r in fine.outliers if r.sure]) == 6
