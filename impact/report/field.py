@@ -65,7 +65,10 @@ def _verdict(compared: Comparison) -> list[str]:
     said = said_to_be(compared.measured.source, compared.state)
     other = mistaken.sentence(compared.nearer, said)
     lines = wrapped(other) if other else []
-    lines += wrapped(f"{counts[AGREE]} of {judged} bands agree within both uncertainties (90 %).")
+    within = "both uncertainties (90 %)"
+    if compared.predicted_low is None:
+        within = "the measurement's uncertainty (90 %); the prediction states none here"
+    lines += wrapped(f"{counts[AGREE]} of {judged} bands agree within {within}.")
     for word in (HIGHER, LOWER):
         where = [band for band, verdict in zip(compared.measured.bands_hz, compared.verdict,
                                                strict=True) if verdict == word]  # fmt: skip
@@ -97,8 +100,10 @@ def _table(compared: Comparison) -> list[str]:
             f"{compared.predicted[i]:>10.1f}{low:>6}{high:>5}{change:>9}"
             f"{compared.allowed[i]:>8.1f}  {compared.verdict[i]}"
         )
-    return [*lines, *wrapped("+- is 90 % of measurements; allowed holds the prediction's own "
-                             "spread on that side as well; < is a limit.", "  ")]  # fmt: skip
+    own = "" if compared.predicted_low is None else (
+        " allowed holds the prediction's own spread on that side as well;"
+    )  # fmt: skip
+    return [*lines, *wrapped(f"+- is 90 % of measurements;{own} < is a limit.", "  ")]
 
 
 def _cell(value: float, text: str) -> str:

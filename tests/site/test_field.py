@@ -83,6 +83,10 @@ def test_without_a_stated_spread_the_page_says_so(prediction):
     found = field.compare(prediction, measured([53.5, 53.7, 50, 50, 50]))
     assert found.verdict[:2] == ("agree", "measured higher")  # 3.29 dB alone
     assert any("states no spread" in text for text in found.prediction_remarks)
+    page = " ".join(pages.page(found).split())
+    assert "agree within the measurement's uncertainty (90 %); the prediction states none" in page
+    assert "both uncertainties" not in page
+    assert "own spread" not in page
 
 
 def test_what_a_meters_filters_show_is_allowed_on_its_side(prediction):
