@@ -57,6 +57,22 @@ class Waves:
     short: float
     long: float
 
+    @property
+    def weights(self) -> tuple[NDArray, NDArray]:
+        """Stiffnesses [N m] of the directions of waves and the share of each in the modes (D,)."""
+        stiff, count = np.unique(radiating.in_directions(self.stiffness), return_counts=True)
+        return stiff, count / np.sqrt(stiff) / np.sum(count / np.sqrt(stiff))
+
+    @property
+    def per_mode(self) -> float:
+        """Energy of a mode per mean-square velocity and area [J s2/m4], see `shared`."""
+        stiff, weight = self.weights
+        return float(4 * np.pi * self.mass / (weight @ np.sqrt(self.mass / stiff)))
+
+    def shortest(self, omega: float) -> float:
+        """Largest wavenumber of free waves at `omega` [rad/s], 1/m."""
+        return float((omega**2 * self.mass / self.weights[0].min()) ** 0.25)
+
 
 @dataclass(frozen=True)
 class Heard:
@@ -218,19 +234,17 @@ def below_slab(
     slab's loss factor in place, and not `taken` from it.
     """
     sides, heard = (waves.short, waves.long), grid(STEPS)
-    stiff, count = np.unique(radiating.in_directions(waves.stiffness), return_counts=True)
-    weight = count / np.sqrt(stiff) / np.sum(count / np.sqrt(stiff))
+    stiff, weight = waves.weights
     limit = radiating.critical(stiff, waves.mass)
-    per_mode = 4 * np.pi * waves.mass / (weight @ np.sqrt(waves.mass / stiff))
     rows = []
     for f in np.asarray(frequencies, float):
         omega, sound = 2 * np.pi * f, 2 * np.pi * f / air.SPEED
         loud = loudness(sound * heard[0], sound, sides)
-        through, resisted = _limp(gap, omega, mass_below, heard[0], loud, hangers)
+        through, resisted = limp(gap, omega, mass_below, heard[0], loud, hangers)
         wave = sound * np.sqrt(limit / f)
         values = np.array([np.abs(through) ** 2, resisted])
         square, taken = summed(wave, heard, values, sound, sides) @ weight
-        kept = shared(stored(gap, omega, mass_below) * square, per_mode, sound)
+        kept = shared(stored(gap, omega, mass_below) * square, waves.per_mode, sound)
         free = radiating.free_waves(f, limit, *sides)
         alike, apart = handed_on(wave, heard, through, loud, sound, sides)
         power = kept * weight @ (np.abs(alike) ** 2 * free + apart)
@@ -244,10 +258,15 @@ def below_slab(
     return Heard(*np.array(rows).T)
 
 
-def _limp(
+def limp(
     gap: Gap, omega: float, mass: float, ratio: NDArray, loud: NDArray, hangers: complex
 ) -> tuple[NDArray, NDArray]:
-    """v2/v1 and Re p1/v1 [Pa s/m] at wavenumbers `ratio` (Q,) / k0 where v1 is given."""
+    """v2/v1 [-] and Re p1/v1 [Pa s/m] at wavenumbers `ratio` (Q,) / k0 where v1 is given, above a
+    limp leaf.
+
+    omega [rad/s], mass [kg/m2] of that leaf, loud (Q,) its radiation factors, hangers [N/m3] beside
+    the air. Transfer matrices of the gap (`link.cavity.layers`).
+    """
     matrix = cavity.layers(gap, omega, omega / air.SPEED * ratio)
     load = 1j * omega * mass + air.IMPEDANCE * loud
     spring = hangers / (1j * omega)

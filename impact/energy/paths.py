@@ -3,9 +3,9 @@
 Source-averaged energy for the middle and high bands. Leaves: floating layers, deck and joists or
 slab, an old ceiling, the new boards. Paths to the room: "direct" from the floor itself, "points"
 through hangers, channels, nails, "cavity" through the air, "edge" through a touching or sealed
-perimeter, "gap" through an open one. Where it is asked for, and as long as fasteners hold a joist
-floor along lines, its equal bays are solved exactly (`bays`); above, and for slabs, all is
-statistical.
+perimeter, "gap" through an open one. Where it is asked for, a joist floor's equal bays are solved
+exactly as long as fasteners hold it along lines (`bays`), and a slab stands with its own modes as
+long as they are few (`slab_modes`); else, and above, all is statistical.
 """
 
 from __future__ import annotations
@@ -75,9 +75,9 @@ def transfer(
     """Energy answer of a design.
 
     centres : third-octave centres [Hz]. ceiling False : the same floor without the new ceiling.
-    exact : solve the bays of a joist floor, some 0.3 s. Averages alone take 2 ms, and serve for
-        what changes between many designs. reach : solve them from there on [Hz], for walls and for
-        all else; averages below.
+    exact : solve the bays of a joist floor, some 0.3 s, or take a slab's modes, 0.2 s. Averages
+        alone take 2 ms, and serve for what changes between many designs. reach : exact from there
+        on [Hz], for walls and for all else; averages below.
     Raises ValueError when the floor has neither joists nor slab, or no deck on its joists.
     Arrays of the answer are (n,) over the n centres.
     """
@@ -86,8 +86,8 @@ def transfer(
     if design.floor.joists is None and slab is None:
         raise ValueError("a floor needs joists or a slab")
     if slab is not None and np.isfinite(slab.shear).any() and len(f) > 1:
-        return _band_by_band(design, f, ceiling)
-    up = upper.build(design, f)
+        return _band_by_band(design, f, ceiling, reach if exact else None)
+    up = upper.build(design, f, reach if exact else None)
     lower = _below(design, up, f, ceiling)
     velocity, paths = _statistical(design, up, lower, ceiling)
     mobility = up.at_top
@@ -124,9 +124,11 @@ def unsheared(design: Design) -> Design:
     return replace(design, floor=replace(design.floor, slab=stiff))
 
 
-def _band_by_band(design: Design, f: NDArray, ceiling: bool) -> Energy:
+def _band_by_band(
+    design: Design, f: NDArray, ceiling: bool, reach: tuple[float, float] | None
+) -> Energy:
     """A slab that gives in shear, of the stiffness that its waves have in each band."""
-    each = [transfer(design, [one], ceiling) for one in f]
+    each = [transfer(design, [one], ceiling, reach is not None, reach or (0, 0)) for one in f]
     whole = transfer(unsheared(design), f, ceiling)
 
     def by_name(name: str) -> dict[str, NDArray]:
@@ -232,6 +234,8 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         beside, bay = bays.hung(design), up.bay
         waves = gap_waves.Waves(bay.stiffness, bay.mass, bay.short, bay.long)
     item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside, waves))
+    if waves is not None and up.modes is not None:
+        item.passage = up.modes.passage(gap, leaf.mass, beside, waves, item.passage)
     hangers = design.hangers
     if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)
@@ -254,9 +258,9 @@ def _hang(
     number, spring = upper.hang_points(up, count, spacing, leaf, stiffness)
     many, above, below, at = (x[:, None] for x in (number, y_up, item.at_point, omega))
     item.link = point_link(many, spring, above, below, at).mean(axis=1)
+    item.link = item.link * up.under
     if up.beams is not None:
         item.under = up.beams.under
-        item.link = item.link * item.under
 
 
 def _lay_on_battens(up: Upper, item: Below, spacing: float) -> None:

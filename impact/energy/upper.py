@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
 from impact.design.parts import Design, Mat
-from impact.energy import leaves, mobility, radiating
+from impact.energy import leaves, mobility, radiating, slab_modes
 from impact.energy import mat as mats
 from impact.energy.balance import Balance, point_link, points
 from impact.energy.leaves import BeamLeaf, PlateLeaf
@@ -22,6 +22,7 @@ class Upper:
     floating : leaves from the structure up with their mats. bay : deck or slab. beams : joists or
     None. at_base, at_top : complex mean mobility of the structure alone and of the face walked on.
     into_bay, into_beams : power into deck and joists per mean-square force on the structure.
+    modes : of a slab, where they are known.
     """
 
     omega: NDArray
@@ -33,6 +34,16 @@ class Upper:
     at_base: NDArray
     at_top: NDArray
     passed: list[NDArray]  # |H|^2 of each floating leaf: force below it over force on it
+    modes: slab_modes.Known | None = None
+
+    @property
+    def under(self) -> NDArray | float:
+        """Mean square where a ceiling hangs over that of what carries it (n,) [-]."""
+        if self.beams is not None:
+            return self.beams.under
+        if self.modes is None:
+            return 1.0
+        return np.asarray(1 + self.modes.moving * (self.modes.under - 1))
 
     @property
     def strip_share(self) -> NDArray:
@@ -42,10 +53,12 @@ class Upper:
         return np.minimum(1 - leaves.SMALLEST_SHARE, self.beams.strip / self.beams.spacing)
 
 
-def build(design: Design, frequencies: NDArray) -> Upper:
+def build(design: Design, frequencies: NDArray, reach: tuple[float, float] | None = None) -> Upper:
     """The floor of a design as leaves.
 
     What a floating leaf hands through its mat: `mat.force_handed_down`. frequencies (n,) [Hz].
+    reach : from where on a slab's own modes are taken [Hz], for what moves and for what is heard;
+    None for averages alone.
     """
     omega = 2 * np.pi * np.asarray(frequencies, float)
     if design.floor.joists is None:
@@ -65,7 +78,23 @@ def build(design: Design, frequencies: NDArray) -> Upper:
         own = _own_mobility(mat, leaf, omega)
         top = own + np.minimum(through, 1.0) * top
         below += leaf.mass
-    return Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed)
+    made = Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed)
+    if beams is not None or reach is None:
+        return made
+    return _with_modes(made, slab_modes.known(design, bay, frequencies, reach))
+
+
+def _with_modes(upper: Upper, modes: slab_modes.Known) -> Upper:
+    """The same with what modes know of a slab, as far as they count there."""
+    share, bay = modes.moving, upper.bay
+    bay = replace(bay, radiation=share * modes.radiation + (1 - share) * bay.radiation)
+    lost = upper.omega * bay.loss * bay.mass + 2 * air.IMPEDANCE * bay.radiation
+    base = share * modes.mobility + (1 - share) * upper.at_base
+    through = np.prod([np.minimum(each, 1.0) for each in upper.passed], axis=0)
+    return replace(
+        upper, bay=bay, at_base=base, at_top=upper.at_top + through * (base - upper.at_base),
+        into_bay=share * modes.square * lost + (1 - share) * upper.into_bay, modes=modes,
+    )  # fmt: skip
 
 
 def _joist_floor(
@@ -196,6 +225,8 @@ def radiated(upper: Upper, velocity: dict[str, NDArray], area: float) -> NDArray
         power = power + air.IMPEDANCE * area * share * sigma * velocity["joists"]
     direct = np.prod(upper.passed, axis=0) if upper.passed else 1.0
     near = radiating.near_field(f, bay.mass, bay.critical) * direct * area / bay.area
+    if upper.modes is not None:  # it is in theirs
+        near = (1 - upper.modes.moving) * near
     return np.asarray(power + near)
 
 

@@ -44,7 +44,8 @@ class Joined:
     mobility : mean driving-point mobility of the walked surface [m/(N s)].
     crossover : place in the bands of the middle of the blend; wanted : where it would be if any
     number of modes could be solved.
-    mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands.
+    mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands; both take a
+    slab's own modes (`energy.slab_modes`).
     paths : path -> [W/N²] of the energy method; below the blend, where it does not count, averages
     alone.
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see

@@ -36,9 +36,20 @@ def methods(prediction: Prediction) -> list[str]:
         if name in joined.mismatch_db:
             cells = "".join(f"{signed(float(x), 1):>9}" for x in joined.mismatch_db[name])
             lines.append(f"{case:<18}{cells}")
-    for text in (*by_formulas(prediction), LIMITS_OF_TABLE):
+    for text in (*shared_modes(prediction), *by_formulas(prediction), LIMITS_OF_TABLE):
         lines += wrapped(text)
     return lines
+
+
+def shared_modes(prediction: Prediction) -> list[str]:
+    """Of a slab on which nothing floats: what both methods have in common, a text; else none."""
+    floor = prediction.design.floor
+    if floor.slab is None or any(layer.mat for layer in floor.layers):
+        return []
+    return [
+        "Both know the slab's own modes there, and so agree on it without a ceiling; what they "
+        "differ by is ceiling, air and hangers."
+    ]
 
 
 def by_formulas(prediction: Prediction) -> list[str]:

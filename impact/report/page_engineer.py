@@ -373,7 +373,8 @@ def _assumptions(prediction: Prediction, answer: Answer, workmanship: str) -> tu
     mismatch = Table(("energy minus modes, dB", "below", "crossover", "above"), rows,
                      "Where one method hands over to the other.", numeric=True)  # fmt: skip
     said = (
-        methods.LIMITS_OF_TABLE, *methods.by_formulas(prediction),
+        methods.LIMITS_OF_TABLE, *methods.shared_modes(prediction),
+        *methods.by_formulas(prediction),
         "Perfect hangers: none at all, same boards and depth.",
         "Floors and ceilings are rectangles.", workmanship,
         *(answer.get("notes") or []), *answer.get("cautions"),

@@ -87,7 +87,7 @@ def test_a_source_gives_a_gap_what_it_gives_a_flat_duct(monkeypatch):
     sound = omega / air.SPEED
     ratio, area = gap_waves.grid(4000)
     inside = ratio < 1
-    resisted = gap_waves._limp(Gap(depth), omega, mass, ratio, np.zeros(len(ratio)), 0j)[1]
+    resisted = gap_waves.limp(Gap(depth), omega, mass, ratio, np.zeros(len(ratio)), 0j)[1]
     into_gap = (resisted * area)[inside].sum()
     assert into_gap / air.IMPEDANCE == pytest.approx(np.pi / (2 * sound * depth), rel=0.03)
 
@@ -144,10 +144,10 @@ def test_below_a_full_gap_the_slab_is_heard_as_without_one(f):
 
 
 def test_slab_over_a_thin_empty_gap():
-    """Modes and energy, two methods, within 2.5 dB where they meet (2.1, with 0.4 of the bare slab
-    the other way): they were 6 dB apart."""
+    """Modes and energy, two methods, within 1.5 dB where they meet (0.4): they were 6 dB apart, and
+    2.1 with a diffuse field of the slab's waves in place of its modes."""
     joined = join(impact.read(CONSTRUCTIONS / "slab_thin_gap.toml"))
-    assert np.abs(joined.mismatch_db["design"]).max() < 2.5
+    assert np.abs(joined.mismatch_db["design"]).max() < 1.5
 
 
 def test_deck_without_joists_over_a_thin_gap():
