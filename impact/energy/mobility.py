@@ -45,6 +45,42 @@ def plate_on_mat(
     return np.where(y.real < 0, -y, y)
 
 
+def plates_on_mat(
+    bending: tuple[NDArray, NDArray], mass: tuple[float, float], mat: tuple[NDArray, NDArray],
+    omega: NDArray,
+) -> tuple[NDArray, NDArray]:  # fmt: skip
+    """Plate on a mat on another plate, struck: its mobility, complex [m/(N s)], and the mean square
+    of the lower one's motion times area per mean-square force [m4/(N s)2], of the shape of `omega`.
+
+    bending, mass : of the upper and the lower, complex B (1 + i eta) [N m] and m'' [kg/m2]; mat :
+    force per area on a face per motion of the same face and of the other [N/m3], s'' and s'' of a
+    spring; of shapes that fit `omega`. With t = s - m1 w², d = s - m2 w² the upper face answers by
+    1/(B1 k⁴ + t - s²/(B2 k⁴ + d)), a sum of 1/(k⁴ - y) over the two y of (B1 y + t)(B2 y + d) = s².
+    The integral of k dk/(k⁴ - y) from 0 on is pi/(4 sqrt(-y)), so that
+
+        Y = i w/8 sum over y of (B2 y + d)/(B1 B2 (y - y'))/sqrt(-y)
+
+    with y' the other one. The square of the lower face's answer has their conjugates as well. From
+    the plates' equations; over a still base `plate_on_mat`.
+    """
+    (b1, b2), (own, across) = bending, mat
+    t, d = own - mass[0] * omega**2, own - mass[1] * omega**2
+    half = (b1 * d + b2 * t) / (2 * b1 * b2)
+    apart = np.sqrt(half**2 - (t * d - across**2) / (b1 * b2))
+    one, other = apart - half, -apart - half
+    top = sum(
+        (b2 * y + d) / (b1 * b2) / (y - away) / np.sqrt(-y)
+        for y, away in ((one, other), (other, one))
+    )
+    poles = one, other, one.conj(), other.conj()
+    below = sum(
+        1 / np.prod([y - away for away in poles if away is not y], axis=0) / np.sqrt(-y)
+        for y in poles
+    )
+    square = omega**2 * np.abs(across / (b1 * b2)) ** 2 / 8 * np.real(below)
+    return np.asarray(1j * omega / 8 * top), np.asarray(square)
+
+
 def beam_wavenumber(bending: Array, mass: Array, omega: Array) -> NDArray:
     """Wavenumber of bending (omega^2 mu/EI)^(1/4) [1/m], shape of `omega`; EI [N m2], mu [kg/m].
 

@@ -34,6 +34,7 @@ class Upper:
     at_base: NDArray
     at_top: NDArray
     passed: list[NDArray]  # |H|^2 of each floating leaf: force below it over force on it
+    struck: list[NDArray]  # power into each per mean-square force on it
     modes: slab_modes.Known | None = None
 
     @property
@@ -56,7 +57,8 @@ class Upper:
 def build(design: Design, frequencies: NDArray, reach: tuple[float, float] | None = None) -> Upper:
     """The floor of a design as leaves.
 
-    What a floating leaf hands through its mat: `mat.force_handed_down`. frequencies (n,) [Hz].
+    What a floating leaf hands through its mat: `mat.force_handed_down`; one alone on a slab:
+    `mobility.plates_on_mat`. frequencies (n,) [Hz].
     reach : from where on a slab's own modes are taken [Hz], for what moves and for what is heard;
     None for averages alone.
     """
@@ -69,19 +71,48 @@ def build(design: Design, frequencies: NDArray, reach: tuple[float, float] | Non
         bay, beams = leaves.deck_and_joists(design, frequencies)
         into_bay, into_beams, base = _joist_floor(bay, beams, omega)
     floating = leaves.floating_leaves(design, frequencies)
-    top, passed, below = base, [], bay.mass
+    top, passed, struck, below = base, [], [], bay.mass
     if beams is not None and design.floor.joists is not None:
         below += design.floor.joists.mass_per_length / beams.spacing
     for mat, leaf in floating:
         through = mats.force_handed_down(mat, leaf.mass, below, omega)
         passed.append(through)
         own = _own_mobility(mat, leaf, omega)
+        struck.append(own.real)
         top = own + np.minimum(through, 1.0) * top
         below += leaf.mass
-    made = Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed)
+    if _on_slab(beams, floating):
+        top, whole = _two_plates(*floating[0], bay, omega)
+        # no more than waves hand down in all, and no more than there is
+        passed = [np.minimum(np.minimum(passed[0], whole), top.real / into_bay)]
+        struck = [top.real - passed[0] * into_bay]
+    made = Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed, struck)
     if beams is not None or reach is None:
         return made
     return _with_modes(made, slab_modes.known(design, bay, frequencies, reach))
+
+
+def _on_slab(beams: BeamLeaf | None, floating: list[tuple[Mat, PlateLeaf]]) -> bool:
+    """Whether one leaf floats on a slab, all over."""
+    return beams is None and len(floating) == 1 and not floating[0][0].line_spacing
+
+
+def _two_plates(
+    mat: Mat, leaf: PlateLeaf, slab: PlateLeaf, omega: NDArray
+) -> tuple[NDArray, NDArray]:
+    """Mobility of a leaf that floats on a slab, complex, and the mean square of the slab's motion
+    over that without the leaf: both endless, means over each band and directions of waves (n,)."""
+    at = mats.inside(omega)[..., None]
+    own, across = (1j * at * z for z in mats.impedances(mat, at))
+    lost = slab.loss[:, None, None] + 2 * air.IMPEDANCE * slab.radiation[:, None, None] / (
+        at * slab.mass
+    )
+    above, below = (radiating.in_directions(each.stiffness) for each in (leaf, slab))
+    stiff = above * (1 + 1j * leaf.loss[:, None, None]), below * (1 + 1j * lost)
+    masses = leaf.mass, slab.mass
+    top, square = mobility.plates_on_mat(stiff, masses, (own, across), at)
+    alone = mobility.plate(below, slab.mass).mean() / (at * lost * slab.mass)
+    return np.mean(top, axis=(1, 2)), np.mean(square / alone, axis=(1, 2))
 
 
 def _with_modes(upper: Upper, modes: slab_modes.Known) -> Upper:
@@ -90,9 +121,12 @@ def _with_modes(upper: Upper, modes: slab_modes.Known) -> Upper:
     bay = replace(bay, radiation=share * modes.radiation + (1 - share) * bay.radiation)
     lost = upper.omega * bay.loss * bay.mass + 2 * air.IMPEDANCE * bay.radiation
     base = share * modes.mobility + (1 - share) * upper.at_base
-    through = np.prod([np.minimum(each, 1.0) for each in upper.passed], axis=0)
+    top = upper.at_top
+    if not _on_slab(upper.beams, upper.floating):
+        through = np.prod([np.minimum(each, 1.0) for each in upper.passed], axis=0)
+        top = top + through * (base - upper.at_base)
     return replace(
-        upper, bay=bay, at_base=base, at_top=upper.at_top + through * (base - upper.at_base),
+        upper, bay=bay, at_base=base, at_top=top,
         into_bay=share * modes.square * lost + (1 - share) * upper.into_bay, modes=modes,
     )  # fmt: skip
 
@@ -155,7 +189,7 @@ def _enter_floating(balance: Balance, upper: Upper) -> None:
     below: list[PlateLeaf] = [upper.bay] + [leaf for _, leaf in upper.floating]
     for i in reversed(range(len(upper.floating))):
         mat, leaf = upper.floating[i]
-        balance.driven(leaf.name, direct * np.real(_own_mobility(mat, leaf, omega)))
+        balance.driven(leaf.name, direct * upper.struck[i])
         over_still_base = np.mean(np.real(mats.impedances(mat, mats.inside(omega))[0]), axis=1)
         lost = omega * leaf.loss * leaf.mass + over_still_base
         balance.loses(leaf.name, (lost + air.IMPEDANCE * leaf.radiation) * leaf.area)

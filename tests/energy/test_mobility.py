@@ -45,6 +45,38 @@ def test_plate_on_mat_limits():
     assert np.all(lossy.real > 0)
 
 
+def test_two_plates_with_a_mat_between_by_quadrature():
+    """The same integral over wavenumbers by steps: 38 mm of gypsum on rubber on timber, about the
+    resonance of the mat (190 Hz)."""
+    upper, lower = 55e3 * (1 + 0.015j), 6e5 * (1 + 0.03j)
+    masses, spring = (70.0, 47.0), 40e6 * (1 + 0.15j)
+    k = np.linspace(0, 60, 600_001)[1:]
+    for f in (100.0, 190.0, 400.0):
+        w = 2 * np.pi * f
+        t = upper * k**4 + spring - masses[0] * w**2
+        d = lower * k**4 + spring - masses[1] * w**2
+        part = k * (k[1] - k[0]) / (2 * np.pi)
+        top = 1j * w * np.sum(part / (t - spring**2 / d))
+        below = np.sum(part * np.abs(w * spring / (t * d - spring**2)) ** 2)
+        got = mobility.plates_on_mat(
+            (upper, lower), masses, (spring, spring), np.array([w])
+        )  # fmt: skip
+        assert got[0][0].real == pytest.approx(top.real, rel=2e-3)
+        assert got[1][0] == pytest.approx(below, rel=2e-3)
+
+
+def test_two_plates_limits():
+    """A base that stays; no mat to speak of; a mat so stiff that both bend as one."""
+    omega = np.array([900.0])
+    (b1, b2), masses, spring = (5e4 * (1 + 0.01j), 6e5 * (1 + 0.01j)), (70.0, 50.0), 8e6 + 1e6j
+    still = mobility.plates_on_mat((b1, b2 * 1e6), (70.0, 5e7), (spring, spring), omega)[0]
+    assert still[0] == pytest.approx(mobility.plate_on_mat(b1, 70.0, spring, omega)[0], rel=1e-3)
+    soft = mobility.plates_on_mat((b1, b2), masses, (1.0, 1.0), omega)[0]
+    assert soft[0].real == pytest.approx(mobility.plate(5e4, 70.0), rel=1e-3)
+    one = mobility.plates_on_mat((b1, b2), masses, (1e13, 1e13), omega)[0]
+    assert one[0].real == pytest.approx(mobility.plate(6.5e5, 120.0), rel=1e-2)
+
+
 def test_joist_floor_goes_from_plate_to_beam_to_bay():
     """Low: at least as stiff as the smeared plate and no bay alone; high: few places feel the
     joists."""
