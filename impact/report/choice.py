@@ -200,6 +200,8 @@ def _chosen(made: Choice, prefer: str) -> list[str]:
         unit = unit_of("stiffness", made.design.units)
         value = hangers.dynamic_stiffness / factor(unit, "stiffness")
         lines.append(f'dynamic_stiffness = "{value:.5g} {unit}"')
+    if hangers.channel is not None and not same:  # the former class may have had another
+        lines.append(f'channel = "{hangers.channel.name}"')
     lines.append(f"channel_spacing = '{length(hangers.channel_spacing)}'")
     if hangers.kind == "hanger":
         lines.append(f"hanger_spacing = '{length(hangers.hanger_spacing)}'")

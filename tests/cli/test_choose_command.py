@@ -96,6 +96,20 @@ def test_what_is_chosen_can_be_written_into_the_file(run, tmp_path):
     assert chosen["level_db"] == pytest.approx(exact_levels(design, exact(design)), abs=0.1)
 
 
+def test_another_class_keeps_the_channel_it_was_tried_with(run, tmp_path):
+    """Rubber clips bring a 7/8 in channel where none is named, neoprene hangers one of 1 1/2 in."""
+    before = read(tmp_path / "small.toml").hangers
+    options = "--classes|neoprene hanger|--hanger-spacing|800 mm|--layers|7|--depth|150 mm"
+    printed = run(*options.split("|"), "--channel-spacing", "600 mm", "--fill", "0 mm").stdout
+    said = printed.split("into the design file\n")[1].splitlines()[1:]
+    lines = [line for line in said[: said.index("")] if line[:1] == "[" or " = " in line]
+    assert 'class = "neoprene hanger"' in lines
+    start, end = SMALL.index("[cavity]"), SMALL.index("[[ceiling.layers]]")
+    file = tmp_path / "chosen.toml"
+    file.write_text(SMALL[:start] + "\n".join(lines) + "\n" + SMALL[end:], encoding="utf-8")
+    assert read(file).hangers.channel == before.channel
+
+
 @pytest.mark.parametrize(("seconds", "shown"), [(1.9, False), (2.1, True)])
 def test_a_progress_bar_after_two_seconds(monkeypatch, capsys, seconds, shown):
     from impact.cli import choose
