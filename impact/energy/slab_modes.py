@@ -11,9 +11,10 @@ A mode of unit mass with omega_n² (1 + i eta) = z_n, of mean square phi² where
 
     S <v²> = phi²/m'' w²/|z_n - w²|²,   Re Y = phi² w Im z_n/|z_n - w²|²
 
-per mean-square force. Over all places of the blow energies of modes add (within half a metre of the
-edges it does not fall: nearly so). Means over a band are closed, as 1/|z - w²|² = -Im(1/(z - w²))/
-Im z. What a mode radiates to both sides is part of its loss.
+per mean-square force (superposition of modes, any text; L. Cremer, M. Heckl, B. A. T. Petersson,
+Structure-Borne Sound, 3rd ed. 2005, ch. 5, from memory). Over all places of the blow energies add
+(within half a metre of the edges it does not fall: nearly so). Means over a band are closed, as
+1/|z - w²|² = -Im(1/(z - w²))/Im z. What a mode radiates to both sides is part of its loss.
 
 Air between hard walls takes a mode in its cosines, by shares that are integrals over the room, and
 hands each on to the ceiling by t(q) as in `gap_waves`, line by line: in a thin gap modes and
