@@ -32,7 +32,7 @@ SEED = 1  # of the sounds' steps
 )  # fmt: skip
 @click.option(
     "--faults", is_flag=True,
-    help="Add what faults of building would cost DESIGN; takes about 5 seconds longer.",
+    help="Add what faults of building would cost DESIGN; takes some 10 seconds longer.",
 )  # fmt: skip
 def report(
     design: str, against: tuple[str, ...], more: tuple[str, ...], output: str | None, sound: bool,
