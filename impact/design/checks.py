@@ -13,6 +13,7 @@ from impact.design.origin import Default, Spread
 from impact.design.schema import Key
 from impact.errors import Fault
 
+_FEW = 3  # tables told where a misplaced key belongs
 _LOOSE = {"value", "low", "high", "source"}
 
 
@@ -100,13 +101,26 @@ def read_table(raw: Any, keys: Iterable[Key], path: str, ledger: Ledger) -> dict
     for name in raw:
         if name not in rows:
             near = catalogue.nearest(name, list(rows))
-            misspelt |= {near} - set(raw)
             hint = f"did you mean '{near}'?" if near else f"known here: {', '.join(rows)}"
+            at_home = _elsewhere(name, path)
+            if at_home and (path or not near):
+                near, hint = None, f"it is a key of {at_home}"
+            misspelt |= {near} - set(raw)
             ledger.fault(join(path, name), f"unknown key; {hint}")
     return {
         name: None if name in misspelt else _value(raw.get(name), key, join(path, name), ledger)
         for name, key in rows.items()
     }
+
+
+def _elsewhere(name: str, path: str) -> str:
+    """The table above `path`, or else the few ones, with a key of this very name; "" for none or
+    many."""
+    from impact.design.reference import TABLES  # it asks for rows that are read with this file
+
+    found = [header for header, (_, rows) in TABLES.items() if any(r.name == name for r in rows)]
+    above = [header for header in found if path.startswith(header.strip("[]") + ".")]
+    return " or ".join(above or found) if above or len(found) <= _FEW else ""
 
 
 def read_tables(raw: Any, keys: Iterable[Key], path: str, ledger: Ledger) -> list[dict[str, Any]]:
