@@ -91,8 +91,8 @@ def axes(design: Design, **wanted: Sequence[Any] | None) -> Axes:
 def hanger_classes(design: Design) -> tuple[Hangers, ...]:
     """The design's own hangers first, then the catalogue's classes of the same kind, softest first.
 
-    A class brings its own spring, ratings and mass; the channel, creep and withdrawal capacity of
-    the design's data stay where they are the user's.
+    A class brings its own spring, ratings, creep and mass; the channel, the withdrawal capacity and
+    the edge distance stay the design's.
     """
     own = own_hangers(design)
     found = [replace(own, height=least_height(own, own.height))]
