@@ -84,7 +84,9 @@ def _read_row(line: str) -> tuple[float, float] | list[str]:
         )
     if level is None or not LEVEL_RANGE[0] <= level <= LEVEL_RANGE[1]:
         low, high = LEVEL_RANGE
-        faults.append(f"level_db {cells[1][:30]!r}; must be a number, {low:g} to {high:g} dB")
+        more = "" if cells[1].strip() else "; leave out the line of a band that was not measured"
+        what = f"must be a number, {low:g} to {high:g} dB{more}"
+        faults.append(f"level_db {cells[1][:30]!r}; {what}")
     if faults or band is None or level is None:
         return faults
     return band, level

@@ -97,3 +97,8 @@ def test_damaged_digit_is_not_white_space(tmp_path):
     path.write_bytes(b"band_hz,level_db\n100,\x1c7\n")
     with pytest.raises(InputError, match="line 2: a control character stands beside a digit"):
         read_spectrum(str(path))
+
+
+def test_an_empty_level_is_told_what_to_do_with(tmp_path):
+    with pytest.raises(InputError, match="leave out the line"):
+        read_spectrum(_write(tmp_path, "band_hz,level_db\n50,\n63,60\n"))
