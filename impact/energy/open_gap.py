@@ -37,7 +37,7 @@ from impact.design.parts import Design
 from impact.energy.radiating import INSIDE
 from impact.link import cavity, slot
 from impact.link.cavity import Gap
-from impact.link.gaps import lowest_gap, open_length
+from impact.link.gaps import free_share, lowest_gap, open_length
 
 AT_WALL = 2.0  # mean-square pressure at a wall over that over the plan: half waves end there
 
@@ -46,18 +46,20 @@ def through_gap(design: Design, frequencies: NDArray, pressed: NDArray, wave: ND
     """Power through the gap per mean-square force on the floor [W/N2] (n,).
 
     frequencies (n,) [Hz]; pressed : mean-square pressure on the ceiling times its area per
-    mean-square force, were the gap closed [Pa2 m2/N2] (n,); wave : of the leaf above, whose edges
-    are supported [1/m] (n,), inf where they are free.
+    mean-square force, were the gap closed [Pa2 m2/N2] (n,); wave : of the leaf above [1/m] (n,).
+    Along the walls where that is free its edge moves as it does elsewhere, and nothing stands
+    still.
     """
     room, edge = design.room, design.ceiling.perimeter
-    length = open_length(design)
+    length, free = open_length(design), free_share(design)
     omega = 2 * np.pi * np.asarray(frequencies)[:, None] * 10 ** np.array(INSIDE)
     gap = lowest_gap(design)
     square = np.abs(flow(gap, edge.gap, design.ceiling.thickness, omega)) ** 2
     spring, along, _ = cavity.per_area(gap, omega)
     dies = np.sqrt(-(omega**2) * spring / along)  # q
     crossed = np.exp(-2 * min(room.length, room.width) * dies.real)
-    still = np.minimum(1.0, wave[:, None] ** 2 / 2 / np.abs(dies) ** 2 + crossed)
+    held = np.minimum(1.0, wave[:, None] ** 2 / 2 / np.abs(dies) ** 2 + crossed)
+    still = free + (1 - free) * held
     taken = AT_WALL * still * air.DENSITY * omega * square * length / (room.length * room.width)
     lost = -omega * np.imag(spring - along / air.SPEED**2)  # of waves as long as those of sound
     return np.asarray(np.mean(taken / (1 + taken / lost), axis=-1) * pressed)

@@ -104,9 +104,7 @@ def transfer(
         pressed = above * lower[-1].passage.pressed
         if solved is not None and not solved.nailed:
             pressed = share * solved.field.pressed + (1 - share) * pressed
-        held = len(lower) == 1  # the floor itself; an old ceiling's edges are free
-        wave = up.bay.wavenumber(up.omega) if held else np.full(f.shape, np.inf)
-        paths["gap"] = through_gap(design, f, pressed, wave)
+        paths["gap"] = through_gap(design, f, pressed, up.bay.wavenumber(up.omega))
     total = np.sum(list(paths.values()), axis=0)
     overlap, crossover = _overlap(up, lower)
     around = flanking.walls(design)

@@ -10,6 +10,8 @@ from impact.design.axes import WALLS, wall_lengths
 from impact.design.parts import Design, Fill, Joists
 from impact.link.cavity import Gap
 
+ALONG_SPAN = ("south", "north")  # inside, x runs along the span; slabs on two sides are free there
+
 
 def lowest_gap(design: Design) -> Gap:
     """The cavity above the new ceiling: below an old one if it stays, else with the joist bays as
@@ -57,6 +59,23 @@ def open_length(design: Design) -> float:
     """Length of the walls along which the ceiling's edge is open [m]."""
     sides = wall_lengths(design.room)
     return sum(sides[wall] for wall in open_walls(design))
+
+
+def free_share(design: Design) -> float:
+    """Share [-] of `open_length` along which the leaf above the lowest cavity has free edges.
+
+    All of it below an old ceiling or a fill on boards, the walls along the span below a slab on two
+    sides, none below others; 0 where no edge is open.
+    """
+    walls, sides = open_walls(design), wall_lengths(design.room)
+    if not walls:
+        return 0.0
+    if design.old_ceiling is not None or design.floor.fill_hangs:
+        return 1.0
+    slab = design.floor.slab
+    if slab is None or slab.edges != "two sides":
+        return 0.0
+    return sum(sides[wall] for wall in walls if wall in ALONG_SPAN) / sum(sides[w] for w in walls)
 
 
 def _gap(clear: float, joists: Joists | None, depth: float, fill: Fill | None) -> Gap:
