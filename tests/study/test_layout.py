@@ -60,20 +60,6 @@ def test_each_rule_tells_its_own_fault(rule, change):
     assert rule in names
 
 
-def test_hangers_off_the_joists_are_told_together():
-    """Two moved 50 mm aside and one 70 mm: one line for each distance."""
-
-    def aside(points):
-        for i, off in ((0, 0.05), (3, 0.05), (5, 0.07)):
-            points[i] = (points[i][0], points[i][1] + off)
-
-    moved = replace(move(designs.basement(), aside), units="metric")
-    found = layout_rules.check(moved, placing.place(moved))
-    told = [finding.text for finding in found if finding.rule == "hangers on joists"]
-    assert told == ["hangers 1, 4 are not on a joist (50 mm off)",
-                    "hanger 6 is not on a joist (70 mm off)"]  # fmt: skip
-
-
 def test_a_missing_hanger_beside_the_hatch_is_told():
     design = designs.l_shaped()
     spoiled = move(design, lambda p: p.__setitem__(slice(None), [q for q in p if q[0] < 1.3]))

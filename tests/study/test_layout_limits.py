@@ -11,8 +11,9 @@ from dataclasses import replace
 import designs
 import pytest
 
+from impact.design import placing
 from impact.design.parts import Patch
-from impact.study import layout, layout_boards, layout_pieces
+from impact.study import layout, layout_boards, layout_pieces, layout_rules
 
 
 def findings(xs, ys, length=1.5, **changes):
@@ -104,3 +105,16 @@ def test_rows_of_boards_begin_where_a_box_along_a_whole_wall_ends():
 def test_a_run_is_spliced_by_its_own_length(run, count):
     """12 ft lengths, 3657.6 mm, laps of 6 in, wherever the run begins: two make 7162.8 mm."""
     assert len(layout_pieces.channel_pieces([(0.3, *run)])) == count
+
+
+def test_hangers_off_the_joists_are_told_together():
+    """Below joists, two moved 50 mm aside and one 70 mm: one line for each distance."""
+    design = replace(designs.basement(), units="metric")
+    points = list(placing.place(design).points)
+    for i, off in ((0, 0.05), (3, 0.05), (5, 0.07)):
+        points[i] = (points[i][0], points[i][1] + off)
+    moved = replace(design, hangers=replace(design.hangers, positions=tuple(points)))
+    found = layout_rules.check(moved, placing.place(moved))
+    told = [finding.text for finding in found if finding.rule == "hangers on joists"]
+    assert told == ["hangers 1, 4 are not on a joist (50 mm off)",
+                    "hanger 6 is not on a joist (70 mm off)"]  # fmt: skip
