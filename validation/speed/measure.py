@@ -190,7 +190,7 @@ def finite_elements() -> list[Row]:
         rows = compare.differences("hung_ceiling")
         apart[:] = [abs(v) for row in rows for key, v in row.items() if key in compare.COMPARED]
 
-    seconds = least(ours, 2)
+    seconds = least(ours)
     fine, count, _ = _by_elements(cases.ELEMENT / 2, 0.2)
     coarse, _, off = _by_elements(cases.ELEMENT, 0.3)
     what = f"hung ceiling to {FEM_TOP:g} Hz, {count} frequencies"
