@@ -129,8 +129,14 @@ def design(original: Design, text: str, mutant: Mutant, folder: Path) -> str:
 def bare(tree: Any) -> Any:
     """A tree with {value = x} written as x, "5*m" as "5 m", words in small letters (names are
     known in either), and without the first layer's bond where it is the one that is taken anyway
-    (there is no layer before it): the same by the rules of the file."""
+    (there is no layer before it), nor what hangers say just as their own class does: the same by
+    the rules of the file."""
     if isinstance(tree, dict):
+        hangers, classes = tree.get("hangers"), tree.get("hanger_classes")
+        if isinstance(hangers, dict) and isinstance(classes, dict):
+            own = classes.get(hangers.get("class"), {})
+            rest = {k: v for k, v in hangers.items() if k not in own or own[k] != v}
+            tree = {**tree, "hangers": rest}
         first = tree.get("layers")
         if isinstance(first, list) and first and isinstance(first[0], dict):
             rest = {k: v for k, v in first[0].items() if (k, v) != ("bond", "nailed")}
