@@ -31,6 +31,7 @@ beside modes and finite elements.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,13 +58,13 @@ class Waves:
     short: float
     long: float
 
-    @property
+    @cached_property
     def weights(self) -> tuple[NDArray, NDArray]:
         """Stiffnesses [N m] of the directions of waves and the share of each in the modes (D,)."""
         stiff, count = np.unique(radiating.in_directions(self.stiffness), return_counts=True)
         return stiff, count / np.sqrt(stiff) / np.sum(count / np.sqrt(stiff))
 
-    @property
+    @cached_property
     def per_mode(self) -> float:
         """Energy of a mode per mean-square velocity and area [J s2/m4], see `shared`."""
         stiff, weight = self.weights

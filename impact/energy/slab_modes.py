@@ -31,16 +31,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air, bands
-from impact.base.quadrature import gauss
 from impact.design.parts import Design, Floor
 from impact.design.placing import place
 from impact.energy import gap_waves, half_waves
 from impact.energy.gap_waves import Waves
 from impact.energy.leaves import PlateLeaf, slab_leaf
 from impact.energy.through_air import Passage
-from impact.leaf.basis import Basis
 from impact.leaf.plate import modes
 from impact.link.cavity import Gap
+from impact.motion import striking
 from impact.motion.assemble import floor_plates, permitted
 from impact.sound import radiation
 
@@ -145,12 +144,8 @@ class _Slab:
         plate = floor_plates(design)[-1]
         few = np.flatnonzero(_few(centres, slab_leaf(design, centres)))
         leaf = modes(plate, bands.edges(centres[max(few, default=0)])[1])
-        ways = zip((leaf.x, leaf.y), permitted(design), strict=True)
-        along, across = (_mean_products(side, *stands) for side, stands in ways)
-        moved = np.tensordot(along, leaf.coefficients, 1)
-        turned = np.matmul(leaf.coefficients.transpose(2, 0, 1), across).transpose(1, 2, 0)
         self.leaf, self.mass, room = leaf, plate.mass, design.room
-        self.struck = np.sum(moved * turned, axis=(0, 1))
+        self.struck = striking.mean_squares(leaf, permitted(design))
         self.area = plate.length * plate.width
         self.room = (room.offset_x, room.length), (room.offset_y, room.width)
         self.hung: NDArray = np.full(len(leaf.omega), 1 / (self.mass * self.area))
@@ -195,13 +190,6 @@ class _Slab:
         found = np.matmul(ahead.transpose(2, 0, 1), y.T) ** 2
         whole = self.area / (self.room[0][1] * self.room[1][1])
         return np.asarray(self.mass * whole * found.reshape(len(keep), -1))
-
-
-def _mean_products(side: Basis, low: float, high: float) -> NDArray:
-    """Means (M, M) [1/m] of products of a side's functions from `low` to `high` [m]."""
-    points, weights = gauss(side.count + 20)
-    values = side.values(low + points * (high - low))
-    return np.asarray(values.T @ (weights[:, None] * values))
 
 
 @dataclass(frozen=True)

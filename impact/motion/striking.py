@@ -65,11 +65,17 @@ def compliance_over(
 ) -> np.ndarray:  # fmt: skip
     """`compliance_at`, averaged over a rectangle as in `over_area`: (…,) [m/N]."""
     leaf, rest, squares, dimple = _resting(reduced)
+    return np.asarray(_receptances(squares, omega) @ mean_squares(leaf, area)[rest] + dimple)
+
+
+def mean_squares(leaf: Leaf, area: Area) -> np.ndarray:
+    """Mean of phi² over a rectangle [m, floor coordinates], exact, of all modes of a leaf (n,)
+    [1/kg]; kept with it."""
     kept = leaf.kept.setdefault("mean squares", {})
     if area not in kept:
         moved = _moved(leaf, *area, len(leaf.omega))
         kept[area] = np.sum(leaf.flat() * moved, axis=0)
-    return np.asarray(_receptances(squares, omega) @ kept[area][rest] + dimple)
+    return np.asarray(kept[area])
 
 
 def _receptances(squares: np.ndarray, omega: float | np.ndarray) -> np.ndarray:
