@@ -149,7 +149,10 @@ def parse(text: str, dimension: str) -> float:
 
 def factor(unit: str, dimension: str) -> float:
     """SI value of one `unit` of `dimension`, weight as mass where usual; UnitError if none."""
-    scale, powers = _resolve(unit)
+    try:
+        scale, powers = _resolve(unit)
+    except UnitError as fault:
+        raise UnitError(f"{fault}; {_like(dimension)}") from fault
     wanted = DIMENSIONS[dimension][0]
     if _same(powers, wanted):
         return scale
@@ -295,10 +298,13 @@ def _from_pint(unit: str) -> tuple[float, Powers]:
     try:
         base = (1 * _registry().parse_units(unit)).to_base_units()
         powers = dict(base.dimensionality)
+        angle = "radian" in str(base.units)  # without dimension there, and not a cycle
     except Exception as fault:  # pint raises many kinds, by its parser
         raise UnitError(f"'{unit}' is no known unit{hint}") from fault
     if set(powers) - {"[mass]", "[length]", "[time]"}:
         raise UnitError(f"'{unit}' is no mechanical unit{hint}")
+    if angle:
+        raise UnitError(f"'{unit}' counts angles; count cycles, 1 Hz is 2 pi rad/s and 60 rpm")
     mass, length, time = (float(powers.get(key, 0)) for key in ("[mass]", "[length]", "[time]"))
     return float(base.magnitude), (mass, length, time)
 

@@ -111,7 +111,9 @@ REFUSED = [
     ("6 ft 3", "length", ""), ("20 degC", "length", "no mechanical unit"), ("x" * 99, "length", ""),
     ("5 mm mm", "length", "no unit of length"), ("__import__('os') m", "length", "no quantity"),
     ("5 m; m", "length", "no unit"), ("7 ft 3 in", "modulus", "is a length"),
-    ("200 m0 mm", "length", "no unit"),
+    ("200 m0 mm", "length", "no unit"), ("12 rad/s", "frequency", "counts angles"),
+    ("120 rpm", "frequency", "counts angles"), ("3 bananas", "length", 'like "600 mm"'),
+    ("20 Nm", "moment", 'like "20 N m"'), ("10 rayl/m", "flow resistivity", 'like "10 kPa s/m2"'),
 ]  # fmt: skip
 
 
