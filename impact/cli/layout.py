@@ -125,7 +125,7 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
 
 def _summary(made: Layout) -> list[str]:
     from impact.base.cautions import CAUTIONS
-    from impact.design.fixings import counted
+    from impact.design.fixings import counted, many
     from impact.report.lines import wrapped
 
     lines = []
@@ -136,7 +136,8 @@ def _summary(made: Layout) -> list[str]:
     placement = made.placement
     line = counted(made.design.hangers, len(placement.points))
     if placement.channels:
-        line += f" on {len(placement.channels)} channel lines, {len(made.pieces)} pieces of channel"
+        line += (f" on {many(len(placement.channels), 'channel line')},"
+                 f" {many(len(made.pieces), 'piece')} of channel")  # fmt: skip
     lines += ["", line]
     broken = [finding for finding in made.findings if finding.kind == "broken"]
     lines.append(f"RULES BROKEN: {len(broken)}" if broken else "all placing rules kept")

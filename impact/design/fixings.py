@@ -32,7 +32,12 @@ def yields(hangers: Hangers | None) -> bool:
 
 def counted(hangers: Hangers | None, number: int) -> str:
     """What holds the ceiling, with its number: "12 hangers"; "joists of its own" without."""
-    return said_of(hangers, f"{number} hangers") if hangers else "joists of its own"
+    return said_of(hangers, many(number, "hanger")) if hangers else "joists of its own"
+
+
+def many(number: int, what: str) -> str:
+    """A number of things: "1 hanger", "2 hangers"."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def said_of(hangers: Hangers | None, text: str) -> str:

@@ -9,7 +9,7 @@ from impact.base.air import GRAVITY
 from impact.base.plain import finite
 from impact.base.units import INCH, show
 from impact.design.axes import shown_place, shown_wall
-from impact.design.fixings import said_of
+from impact.design.fixings import many, said_of
 from impact.gravity import findings
 from impact.gravity.findings import finished
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN, deflection, place_of_most
@@ -155,7 +155,7 @@ def _carried(loads: Loads) -> list[str]:
         return deflection(value, units)
 
     lines = [
-        f"{len(loads.hangers)} hangers: {_verdicts(loads)}; load {force(low.load)} to"
+        f"{many(len(loads.hangers), 'hanger')}: {_verdicts(loads)}; load {force(low.load)} to"
         f" {force(high.load)}, by tributary area at most"
         f" {force(max(h.tributary for h in loads.hangers))}"
         + (" without fixtures and bulkheads" if room.fixtures or room.bulkheads else ""),
@@ -180,9 +180,12 @@ def _carried(loads: Loads) -> list[str]:
         lines.append("no channel line may be lost: the rest cannot hold the ceiling")
     elif lost:
         worst_line = max(lost, key=lambda line: line.load)
+        rated = kind.load_maximum
         lines.append(
-            f"any one channel line lost: a hanger carries at most {force(worst_line.load)}, sag"
-            f" {length(max(line.sag for line in lost))}"
+            f"any one channel line lost: a hanger carries at most {force(worst_line.load)}"
+            + (f", above the rated {force(rated)}" if rated is not None and worst_line.load > rated
+               else "")
+            + f", sag {length(max(line.sag for line in lost))}"
             + (f"; {len(loads.lines) - len(lost)} lines hold all the rest" if len(lost)
                < len(loads.lines) else "")
         )  # fmt: skip
@@ -216,10 +219,14 @@ def _bent(loads: Loads) -> list[str]:
             )
         lines.append(line)
     if worst is not None:
-        lines.append(
+        spans = (
             f"channel spans {show(worst.span, 'length', units)} ({worst.spans} span), bends"
             f" {deflection(worst.deflection, units)} = L/{worst.ratio:.0f} (limit"
-            f" L/{worst.limit:.0f}), moment {show(worst.moment, 'moment', units)} with what hangs"
+            f" L/{worst.limit:.0f})"
+        )
+        lines.append(
+            (spans if worst.span > 0 else "no channel has two hangers")
+            + f", moment {show(worst.moment, 'moment', units)} with what hangs"
             " on it, without the boards' help"
             + (f"; free ends bend up to {deflection(worst.end_deflection, units)}"
                if worst.end_deflection > 0 else "")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show, unit_of
-from impact.design.fixings import counted, said_of
+from impact.design.fixings import counted, many, said_of
 from impact.gravity import findings
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
@@ -312,7 +312,7 @@ def sheet(layout: Layout) -> Figure:
 def _notes(layout: Layout) -> list[str]:
     design, placement = layout.design, layout.placement
     held_by = counted(design.hangers, len(placement.points))
-    lines = [f"{held_by}, {len(placement.channels)} channel lines." if placement.channels
+    lines = [f"{held_by}, {many(len(placement.channels), 'channel line')}." if placement.channels
              else f"{held_by}."]  # fmt: skip
     if not layout.loads:
         lines.append("LOADS NOT CHECKED.")

@@ -109,14 +109,26 @@ def _apart(design: Design, placement: Placement, hangers: Hangers) -> Found:
 
 
 def _channel_spacing(design: Design, placement: Placement, hangers: Hangers) -> Found:
-    """Where a line of channel crosses the room, the next one is no farther than the spacing."""
+    """Where a line of channel crosses the room, the next one is no farther than the spacing, but
+    where a bulkhead or the like lies between them from wall to wall: it has a frame of its own."""
     limit = hangers.channel_spacing * OVER_SPACING
     found: Found = []
     for low, high in itertools.pairwise(placement.channels):
-        if high - low > limit:
+        if high - low > limit and _ceiling_between(design, low, high):
             gap, wanted = length(high - low, design.units), length(limit, design.units)
             found.append(("broken", f"channel lines {gap} apart, at most {wanted}"))
     return found
+
+
+def _ceiling_between(design: Design, low: float, high: float) -> bool:
+    """Whether ceiling anywhere runs on from x = low to high [m]."""
+    room = design.room
+    sides = {v for p in blocked(room) for v in (p.y, p.y + p.width) if 0 < v < room.width}
+    return any(
+        start <= low and high <= end
+        for y0, y1 in itertools.pairwise(sorted({0.0, room.width, *sides}))
+        for start, end in free_along(room, (y0 + y1) / 2, 0.0)
+    )
 
 
 def _hanger_spacing(design: Design, placement: Placement, hangers: Hangers) -> Found:

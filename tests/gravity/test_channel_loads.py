@@ -191,6 +191,11 @@ def test_a_free_end_that_bends_too_far_is_named():
     assert force * 0.6**2 * (1.2 + 0.6) / 3 / 900 > 2 * 0.6 / 240
     codes = [finding.code for finding in gravity.loads(design, coupled=False).findings]
     assert "channel_end" in codes
+    found = gravity.loads(design, coupled=False).channels
+    for times, told in ((0.999, False), (1.001, True)):  # of what the free end has
+        at_it = replace(design, options={"limits": {"deflection_ratio": times * found.end_ratio}})
+        codes = [finding.code for finding in gravity.loads(at_it, coupled=False).findings]
+        assert ("channel_end" in codes) is told
     plain = replace(design, room=replace(room, width=2.4, bulkheads=()))
     assert "channel_end" not in [f.code for f in gravity.loads(plain, coupled=False).findings]
 
@@ -228,6 +233,9 @@ def test_a_channel_on_one_hanger_is_two_cantilevers():
     assert made.end_deflection == pytest.approx(w * 1.0**4 / 8 / 900, rel=0.02)
     assert made.end_ratio == pytest.approx(2 * made.overhang / made.end_deflection)
     assert (made.span, made.ratio) == (0.0, np.inf)
+    text = " ".join(gravity.loads(design, coupled=False).lines_of_text())
+    assert "1 hanger: " in text
+    assert "no channel has two hangers, moment " in text
 
 
 def test_the_worst_span_is_the_one_that_bends_most_for_its_length():

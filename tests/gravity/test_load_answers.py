@@ -159,6 +159,9 @@ def test_a_line_of_channel_lost_by_hand(hung):
         lines, ((3, 4), (1, 2, 5, 6), (3, 4)), strict=True)] == [True] * 3  # fmt: skip
     text = " ".join(checked.lines_of_text())
     assert "any one channel line lost: a hanger carries at most 430 N, sag 8.6 mm" in text
+    weak = replace(hung, hangers=replace(kind, load_maximum=400.0))
+    text = " ".join(gravity.loads(weak, elastic_floor=False, coupled=False).lines_of_text())
+    assert "at most 430 N, above the rated 400 N, sag 8.6 mm" in text
 
 
 def test_a_channel_in_json_and_words_by_hand():

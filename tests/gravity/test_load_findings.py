@@ -49,6 +49,17 @@ def test_user_limits_count():
     assert "no_margin_for_another_layer" not in codes
 
 
+@pytest.mark.parametrize(("times", "told"), [(1.01, False), (0.99, True)])
+def test_what_the_joists_may_carry(times, told):
+    """Boards, channels and hangers over the plan, and 2.04 kg/m2 of wool, as above worked out."""
+    base = designs.basement()
+    added = gravity.loads(base, coupled=False).weight / 9.80665 / (4.2 * 3.6)
+    added += 0.15 * 15 * (1 - 38 / 406.4)
+    limited = replace(base, options={"limits": {"floor_load_maximum": times * added}})
+    codes = [one.code for one in gravity.loads(limited, coupled=False).findings]
+    assert ("floor_load_maximum" in codes) is told
+
+
 def test_joists_under_the_added_load():
     """5 w L^4/(384 EI) + w L²/(8 GA) with EI = 1e10 x 0.038 x 0.235³/12 = 410 969 N m2, w = q x
     0.4064 m, L = 4.2 m, GA = 5/6 x 0.6e9 x 0.038 x 0.235 = 4.465e6 N."""
@@ -160,6 +171,9 @@ def test_the_floor_bears_the_plan_and_the_fill_it_holds_up():
     fill = replace(design.cavity.fill, on_boards=True)
     lying = gravity.loads(replace(design, cavity=replace(design.cavity, fill=fill)), coupled=False)
     assert lying.above.fill == 0
+    bare = gravity.loads(replace(design, cavity=replace(design.cavity, fill=None)), coupled=False)
+    share = checked.above.added / bare.above.added  # spread as evenly as what hangs
+    assert checked.above.deflection == pytest.approx(share * bare.above.deflection, rel=1e-9)
     assert lying.above.added == pytest.approx(lying.weight / 9.80665 / 23.04)
 
 

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from impact import gravity
 from impact.design.parts import Design, Patch
 from impact.design.placing import place
-from impact.gravity import weights
+from impact.gravity import rest, weights
 from impact.gravity.loads import HIGHEST
 from impact.motion.assemble import assemble
 
@@ -255,6 +255,25 @@ def test_load_deflection_pairs_by_hand(pairs, expected_mm):
         assert 1000 * hanger.deflection == pytest.approx(expected_mm, rel=1e-3)
         assert hanger.deflection_long == pytest.approx(1.3 * hanger.deflection)
         assert hanger.deflection_cold == pytest.approx(hanger.deflection / 1.4)
+
+
+def test_a_hanger_that_is_pushed_up_gives_as_on_its_first_piece():
+    """Pairs of 100 N at 1 mm and 300 N at 2 mm: -50 N move it by -0.5 mm, and not along 5 um/N."""
+    found = rest.curve(four_hangers(((100.0, 1e-3), (300.0, 2e-3))).hangers)
+    at = np.array([-50.0, 0.0, 100.0, 200.0, 400.0])
+    assert 1000 * found.deflection(at) == pytest.approx([-0.5, 0.0, 1.0, 1.5, 2.5])
+
+
+@pytest.mark.parametrize(("sunk", "falls"), [(0.8, False), (1.2, True)])
+def test_a_corner_that_would_sink_farther_than_a_metre_is_not_held(sunk, falls):
+    """Without one of four the neighbours carry W/2 each and the one across nothing, so that its
+    corner hangs W/k deep: W = 4 x 215.178 N, k by the depth wanted."""
+    design = four_hangers(())
+    kind = replace(design.hangers, static_stiffness=4 * 215.178 / sunk, load_maximum=None)
+    checked = gravity.loads(replace(design, hangers=kind), elastic_floor=False, coupled=False)
+    for hanger in checked.hangers:
+        assert np.isnan(hanger.lost_load) == falls
+        assert falls or hanger.lost_sag == pytest.approx(sunk, rel=0.1)  # boards bend besides
 
 
 @pytest.mark.parametrize(

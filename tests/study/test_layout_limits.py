@@ -118,3 +118,17 @@ def test_hangers_off_the_joists_are_told_together():
     told = [finding.text for finding in found if finding.rule == "hangers on joists"]
     assert told == ["hangers 1, 4 are not on a joist (50 mm off)",
                     "hanger 6 is not on a joist (70 mm off)"]  # fmt: skip
+
+
+@pytest.mark.parametrize(("width", "told"), [(2.0, False), (1.2, True)])
+def test_lines_on_either_side_of_a_box(width, told):
+    """0.75 m apart, more than 24 in: from wall to wall between them hangs a box of its own frame;
+    beside a shorter one, of 1.2 m, the ceiling runs on."""
+    box = Patch("box", 0.5, 0.0, 0.5, width, drop=0.2)
+    base = designs.on_slab()
+    points = tuple((x, y) for x in (0.1, 0.4, 1.15, 1.4) for y in (0.1, 1.0, 1.9))
+    kind = replace(base.hangers, positions=points)
+    room = replace(base.room, length=1.5, width=2.0, bulkheads=(box,))
+    made = layout.lay_out(replace(base, units="metric", hangers=kind, room=room))
+    texts = [one.text for one in made.findings if one.rule == "channel spacing"]
+    assert texts == (["channel lines 750 mm apart, at most 622 mm"] if told else [])
