@@ -127,6 +127,7 @@ def _ceiling_between(design: Design, low: float, high: float) -> bool:
     return any(
         start <= low and high <= end
         for y0, y1 in itertools.pairwise(sorted({0.0, room.width, *sides}))
+        if y1 - y0 > SAME
         for start, end in free_along(room, (y0 + y1) / 2, 0.0)
     )
 

@@ -123,12 +123,13 @@ def test_hangers_off_the_joists_are_told_together():
 @pytest.mark.parametrize(("width", "told"), [(2.0, False), (1.2, True)])
 def test_lines_on_either_side_of_a_box(width, told):
     """0.75 m apart, more than 24 in: from wall to wall between them hangs a box of its own frame;
-    beside a shorter one, of 1.2 m, the ceiling runs on."""
+    beside a shorter one, of 1.2 m, the ceiling runs on. A hatch ends at the wall up to rounding."""
     box = Patch("box", 0.5, 0.0, 0.5, width, drop=0.2)
+    hatch = Patch("hatch", 0.15, 1.8, 0.2, 0.2 - 1e-15)
     base = designs.on_slab()
     points = tuple((x, y) for x in (0.1, 0.4, 1.15, 1.4) for y in (0.1, 1.0, 1.9))
     kind = replace(base.hangers, positions=points)
-    room = replace(base.room, length=1.5, width=2.0, bulkheads=(box,))
+    room = replace(base.room, length=1.5, width=2.0, bulkheads=(box,), openings=(hatch,))
     made = layout.lay_out(replace(base, units="metric", hangers=kind, room=room))
     texts = [one.text for one in made.findings if one.rule == "channel spacing"]
     assert texts == (["channel lines 750 mm apart, at most 622 mm"] if told else [])
