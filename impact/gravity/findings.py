@@ -223,6 +223,19 @@ def _margin(loads: Loads) -> Found:
     return found
 
 
+def another_layer(loads: Loads) -> str:
+    """What stands in the way of hanging one more layer like the last, in a sentence; "" where
+    nothing does."""
+    hangers = loads.design.hangers
+    most = hangers.load_maximum if hangers else None
+    if most is None or not loads.one_more > most:
+        return ""
+    return said_of(
+        hangers, f"With one more layer the worst hanger would carry {_force(loads, loads.one_more)}"
+        f" of at most {_force(loads, most)}: choose stronger hangers, or more of them, first.",
+    )  # fmt: skip
+
+
 def _withdrawal(loads: Loads) -> Found:
     hangers = loads.design.hangers
     if hangers is None or loads.worst is None:

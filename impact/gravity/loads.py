@@ -46,6 +46,7 @@ class Loads:
     """Everything that rests on the hangers; see `impact.gravity.parts` for its parts.
 
     weight : N, all that hangs, by areas. steady : False where all hangers stand in one line.
+    one_more : N, the worst hanger's load with one more layer like the last, NaN without hangers.
     """
 
     design: Design
@@ -59,6 +60,7 @@ class Loads:
     headroom: Headroom
     steady: bool = True
     own: OwnJoists | None = None
+    one_more: float = float("nan")
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -137,6 +139,7 @@ def loads(
     hangers: tuple[Hanger, ...] = ()
     lines: tuple[Line, ...] = ()
     steady, sag, moved, bends = True, None, np.zeros(len(floor.omega)), np.zeros(0)
+    one_more = float("nan")
     if design.hangers is not None and where.points:
         resting = rest.prepare(
             design.hangers, where.points, ceiling, floor if elastic_floor else None,
@@ -145,6 +148,7 @@ def loads(
         force = hung.boards + hung.other
         solved = rest.solve(resting, force)
         spare = rest.solve(resting, force + margin.layers * hung.layer)
+        one_more = float(rest.solve(resting, force + hung.layer).force.max())
         steady = solved.steady
         ceiling_moved, floor_moved = rest.displacements(resting, solved, force)
         moved = floor_moved if elastic_floor else moved
@@ -159,7 +163,7 @@ def loads(
         design, hangers, hung.total, margin, sag,
         channel.worst(design, where, bends, float(limits.get("deflection_ratio", channel.RATIO))),
         lines, _above(parts, floor, moved, hung.total, coupled), headroom(design, sag),
-        steady, own_joists(design),
+        steady, own_joists(design), one_more,
     )  # fmt: skip
     told = (*findings.find(made), *beside.find(design, where), *steep.find(made))
     return replace(made, findings=told)

@@ -39,6 +39,7 @@ def as_dict(loads: Loads) -> dict[str, Any]:
             "layers": loads.margin.layers,
             "load_factor": loads.margin.factor,
             "worst_load_n": finite(max((h.spare_load for h in loads.hangers), default=math.nan)),
+            "one_more_layer_n": finite(loads.one_more),
         },
         "hangers": [_row(loads, at) for at in range(len(hangers))],
         "lost_hanger": {

@@ -149,13 +149,9 @@ def hitch(prediction: Prediction, answer: Answer, kind: str) -> str:
 
 
 def _overloads(answer: Answer) -> bool:
-    """One more layer loads a hanger above its rating; the margin may be asked for more layers."""
-    most, then = answer.get("loads.rated_maximum_n"), answer.get("loads.margin.worst_load_n")
-    layers = answer.get("loads.margin.layers")
-    if not most or then is None or not layers:
-        return False
-    now = float(answer.get("loads.worst.load_n"))
-    return bool(now + (then - now) / layers > most)
+    """One more layer loads a hanger above its rating, whatever margin is asked for."""
+    most, then = answer.get("loads.rated_maximum_n"), answer.get("loads.margin.one_more_layer_n")
+    return bool(most and then is not None and then > most)
 
 
 def extra_cost(prediction: Prediction, layout: Layout, kind: str) -> float | None:

@@ -13,7 +13,7 @@ from impact.advice.resonance import pair_frequency
 from impact.base import bands
 from impact.base.units import show
 from impact.design.fixings import called, said_of
-from impact.gravity.findings import OF_HANGERS, to_mend
+from impact.gravity.findings import OF_HANGERS, another_layer, to_mend
 from impact.heard import strikes
 from impact.rating import astm, summary
 from impact.report.bandtable import (
@@ -278,7 +278,10 @@ def levers(prediction: Prediction) -> list[str]:
         band = f"{signed(lever.band_gain_db, 1)} dB at {lever.band_hz:g} Hz"
         head = f"{signed(lever.gain_db, 1):>6} dB  {band:<18}  "
         lines += wrapped(lever.change, head)
-    return lines + wrapped("Plus: that much quieter than this design. Minus: louder.")
+    said = "Plus: that much quieter than this design. Minus: louder."
+    if prediction.loads and any(lever.kind == "mass" for lever in prediction.levers):
+        said = f"{said} {another_layer(prediction.loads)}".strip()
+    return lines + wrapped(said)
 
 
 def loads(prediction: Prediction) -> list[str]:

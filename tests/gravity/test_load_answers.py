@@ -17,6 +17,7 @@ import designs
 import pytest
 
 from impact import gravity
+from impact.gravity import findings
 from impact.report import installation_hangers
 from impact.study import layout
 
@@ -57,6 +58,18 @@ def test_json_by_hand(hung):
     for name, value in by_hand.items():
         assert worst[name] == pytest.approx(value, **FLAT), name
     assert found["margin"]["worst_load_n"] == pytest.approx(1.5 * 0.4 * W, **FLAT)
+    assert found["margin"]["one_more_layer_n"] == pytest.approx(1.5 * 0.4 * W, **FLAT)
+
+
+@pytest.mark.parametrize(("most", "told"), [(500.0, True), (520.0, False)])
+def test_one_more_layer_is_weighed_whatever_margin_is_asked_for(hung, most, told):
+    """1.5 x 0.4 W = 516 N on the worst of them, and no spare layer wanted."""
+    kind = replace(hung.hangers, load_maximum=most)
+    design = replace(hung, hangers=kind, options={"limits": {"spare_layers": 0}})
+    checked = gravity.loads(design, elastic_floor=False, coupled=False)
+    said = findings.another_layer(checked)
+    assert ("would carry 516 N of at most 500 N" in said) is told
+    assert bool(said) is told
 
 
 def test_losses_in_json_by_hand(hung):

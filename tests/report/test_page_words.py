@@ -10,7 +10,7 @@ import reading
 
 from impact.advice import findings as advice
 from impact.base import bands
-from impact.report import page, page_costs, page_heard
+from impact.report import page, page_costs, page_heard, tables
 from impact.report.page_blocks import Answer, Columns, Items, Paragraph, Table, plain
 from impact.report.page_client import OPEN_EDGE, Told, answer_sentence, goal, what_is_left
 
@@ -227,6 +227,12 @@ def test_a_step_that_hangers_cannot_carry_is_not_priced_and_says_so(predicted):
     held = replace(made, design=strong, loads=loads(strong))
     text = " ".join(sentences(page.document(held).parts[0]))
     assert "choose stronger ones" not in text
+    told = " ".join(tables.levers(made))
+    assert "With one more layer the worst hanger would carry 44.9 lb of at most 36 lb" in told
+    assert "With one more layer" not in " ".join(tables.levers(held))
+    careless = replace(made.design, options={"limits": {"spare_layers": 0}})
+    no_spare = replace(made, design=careless, loads=loads(careless))
+    assert "choose stronger ones" in " ".join(sentences(page.document(no_spare).parts[0]))
 
 
 def test_what_lowers_the_ceiling_where_no_height_is_left(predicted):
