@@ -261,6 +261,8 @@ def test_no_longest_screw_is_named_where_none_sold_is_so_long():
     deep = replace(base, cavity=replace(base.cavity, clear_depth=0.2),
                    hangers=replace(base.hangers, height=0.2))  # fmt: skip
     assert [screw.most for screw in layout.screw_table(deep)] == [None, None]
+    strapped = replace(deep, hangers=base.hangers)  # the strap above the clip is hit as a joist is
+    assert layout.screw_table(strapped)[1].most == pytest.approx(0.0696, abs=2e-4)
     assert layout.screw_table(base)[1].most == pytest.approx(0.0696, abs=2e-4)
 
 
