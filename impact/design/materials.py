@@ -252,6 +252,9 @@ def layers(
             bond = "nailed"
             if made or on_slab:
                 ledger.default(join(where, "bond"), bond, "common practice, no source")
+        elif bond == "screwed":
+            bond = "nailed"  # neither makes two boards bend as one
+            ledger.default(join(where, "bond"), bond, "screwed counts as nailed")
         axis = row["strong_axis"]
         if axis is None:
             axis = "across"

@@ -48,7 +48,7 @@ LAYER: tuple[Key, ...] = (
              usual=("2 mm", "150 mm", "boards and screeds of the trade, common practice"),
              required=True),
     count("count", (1, 8), "how many such layers"),
-    choice("bond", ("glued", "nailed", "loose", "floating"),
+    choice("bond", ("glued", "nailed", "screwed", "loose", "floating"),
            "how it is held to the layer before it; screwed counts as nailed"),
     choice("strong_axis", ("along", "across"),
            "stronger direction along the joists (or channels) or across them"),

@@ -142,3 +142,12 @@ def test_a_mass_per_area_with_its_range_is_a_density_with_its_range(make):
     (found,) = [one for one in design.spreads if one.path.endswith("density")
                 and "ceiling" in one.path]  # fmt: skip
     assert (found.low, found.high) == pytest.approx((720.0, 880.0))
+
+
+def test_screwed_boards_are_nailed_ones_and_told_so(make):
+    """Screws and nails alike let two boards slide on each other: neither makes them one section."""
+    second = '\n[[floor.layers]]\nmaterial = "OSB"\nthickness = "15 mm"\nbond = "{}"\n'
+    screwed, nailed = (make(more=second.format(bond)) for bond in ("screwed", "nailed"))
+    assert screwed.floor.layers == nailed.floor.layers
+    told = {each.path: each.source for each in screwed.defaults}
+    assert told["floor.layers[1].bond"] == "screwed counts as nailed"
