@@ -5,6 +5,7 @@ A command module raises `InputError` and knows nothing of exit codes; they are s
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -17,6 +18,8 @@ import click
 from impact import __version__
 from impact.errors import InputError
 
+# What a disk or device says that takes no more of an answer.
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 # Command -> (module, what it does in one line). The module holds a click command of the same name
 # and imports nothing heavier than click at its top. A row whose module is absent is not listed.
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -113,6 +116,10 @@ class LazyGroup(click.Group):
             click.echo(str(error), err=True)
             sys.exit(2)
         except Exception as error:
+            if isinstance(error, OSError) and error.errno in NO_ROOM:
+                what = f"{error.strerror}); make room, or print elsewhere"
+                click.echo(f"impact: the answer could not be printed ({what}", err=True)
+                sys.exit(2)
             if os.environ.get("IMPACT_TRACEBACK") == "1":
                 raise
             click.echo(unexpected(error), err=True)

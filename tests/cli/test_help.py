@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import subprocess
 import sys
 
@@ -96,6 +97,17 @@ def test_unexpected_error_is_one_line_and_exit_1(monkeypatch):
     assert result.stderr.count("\n") == 1
     assert "ZeroDivisionError: some where" in result.stderr
     assert "report" in result.stderr
+
+
+def test_a_full_disk_is_no_fault_of_the_program(monkeypatch):
+    """An answer sent into a file on a full disk; nothing else of the system is taken for it."""
+    result = _fail_with(OSError(errno.ENOSPC, "No space left on device"), monkeypatch)
+    assert result.exit_code == 2
+    assert result.stderr == (
+        "impact: the answer could not be printed (No space left on device); make room, or print"
+        " elsewhere\n"
+    )
+    assert _fail_with(OSError(errno.ENOENT, "gone"), monkeypatch).exit_code == 1
 
 
 def test_traceback_on_request(monkeypatch):
