@@ -111,6 +111,15 @@ def test_a_rise_where_steps_are_not_heard_is_no_step_worse():
     )
 
 
+def test_a_rise_heard_at_100_hz_alone_is_no_thud():
+    """100 Hz is of the footfall range and no thud: a thud that is not heard stays low."""
+    level = over(100.0, 5.0)
+    bare = level.copy()
+    bare[bands.index(100.0)] -= 6.0
+    assert warned(level, bare)[0].severity == "low"
+    assert advice.severity(1.0, 6.0) == "high"  # faint and a step up
+
+
 def test_range_ends_at_the_band_edges():
     """10 to 100 Hz are the bands from 10^0.95 = 8.91 to 10^2.05 = 112.2 Hz (IEC 61260-1)."""
     level = over(63.0, 20.0)
