@@ -1,7 +1,8 @@
-"""Whether a design has a ceiling at all, something that holds it, and air above it."""
+"""Whether a design has a ceiling at all, something that holds it, and air above and below it."""
 
 from __future__ import annotations
 
+from impact.base.units import show
 from impact.design.boxes import area_between_walls
 from impact.design.fixings import called, table_of
 from impact.design.parts import Design
@@ -10,11 +11,13 @@ from impact.errors import DesignError, Fault
 
 AREA = 0.01  # m2 of ceiling that must be left between walls
 GAP = 0.001  # m of air that must be left above boards below an old ceiling or a slab
+LEFT = 0.3  # m of the room that must be left below: sound has it no lower
 
 
 def check(design: Design) -> None:
-    """Raise DesignError, all at once, for a ceiling that is none, hangs on nothing or on no gap."""
-    faults = []
+    """Raise DesignError, all at once, for a ceiling that is none, hangs on nothing or on no gap, or
+    leaves no room below."""
+    faults = _low(design)
     if area_between_walls(design.room) < AREA:
         faults.append(Fault("room.notches", "leave nothing of the ceiling; make them smaller"))
     elif design.hangers is not None and not place(design).points:
@@ -30,6 +33,25 @@ def check(design: Design) -> None:
         faults.append(Fault("cavity.clear_depth", what))
     if faults:
         raise DesignError(design.path, faults)
+
+
+def _low(design: Design) -> list[Fault]:
+    """A ceiling, or a bulkhead of it, that reaches down to the floor of the room."""
+    taken = design.cavity.clear_depth + design.ceiling.thickness
+    left = design.room.height - taken
+
+    def told(value: float) -> str:
+        return show(value, "length", design.units)
+
+    if left < LEFT:
+        what = (f"takes {told(taken)} with the boards, of a room {told(design.room.height)} high; "
+                f"at least {told(LEFT)} must be left below")  # fmt: skip
+        return [Fault("cavity.clear_depth", what)]
+    return [
+        Fault(f"room.bulkheads[{i}].drop", f"{told(patch.drop)} is all the height that the ceiling "
+              f"leaves, {told(left)}, or more; where nothing is left write it as a notch")
+        for i, patch in enumerate(design.room.bulkheads) if patch.drop >= left
+    ]  # fmt: skip
 
 
 def _homeless(design: Design) -> str:

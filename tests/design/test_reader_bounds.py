@@ -108,3 +108,36 @@ def test_the_first_faults_are_shown_and_the_rest_counted():
     kept = reader_bounds.shown(faults)
     assert len(kept) == reader_bounds.SHOWN + 1
     assert "60 more" in kept[-1].what
+
+
+@pytest.mark.parametrize(("depth", "fits"), [("2.18 m", True), ("2.20 m", False)])
+def test_a_ceiling_that_leaves_no_room_below(make, depth, fits):
+    """FEWEST is 2.5 m high under one board of 12.5 mm, and sound takes a room at least 0.3 m high:
+    2.1875 m of depth are the most."""
+    more = f'[cavity]\nclear_depth = "{depth}"\n'
+    if fits:
+        assert make(more=more).cavity.clear_depth == pytest.approx(2.18)
+        return
+    with pytest.raises(DesignError, match=r"takes 2[.]21 m with the boards"):
+        make(more=more)
+
+
+@pytest.mark.parametrize(("drop", "fits"), [("2.33 m", True), ("2.34 m", False)])
+def test_a_bulkhead_that_reaches_the_floor(make, drop, fits):
+    """Below 2.5 m less 0.15 m of depth and a board of 12.5 mm, 2.3375 m."""
+    more = f"""
+[cavity]
+clear_depth = "150 mm"
+[[room.bulkheads]]
+name = "box"
+x = "0 m"
+y = "0 m"
+length = "1 m"
+width = "1 m"
+drop = "{drop}"
+"""
+    if fits:
+        assert make(more=more).room.bulkheads[0].drop == pytest.approx(2.33)
+        return
+    with pytest.raises(DesignError, match=r"room.bulkheads\[0\].drop: 2.34 m is all the height"):
+        make(more=more)
