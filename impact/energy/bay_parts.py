@@ -139,7 +139,8 @@ class Build:
     leaves below. count : of joists after which all repeats, where a leaf below has other ribs.
     vented : whether sound of the lowest cavity is asked for, at an open edge. span : of the joists
     [m], 0 where it is the face's; fixity of their ends as in `leaf.basis`; stands : from where to
-    where along them a blow may fall [m], None for anywhere."""
+    where along them a blow may fall [m], None for anywhere. room_above : whether the uppermost face
+    loses sound to a room too."""
 
     floating: tuple[tuple[Sheet, Mat], ...]
     deck: Sheet
@@ -151,6 +152,7 @@ class Build:
     span: float = 0.0
     fixity: float = 0.0
     stands: tuple[float, float] | None = None
+    room_above: bool = True
 
     @property
     def length(self) -> float:

@@ -198,8 +198,9 @@ class _Waves:
         omega, kx, ky = self.omega, self.kx[:, None], self.across
         deck = build.deck.stiffness(kx, ky, omega)
         self.passed = np.ones_like(deck)  # force on the deck / force on the face struck
-        self.own = np.zeros_like(deck)  # motion of that face with the deck held
-        load = np.zeros_like(deck)
+        self.own = np.zeros_like(deck)  # its motion with the deck held
+        sound = 1j * omega * air.IMPEDANCE * self.sigma
+        load = sound * build.room_above
         for sheet, mat in build.floating:  # from the top
             own, over = (1j * omega * z for z in mats.impedances(mat, np.array([omega])))
             stiff = sheet.stiffness(kx, ky, omega) + load + own
@@ -217,7 +218,7 @@ class _Waves:
             self.lowest = across, below
             between.append(across)
             stiff.append(item.sheet.stiffness(kx, ky, omega) + below)
-        stiff[-1] = stiff[-1] + 1j * omega * air.IMPEDANCE * self.sigma
+        stiff[-1] = stiff[-1] + sound
         self.h = chain_inverse(stiff, between)
 
     def _lines(self, build: Build) -> None:
@@ -391,10 +392,8 @@ def _sum(terms: Iterable[NDArray]) -> NDArray:
 
 
 def _radiation(omega: float, side: NDArray, sides: tuple[float, float]) -> NDArray:
-    """Radiation factor of waves of wavenumber `side` in a face of `sides` [m], shape of `side`.
-
-    `radiating.free_waves`, in which waves slower than sound radiate from the edges.
-    """
+    """Radiation factor of waves of wavenumber `side` in a face of `sides` [m], shape of `side`:
+    `radiating.free_waves`, in which waves slower than sound radiate from the edges."""
     f = omega / 2 / np.pi
     critical = f * (side * air.SPEED / omega) ** 2
     return radiating.free_waves(np.full(side.shape, f), critical, min(sides), max(sides))

@@ -21,6 +21,7 @@ from typing import Any
 import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
+from impact.base import air
 from impact.base.levels import squared
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
@@ -143,24 +144,46 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
     phi : (n, P) what is struck: a column per force, from `impact.motion.striking`.
     """
     stack = reduced.stack
-    square = np.asarray(omega, float)[..., None] ** 2
-    inverse = tuple(1 / (own - square) for own in reduced.squares)
+    inverse = inverses(reduced, omega)
     matrix = receptance(reduced, omega, inverse, range(len(inverse)))
     s, r = stack.walked, stack.radiating
     drive = np.zeros((*matrix.shape[:-1], phi.shape[1]), complex)
     drive[..., reduced.touched[s], :] = times(reduced.moving[s], inverse[s][..., None] * phi)
     shape = pattern(reduced, omega)
     count = shape.rows.shape[-2] if reduced.loaded else 0
-    radiate = np.zeros((*square.shape[:-1], count, matrix.shape[-1]), complex)
+    radiate = np.zeros((*matrix.shape[:-2], count, matrix.shape[-1]), complex)
     if reduced.loaded:
         heard = by(shape.rows * inverse[r][..., None, :], reduced.moving[r].T)
         radiate[..., reduced.touched[r]] = heard
     return Line(omega, matrix, drive, inverse, phi, shape, radiate)
 
 
-def pattern(reduced: Reduced, omega: float | np.ndarray) -> radiation.Pattern:
-    """Radiation pattern of the radiating leaf's modes, kept with the leaf for other stacks."""
-    r = reduced.stack.radiating
+def inverses(reduced: Reduced, omega: float | np.ndarray) -> tuple[np.ndarray, ...]:
+    """Per leaf 1/D (…, n) at omega (…,) [rad/s], D = w_n² (1 + i eta) - omega² of its modes.
+
+    Where sound loads leaves, D of the one that is struck has i omega r_n besides: the room above
+    takes sound from its other face, of each mode by itself (within 0.1 dB of both faces alike with
+    all that modes have in common, in bare floors). That room has the floor's length and width; it
+    takes none below its first mode, c/2L.
+    """
+    square = np.asarray(omega, float)[..., None] ** 2
+    squares, s = list(reduced.squares), reduced.stack.walked
+    plate = reduced.stack.leaves[s].plate
+    first = np.pi * air.SPEED / max(plate.length, plate.width)
+    if reduced.loaded and np.max(omega) > first:
+        made = pattern(reduced, omega, s)
+        taken = np.einsum("...q,...qn,...qn->...n", made.weight, made.rows, made.rows)
+        taken *= (np.asarray(omega) > first)[..., None]
+        squares[s] = squares[s] + 1j * np.asarray(omega, float)[..., None] * taken
+    return tuple(1 / (own - square) for own in squares)
+
+
+def pattern(
+    reduced: Reduced, omega: float | np.ndarray, face: int | None = None
+) -> radiation.Pattern:
+    """Radiation pattern of the modes of leaf `face`, the radiating one unless named, kept with
+    the leaf for other stacks."""
+    r = reduced.stack.radiating if face is None else face
     leaf, keep = reduced.stack.leaves[r], reduced.keep[r]
     kept = leaf.kept.setdefault("pattern", {})
     key = (np.shape(omega), np.asarray(omega).tobytes(), keep.tobytes(), reduced.loaded)
@@ -278,7 +301,8 @@ def _pushed(reduced: Reduced, leaf: int, forces: np.ndarray, use: np.ndarray) ->
 def dissipated(
     reduced: Reduced, at: Line, found: Answer, compliance: np.ndarray | None = None
 ) -> np.ndarray:
-    """(…, P) [W/N²] lost in leaves and links of the whole stack, without the radiated power.
+    """(…, P) [W/N²] lost in leaves and links of the whole stack and to the room above, without
+    the power radiated below.
 
     compliance : (…, L) the links' where it was not their own.
     """
@@ -286,8 +310,8 @@ def dissipated(
     lost = -np.sum(own.imag[..., None] * squared(found.forces), axis=-2)
     at_rest = times(reduced.residual[0].imag, found.forces)
     lost -= np.sum(at_rest.real * found.forces.real + at_rest.imag * found.forces.imag, axis=-2)
-    for i, squares in enumerate(reduced.squares):
-        lost += np.sum(squares.imag[:, None] * squared(found.motion[i]), axis=-2)
+    for i, inverse in enumerate(at.inverse):
+        lost += np.sum((1 / inverse).imag[..., None] * squared(found.motion[i]), axis=-2)
     return np.asarray(at.wide * lost)
 
 

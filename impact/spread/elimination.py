@@ -108,7 +108,7 @@ def lines(reduced: Reduced, omega: np.ndarray, struck: np.ndarray) -> Lines:
     stack = reduced.stack
     kept = tuple(i for i, leaf in enumerate(stack.leaves) if leaf.name.startswith("flo"))
     others = [i for i in range(len(stack.leaves)) if i not in kept]
-    inverse = tuple(1 / (own - omega[:, None] ** 2) for own in reduced.squares)
+    inverse = stacks.inverses(reduced, omega)
     free = reduced.of(FREE)
     touching = [stack.radiating in kept or stack.radiating in one.shapes for one in stack.joints]
     near = np.array(touching, bool)[reduced.joint_of]

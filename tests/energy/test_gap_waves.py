@@ -165,7 +165,8 @@ def test_deck_without_joists_over_a_thin_gap():
     )  # fmt: skip
     joists = bay_parts.Ribs(0.6, lambda k2: 0 * k2, 0.0, 0.0, 0.0, 0.0, 0.06)
     below = bay_parts.Lower(boards, Gap(0.03, blocks=False))
-    build = bay_parts.Build((), deck, joists, (below,), (cases.LENGTH, cases.WIDTH))
+    sides = cases.LENGTH, cases.WIDTH
+    build = bay_parts.Build((), deck, joists, (below,), sides, room_above=False)
     rows = [row for row in compare.stored("thin_gap_deck") if row["band_hz"] >= 125]
     centres = np.array([bands.CENTRES[bands.index(row["band_hz"])] for row in rows])
     found = ribbed.field(build, centres).power
