@@ -125,7 +125,8 @@ def structure(joined: Joined, items: Sequence[Input]) -> Effects:
     design = joined.assembly.design
     top = min(max(modal.TOP, _sparse(joined)), joined.crossover)
     centres = np.array(bands.CENTRES[top + 1 :])
-    high = by_path.effects(design, items, centres, modal.OUTSIDE)
+    known = {name: power[top + 1 :] for name, power in joined.paths.items()}
+    high = by_path.effects(design, items, centres, modal.OUTSIDE, known)
     z, many, others = together.runs(items), draws(len(items)), together.others(items)
     loud = np.zeros(len(bands.CENTRES), bool)
     loud[top + 1 :] = np.std(high.changes(np.where(others, many, 0.0)), axis=0) > modal.ALONE

@@ -1,7 +1,7 @@
 """Whole floors drawn at random: every input at once, each floor solved anew.
 
 The check on `impact.spread.expansion`, which moves single inputs, and all on some floors, in the
-modes of the design and in an energy balance.
+modes of the design and in averages by energy. Floors drawn have their own modes and their own bays.
 It costs seconds a floor, so there are few, and chance moves the limits: of N floors, the 5 % point
 of a normal variable has a standard error of 2.1 standard deviations over sqrt N (M. G. Kendall,
 A. Stuart, The Advanced Theory of Statistics, vol. 1, sec. 10.10). The expansion takes most of it
@@ -12,8 +12,8 @@ chance they are known,
 
 with b the slope between the two when floors are drawn again from those drawn (T. C. Hesterberg,
 B. L. Nelson, Control variates for probability and quantile estimation, Management Science 44 (1998)
-1295-1312). What scatters still, in those draws again, is told. Where averages by energy serve alone
-a floor costs milliseconds, and many more are drawn.
+1295-1312). What scatters still, in those draws again, is told. Where averages by energy serve
+alone, no bays or modes beside, a floor costs milliseconds, and many more are drawn.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from impact.heard.joined import Joined
 
 SEED = 1
+ALIKE = 1e-9  # of the power
 ABOVE = 8  # times as many floors in bands of averages alone; they cost a hundredth of the others
 AGAIN = 100  # times the floors are drawn again from those drawn: the scatter is good to 7 %
 
@@ -51,10 +52,10 @@ def sampled(
     first : the band of `expansion.spread`, whose shares stay and from which the distance is told.
     The room's own modes stay as in the design.
     """
-    design, effects = joined.assembly.design, first.effects
+    effects = first.effects
     assert effects is not None
     model = model_error.by_band()
-    drawn = floors(design, effects.items, count, joined.crossover, seed)
+    drawn = floors(joined, effects.items, count, seed)
     by_source: dict[str, np.ndarray] = {}
     found = {}
     for name, level in heard.items():
@@ -96,13 +97,11 @@ class Floors:
 
 
 def floors(
-    design: Design, items: Sequence[Input], count: int, middle: int, seed: int = SEED
+    joined: Joined, items: Sequence[Input], count: int, seed: int = SEED
 ) -> tuple[Floors, Floors]:
-    """`count` floors in all bands, and ABOVE times as many in those of averages alone.
-
-    middle : place in the bands where modes hand over to the energy balance (`Joined.crossover`).
-    """
-    above = slice(middle + 2, len(bands.CENTRES))
+    """`count` floors in all bands, and ABOVE times as many in those of averages alone."""
+    design, middle = joined.assembly.design, joined.crossover
+    above = slice(_averages(joined), len(bands.CENTRES))
     z = draw(count, len(items), seed)
     whole, designs = changes(design, items, z, middle)
     more = draw(ABOVE * count, len(items), seed)
@@ -114,6 +113,15 @@ def floors(
         Floors(z, designs, whole, slice(0, len(bands.CENTRES)), slice(0, above.start)),
         Floors(more, others, moved, above, slice(0, None)),
     )
+
+
+def _averages(joined: Joined) -> int:
+    """Place of the first band from which averages alone serve: the paths predicted are theirs. The
+    last one always counts as such."""
+    solved = np.sum(list(joined.paths.values()), axis=0)
+    alone = energy.transfer(joined.assembly.design, bands.CENTRES).power_per_force
+    apart = np.flatnonzero(np.abs(solved / alone - 1) > ALIKE)
+    return min(max(joined.crossover + 1, *apart.tolist()) + 1, len(bands.CENTRES) - 1)
 
 
 def joined_bands(
@@ -167,14 +175,16 @@ def _distance(first: Spread, found: dict[str, tuple[np.ndarray, np.ndarray]]) ->
 
 
 def power(design: Design, middle: int, bare: bool = False) -> np.ndarray:
-    """Sound power per mean-square force (28,) [W/N²] of a design, averages without exact bays.
+    """Sound power per mean-square force (28,) [W/N²] of a design.
 
     middle : place in the bands where modes hand over to the energy balance (`Joined.crossover`).
     bare : without the new ceiling.
     """
     centres = np.array(bands.CENTRES)
-    high = energy.transfer(design, centres, ceiling=not bare).power_per_force
-    top = middle + 1
+    top, blended = middle + 1, bands.edges(centres[middle - 1])[0]
+    high = energy.transfer(
+        design, centres, not bare, exact=True, reach=(blended, blended)
+    ).power_per_force
     assembly = assemble(design, bands.edges(centres[top])[1])
     stack = assembly.bare if bare else assembly.whole
     lines = lowband.LINES_BARE if bare else lowband.LINES

@@ -36,7 +36,7 @@ def main(path: str, count: int = 80, seed: int = 1, *wanted: float) -> None:
     effects = expansion.structure(joined, items)
     print(f"{path}: {count} floors, seed {seed}; limits of the 90 % band, dB")
     if not wanted:
-        table(samples.floors(design, items, count, joined.crossover, seed), effects)
+        table(samples.floors(joined, items, count, seed), effects)
         return
     places = np.array([bands.index(band) for band in wanted])
     if places.max() > joined.crossover - 2:
