@@ -203,10 +203,10 @@ class _Waves:
         load = sound * build.room_above
         for sheet, mat in build.floating:  # from the top
             own, over = (1j * omega * z for z in mats.impedances(mat, np.array([omega])))
-            stiff = sheet.stiffness(kx, ky, omega) + load + own
-            self.own = self.own + self.passed**2 / stiff
-            self.passed = self.passed * over / stiff
-            load = own - over**2 / stiff
+            whole = sheet.stiffness(kx, ky, omega) + load + own
+            self.own = self.own + self.passed**2 / whole
+            self.passed = self.passed * over / whole
+            load = own - over**2 / whole
         stiff, between = [deck + load], []
         for item in build.lower:
             if item.gap.closed:  # boxes, see `_lines`

@@ -89,7 +89,7 @@ class Share:
             np.repeat(np.arange(len(chosen)), [len(c) for c in chosen]),
             _joined([rows.motion[c] for rows, c in picked], int),
             _joined([rows.beyond[c] for rows, c in picked], complex),
-            reduced.centre, reduced.reach, reduced.loaded,
+            reduced.centre, reduced.reach, reduced.loaded, reduced.room_above,
         )  # fmt: skip
 
 

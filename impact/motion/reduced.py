@@ -40,6 +40,7 @@ class Reduced:
     centre: float  # rad/s, middle of the band
     reach: float = 0.0  # rad/m: largest wavenumber of the air's motions that are kept
     loaded: bool = True  # the radiated sound also damps the leaf; False leaves that out
+    room_above: bool = True  # sound that the struck leaf gives upwards damps it too
     # the same in a richer size, with all of these motions and modes; its `residual` is begun with
     richer: Reduced | None = field(default=None, repr=False)
 

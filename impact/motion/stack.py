@@ -31,6 +31,8 @@ from impact.motion.reduced import Chosen, Reduced, among
 from impact.motion.sizes import USUAL, Size
 from impact.sound import radiation
 
+ONSET = 0.26  # a third octave: over it a room above begins to take sound; judgement
+
 
 @dataclass(frozen=True, eq=False)
 class Stack:
@@ -161,19 +163,19 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
 def inverses(reduced: Reduced, omega: float | np.ndarray) -> tuple[np.ndarray, ...]:
     """Per leaf 1/D (…, n) at omega (…,) [rad/s], D = w_n² (1 + i eta) - omega² of its modes.
 
-    Where sound loads leaves, D of the one that is struck has i omega r_n besides: the room above
-    takes sound from its other face, of each mode by itself (within 0.1 dB of both faces alike with
+    D of the leaf that is struck has i omega r_n besides where there is a room above, which takes
+    sound from its upper face, of each mode by itself (within 0.1 dB of both faces alike with
     all that modes have in common, in bare floors). That room has the floor's length and width; it
-    takes none below its first mode, c/2L.
+    takes none below its first mode, c/2L, and all a third octave above.
     """
     square = np.asarray(omega, float)[..., None] ** 2
     squares, s = list(reduced.squares), reduced.stack.walked
     plate = reduced.stack.leaves[s].plate
     first = np.pi * air.SPEED / max(plate.length, plate.width)
-    if reduced.loaded and np.max(omega) > first:
+    if reduced.room_above and np.max(omega) > first:
         made = pattern(reduced, omega, s)
         taken = np.einsum("...q,...qn,...qn->...n", made.weight, made.rows, made.rows)
-        taken *= (np.asarray(omega) > first)[..., None]
+        taken *= np.clip((np.asarray(omega) / first - 1) / ONSET, 0.0, 1.0)[..., None]
         squares[s] = squares[s] + 1j * np.asarray(omega, float)[..., None] * taken
     return tuple(1 / (own - square) for own in squares)
 

@@ -114,7 +114,8 @@ class _Part:
                   for joint in self.stack.joints
                   if set(joint.shapes) == {last} and joint.name not in OPEN]  # fmt: skip
         alone = stacks.Stack(self.stack.leaves[last:], (*self.open_links({last: 0}), *beside), 0, 0)
-        self.reduced = stacks.reduce(alone, low, high)
+        # a ceiling by itself has no room above
+        self.reduced = replace(stacks.reduce(alone, low, high), room_above=False)
         design = case.assembly.design
         self.boxes = [
             room.of_design(

@@ -180,7 +180,7 @@ def test_piston_radiates_as_the_closed_form_says():
 def test_a_room_above_takes_what_the_upper_face_gives():
     """eta = rho c sigma/(omega m'') for each face (ISO 12354-1:2017, eq. C.1 has both), sigma =
     1/sqrt(1 - (k_b/k)²) of a wave far faster than sound: 2 % at 1 kHz, k L = 73. A room of 4 m has
-    no mode below c/2L = 43 Hz and takes nothing; nor does any where sound is not to load leaves."""
+    no mode below c/2L = 43 Hz and takes nothing; nor does any where none is."""
     slab = Plate("slab", 4.0, 4.0, 500.0, 2e7, 2e7, 4e6, 8e6, 0.05, "supported")
     leaf = modes(slab, 60.0)
     stack = Stack((leaf,), (), 0, 0)
@@ -190,6 +190,6 @@ def test_a_room_above_takes_what_the_upper_face_gives():
     taken = (1 / found - leaf.squares[reduced.keep[0]] + omega**2).imag / omega
     ratio = np.sqrt(2) * np.pi / 4.0 / (omega / air.SPEED)  # of the first mode's wavenumber
     assert taken[0] == pytest.approx(air.IMPEDANCE / 500.0 / np.sqrt(1 - ratio**2), rel=0.02)
-    for still, at in ((reduced, slow), (replace(reduced, loaded=False), omega)):
+    for still, at in ((reduced, slow), (replace(reduced, room_above=False), omega)):
         (found,) = stacks.inverses(still, at)
         assert 1 / found == pytest.approx(leaf.squares[reduced.keep[0]] - at**2, rel=1e-12)

@@ -159,7 +159,8 @@ def prepared(
     """A stack in one nominal `band` in a given size; sound does not load it. richer : the same in
     the richer size."""
     low, high = bands.edges(bands.CENTRES[bands.index(band)])
-    reduced = replace(stacks.reduce(whole, low, high, size), loaded=False)
+    made = stacks.reduce(whole, low, high, size)
+    reduced = replace(made, loaded=False, room_above=False)
     return reduced, mirror.split(reduced, richer=richer[1] if richer else ())
 
 
