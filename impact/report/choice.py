@@ -42,10 +42,10 @@ HOW = (
     "Heard ranks: thud over the threshold of hearing, from 20 Hz up. Thud: fast maximum of a"
     " barefoot walker, 16 to 80 Hz, mean over the room described; 16 and 20 Hz rule it, which are"
     " hardly heard.",
-    "f0: floor and ceiling on air and hangers, Hz. Drop: what the ceiling takes below the joists."
-    " Finished: the least height left, below bulkheads and ducts too, with the long-term sag."
-    " Worst: greatest load on one hanger. Can lose one: without any one hanger no other goes beyond"
-    " its rated load; ? where none is given. A fill that lies on the boards"
+    "f0: floor and ceiling on air and hangers, Hz. Drop: what the ceiling takes below joists, slab"
+    " or old ceiling. Finished: the least height left, below bulkheads and ducts too, with the"
+    " long-term sag. Worst: greatest load on one hanger. Can lose one: without any one hanger no"
+    " other goes beyond its rated load; ? where none is given. A fill that lies on the boards"
     " counts with the thickest tried.",
 )
 
