@@ -127,5 +127,6 @@ PERIMETER: tuple[Key, ...] = (
     number("bead_loss_factor", (0.001, 2), "of the sealant"),
     quantity("touching_stiffness", "stiffness per length", ("0.01 MN/m2", "100000 MN/m2"),
              "per metre of touching edge"),
-    anything("touching_walls", 'of "west", "east", "south", "north"'),
+    anything("touching_walls", 'of "west", "east", "south", "north"; along the others the gap is '
+             "open; all four where left out"),
 )  # fmt: skip
