@@ -20,7 +20,7 @@ from validation.fault_trials.trials import Count
 
 FOLDER = Path(__file__).parent
 FOLDERS = ("designs", "designs_held_out", "designs_held_out_2", "designs_held_out_3",
-           "designs_held_out_4", "designs_held_out_5")  # fmt: skip
+           "designs_held_out_4", "designs_held_out_5", "designs_held_out_6")  # fmt: skip
 DESIGNS = {path.stem: path for name in FOLDERS for path in sorted((FOLDER / name).glob("*.toml"))}
 GOAL, GOAL_NONE = 0.80, 0.90
 BUILDINGS = 4  # built from each design for each spread, each with inputs and places of its own
