@@ -16,8 +16,11 @@ evidence of a hypothesis is the mean over floors of the mean likelihood about it
                N(r; m + a (d(x_f) - m) + s(x_f, c), C + h² D + (SHAPE s)²) ,   a² = 1 - h² ,
 
 C the covariance of all other errors. Floors that lie where the measurement does weigh more, and so
-do their cases. Where D is not known apart, it is part of C and h = 1: level and change are then
-taken to be independent.
+do their cases. Within a kernel a change goes with the level by the slope B of
+`diagnose_likelihood.follows`, found from the floors: where screws hand on nearly all that comes
+through, louder hangers hardly add. So s moves by B of what d is away from d(x_f), and of the
+covariance h² D about a floor there is (1 + B)² for this fault. Where D is not known apart, it is
+part of C and h = 1: level and change are then taken to be independent.
 
 SHAPE is what the models are wrong about a change, beside the level, band by band. Posterior odds
 are evidence times prior (D. J. C. MacKay, Information Theory, Inference, and Learning Algorithms,
@@ -48,7 +51,7 @@ from impact.site import diagnose_prior, faults
 from impact.site.diagnose_bare import BareFloor
 from impact.site.diagnose_cases import Ensemble
 from impact.site.diagnose_errors import PredictionError
-from impact.site.diagnose_likelihood import Cases, kernels
+from impact.site.diagnose_likelihood import Cases, follows, kernels
 from impact.site.diagnose_rest import AtHangers, Rest
 from impact.site.faults import Member
 from impact.site.measured import deviations
@@ -165,12 +168,22 @@ class Scales:
         moved = (known.levels - known.levels[0])[:, places]
         levels, covariance, wide = kernels(moved, error.by_inputs(bands_hz), stated)
         self.rest = None if hangers is None else Rest(known.members, hangers, wide)
+        by_inputs = wide**2 * error.by_inputs(bands_hz)
+
+        def about(slope: float) -> tuple[np.ndarray, np.ndarray]:
+            """Levels (floors, n) and covariance of a fault whose change goes with the level so."""
+            middle = levels + slope * (levels - moved) if slope else levels
+            spread = covariance + ((1 + slope) ** 2 - 1) * by_inputs
+            if bare is None:
+                return middle, spread
+            told = bare.known(bands_hz, wide, 1 + slope)
+            return middle + told.shift, spread - told.less
+
         if bare is not None:
-            told = bare.known(bands_hz, wide)
-            levels, covariance = levels + told.shift, covariance - told.less
-            weight = told.log_weight
+            weight = bare.known(bands_hz, wide).log_weight
+        middle, spread = about(0.0)
         self.none = Cases(
-            covariance, np.zeros(levels.shape), (), np.arange(len(levels)), levels,
+            spread, np.zeros(levels.shape), (), np.arange(len(levels)), middle,
             floor_weight=weight,
         )  # fmt: skip
         self.shown: dict[str, Cases] = {}
@@ -183,23 +196,34 @@ class Scales:
                 continue
             shifts = whole[:, places]
             floor = known.floors.get(key, np.zeros(len(shifts), int))
-            about = levels.take(floor, axis=0, mode="clip")
-            cases = Cases(
-                covariance, shifts, known.members[key], floor, about, key, floor_weight=weight
-            )
+
+            def some(
+                which: np.ndarray, slope: float, key: str = key, shifts: np.ndarray = shifts,
+                floor: np.ndarray = floor,
+            ) -> Cases:  # fmt: skip
+                middle, spread = about(slope)
+                middle = middle.take(floor, axis=0, mode="clip")
+                return Cases(
+                    spread, shifts, known.members[key], floor, middle, key, floor_weight=weight
+                ).some(which)
+
             seen = shows(shifts, self.uncertainty)
             if not seen.any():
                 self.unraised.add(key)
+            sizes = np.array([one.size for one in known.members[key]])
+            loud = 0.0
+            if wide < 1:
+                loud = follows(shifts[seen], sizes[seen], floor[seen], moved)
             if self.rest is not None:
                 seen |= self.rest.shows(key, len(seen))
             self.share[key] = float(np.mean(seen))
-            if not seen.all():
-                self.weak.append(cases.some(~seen))
+            if not seen.all():  # faint beside what comes through as drawn, which goes on
+                self.weak.append(some(~seen, 0.0))
             almost = shows(shifts, self.uncertainty, NEARLY)
             if seen.any():
-                self.shown[key] = cases.some(seen)
+                self.shown[key] = some(seen, loud)
             elif almost.any():
-                self.shown[key] = cases.some(almost)
+                self.shown[key] = some(almost, 0.0)
                 self.nearly.append(key)
 
     @cached_property

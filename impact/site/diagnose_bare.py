@@ -64,16 +64,18 @@ class BareFloor:
     across: np.ndarray
     shared: float = SHARED
 
-    def known(self, bands_hz: Sequence[float], wide: float = 1.0) -> Known:
+    def known(self, bands_hz: Sequence[float], wide: float = 1.0, goes: float = 1.0) -> Known:
         """What is known of levels in other bands (n,), nominal [Hz], from these on floors whose
-        kernels are `wide`, 0..1; at 1 without floors."""
+        kernels are `wide`, 0..1; at 1 without floors. goes : of what inputs do within a kernel to
+        the level without a fault, the share that levels with it go along."""
         of, to = ([bands.index(float(band)) for band in which] for which in
                   (self.bands_hz, bands_hz))  # fmt: skip
         every = bands.NOMINAL
         models = PredictionError().covariance(every)
         own = models[np.ix_(of, of)] + np.diag(self.deviation**2)
         own += wide**2 * self.inputs[np.ix_(of, of)]
-        cross = self.shared * models[np.ix_(to, of)] + wide**2 * self.across[np.ix_(to, of)]
+        cross = self.shared * models[np.ix_(to, of)]
+        cross += goes * wide**2 * self.across[np.ix_(to, of)]
         about = np.zeros((1, len(of)))
         if wide < 1:
             moved = (self.levels - self.levels[0])[:, of]

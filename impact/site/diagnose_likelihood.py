@@ -17,6 +17,7 @@ from impact.site.faults import Member
 
 SHAPE = 0.1  # the models know a change of level to this share of it, band by band; judgement
 TINY = 1e-12
+TOLD = 4  # floors from which it is told how a change goes with the level
 AT_ONCE = 64  # cases about which many spectra are weighed together
 
 
@@ -35,6 +36,32 @@ def kernels(
     middle = np.mean(moved, axis=0)
     levels = middle + np.sqrt(1 - wide**2) * (moved - middle)
     return levels, whole - (1 - wide**2) * inputs, wide
+
+
+def follows(shifts: np.ndarray, sizes: np.ndarray, floors: np.ndarray, moved: np.ndarray) -> float:
+    """How many dB a change of level moves for each dB that inputs make of the level without it:
+    -1..0.
+
+    Where a fault lets the power q through beside p, the change is 10 lg(1 + q/p); louder without
+    the fault, it moves by -q/(p + q) of that, for each dB: not at all for a faint fault, against it
+    in full for one beside which all else is faint, if q stays as it is. The slope is that of least
+    squares over all bands together, with the size of the fault beside (its logarithm, where sizes
+    have one), floors alike in weight; 0 for fewer floors than TOLD.
+
+    shifts : (m, n) of the cases of one fault [dB]. sizes : (m,). floors : (m,) on which they are.
+    moved : (floors, n) what inputs make of the level [dB].
+    """
+    _, place, counts = np.unique(floors, return_inverse=True, return_counts=True)
+    if len(counts) < TOLD:
+        return 0.0
+    weight = counts[place, None] ** -0.5
+    size = np.log(sizes) if np.all(sizes > 0) else sizes
+    beside, _ = np.linalg.qr(weight * np.column_stack([np.ones(len(size)), size]))
+    change, level = (
+        rows - beside @ (beside.T @ rows) for rows in (weight * shifts, weight * moved[floors])
+    )
+    total = np.sum(level**2)
+    return float(np.clip(np.sum(change * level) / total, -1, 0)) if total > TINY else 0.0
 
 
 class Cases:

@@ -79,6 +79,20 @@ def test_floors_weigh_by_what_was_measured_below_them():
     assert found.log_weight[1] - found.log_weight[0] == pytest.approx(logs[1] - logs[0])
 
 
+def test_what_inputs_do_goes_along_by_its_share():
+    """A change that takes away what inputs do to the level within a kernel leaves the models' part
+    of what both levels share, and of half of it half."""
+    floor = below(np.full(len(BANDS), 8.0), np.zeros((2, 28)), 16 * np.ones((28, 28)),
+                  9 * np.ones((28, 28)))  # fmt: skip
+    models = PredictionError().covariance(BANDS)
+    own = models + np.diag(deviations(BANDS) ** 2) + 0.6**2 * 16
+    for goes in (0.0, 0.5, 1.0):
+        cross = floor.shared * models + goes * 0.6**2 * 9
+        found = floor.known(BANDS, 0.6, goes)
+        assert found.shift[0] == pytest.approx(cross @ np.linalg.solve(own, floor.residual))
+        assert found.less == pytest.approx(cross @ np.linalg.solve(own, cross.T))
+
+
 def test_evidence_by_scipy():
     """A case on each of two floors: the mean over floors, weighed by the bare floor."""
     slope = np.clip(np.arange(28) - 7.0, 0, 15)

@@ -280,3 +280,67 @@ def test_level_and_change_of_the_same_floor_go_together():
     high = held.weigh(20.0 + 1.5 * (g + b)[OF]).ranked[0]
     assert high.best is not None
     assert int(high.best.change.air) >= 8  # floors of z > 0.6
+
+
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.99])
+def test_a_change_goes_against_the_level_by_the_share_of_the_fault(share):
+    """By hand: power q beside p makes 10 lg(1 + q/p); with p louder by d dB, small, its slope is
+    -q/(p + q), whatever the sizes are, of which 1 lets through q, 2 so much more that the change is
+    3 dB larger."""
+    d = np.outer([-0.02, -0.01, 0.0, 0.01, 0.03], [1.0, -0.5])
+    ratio = share / (1 - share)
+    change = 10 * np.log10(1 + ratio * 10 ** (-d / 10))
+    floors, sizes = np.tile(np.arange(5), 2), np.repeat([1.0, 2.0], 5)
+    rows = np.vstack([change, change + 3.0])
+    found = diagnose_likelihood.follows(rows, sizes, floors, d)
+    assert found == pytest.approx(-share, abs=2e-3)
+    # cases that are more on one floor count no more
+    again = np.r_[np.arange(10), [4, 4, 4, 9, 9, 9]]
+    assert diagnose_likelihood.follows(rows[again], sizes[again], floors[again], d) == (
+        pytest.approx(found)
+    )
+
+
+def test_no_slope_from_few_floors_or_against_nature():
+    d = np.arange(5.0)[:, None] * np.ones(3)
+    ones, floors = np.ones(5), np.arange(5)
+    follows = diagnose_likelihood.follows
+    assert follows(-0.5 * d, ones, floors, d) == pytest.approx(-0.5)
+    assert follows(-3 * d, ones, floors, d) == -1  # no more than all of it
+    assert follows(0.5 * d, ones, floors, d) == 0
+    assert follows(-0.5 * d[:3], ones[:3], floors[:3], d) == 0
+    assert follows(-0.5 * d, ones, floors, np.zeros_like(d)) == 0
+
+
+def test_evidence_where_a_change_goes_against_the_level():
+    """Level g z and change s - 0.8 g z: exactly, spectra are normal about s with C + 0.04 g g'. The
+    evidence comes nearer to that than with kernels as wide as those of the level, whose spread the
+    fault takes away: to a fifth of what these lose."""
+    known, g, _ = one_input()
+    z = (known.levels - 50.0)[:, :1] / g[0]
+    known = replace(known, shifts={"bridged": 20.0 - 0.8 * z * g})
+    noise = np.full(len(WIDE), 1.0)
+    plain = PredictionError(np.full(28, 2.0)).covariance(WIDE) + np.eye(len(WIDE))
+    shape = np.diag((diagnose_likelihood.SHAPE * 20.0) ** 2 * np.ones(len(WIDE)))
+    exact = multivariate_normal(np.full(len(WIDE), 20.0), plain + shape + 0.04 * np.outer(g, g)[
+        np.ix_(OF, OF)])  # fmt: skip
+    spectra = exact.rvs(2000, random_state=3)
+    scales = diagnose.Scales(known, WIDE, noise, PredictionError(np.full(28, 2.0), np.outer(g, g)))
+    cases = scales.shown["bridged"]
+    wide = scales.none
+    even = diagnose_likelihood.Cases(
+        wide.covariance, cases.shifts, cases.members, cases.floors, wide.levels[cases.floors]
+    )
+    lost, before = (
+        float(np.mean(exact.logpdf(spectra) - one.log_evidence(spectra))) for one in (cases, even)
+    )
+    assert 0 <= lost < before / 5
+
+
+def test_sizes_of_another_type_are_many_on_each_floor():
+    found = diagnose_cases.ensemble(uncertain(), 1, 4, MEASURED)
+    sizes = np.array([case.size for case in found.members["wrong hanger"]])
+    for number in range(1, 4):
+        stiffer = np.sort(sizes[(found.floors["wrong hanger"] == number) & (sizes > 1)])
+        assert len(stiffer) >= 24
+        assert np.max(np.diff(np.log([2.0, *stiffer, 12.0]))) < np.log(2)  # no wide gap

@@ -31,6 +31,8 @@ OWN = "own level"
 # prediction, as `impact diagnose` has it, drawn apart from the building; the same assumed, but
 # drawn the models' error alone, what inputs make of the level being that of the building.
 ERRORS = ("model", "model and inputs", OWN)
+# The same again, counting by the uncertainty of models and measurement alone: fainter faults too.
+STRICT = f"{OWN}, counted without inputs"
 COLUMNS = (*OF, "fault", "of_buildings", "standard_error_of_first_two", *vars(Count()))
 
 SPECTRUM = KINDS[0]
@@ -43,8 +45,9 @@ def study(
     folder: Path | None = None,
 ) -> Outcomes:  # fmt: skip
     """(folder of the designs, spread of the buildings, error, evidence, fault) -> outcomes by
-    building, `count` trials of each design in all; errors as ERRORS has them, evidence beside the
-    spectrum with the building's own level alone. folder : where what is solved is kept."""
+    building, `count` trials of each design in all; errors as ERRORS has them and STRICT, evidence
+    beside the spectrum with the building's own level alone. folder : where what is solved is
+    kept."""
     total: Outcomes = {}
     places = list(DESIGNS)
     for name in names:
@@ -53,6 +56,7 @@ def study(
         search = Search(design, known, stated, kept.moved_by_inputs(path, folder))
         tried = [(label, assumed, SPECTRUM) for label, assumed in errors(stated).items()]
         tried += [(OWN, stated, kind) for kind in kinds if kind != SPECTRUM]
+        tried += [(STRICT, stated, kind) for kind in dict.fromkeys((SPECTRUM, *kinds))]
         scales = {
             label: diagnose.Scales(known, trials.MEASURED, error=error)
             for label, error in errors(stated).items()
@@ -62,13 +66,14 @@ def study(
                 own = seed + first + BUILDINGS * places.index(name) + building
                 real = kept.building(path, own, spread, folder)
                 for label, error, kind in tried:
-                    weighing, site, beside = scales[label], None, None
-                    if label == OWN:
+                    own_level = label in (OWN, STRICT)
+                    weighing, site, beside = scales[OWN if own_level else label], None, None
+                    if own_level:
                         beside = real.level - known.levels[0]
                         weighing, site = search.at(kind, real, own)
                     found = trials.run(
                         weighing, real, max(1, count // BUILDINGS), own, error, beside, site,
-                        scales[label].uncertainty,
+                        scales["model" if label == STRICT else label].uncertainty,
                     )  # fmt: skip
                     for key, outcome in found.items():
                         of = (path.parent.name, spread, label, kind.name, key)
