@@ -1,6 +1,6 @@
 """Runs the trials on the designs of this folder, prints the tables and writes results.csv.
 
-python -m validation.fault_trials              from the repository's root; half an hour
+python -m validation.fault_trials              from the repository's root; hours
 python -m validation.fault_trials --trials 10 bedroom_clips        a quick look
 """
 
