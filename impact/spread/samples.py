@@ -12,8 +12,8 @@ chance they are known,
 
 with b the slope between the two when floors are drawn again from those drawn (T. C. Hesterberg,
 B. L. Nelson, Control variates for probability and quantile estimation, Management Science 44 (1998)
-1295-1312). What scatters still, in those draws again, is told. Where averages by energy serve
-alone, no bays or modes beside, a floor costs milliseconds, and many more are drawn.
+1295-1312). What scatters still, in those draws again, is told. Above the bands of modes a floor
+costs a quarter, and more are drawn.
 """
 
 from __future__ import annotations
@@ -39,8 +39,7 @@ if TYPE_CHECKING:
     from impact.heard.joined import Joined
 
 SEED = 1
-ALIKE = 1e-9  # of the power
-ABOVE = 8  # times as many floors in bands of averages alone; they cost a hundredth of the others
+ABOVE = 3  # times as many floors above the bands of modes
 AGAIN = 100  # times the floors are drawn again from those drawn: the scatter is good to 7 %
 
 
@@ -79,7 +78,7 @@ def sampled(
     return replace(
         first, low=low, high=high, numbers=numbers,
         method=f"{count} floors drawn at random from all inputs at once (seed {seed}), each solved "
-        f"anew, {ABOVE * count} where averages by energy serve alone; model error in quadrature",
+        f"anew, {ABOVE * count} above the bands of modes; model error in quadrature",
         remark=_distance(first, found),
     )  # fmt: skip
 
@@ -99,29 +98,20 @@ class Floors:
 def floors(
     joined: Joined, items: Sequence[Input], count: int, seed: int = SEED
 ) -> tuple[Floors, Floors]:
-    """`count` floors in all bands, and ABOVE times as many in those of averages alone."""
+    """`count` floors in all bands, and ABOVE times as many in those above the modes'."""
     design, middle = joined.assembly.design, joined.crossover
-    above = slice(_averages(joined), len(bands.CENTRES))
+    above = slice(middle + 2, len(bands.CENTRES))
     z = draw(count, len(items), seed)
     whole, designs = changes(design, items, z, middle)
     more = draw(ABOVE * count, len(items), seed)
     others = [changed(design, items, row) for row in more]
     centres = np.array(bands.CENTRES[above])
-    power = [energy.transfer(one, centres).power_per_force for one in (design, *others)]
+    power = [energy.transfer(one, centres, exact=True).power_per_force for one in (design, *others)]
     moved = levels.decibel(np.array(power[1:]) / power[0])
     return (
         Floors(z, designs, whole, slice(0, len(bands.CENTRES)), slice(0, above.start)),
         Floors(more, others, moved, above, slice(0, None)),
     )
-
-
-def _averages(joined: Joined) -> int:
-    """Place of the first band from which averages alone serve: the paths predicted are theirs. The
-    last one always counts as such."""
-    solved = np.sum(list(joined.paths.values()), axis=0)
-    alone = energy.transfer(joined.assembly.design, bands.CENTRES).power_per_force
-    apart = np.flatnonzero(np.abs(solved / alone - 1) > ALIKE)
-    return min(max(joined.crossover + 1, *apart.tolist()) + 1, len(bands.CENTRES) - 1)
 
 
 def joined_bands(

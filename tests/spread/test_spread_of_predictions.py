@@ -29,7 +29,7 @@ def test_draws_are_seeded_even_and_kept_within_reach():
     assert z.std(axis=0) == pytest.approx(1.0, abs=0.05)
 
 
-def test_bands_of_averages_take_their_limits_from_the_many_floors():
+def test_bands_above_the_modes_take_their_limits_from_the_many_floors():
     """Floors drawn in 28 bands serve for the first 19, many more in the last nine for these."""
     few = SimpleNamespace(best=slice(0, 19))
     many = SimpleNamespace(best=slice(0, None))

@@ -6,7 +6,7 @@ The limits that `impact predict` and `impact predict --samples COUNT` state, mod
 for a source that neither the machine's rebound nor the room's reverberation concerns; both move all
 floors alike. Beside them the standard error by chance of the drawn limits, with and without the
 help of the prediction's own, and how well the two go together floor by floor. Minutes for 80
-floors; in bands of averages alone eight times as many are drawn. With single bands named, of those
+floors; above the bands of modes three times as many are drawn. With single bands named, of those
 that modes alone make, only these are solved: some 0.1 s a floor below 100 Hz, so that thousands
 can be drawn where chance is large.
 """
