@@ -7,6 +7,13 @@ common leaves its pattern whole, so that the ceiling sounds as the leaf above wo
 from that sounds cosine by cosine, as in `gap_waves.handed_on`, which has no directions. Here joists
 make them: the waves of a row that sound most run along few half waves of the joists.
 
+Where the gap is empty and the leaf above it light (boards on joists, loose fill), its cosines push
+back on that leaf, each by a load Z of its own, and a wave is no longer handed on by itself. A leaf
+that would move by w without the ceiling moves in a cosine by w/(1 + R Z), R its motion per force in
+that cosine, the sum of C²mn C²jl H over its waves: Thévenin's source, as for any two systems in
+touch; what one cosine makes of another is left out. Then all its waves are taken so, from their
+motion without the ceiling, w/(1 - G Z) where they move by w, G their motion per force with it.
+
 A row's waves across lie between those of the room; shares and sound of j between whole numbers are
 taken linearly between them. Derived here, from Fourier series (any text) and `gap_waves`.
 """
@@ -15,6 +22,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +31,11 @@ from impact.energy import half_waves, through_air
 from impact.energy.bay_parts import Build
 from impact.link import cavity
 from impact.link.cavity import Gap
+
+if TYPE_CHECKING:
+    from impact.energy.ribbed import _Waves
+
+MORE = 8  # half waves beyond the cosines that they move
 
 
 @dataclass(frozen=True)
@@ -40,19 +53,37 @@ class Heard:
 
 
 def heard(
-    sound: float, sides: tuple[float, float], through: NDArray, ratio: NDArray, sigma: NDArray
-) -> Heard:
+    sound: float, sides: tuple[float, float], through: NDArray, ratio: NDArray, sigma: NDArray,
+    back: tuple[NDArray, tuple[NDArray, NDArray, NDArray]] | None = None,
+) -> Heard:  # fmt: skip
     """through : t (Q, T), complex, at wavenumbers `ratio` (Q,) / `sound` k0 [1/m] and T directions
     in equal parts of a quarter turn; beyond the last ratio nothing is heard. sides [m] of the room;
-    sigma : radiation factors (M, J) of the leaf above, in place of the ceiling."""
+    sigma : radiation factors (M, J) of the leaf above, in place of the ceiling. back : Z
+    [N/m3] there, and half waves (M,) and waves across (K,) [1/m] with H (M, K) [m3/N] at them; t
+    then is motion of the ceiling per motion of the leaf above."""
     counts = [
         max(int(ratio[-1] * sound * side / np.pi), many) + 2
         for side, many in zip(sides, sigma.shape, strict=True)
     ]
     q, p = (np.pi * np.arange(count) / side for count, side in zip(counts, sides, strict=True))
-    side, turn = np.hypot(q[:, None], p), np.arctan2(p, q[:, None] + 1e-12)
-    at = np.interp(side / sound, ratio, np.arange(len(ratio)))
-    t = half_waves.between(through, at, 2 * turn / np.pi * through.shape[1] - 0.5, first=0)
+    side = np.hypot(q[:, None], p)
+
+    def at(values: NDArray, x: NDArray, y: NDArray) -> NDArray:
+        turn = 2 / np.pi * np.arctan2(y, x[:, None] + 1e-12) * values.shape[1] - 0.5
+        place = np.interp(np.hypot(x[:, None], y) / sound, ratio, np.arange(len(ratio)))
+        return half_waves.between(values, place, turn, first=0)
+
+    t = at(through, q, p)
+    if back is not None:
+        sines = [count + MORE for count in counts]
+        waves = [np.pi * np.arange(1, n + 1) / x for n, x in zip(sines, sides, strict=True)]
+        c, d = (half_waves.shares(*pair) for pair in zip(sines, counts, strict=True))
+        load, (*known, alone) = back
+        x, y = (
+            np.interp(k, here, np.arange(len(here))) for k, here in zip(waves, known, strict=True)
+        )
+        free = half_waves.between(alone, x[:, None], y, first=0)
+        t = t / (1 + c.T @ free @ d * at(load, q, p))
     loud = half_waves.radiation(sound, sides, (counts[0], counts[1]), sines=False)
     inside = side <= ratio[-1] * sound
     c, d = (half_waves.shares(*pair) for pair in zip(sigma.shape, counts, strict=True))
@@ -66,6 +97,13 @@ def heard(
     apart = square.real - 2 * np.real(alike * cross) + np.abs(alike) ** 2 * alone.real
     power = np.abs(alike) ** 2 * sigma + np.maximum(apart, 0.0)
     return Heard(alone.real, power, summed(np.abs(t) ** 2).real)
+
+
+def in_rows(waves: _Waves, values: NDArray) -> tuple[NDArray, NDArray, NDArray]:
+    """Half waves (M,) and waves across (K,) [1/m], rising, and `values` (N, M) of them (M, K)."""
+    along, across = waves.kx[:: waves.half], np.abs(waves.across[: waves.half]).ravel()
+    order = np.argsort(across)
+    return along, across[order], values.reshape(len(along), -1)[:, order]
 
 
 def _nearest(share: NDArray) -> NDArray:

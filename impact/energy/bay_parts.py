@@ -173,3 +173,8 @@ class Build:
     def hung(self) -> bool:
         """Whether the last leaf touches no joist and has none of its own: its edges are free."""
         return bool(self.lower) and not self.lower[-1].nails and self.lower[-1].ribs is None
+
+    @property
+    def light(self) -> bool:
+        """Whether the last leaf hangs below boards or loose fill with nothing but air between."""
+        return self.hung and len(self.lower) > 1 and self.lower[-1].gap.fill == 0

@@ -48,18 +48,34 @@ def struck(wave: NDArray, length: float, stands: tuple[float, float]) -> NDArray
     """Mean of 2 sin²(k x) (M,) over the places x from `stands[0]` to `stands[1]` [m] where a source
     may stand, of waves k (M,) [1/m] over `length` [m]: a blow away from the ends moves long waves
     more than their mean. Held ends are taken as if the wave began at the nearest node."""
+    return np.diagonal(together(wave, length, stands))
+
+
+def together(wave: NDArray, length: float, stands: tuple[float, float]) -> NDArray:
+    """Means of 2 sin(k x) sin(k' x) (M, M) [-] of two waves of `struck`: how far a blow that falls
+    there moves both alike; nil but for k = k' where it may fall anywhere."""
     shift = (wave * length - np.pi * np.round(wave * length / np.pi)) / 2
     low, high = stands
-    part = np.sin(2 * (wave * high - shift)) - np.sin(2 * (wave * low - shift))
-    return np.asarray(1 - part / (2 * wave * (high - low)))
+
+    def mean(k: NDArray, behind: NDArray) -> NDArray:  # of cos(k x - behind)
+        middle, half = (high + low) / 2, (high - low) / 2
+        return np.asarray(np.cos(k * middle - behind) * np.sinc(k * half / np.pi))
+
+    down, up = (np.subtract.outer, np.add.outer)
+    return mean(down(wave, wave), down(shift, shift)) - mean(up(wave, wave), up(shift, shift))
+
+
+def parts(sines: int, cosines: int) -> NDArray:
+    """C_mn (sines, cosines) [-] of m = 1.. in n = 0..: see the heading."""
+    m, n = np.arange(1, sines + 1)[:, None], np.arange(cosines)
+    odd = (m + n) % 2 == 1
+    found = np.where(odd, 4 / np.pi * m / np.where(odd, m**2 - n**2, 1), 0.0)
+    return np.asarray(found / np.where(n == 0, np.sqrt(2), 1))
 
 
 def shares(sines: int, cosines: int) -> NDArray:
     """C²mn (sines, cosines) [-] of m = 1.. in n = 0..: see the heading."""
-    m, n = np.arange(1, sines + 1)[:, None], np.arange(cosines)
-    odd = (m + n) % 2 == 1
-    found = np.where(odd, (4 / np.pi * m / np.where(odd, m**2 - n**2, 1)) ** 2, 0.0)
-    return np.asarray(found / np.where(n == 0, 2, 1))
+    return parts(sines, cosines) ** 2
 
 
 def radiation(
@@ -79,6 +95,13 @@ def radiation(
     wave = np.hypot(along_[:, None], across)
     if not sines:
         return gap_waves.loudness(wave, sound, sides)
+    return over_directions(sound, wave, sides)
+
+
+def over_directions(sound: float, wave: NDArray, sides: tuple[float, float]) -> NDArray:
+    """Radiation factors of waves `wave` [1/m] in a face of `sides` [m], the mean over directions,
+    shape of `wave`: `radiating.free_waves`, in which waves slower than `sound` k0 [1/m] radiate
+    from the edges."""
     f = np.full(wave.shape, sound * air.SPEED / 2 / np.pi)
     return radiating.free_waves(f, f * (wave / sound) ** 2, min(sides), max(sides))
 

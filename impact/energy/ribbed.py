@@ -24,10 +24,10 @@ Along the joists the floor is as long as it is and supported at both ends: kx = 
 place of an integral (`half_waves`). What half waves of a face held at its edges radiate is exact
 along, and across as of the nearest whole numbers; harmonics are heard each by itself, as by edges
 anywhere in a bay. A face that hangs free has the pattern of the leaf above as the air hands it on:
-`bay_cavity`, motion per force on that leaf, of the ceiling and of that leaf without it. Air in
-closed bays has hard ends. Sums over waves across have a closed rest where they converge slowly
-(`bay_motions.beyond`). Blows fall where they may along the joists; across, a floor's edges take
-from its waves about what blows that keep away from them add (0.2 dB, tried).
+`bay_cavity`. Air in closed bays has hard ends, which join half waves: `bay_air`. Sums over waves
+across have a closed rest where they converge slowly (`bay_motions.beyond`). Blows fall where they
+may along the joists; across, a floor's edges take from its waves about what blows that keep away
+from them add (0.2 dB, tried).
 Beside modes and finite elements in `validation/README.md`.
 """
 
@@ -42,17 +42,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.energy import bay_cavity, bay_pressure, depth, gap_waves, half_waves, radiating
+from impact.energy import bay_air, bay_cavity, bay_pressure, depth, gap_waves, half_waves
 from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
 from impact.energy.bay_parts import REACH, Build, Ribs, Strips
 from impact.link import cavity
-from impact.link.cavity import Gap
 
 ACROSS, FINEST = 6, 18  # fewest and most places in half a period of waves across,
 POINTS = 500  # as many with all half waves along the joists in between
 TURNS, STEPS = 12, 24  # directions of sound in plan, and in height by equal steps of cos(theta)
-BEYOND = 12  # cosines of a closed bay's air beyond the half waves of its faces
 BOXES = 1.3  # of a plate's free wavenumber: cosines over the width of a closed bay
 # Against three times as many frequencies, six times the places across, four times the directions:
 # no band from 160 to 630 Hz of four floors moves by over 0.6 dB (1.2 at 160 Hz, two close boards).
@@ -111,7 +109,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     kx = half_waves.along(build.length, build.fixity, reach)
     places = max(ACROSS, min(FINEST, POINTS // len(kx))) // build.count
     across = period / 2 * (np.arange(places) + 0.5) / places
-    waves = _Waves(build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, True)
+    waves = _Waves(build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, places)
     weight = half_waves.struck(kx, build.length, build.struck)
     weight = np.repeat(weight, places)[:, None] * period / (2 * np.pi * places * build.length)
     square = waves.square(0)
@@ -142,7 +140,8 @@ def _below(
 
     shares : weights (N, 1) of the waves, and weighted mean squares (N, M) of the ceiling and of the
     leaf above it. Waves faster than sound go through as they are, with all that joists and hangers
-    make of them; of slower ones `bay_cavity` says what becomes. per_mode : of that file.
+    make of them; of slower ones, and of all below a light leaf, `bay_cavity` says what becomes.
+    per_mode : of that file.
     """
     weight, face, cut = shares
     sound, fast = waves.omega / air.SPEED, waves.side < waves.omega / air.SPEED
@@ -152,21 +151,32 @@ def _below(
     middle = waves.across.shape[1] // 2
     harmonics = waves.across[0] - waves.across[0, middle]
     here = waves.omega, side * np.cos(turn), side * np.sin(turn), harmonics
-    cosines = _Waves(build, *here)
-    through = cosines.handed_on() / _Waves(replace(build, lower=build.lower[:-1]), *here).alone()
-    table = bay_cavity.heard(sound, build.sides, through.reshape(-1, TURNS), ratio, waves.radiation)
-    cut = np.where(fast, 0.0, cut)
+    cosines, above = _Waves(build, *here), len(build.lower) - 1
+    handed, slow, back = cosines.handed_on(), np.where(fast, 0.0, cut), None
+    if build.light:
+        own, load = cosines.per_force(above)[:, middle], cosines.load[:, middle]
+        alone, moved = own / (1 - own * load), handed / own
+        free = 1 - (own := waves.per_force(above)) * waves.load
+        back = load.reshape(-1, TURNS), bay_cavity.in_rows(waves, own / free)
+        cut = cut / np.abs(free) ** 2
+    else:
+        alone, cut = _Waves(replace(build, lower=build.lower[:-1]), *here).alone(), slow
+        moved = handed / alone
+    table = bay_cavity.heard(
+        sound, build.sides, moved.reshape(-1, TURNS), ratio, waves.radiation, back
+    )
     stored = gap_waves.stored(build.lower[-1].gap, waves.omega, build.lower[-1].sheet.mass)
     square = float((cut * waves.table(table.square)).sum())
     kept = gap_waves.shared(stored * square, per_mode, sound)
     loud = np.where(fast, waves.table(table.whole), 0.0)
-    power = (face * loud).sum() + kept * (cut * waves.table(table.power)).sum()
+    own_way = 0.0 if build.light else (face * loud).sum()
+    power = own_way + kept * (cut * waves.table(table.power)).sum()
     hung = (weight * waves.by_hangers(build) * loud).sum()
     pressure = 0.0
     if build.vented:
-        pressed = np.abs(through) ** 2 * bay_pressure.per_velocity(build, cosines)
+        pressed = np.abs(handed / alone) ** 2 * bay_pressure.per_velocity(build, cosines)
         pressure = kept * bay_pressure.of_slower(
-            build, sound, (waves.side, cut), (ratio, area),
+            build, sound, (waves.side, slow), (ratio, area),
             pressed.reshape(-1, TURNS).mean(axis=-1),
         )  # fmt: skip
     return float(power), float(hung), float(pressure)
@@ -178,18 +188,21 @@ class _Waves:
     Letters as at the top of this file: h[i][j] (N, M) are H of leaves i and j, the deck 0. Of the U
     motions u of a joist, rows[i] (N, M, U) are C, seen (N, M, U) = C H e1 S is what each wave of a
     blow makes them, held[i] (N, M, U) = H C^H what their forces make of a leaf, sight[i] = C H;
-    inverse (N, U, U) = (1 + G L)^-1 with G = 1/s sum C H C^H, pull = L (1 + G L)^-1.
+    inverse (N, U, U) = (1 + G L)^-1 with G = 1/s sum C H C^H, pull = L (1 + G L)^-1. half : places
+    across of each half wave along, 0 for plane waves; where air joins half waves the forces of
+    `bay_air` follow the U motions in seen, pull and inverse. load (N, M) : of the last leaf with
+    its air, Z of `bay_cavity`.
     """
 
     def __init__(
         self, build: Build, omega: float, kx: NDArray, ky: NDArray, harmonics: NDArray,
-        half: bool = False,
+        half: int = 0,
     ) -> None:  # fmt: skip
         self.omega, self.kx, self.spacing = omega, kx, build.period
         self.half, self.sides = half, build.sides
         self.across = ky[:, None] + harmonics
         self.side = np.hypot(kx[:, None], self.across)
-        self.sigma = _radiation(omega, self.side, build.sides)
+        self.sigma = half_waves.over_directions(omega / air.SPEED, self.side, build.sides)
         self._plates(build)
         self._lines(build)
 
@@ -219,12 +232,14 @@ class _Waves:
             between.append(across)
             stiff.append(item.sheet.stiffness(kx, ky, omega) + below)
         stiff[-1] = stiff[-1] + sound
+        if build.lower:  # the last leaf with its air, on the one above
+            self.load = above - across**2 / stiff[-1]
         self.h = chain_inverse(stiff, between)
 
     def _lines(self, build: Build) -> None:
         """u = (1 + G L)^-1 A, and the mean of A A^H over the places of the blow."""
         ribs, here = build.ribs, np.ones(len(self.kx))
-        motions = Motions(len(here))
+        motions, tubes = Motions(len(here)), []
         self.slopes: list[tuple[int, int]] = []  # places of slopes, and whose they are
         self.carriers = []  # of each joist, what hangers are fixed to
         for line in ribs.lines(build.count):
@@ -245,8 +260,10 @@ class _Waves:
                     else:
                         motions.tie({carrier: here}, {place: here}, spring)
                     held = place if item.nails else held
-                for shape, spring in self._boxes(build, leaf):
-                    motions.add({leaf - 1: at * shape, leaf: -at * shape}, spring)
+                for shape, wave, spring in self._boxes(build, leaf):
+                    alone = np.repeat(np.diagonal(spring), self.half) if self.half else spring
+                    box = motions.add({leaf - 1: at * shape, leaf: -at * shape}, alone)
+                    tubes.append((box, wave, spring))
             self.carriers.append(held)
         for leaf, item in enumerate(build.lower, start=1):
             if item.ribs is not None:
@@ -264,6 +281,13 @@ class _Waves:
             gram[:, place, place] += beyond(self.h[leaf][leaf], self.across)
         self.inverse = np.linalg.inv(np.eye(gram.shape[1]) + gram @ stiff / self.spacing)
         self.pull = stiff @ self.inverse
+        self.by_place = np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2
+        if self.half and tubes and self.omega < 2 * np.pi * bay_air.HIGHEST:
+            mean = half_waves.together(self.kx[:: self.half], build.length, build.struck)
+            self.seen, self.by_place, self.pull, self.inverse = bay_air.joined(
+                bay_air.Solved(self.seen, self.by_place, self.pull, self.inverse),
+                gram / self.spacing, stiff, tubes, mean, self.omega, self.sides[0], self.spacing,
+            )  # fmt: skip
 
     def _joist(self, motions: Motions, leaf: int, ribs: Ribs, line: float) -> int:
         """A joist of a leaf at `line` [m]: the place of its deflection; then comes its slope."""
@@ -294,47 +318,31 @@ class _Waves:
         """`values` of whole half waves, from 1 each, at these waves (N, M)."""
         return half_waves.between(values, *self.orders)
 
-    @cached_property
-    def by_place(self) -> NDArray:
-        """Mean over places of the blow of A A^H (N, U, U), A = u without joists."""
-        return np.asarray(np.swapaxes(self.seen, 1, 2) @ np.conj(self.seen) / self.spacing**2)
-
-    def _boxes(self, build: Build, leaf: int) -> Iterator[tuple[NDArray, NDArray]]:
-        """Closed bays above a leaf: what each orthonormal cosine over a bay's width takes of a wave
-        (N, M), and the spring of its air (N,) [N/m3]; none where air lies under the joists too."""
+    def _boxes(self, build: Build, leaf: int) -> Iterator[tuple[NDArray, float, NDArray]]:
+        """Closed bays above a leaf: what each cosine over a bay's width takes of a wave (N, M), its
+        wavenumber, the spring of its air (N,) [N/m3], of half waves between any two (M, M)."""
         gap, spacing = build.lower[leaf - 1].gap, build.ribs.spacing
         if not gap.closed:
             return
-        width = gap.open_share * spacing
         faces = [build.deck, *(item.sheet for item in build.lower)][leaf - 1 : leaf + 1]
         reach = BOXES * max(x.wavenumber(self.omega) for x in faces)
-        middle = np.exp(0.5j * self.across * spacing)
-        for order in range(int(reach * width / np.pi) + 1):
-            wave, turn = order * np.pi / width, np.exp(0.5j * order * np.pi)
-            there, back = (
-                np.sinc((self.across + sign * wave) * width / 2 / np.pi) for sign in (1, -1)
-            )
-            size = np.sqrt(width * (1 if order == 0 else 2)) / 2
-            shape = size * middle * (turn * there + np.conj(turn) * back)
-            yield shape, self._tube(gap, wave)
-
-    def _tube(self, gap: Gap, wave: float) -> NDArray:
-        """Spring (N,) [N/m3] of a closed bay's air for a cosine `wave` [1/m] over its width. Its
-        ends are hard, so that half waves of the faces press it in cosines along it (their coupling
-        by it left out)."""
-        if not self.half:
-            return np.asarray(1 / cavity.compliance(gap, self.omega, self.kx, np.asarray(wave)))
-        whole = np.maximum(np.round(self.orders[0][:, 0]).astype(int), 1)
-        share = half_waves.shares(whole.max(), whole.max() + BEYOND)
-        cosines = np.pi / self.sides[0] * np.arange(share.shape[1])
-        spring = 1 / cavity.compliance(gap, self.omega, cosines, np.asarray(wave))
-        return np.asarray((share @ spring)[whole - 1])
+        whole = np.maximum(np.round(self.orders[0][:: self.half or 1, 0]).astype(int), 1)
+        for shape, wave in bay_air.boxes(gap.open_share * spacing, spacing, reach, self.across):
+            if self.half:
+                yield shape, wave, bay_air.along(gap, self.omega, whole, self.sides[0], wave)
+                continue
+            yield shape, wave, 1 / cavity.compliance(gap, self.omega, self.kx, np.asarray(wave))
 
     def mobility(self) -> NDArray:
         """Share of each wave in the mean mobility of the face struck (N, M)."""
         pulled = np.sum((self.held[0] @ self.pull) * self.seen, axis=-1) / self.spacing
         deck = self.h[0][0] * self.passed - pulled
         return np.asarray(1j * self.omega * (self.own + self.passed * deck))
+
+    def per_force(self, leaf: int) -> NDArray:
+        """Motion of each wave (N, M) of a leaf per plane force on it."""
+        drawn = self.held[leaf] @ self.pull[..., : self.sight[leaf].shape[-1]]
+        return self.h[leaf][leaf] - np.sum(drawn * self.sight[leaf], axis=-1) / self.spacing
 
     def _middle(self, moved: int, pushed: int) -> NDArray:
         """Motion of a leaf per plane force on one of them (N,), of the middle harmonic alone."""
@@ -389,11 +397,3 @@ class _Waves:
 
 def _sum(terms: Iterable[NDArray]) -> NDArray:
     return reduce(operator.add, terms)
-
-
-def _radiation(omega: float, side: NDArray, sides: tuple[float, float]) -> NDArray:
-    """Radiation factor of waves of wavenumber `side` in a face of `sides` [m], shape of `side`:
-    `radiating.free_waves`, in which waves slower than sound radiate from the edges."""
-    f = omega / 2 / np.pi
-    critical = f * (side * air.SPEED / omega) ** 2
-    return radiating.free_waves(np.full(side.shape, f), critical, min(sides), max(sides))
