@@ -44,7 +44,8 @@ class Energy:
         into it, n f (0.23 + pi/2 eta), a deck bay holds half a wave from joist to joist, and five
         shapes longer than the waves of sound (which alone the whole floor radiates) come in a third
         octave; last band if never.
-    density : modes of all leaves together [1/Hz].
+    density : modes of all leaves together, those of what floats thrice, since a mat has some two
+        motions for each of them to be solved with [1/Hz].
     """
 
     centres: NDArray
@@ -109,7 +110,8 @@ def transfer(
     overlap, crossover = _overlap(up, lower)
     around = flanking.walls(design)
     walls = {flank.name: flanking.power(flank, up, velocity) for flank in around}
-    density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
+    many = [leaf for _, leaf in up.floating] * 2 + _plates(up, lower)
+    density = np.sum([_per_hertz(up, leaf) for leaf in many], axis=0)
     return Energy(f, total, walls, mobility, overlap, paths, crossover, density)
 
 

@@ -68,7 +68,7 @@ def _left_out(solved: int) -> str | None:
     if solved == len(CENTRES):
         return None
     return (
-        f"Large room: R counts the bands up to {LABELS[solved - 1]:g} Hz, whose modes are solved, "
+        f"Many modes: R counts the bands up to {LABELS[solved - 1]:g} Hz, whose modes are solved, "
         f"not those to {LABELS[-1]:g} Hz. It is a lower bound, close only where the floor's "
         "fundamental lies well below."
     )

@@ -29,8 +29,9 @@ BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three b
 # that the room hears for averages (methods differ by up to 5 dB there), above 400 Hz modes cost
 # more than they tell.
 LOW_LIMIT = (bands.index(200.0), bands.index(400.0))
-# More moving modes than this are not solved: the crossover comes down, and `joined` says so. The
-# time of a line grows with the third power of the number; 1800 take about half a second.
+# More moving modes and motions of mats than this are not solved: the crossover comes down, and
+# `joined` says so. The time of a line grows with the third power of the number; 1800 take about
+# half a second.
 MOST_MODES = 1800
 LOWEST = bands.index(20.0)
 VARIANTS = ("design", "best", "bare")
@@ -70,8 +71,8 @@ class Joined:
 
     @property
     def notes(self) -> list[str]:
-        """How far modes are taken, and what is done otherwise because the floor or room is
-        large."""
+        """How far modes are taken, and what is done otherwise because there are
+        too many modes."""
         where, found = max(self.missing.items(), key=lambda each: each[1].max())
         place = int(found.argmax())
         kept = (
@@ -84,9 +85,9 @@ class Joined:
             return [kept]
         return [
             kept,
-            f"Large room: modes are solved up to {bands.NOMINAL[self.crossover]:g} Hz only "
-            f"({bands.NOMINAL[self.wanted]:g} Hz in a smaller one) and at "
-            f"{lowband.LINES_DENSE[0]} frequencies a third octave; above, averages by energy. How "
+            "Many modes, of a large room or of layers that float: they are solved up to "
+            f"{bands.NOMINAL[self.crossover]:g} Hz only ({bands.NOMINAL[self.wanted]:g} Hz with "
+            f"fewer) and at {lowband.LINES_DENSE[0]} frequencies a third octave; above, averages by energy. How "
             "far the two differ where they meet is the error to expect.",
         ]
 
