@@ -87,8 +87,8 @@ class Joined:
             kept,
             "Many modes, of a large room or of layers that float: they are solved up to "
             f"{bands.NOMINAL[self.crossover]:g} Hz only ({bands.NOMINAL[self.wanted]:g} Hz with "
-            f"fewer) and at {lowband.LINES_DENSE[0]} frequencies a third octave; above, averages by energy. How "
-            "far the two differ where they meet is the error to expect.",
+            f"fewer) and at {lowband.LINES_DENSE[0]} frequencies a third octave; above, "
+            "averages by energy. How far the two differ where they meet is the error to expect.",
         ]
 
 
