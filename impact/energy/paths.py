@@ -44,8 +44,7 @@ class Energy:
         into it, n f (0.23 + pi/2 eta), a deck bay holds half a wave from joist to joist, and five
         shapes longer than the waves of sound (which alone the whole floor radiates) come in a third
         octave; last band if never.
-    density : modes of all leaves together, those of what floats thrice, since a mat has some two
-        motions for each of them to be solved with [1/Hz].
+    density : modes of all leaves together [1/Hz], afloat : of those that float.
     """
 
     centres: NDArray
@@ -56,6 +55,7 @@ class Energy:
     paths: dict[str, NDArray]
     crossover_hz: float
     density: NDArray
+    afloat: float
 
 
 @dataclass
@@ -110,9 +110,9 @@ def transfer(
     overlap, crossover = _overlap(up, lower)
     around = flanking.walls(design)
     walls = {flank.name: flanking.power(flank, up, velocity) for flank in around}
-    many = [leaf for _, leaf in up.floating] * 2 + _plates(up, lower)
-    density = np.sum([_per_hertz(up, leaf) for leaf in many], axis=0)
-    return Energy(f, total, walls, mobility, overlap, paths, crossover, density)
+    density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
+    afloat = sum(leaf.modes_per_hertz for _, leaf in up.floating)
+    return Energy(f, total, walls, mobility, overlap, paths, crossover, density, afloat)
 
 
 def unsheared(design: Design) -> Design:

@@ -29,10 +29,10 @@ BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three b
 # that the room hears for averages (methods differ by up to 5 dB there), above 400 Hz modes cost
 # more than they tell.
 LOW_LIMIT = (bands.index(200.0), bands.index(400.0))
-# More moving modes and motions of mats than this are not solved: the crossover comes down, and
+# More moving modes, or motions of mats, than this are not solved: the crossover comes down, and
 # `joined` says so. The time of a line grows with the third power of the number; 1800 take about
-# half a second.
-MOST_MODES = 1800
+# half a second. A mat has 2.7 motions for each moving mode of what floats on it (counted).
+MOST_MODES, MOST_MOTIONS, MOTIONS = 1800, 1500, 2.7
 LOWEST = bands.index(20.0)
 VARIANTS = ("design", "best", "bare")
 
@@ -97,7 +97,7 @@ def join(design: Design) -> Joined:
     centres = np.array(bands.CENTRES)
     averages = energy.transfer(design, centres)
     wanted = int(np.clip(np.searchsorted(centres, averages.crossover_hz * 0.999), *LOW_LIMIT))
-    middle = min(wanted, _affordable(centres, averages.density))
+    middle = min(wanted, _affordable(centres, averages))
     top = middle + 1
     blended = bands.edges(centres[middle - 1])[0]  # energy counts above; for walls everywhere
     exactly = partial(energy.transfer, centres=centres, exact=True)
@@ -143,11 +143,13 @@ def join(design: Design) -> Joined:
     )  # fmt: skip
 
 
-def _affordable(centres: np.ndarray, density: np.ndarray) -> int:
-    """Highest middle of the blend for which the modes that move stay below MOST_MODES."""
+def _affordable(centres: np.ndarray, averages: energy.Energy) -> int:
+    """Highest middle of the blend for which the modes that move stay below MOST_MODES, and motions
+    of mats below MOST_MOTIONS."""
     reach = sizes.USUAL.dynamic * np.array([bands.edges(c)[1] for c in centres]) + sizes.SPARE
-    middle = int(np.searchsorted(density * reach, MOST_MODES)) - 2
-    return max(middle, LOWEST)
+    modes = np.searchsorted(averages.density * reach, MOST_MODES)
+    motions = np.searchsorted(MOTIONS * averages.afloat * reach, MOST_MOTIONS)
+    return max(int(min(modes, motions)) - 2, LOWEST)
 
 
 def blend(modal: np.ndarray, statistical: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:

@@ -34,7 +34,7 @@ def test_motions_of_mats_bring_the_crossover_down():
     for count in range(3):
         layers = (*design.floor.layers, *[afloat] * count)
         energy = transfer(replace(design, floor=replace(design.floor, layers=layers)), centres)
-        places.append(joined._affordable(centres, energy.density))
+        places.append(joined._affordable(centres, energy))
     once, twice = (bands.NOMINAL[place] for place in places[1:])
     assert bands.NOMINAL[places[0]] >= 315
     assert twice < once
