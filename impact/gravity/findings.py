@@ -224,8 +224,7 @@ def _margin(loads: Loads) -> Found:
 
 
 def another_layer(loads: Loads) -> str:
-    """What stands in the way of hanging one more layer like the last, in a sentence; "" where
-    nothing does."""
+    """What stands in the way of one more layer like the last, a sentence; "" if nothing does."""
     hangers = loads.design.hangers
     most = hangers.load_maximum if hangers else None
     if most is None or not loads.one_more > most:
