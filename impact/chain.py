@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -37,6 +36,7 @@ if TYPE_CHECKING:
 
 WARNER = "walker_barefoot"  # the footfall-like source that grades the warning
 SINGLE = "tapping_machine"  # the source of the single-number ratings
+FEWEST = 20  # floors drawn at random: a twentieth of them lie beyond each limit
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,12 +202,17 @@ def predict(
 ) -> Prediction:
     """Predict a design from 10 Hz to 5 kHz: levels, resonances, warnings, levers, ratings.
 
-    samples : floors drawn at random (with `seed`) for the 90 % band; 0 for first order. items : for
-    first order, uncertain inputs in place of those that the design states. Raises TypeError for a
-    path: `impact.read` makes a design of it.
+    samples : floors drawn at random (with `seed`, from 0) for the 90 % band, FEWEST or more; 0 for
+    first order. items : for first order, uncertain inputs in place of those that the design states.
+    Raises TypeError for what is no design (a path: `impact.read` makes one of it), ValueError for
+    fewer samples or a negative seed.
     """
-    if isinstance(design, (str, os.PathLike)):
+    if not isinstance(design, Design):
         raise TypeError("predict takes a design: impact.predict(impact.read(path))")
+    if samples and samples < FEWEST:
+        raise ValueError(f"{samples} samples are too few for a 90 % band: 0, or {FEWEST} and more")
+    if seed < 0:
+        raise ValueError(f"seed {seed}: from 0 up")
     joined = join(design)
     heard = band_levels(joined)
     changes = advice.variants(design)

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+from pathlib import Path
 
 import predictions
 import pytest
@@ -190,3 +191,9 @@ def test_choices_equal_those_of_the_library():
 def test_a_path_given_to_predict_is_told_what_reads_it():
     with pytest.raises(TypeError, match=r"impact.predict\(impact.read\(path\)\)"):
         chain.predict("my_room.toml")
+    with pytest.raises(TypeError, match="takes a design"):
+        chain.predict(None)
+    design = reader.read(Path(__file__).parents[2] / "examples" / EXAMPLE)
+    for samples, seed, said in ((5, 1, "too few"), (-1, 1, "too few"), (0, -1, "from 0 up")):
+        with pytest.raises(ValueError, match=said):
+            chain.predict(design, samples, seed)
