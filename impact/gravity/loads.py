@@ -148,7 +148,8 @@ def loads(
         force = hung.boards + hung.other
         solved = rest.solve(resting, force)
         spare = rest.solve(resting, force + margin.layers * hung.layer)
-        one_more = float(rest.solve(resting, force + hung.layer).force.max())
+        another = spare if margin.layers == 1 else rest.solve(resting, force + hung.layer)
+        one_more = float(another.force.max())
         steady = solved.steady
         ceiling_moved, floor_moved = rest.displacements(resting, solved, force)
         moved = floor_moved if elastic_floor else moved

@@ -41,7 +41,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from scipy.special import chdtrc, logsumexp
@@ -170,6 +170,7 @@ class Scales:
         self.rest = None if hangers is None else Rest(known.members, hangers, wide)
         by_inputs = wide**2 * error.by_inputs(bands_hz)
 
+        @cache  # no slope is asked for again and again
         def about(slope: float) -> tuple[np.ndarray, np.ndarray]:
             """Levels (floors, n) and covariance of a fault whose change goes with the level so."""
             middle = levels + slope * (levels - moved) if slope else levels

@@ -15,7 +15,7 @@ from click.testing import CliRunner
 
 from impact import chain
 from impact.base.bands import NOMINAL
-from impact.cli import options
+from impact.cli import options, predict
 from impact.cli.main import main
 from impact.dataset import APART
 from impact.design import reader
@@ -186,6 +186,8 @@ def test_a_poor_finding_exits_0(monkeypatch):
 
 def test_choices_equal_those_of_the_library():
     assert tuple(strikes.SOURCES) == options.SOURCES
+    (drawn,) = (each for each in predict.predict.params if each.name == "samples")
+    assert drawn.type.min == chain.FEWEST
 
 
 def test_a_path_given_to_predict_is_told_what_reads_it():
