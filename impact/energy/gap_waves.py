@@ -24,8 +24,8 @@ plane: a wall stands at the edge (G. Maidanik, J. Acoust. Soc. Am. 34 (1962) 809
 What is the same for all cosines near a wave leaves its pattern whole, and the face below sounds
 from it as the leaf would; only what differs among them is taken cosine by cosine (`handed_on`).
 
-`tests/energy/test_gap_waves.py` holds it beside sums over single rooms; `validation/README.md`
-beside modes and finite elements.
+`tests/energy/test_gap_waves.py` holds it beside sums over single rooms;
+`validation/notes/modes_and_energy.md` beside modes and finite elements.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ A joist floor is supported at both ends of its joists, whose lengths are known a
 waves: along them waves are sin(m pi x/L) and nothing between. Across, where many bays and joists
 make them, they are taken as endless. Beside modes of the same floors in rooms whose sides are moved
 by 5 %, sums over m follow each room, where integrals over all wavenumbers along gave their mean, 2
-to 6 dB off in single bands at 125 to 250 Hz (`validation/README.md`).
+to 6 dB off in single bands at 125 to 250 Hz (`validation/notes/modes_and_energy.md`).
 
 The air between hard walls knows cosines only. A sine of m half waves is, in these,
 

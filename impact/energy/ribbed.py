@@ -28,7 +28,7 @@ anywhere in a bay. A face that hangs free has the pattern of the leaf above as t
 across have a closed rest where they converge slowly (`bay_motions.beyond`). Blows fall where they
 may along the joists; across, a floor's edges take from its waves about what blows that keep away
 from them add (0.2 dB, tried).
-Beside modes and finite elements in `validation/README.md`.
+Beside modes and finite elements in `validation/notes/modes_and_energy.md`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """A slab in its own room: its modes, each with its energy, in place of a diffuse field of waves.
 
 A slab has few modes in a third octave, two or three at 125 Hz, five at 300 to 800 Hz. Averages know
-how many there are in the mean, not where they lie: up to 8 dB in a band (`validation/README.md`).
+how many there are in the mean, not where they lie: up to 8 dB in a band
+(`validation/notes/slabs_in_the_balance.md`).
 As long as they are few, what a blow gives a slab, what the air and the hangers get of it and what
 it radiates are sums over the modes of its plate (`leaf.plate`). The rest of the balance stays: a
 ceiling hears each mode through the air and at its hangers by what averages say of it, and modes do

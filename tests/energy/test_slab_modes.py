@@ -17,7 +17,7 @@ from impact.heard.joined import join
 
 CONSTRUCTIONS = Path(__file__).parents[2] / "validation" / "constructions"
 STIFF, MASS, ETA = 7.0e6, 330.0, 0.03
-INSET = 0.5  # m, from edges that no blow falls nearer to (README: "blows keep 0.5 m off")
+INSET = 0.5  # m, from edges that no blow falls nearer to (validation/notes/modes_and_energy.md)
 
 
 def slab_of(length: float, width: float):
@@ -146,7 +146,8 @@ def test_modes_and_energy_meet_below_slabs(name):
 def test_what_floats_on_a_slab_takes_in_what_its_modes_do():
     """Re Y under a topping on a mat, two endless plates, within 0.5 dB of the modes in three bands
     about the mat's resonance (over a still base 4.4 / 3.9 / 2.4). The floor below it is then 4 dB
-    too loud at most (10): the mat's edges are taken as held (`validation/README.md`)."""
+    too loud at most (10): the mat's edges are taken as held
+    (`validation/notes/slabs_and_screeds.md`)."""
     design = impact.read(CONSTRUCTIONS / "cross_laminated_floating.toml")
     joined = join(design)
     three = slice(joined.crossover - 1, joined.crossover + 2)

@@ -20,7 +20,7 @@ CONSTRUCTIONS = Path(__file__).parents[2] / "validation" / "constructions"
 def test_both_methods_agree_below_a_hung_ceiling(name):
     """Within 2 dB in each of the three bands (04 has the floor of 01): averages know the half waves
     along the joists, the edges and the closed bays of this room; what they do not know stands in
-    validation/README.md."""
+    validation/notes/modes_and_energy.md."""
     (path,) = EXAMPLES.glob(f"{name}_*.toml")
     assert np.abs(join(impact.read(path)).mismatch_db["design"]).max() < 2
 
