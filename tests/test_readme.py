@@ -15,6 +15,8 @@ from impact.design import reader, starter
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+HOUSE = DEVELOPERS.partition("\n## The house\n")[2].partition("\n## ")[0]
+PLACES = [place for place in re.findall(r"^\| (.+?) \|", HOUSE, re.MULTILINE) if "`" in place]
 
 
 def test_commands_exist():
@@ -42,7 +44,14 @@ def test_examples_exist():
         assert (ROOT / name).is_file(), name
 
 
-@pytest.mark.parametrize("place", re.findall(r"^\| (.+?) \|", DEVELOPERS, re.MULTILINE)[2:])
+def test_every_folder_has_a_place_in_the_house():
+    named = {name for place in PLACES for name in re.findall(r"`(\w+)[/.]", place)}
+    packages = {path.parent.name for path in (ROOT / "impact").glob("*/__init__.py")}
+    assert len(packages) > 10
+    assert packages <= named
+
+
+@pytest.mark.parametrize("place", PLACES)
 def test_places_of_the_house_exist(place):
     folder = ""
     for name in re.findall(r"`([^`]+)`", place):
