@@ -52,6 +52,8 @@ def build_floor(
         if ledger.clean("floor.slab"):
             plate = build_slab(slab_values, "floor.slab", ledger, span)
     extent, offset = _extent(values, room, beams, along, ledger)
+    if beams is not None and beams.first is not None:
+        beams = replace(beams, first=offset[1] + beams.first)
     if beams is None and values["joists"] is not None:
         infill = None  # the joists' own faults, or the room's, are told
     else:
@@ -85,7 +87,23 @@ def _joists(raw: Any, room: dict[str, Any], deck: Any, ledger: Ledger) -> tuple[
         )
     if not ledger.clean(path):
         return None, along
-    return build_joists(values, path, ledger, deck, along, span), along
+    beams, first = build_joists(values, path, ledger, deck, along, span), _first(values, ledger)
+    return replace(beams, first=first) if beams is not None else None, along
+
+
+def _first(values: dict[str, Any], ledger: Ledger) -> float | None:
+    """Distance [m] of the first joist over the room from the room's wall, where it is known."""
+    path, first = "floor.joists.first_from_wall", values["first_from_wall"]
+    if first is None:
+        ledger.default(path, "not given", "joists stand symmetric about the floor's middle")
+    elif first > values["spacing"] + 1e-6:
+        ledger.fault(
+            path,
+            f"{ledger.show(first, 'length')} is more than their spacing of "
+            f"{ledger.show(values['spacing'], 'length')}, so that another would stand before it; "
+            "give the one nearest to the wall",
+        )
+    return None if first is None else float(first)
 
 
 def _extent(
@@ -102,11 +120,6 @@ def _extent(
             what = f"{shown[0]} differs from the joists' span of {shown[1]}; leave it out"
             ledger.fault("floor.length", what)
         length = beams.span
-        ledger.default(
-            "floor.joists.lines",
-            "symmetric about the floor's middle",
-            "where they stand is not asked",
-        )
     elif length is None:
         length = x
         ledger.default("floor.length", ledger.show(x, "length"), f"the room's {along}")

@@ -94,6 +94,7 @@ class Joists:
     blocking_stiffness: float  # EI of a row, N m2; 0 without rows
     deck_fastening: str  # "glued", "nailed", "screwed", "none"
     slip_modulus_per_length: float  # N/m2: fastener slip modulus / fastener spacing; inf when glued
+    first: float | None = None  # m from the floor's edge; None: symmetric about the middle
 
     @property
     def clear_share(self) -> float:

@@ -49,19 +49,17 @@ class Placement:
     unsupported: tuple[Segment, ...] = ()
 
 
-def joist_lines(
-    floor: Floor, room: Room | None = None, first: float | None = None
-) -> tuple[float, ...]:
+def joist_lines(floor: Floor, room: Room | None = None) -> tuple[float, ...]:
     """Centre lines of the joists, y in FLOOR coordinates [m], rising.
 
     Rule: joists stand at their spacing, symmetric about the middle of the floor, none at its very
-    edge: as many as leave more than half a spacing and at most one spacing to either edge. `first`
-    (y of any one joist line [m]) replaces the symmetric start. With a `room` only the lines over
-    its clear width are returned. A slab has none.
+    edge: as many as leave more than half a spacing and at most one spacing to either edge. Where
+    one of them is known (`Joists.first`) all stand at their spacing from it. With a `room` only the
+    lines over its clear width are returned. A slab has none.
     """
     if floor.joists is None:
         return ()
-    spacing = floor.joists.spacing
+    spacing, first = floor.joists.spacing, floor.joists.first
     if first is None:
         lines = _symmetric(floor.width, spacing)
     else:
@@ -107,7 +105,7 @@ def _symmetric(width: float, spacing: float) -> tuple[float, ...]:
     return tuple(start + i * spacing for i in range(count))
 
 
-def place(design: Design, first_joist: float | None = None) -> Placement:
+def place(design: Design) -> Placement:
     """Place hangers, resilient-channel fixings or direct fixings of a design by its rules.
 
     Channels run across the joists; the first and last line stand `edge_distance` from the walls,
@@ -120,11 +118,9 @@ def place(design: Design, first_joist: float | None = None) -> Placement:
     channel is added where no line passes within `edge_distance`, in the middle of a strip too
     narrow for that. Explicit positions are kept.
     A ceiling on its own joists has no points.
-
-    first_joist : y of one joist line from the floor's south edge [m]; None = symmetric.
     """
     room, hangers = design.room, design.hangers
-    lines = tuple(y - room.offset_y for y in joist_lines(design.floor, room, first_joist))
+    lines = tuple(y - room.offset_y for y in joist_lines(design.floor, room))
     if hangers is None:
         return Placement((), (), (), lines, (), (), ())
     if hangers.positions is not None:

@@ -107,6 +107,8 @@ JOISTS: tuple[Key, ...] = (
              usual=("90 mm", "500 mm", "joists of dwellings, common practice")),
     quantity("spacing", "length", ("150 mm", "1.5 m"), "centre to centre",
              usual=("250 mm", "700 mm", "joists of dwellings, common practice"), required=True),
+    quantity("first_from_wall", "length", ("0 mm", "1.5 m"), "middle of the first one over the "
+             "room, from its south wall; with along = \"width\" from its west wall"),
     quantity("span", "length", ("1 m", "20 m"), "clear, between supports",
              usual=("1.8 m", "8 m", "floors of dwellings, common practice"), required=True),
     choice("along", ("length", "width"), "room dimension that the joists run along"),
@@ -136,7 +138,8 @@ JOISTS: tuple[Key, ...] = (
 INDEPENDENT: tuple[Key, ...] = tuple(
     replace(key, required=False) if key.name == "span" else key
     for key in JOISTS
-    if key.name not in ("along", "deck_fastening", "fastener_diameter", "fastener_spacing")
+    if key.name
+    not in ("along", "first_from_wall", "deck_fastening", "fastener_diameter", "fastener_spacing")
 )
 
 SLAB: tuple[Key, ...] = (

@@ -44,7 +44,7 @@ SCREEN: tuple[Part, ...] = (
         "material": ('"spruce-pine-fir No. 2"', '"softwood C24"'),
         "width": ('"1 1/2 in"', '"60 mm"'), "depth": ('"9 1/4 in"', '"220 mm"'),
         "spacing": ('"16 in"', '"600 mm"'), "span": ('"12 ft 6 in"', '"3.8 m"'),
-    }, ("along", "blocking_rows", "deck_fastening", "edge_fixity")),
+    }, ("first_from_wall", "along", "blocking_rows", "deck_fastening", "edge_fixity")),
     Part("[[floor.layers]]", "Layers above the joists, lowest first; repeat the table for each.",
          schema_floor.LAYER, {
         "material": ('"softwood plywood"', '"particleboard"'),
@@ -89,6 +89,7 @@ SCREEN: tuple[Part, ...] = (
 SHOWN: dict[str, tuple[str, str]] = {
     "note": both('"what to remember"'), "background": both('"NC 25"'),
     "headroom_minimum": ('"7 ft"', '"2.2 m"'),
+    "first_from_wall": ('"9 1/2 in"', '"240 mm"'),
     "along": both('"width"'), "bond": both('"nailed"'), "strong_axis": both('"across"'),
     "mat": both('"rebond foam mat 64 kg/m3, 20 mm"  # with bond = "floating"'),
     "flow_resistivity": both('"12 kPa s/m2"'), "reverberation_time": both('"0.5 s"'),

@@ -36,9 +36,16 @@ def find(design: Design, placement: Placement) -> tuple[Finding, ...]:
     more = f" and {len(bad) - SHOWN} more" if len(bad) > SHOWN else ""
     most = max((away for _, away in bad if away is not None), default=None)
     far = "" if most is None else f", up to {show(most, 'length', design.units)} from one"
+    joists = design.floor.joists
+    known = joists is not None and joists.first is not None
+    taken = (
+        "Joists are taken from the first one given." if known
+        else "Joists are taken as symmetric about the floor's middle (floor.joists.first_from_wall"
+        " says where they stand)."
+    )  # fmt: skip
     text = (
         f"{len(bad)} of {len(placement.points)} hangers are not on a joist{far}: {numbers}{more}."
-        " Joists are taken as symmetric about the floor's middle. Find them on site: a hanger must"
+        f" {taken} Find them on site: a hanger must"
         " hang from a joist or from blocking; loads and levels are of the places given."
     )
     return (Finding("off_joists", said_of(design.hangers, text)),)

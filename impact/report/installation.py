@@ -89,7 +89,8 @@ def _steps(layout: Layout) -> list[str]:
         steps.append(
             (f"Joists are taken at {length(joists.spacing, units)}, the first at "
              f"{_first_joist(layout)}. Measure. If one is off by more than half"
-             " its width, stop: the plan must be drawn again with the true lines.", True)
+             " its width, stop: the plan must be drawn again with the true lines"
+             " (floor.joists.first_from_wall in the design).", True)
         )  # fmt: skip
     fill = design.cavity.fill
     if fill is not None and not fill.on_boards:

@@ -83,6 +83,8 @@ FORM: tuple[Part, ...] = (
             unless=CLASS),
         Ask("floor.joists.spacing", "Their spacing, centre to centre", JOISTS,
             example=("16 in", "600 mm")),
+        Ask("floor.joists.first_from_wall", "Middle of the first, from the wall it runs beside"
+            " (south or west)", example=("9 1/2 in", "240 mm")),
         Ask("floor.joists.span", "Their clear span between supports", JOISTS,
             example=("12 ft 6 in", "3.8 m")),
         Ask("floor.joists.along", "They run along the room's length or width", JOISTS,

@@ -40,11 +40,12 @@ def test_a_known_joist_moves_all_of_them():
     """By hand: one joist known at 1.0 m, spacing 0.4 m, so the first stands at 0.2 m."""
     base = designs.basement()
     floor = replace(base.floor, joists=replace(base.floor.joists, spacing=0.4))
-    lines = placing.joist_lines(floor, first=1.0)
+    floor = replace(floor, joists=replace(floor.joists, first=1.0))
+    lines = placing.joist_lines(floor)
     assert lines[0] == pytest.approx(0.2)
     assert lines[-1] == pytest.approx(3.4)
     room = replace(base.room, offset_y=0.5, width=2.0)
-    inside = placing.joist_lines(floor, room, first=1.0)
+    inside = placing.joist_lines(floor, room)
     assert inside == pytest.approx([0.6, 1.0, 1.4, 1.8, 2.2])
 
 

@@ -8,6 +8,7 @@ import pytest
 from texts import FEWEST, SLAB
 
 from impact.base import bands
+from impact.design.placing import joist_lines, place
 from impact.design.reader import read
 from impact.errors import DesignError
 
@@ -54,6 +55,30 @@ def test_joists_of_a_2_by_10_by_hand(make):
     assert joists.bending_stiffness == pytest.approx(10e9 * 98.93 * INCH**4, rel=1e-4)
     assert joists.mass_per_length == pytest.approx(460 * 13.875 * INCH**2, rel=1e-9)
     assert joists.axial_stiffness == pytest.approx(10e9 * 13.875 * INCH**2, rel=1e-9)
+
+
+FIRST = ('spacing = "600 mm"', 'spacing = "600 mm"\nfirst_from_wall = "150 mm"')
+
+
+def test_where_the_joists_stand(make):
+    """By hand: 4 m span along the width, so they stand along the 5 m: from 0.15 m every 0.6 m to
+    4.95 m. On a floor 6 m wide whose room begins 0.7 m from its edge the first over the room is at
+    0.7 + 0.15 = 0.85 m of the floor, the first of all at 0.25 m."""
+    assert "floor.joists.first_from_wall" in paths(make())
+    design = make(FEWEST, FIRST)
+    assert "floor.joists.first_from_wall" not in paths(design)
+    assert place(design).joists == pytest.approx([0.15 + 0.6 * i for i in range(9)])
+    wide = make(FEWEST, FIRST, ("[room]", '[room]\noffset_across = "0.7 m"'),
+                ("[floor.joists]", '[floor]\nwidth = "6 m"\n[floor.joists]'))  # fmt: skip
+    assert joist_lines(wide.floor) == pytest.approx([0.25 + 0.6 * i for i in range(10)])
+    assert place(wide).joists == pytest.approx([0.15 + 0.6 * i for i in range(9)])
+
+
+def test_before_the_first_joist_stands_no_other(make):
+    said = 'first_from_wall = "700 mm"'
+    with pytest.raises(DesignError, match="first_from_wall: 700 mm is more than their spacing of "
+                                          "600 mm, so that another would stand"):  # fmt: skip
+        make(FEWEST, ('spacing = "600 mm"', f'spacing = "600 mm"\n{said}'))
 
 
 def test_x_runs_along_the_joists(make):

@@ -304,4 +304,5 @@ def test_hangers_beside_the_joists_are_told():
     assert told(0.0191)
     (said,) = told(0.1)
     assert said.startswith("3 of 6 hangers are not on a joist, up to 3 15/16 in from one: 1, 3, 5.")
+    assert "symmetric about the floor's middle (floor.joists.first_from_wall says" in said
     assert "off_joists" not in [f.code for f in gravity.loads(base, coupled=False).findings]

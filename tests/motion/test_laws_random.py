@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from impact.advice import resonance
 from impact.base import bands
 from impact.design.parts import Design
-from impact.design.placing import place
+from impact.design.placing import joist_lines, place
 from impact.design.reader import read
 from impact.link import springs
 from impact.motion import mirror, striking, whole
@@ -214,13 +214,28 @@ def test_one_more_spring_interlaces_and_softer_hangers_lower_every_mode(drawn, u
     assert np.all(soft[:count] <= before[:count] * (1 + 1e-6) + 1e-6)
 
 
-@given(rooms, st.floats(10, 60), st.floats(0.05, 0.95), st.floats(0.05, 0.95), st.booleans())
+def with_first(design, first):
+    """The same with a joist `first` [m] from the floor's edge."""
+    joists = replace(design.floor.joists, first=first)
+    return replace(design, floor=replace(design.floor, joists=joists))
+
+
+@given(
+    rooms,
+    st.floats(10, 60),
+    st.floats(0.05, 0.95),
+    st.floats(0.05, 0.95),
+    st.booleans(),
+    st.one_of(st.none(), st.floats(0.03, 1.0)),
+)
 @few
-def test_the_mirrored_building_answers_at_mirrored_places(drawn, frequency, u, v, across):
-    """Joists and boards stand symmetric about both middle lines; the hangers need not, so they are
-    mirrored as well."""
+def test_the_mirrored_building_answers_at_mirrored_places(drawn, frequency, u, v, across, first):
+    """Boards stand symmetric about both middle lines; hangers, and joists of which one is known
+    (`first`, of a spacing), need not, so they are mirrored as well."""
     drawn = drawn | {"edge": "sealed" if drawn["edge"] == "touching" else drawn["edge"]}
     design = made(text_of(drawn))
+    if first is not None:
+        design = with_first(design, first * design.floor.joists.spacing)
     length, width = design.floor.length, design.floor.width
     points = place(design).points
     here = np.array([(u * length, v * width)])
@@ -233,6 +248,8 @@ def test_the_mirrored_building_answers_at_mirrored_places(drawn, frequency, u, v
         at = here.copy()
         at[0, axis] = side - at[0, axis] if mirrored else at[0, axis]
         hung = replace(design, hangers=replace(design.hangers, positions=tuple(turn)))
+        if mirrored and across and first is not None:
+            hung = with_first(hung, width - joist_lines(design.floor)[-1])
         answers.append(solved(assemble(hung, TOP).whole, at, frequency)[1])
     # an exact law; two different solves of some hundred unknowns
     assert answers[1].power == pytest.approx(answers[0].power, rel=1e-6)
