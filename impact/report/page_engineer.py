@@ -9,7 +9,7 @@ from impact.base import bands
 from impact.design.fixings import called, said_of
 from impact.gravity.parts import deflection
 from impact.rating import astm, summary
-from impact.report import methods, page_pictures, spread, style, tables
+from impact.report import methods, page_load_map, page_pictures, spread, style, tables
 from impact.report.bandtable import (
     BELOW_50,
     SHORT,
@@ -324,7 +324,7 @@ def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     findings = tuple((finding["message"],) for finding in answer.get("loads.findings") or [])
     worst = answer.quantity("loads.worst.load_n", "force")
     blocks: list[Block] = [
-        Columns((page_pictures.load_map(prediction, hangers, worst),), (Table(("", ""), rows),))
+        Columns((page_load_map.load_map(prediction, hangers, worst),), (Table(("", ""), rows),))
     ]
     if findings:
         blocks.append(Items(findings))

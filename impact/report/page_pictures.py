@@ -16,7 +16,7 @@ from impact.design.fixings import called, said_of
 from impact.heard import strikes
 from impact.report import plots, style
 from impact.report.bandtable import bare_name
-from impact.report.page_blocks import Picture, plain
+from impact.report.page_blocks import Picture
 from impact.sound import hearing
 
 if TYPE_CHECKING:
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from impact.chain import Prediction
-    from impact.report.page_blocks import Run
 
 WIDTH, HEIGHT = 3.4, 1.95  # in
 LOW, TALL = 1.7, 2.5  # in, of the client's, who has one sheet: in a row, and beside tables
@@ -294,63 +293,3 @@ def spectrum_key(prediction: Prediction) -> Picture:
     return Picture(draw, WIDTH, HEIGHT, "Key to the spectra: one line and marker for each of bare "
                    "floor, ceiling, perfect hangers, threshold and background.",
                    ("Key to the spectra.",))  # fmt: skip
-
-
-def load_map(prediction: Prediction, hangers: list[dict[str, Any]], worst: Run) -> Picture:
-    """Plan of the hangers with the load on each. hangers : rows of the JSON; worst : as shown."""
-    from impact.report.drawing_shapes import plan_size
-
-    units, points = prediction.design.units, prediction.design.hangers
-    along, across = plan_size(prediction.design)
-
-    def draw(figure: Figure) -> None:
-        draw_load_map(figure.subplots(), hangers, (along, across), units)
-
-    tall = float(np.clip(WIDTH * across / along * 0.78 + 0.4, 1.5, 2.4))
-    return Picture(
-        draw, WIDTH, tall,
-        said_of(points, f"Plan of {len(hangers)} hangers with the load on each at rest; the most "
-                f"is {plain((worst,))}. Every load is in the table."),
-        (said_of(points, "Load on each hanger at rest; the ring marks the largest."),),
-    )  # fmt: skip
-
-
-def draw_load_map(
-    ax: Axes, hangers: list[dict[str, Any]], size: tuple[float, float], units: str
-) -> Axes:
-    """Hangers at their places [m] in the room of `size`, coloured and numbered by load."""
-    from matplotlib.patches import Rectangle
-
-    from impact.base.units import factor, unit_of
-    from impact.gravity.parts import ABOVE, BELOW
-
-    unit = unit_of("force", units)
-    loads = np.array([hanger["load_n"] for hanger in hangers]) / factor(unit, "force")
-    xs, ys = ([hanger[key] for hanger in hangers] for key in ("x_m", "y_m"))
-    ax.add_patch(Rectangle((0, 0), *size, fill=False, edgecolor=style.BLACK, linewidth=1.4))
-    symbols = {ABOVE: "^", BELOW: "v"}
-    limits: dict[str, Any] = {"vmin": loads.min(), "vmax": loads.max(), "cmap": style.SEQUENTIAL}
-    drawn = None
-    for verdict in dict.fromkeys(hanger["verdict"] for hanger in hangers):
-        group = [i for i, hanger in enumerate(hangers) if hanger["verdict"] == verdict]
-        drawn = ax.scatter(
-            [xs[i] for i in group], [ys[i] for i in group], c=loads[group], s=34, zorder=3,
-            marker=symbols.get(verdict, "o"), edgecolors=style.BLACK, linewidths=0.6, **limits,
-        )  # fmt: skip
-    most = int(np.argmax(loads))
-    ax.scatter([xs[most]], [ys[most]], s=110, facecolors="none", edgecolors=style.VERMILION,
-               linewidths=1.6, zorder=4)  # fmt: skip
-    if len(hangers) <= 60:
-        for x, y, load in zip(xs, ys, loads, strict=True):
-            ax.annotate(f"{load:.0f}", (x, y), xytext=(0, 5), textcoords="offset points",
-                        ha="center", fontsize=5.5,
-                        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
-    if drawn is not None and ax.figure is not None:
-        bar = ax.figure.colorbar(drawn, ax=ax, shrink=0.8, aspect=25, pad=0.02)
-        bar.set_label(f"load [{unit}]", fontsize=SMALL)
-        bar.ax.tick_params(labelsize=6)
-    ax.set_xlim(-0.02 * size[0], 1.02 * size[0])
-    ax.set_ylim(-0.02 * size[1], 1.06 * size[1])
-    ax.set_aspect("equal")
-    ax.set_axis_off()
-    return ax

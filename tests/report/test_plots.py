@@ -8,11 +8,12 @@ from dataclasses import replace
 import numpy as np
 import predictions
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 
 from impact.base.bands import NOMINAL
 from impact.gravity.parts import ABOVE, BELOW, WITHIN
-from impact.report import page_pictures, plots, style
+from impact.report import page_load_map, page_pictures, plots, style
 
 SIGNATURES = {"png": b"\x89PNG", "svg": b"<?xml", "pdf": b"%PDF"}  # of the file formats
 
@@ -124,7 +125,6 @@ def test_designs_lie_over_one_another(shown):
 def test_the_client_s_key_hides_no_line(height, loud):
     """In the lowest picture that paper sets (0.7 of its height) and on a loud floor: no point of a
     line lies behind the key."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     level = np.linspace(95.0, loud, 28)
     levels = {"walker_barefoot": level}
@@ -150,6 +150,29 @@ def test_the_load_map_is_drawn_in_the_order_of_its_hangers():
                    for x, word in enumerate(words)]  # fmt: skip
         with style.look():
             ax = style.figure(3, 2).subplots()
-            page_pictures.draw_load_map(ax, hangers, (3.0, 2.0), "metric")
+            page_load_map.draw_load_map(ax, hangers, (3.0, 2.0), "metric")
         drawn_first = [group.get_offsets()[0][0] for group in ax.collections[:3]]
         assert drawn_first == [0, 1, 2]
+
+
+@pytest.mark.parametrize("apart", [0.1, 0.25, 0.5])
+def test_numbers_on_the_load_map_hide_nothing(apart):
+    """Pairs of channel lines 100 mm apart, as beside a bulkhead: no number lies on another or on
+    the dot of another hanger, and the largest is there."""
+    places = [(x + shift, y) for x in (0.6, 1.9, 3.2) for shift in (0.0, apart)
+              for y in (0.5, 1.3, 2.1, 2.9)]  # fmt: skip
+    hangers = [{"x_m": x, "y_m": y, "load_n": 100.0 + i, "verdict": WITHIN}
+               for i, (x, y) in enumerate(places)]  # fmt: skip
+    picture = page_load_map.load_map(predictions.by_hand(), hangers, "135 N")
+    figure = picture.figure
+    figure.draw(FigureCanvasAgg(figure).get_renderer())
+    ax = figure.axes[0]
+    numbers = {each.xy: each.get_window_extent() for each in ax.texts}
+    assert places[-1] in numbers
+    assert len(numbers) > len(places) / 2
+    for (a, one), (b, other) in itertools.combinations(numbers.items(), 2):
+        assert not one.overlaps(other), (a, b)
+    dots = ax.transData.transform(places)
+    for at, box in numbers.items():
+        hidden = [p for p, dot in zip(places, dots, strict=True) if box.contains(*dot) and p != at]
+        assert not hidden, (at, hidden)
