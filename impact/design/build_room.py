@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -51,12 +52,10 @@ def build_room(
     length, width = values["length"], values["width"]
     if values["reverberation_time"] is not None and values["absorption_area"] is not None:
         ledger.fault("room.absorption_area", "stands beside reverberation_time; leave one out")
-    patches = {
-        name: tuple(
-            _patch(row, swap) for row in _patch_rows(values[name], name, length, width, ledger)
-        )
-        for name in PATCHES
-    }
+    rows = {name: _patch_rows(values[name], name, length, width, ledger) for name in PATCHES}
+    if all(ledger.clean(join("room", name)) for name in PATCHES):
+        _on_one_spot(rows, ledger)
+    patches = {name: tuple(_patch(row, swap) for row in rows[name]) for name in PATCHES}
     background, background_name = _background(values["background"], ledger)
     if not ledger.clean("room"):
         return None
@@ -114,6 +113,41 @@ def _overlap(one: dict[str, Any], other: dict[str, Any]) -> bool:
         min(one[at] + one[size], other[at] + other[size]) - max(one[at], other[at]) > SAME
         for at, size in (("x", "length"), ("y", "width"))
     )
+
+
+def _within(one: dict[str, Any], other: dict[str, Any]) -> bool:
+    """Whether one patch lies wholly inside another, a point not at its very edge."""
+    return all(
+        other[at] - SAME <= one[at]
+        and one[at] + one[size] <= other[at] + other[size] + SAME
+        and SAME < one[at] + one[size] / 2 - other[at] < other[size] - SAME
+        for at, size in (("x", "length"), ("y", "width"))
+    )
+
+
+def _on_one_spot(rows: dict[str, list[dict[str, Any]]], ledger: Ledger) -> None:
+    """Faults of patches of two kinds that cannot share a place of the plan. An opening may be in a
+    bulkhead's soffit, a fixture under a bulkhead or over the edge of an opening."""
+
+    def told(
+        name: str, others: str, both: Callable[[dict[str, Any], dict[str, Any]], bool], what: str
+    ) -> None:
+        for i, row in enumerate(rows[name]):
+            for number, other in enumerate(rows[others]):
+                if both(row, other):
+                    ledger.fault(f"room.{name}[{i}]", what.format(f"{others}[{number}]"))
+
+    for name in ("bulkheads", "openings", "fixtures"):
+        told(name, "notches", lambda one, other: _overlap(one, other) or _within(one, other),
+             "lies over {}, where there is no ceiling; end it there, or move it")  # fmt: skip
+    told("openings", "bulkheads", _reaches_out, "lies partly over {}; it is in it, or beside it")
+    told("fixtures", "openings", _within,
+         "lies in {}, where no boards carry it; give its mass to the opening")  # fmt: skip
+
+
+def _reaches_out(one: dict[str, Any], other: dict[str, Any]) -> bool:
+    """Whether a patch lies partly over another and partly beside it."""
+    return _overlap(one, other) and not _within(one, other)
 
 
 def _left_aside(patches: dict[str, tuple[Patch, ...]], area: float, ledger: Ledger) -> None:

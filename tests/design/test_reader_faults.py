@@ -120,6 +120,45 @@ ONE = [
 ]  # fmt: skip
 
 
+def patch(kind, x="1 m", y="1 m", length="0.5 m", width="0.5 m", more=""):
+    """One patch as a table."""
+    at = f'x = "{x}"\ny = "{y}"\nlength = "{length}"\nwidth = "{width}"\n'
+    return f"[[room.{kind}]]\n{at}{more}\n"
+
+
+BOX = 'drop = "0.3 m"'
+ON_ONE_SPOT = [
+    (patch("notches") + patch("openings", x="1.3 m"), "openings", "lies over notches[0], where"),
+    (patch("notches") + patch("bulkheads", more=BOX), "bulkheads", "lies over notches[0], where"),
+    (patch("notches") + patch("fixtures", x="1.2 m", y="1.2 m", length="0 m", width="0 m"),
+     "fixtures", "lies over notches[0], where there is no ceiling"),
+    (patch("bulkheads", more=BOX) + patch("openings", x="1.3 m"), "openings",
+     "lies partly over bulkheads[0]"),
+    (patch("openings") + patch("fixtures", x="1.1 m", length="0.2 m"), "fixtures",
+     "lies in openings[0], where no boards carry it; give its mass to the opening"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "kind", "what"), ON_ONE_SPOT)
+def test_what_cannot_share_a_place_is_told(tmp_path, text, kind, what):
+    found = faults(tmp_path, EXAMPLE.replace("[prices]", text + "[prices]", 1))
+    assert list(found) == [f"room.{kind}[0]"]
+    assert what in found[f"room.{kind}[0]"]
+
+
+def test_what_may_share_a_place_does(tmp_path):
+    """A lamp over a hatch's edge, a notch that shares another edge of it, and a grille and a lamp
+    in a bulkhead."""
+    text = (patch("openings") + patch("fixtures", x="0.8 m") + patch("notches", x="1.5 m")
+            + patch("bulkheads", y="2 m", more='drop = "0.3 m"')
+            + patch("openings", x="1.1 m", y="2.1 m", length="0.2 m", width="0.2 m")
+            + patch("fixtures", x="1.4 m", y="2.2 m", length="0 m", width="0 m"))  # fmt: skip
+    path = tmp_path / "design.toml"
+    path.write_text(EXAMPLE.replace("[prices]", text + "[prices]", 1))
+    room = read(path).room
+    assert (len(room.openings), len(room.fixtures)) == (2, 2)
+
+
 @pytest.mark.parametrize(("old", "new", "where", "what"), ONE)
 def test_one_fault_is_one_fault(tmp_path, old, new, where, what):
     assert EXAMPLE.count(old) >= 1
