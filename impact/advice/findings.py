@@ -152,8 +152,8 @@ def _resonance_text(
         text += " No footfall band is louder than under the bare floor."
     if excess[most] > 0:
         text += (
-            f" A barefoot walker stands {excess[most]:.0f} dB above what is heard in the room, most"
-            f" at {bands.NOMINAL[most]:g} Hz."
+            f" A barefoot walker stands {excess[most]:.0f} dB above what can just be heard in the"
+            f" room, most at {bands.NOMINAL[most]:g} Hz."
         )
     else:
         text += " A barefoot walker stays below hearing threshold and background."

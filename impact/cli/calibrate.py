@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def calibrate(
     design: str, measured: str, output_format: str, plot: str | None, **asked: Any
 ) -> None:
-    """Fit the floor of DESIGN to a measurement below it, without the new ceiling, and look again.
+    """Fit the floor of DESIGN to a measurement below it, before the new ceiling; predict again.
 
     MEASURED_BARE is a meter's export in third octaves: CSV, TSV, TXT or XLSX. Stiffness, mass and
     damping of the floor move within their catalogue ranges to what is most probable; what moved,

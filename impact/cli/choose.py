@@ -38,7 +38,7 @@ PATIENCE = 2.0  # s without a progress bar
 @click.option("--depth", metavar="LIST", help="Clear depths, like '4 in : 10 in : 7'.")
 @click.option("--fill", metavar="LIST", help="Thicknesses of the fill; '0 mm' is none.")
 @click.option("--prefer", type=click.Choice(PREFER), default=PREFER[0], show_default=True,
-              help="Which ceiling of the front is chosen.")  # fmt: skip
+              help="Which of the ceilings that no other beats is chosen.")  # fmt: skip
 def choose(
     design: str, output_format: str, output: str | None, plot: str | None, prefer: str,
     **wanted: str | None,

@@ -14,8 +14,8 @@ from impact.cli import options
 def compare(designs: tuple[str, ...], output_format: str, plot: str | None) -> None:
     """Set designs side by side, band by band: the first against each other one.
 
-    A difference is the other design minus the first: negative is quieter. First come what is heard
-    of it in short and what the files say differently; of three designs and more a table of all. An
+    A difference is the other design minus the first: negative is quieter. First comes what is
+    heard, in short, and what the files say differently; three designs and more share one table. An
     alarm is printed when a single number improves while the low bands (16 to 200 Hz) get worse.
 
     \b

@@ -29,7 +29,7 @@ KEYS = (
 @click.option(
     "--floors", type=click.IntRange(1, 100), default=12, show_default=True, metavar="N",
     help="Floors on which faults are tried: the drawing, and others like it whose inputs are drawn "
-    "from their ranges. 1 is the drawing alone: quicker, and surer than it may be.",
+    "from their ranges. 1 is the drawing alone: quicker, but too sure of itself.",
 )  # fmt: skip
 @click.option(
     "--weight", "weights", multiple=True, metavar="FAULT=TIMES",
@@ -47,7 +47,7 @@ KEYS = (
     "--bare", type=click.Path(), metavar="FILE",
     help="Levels of the same source below the bare floor, before the ceiling went up, as 'impact "
     "calibrate' reads them; background and reverberation from that file or the design. They tell "
-    "of the floor, little of hangers: in trials they gained a point.",
+    "of the floor, little of hangers: in trials hardly more faults were found with them.",
 )  # fmt: skip
 @options.seed(0, "the places of faults")
 def diagnose(

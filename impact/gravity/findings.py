@@ -141,8 +141,8 @@ def _lost(loads: Loads) -> Found:
     return [(
         "cannot_lose_one",
         f"This ceiling cannot lose a hanger: without hanger {worst_loss(loads) + 1} {text}"
-        f" ({len(fatal)} of {len(loads.hangers)} hangers are such). Set them closer or choose a"
-        " higher rated load.",
+        f" ({len(fatal)} of {len(loads.hangers)} hangers cannot be lost). Set them closer or"
+        " choose a higher rated load.",
     )]  # fmt: skip
 
 

@@ -91,6 +91,11 @@ class Loads:
         return next(word for word in (ABOVE, BELOW, UNRATED, WITHIN) if word in words)
 
     @property
+    def in_words(self) -> str:
+        """The verdict as it is printed."""
+        return "all within their rated load" if self.verdict == WITHIN else self.verdict
+
+    @property
     def judged(self) -> bool:
         """Whether any load is held against a rated one."""
         return any(hanger.verdict != UNRATED for hanger in self.hangers)

@@ -198,7 +198,7 @@ def _verdicts(loads: Loads) -> str:
     words = [hanger.verdict for hanger in loads.hangers]
     each = [f"{words.count(word)} {word}" for word in (ABOVE, BELOW, UNRATED, WITHIN)
             if word in words]  # fmt: skip
-    return ", ".join(each) if len(each) > 1 else loads.verdict
+    return ", ".join(each) if len(each) > 1 else loads.in_words
 
 
 def _bent(loads: Loads) -> list[str]:

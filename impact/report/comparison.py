@@ -119,7 +119,7 @@ def _in_short(pair: dict[str, Any]) -> list[str]:
             for key in ("first_db", "second_db")
         )
         lines.append(f"{region:>6}  {before:>13} -> {now:<13}  {one['words']}")
-    head = ["In short: what stands out most of any step, dB over what is heard.", ""]
+    head = ["In short: what stands out most of any step, dB over what can just be heard.", ""]
     return [*head, *lines, ""] if lines else []
 
 

@@ -243,7 +243,7 @@ def _people(answer: Answer) -> tuple[Block, ...]:
         for key, label in names
     ]
     for region in bands.REGIONS:
-        for key, label in (("over_threshold_and_background_db", "over what is heard"),
+        for key, label in (("over_threshold_and_background_db", "over what can just be heard"),
                            ("change_db", "change as heard")):  # fmt: skip
             sign = key == "change_db"
             cells: tuple[Runs, ...] = tuple(

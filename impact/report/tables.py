@@ -165,7 +165,7 @@ def _reach(prediction: Prediction, now: float, best: float) -> str:
         return text + "With perfect hangers the thud would not be heard."
     return text + (
         "A ceiling alone cannot silence the thud: with these boards at this depth, perfect hangers "
-        f"leave {excess[most]:.0f} dB over what is heard at "
+        f"leave {excess[most]:.0f} dB over what can just be heard at "
         f"{bands.NOMINAL[advice.THUD.start + most]:g} Hz. What else helps is listed below."
     )
 
@@ -366,8 +366,8 @@ def load_line(prediction: Prediction) -> str:
     checked = prediction.loads
     if checked is None:
         return "Loads not checked."
-    fragile = "; it cannot lose a hanger" if checked.fragile else ""
-    line = f"Loads on the hangers at rest, computed: {checked.verdict}{fragile}."
+    fragile = "; the ceiling cannot lose a hanger" if checked.fragile else ""
+    line = f"Loads on the hangers at rest, computed: {checked.in_words}{fragile}."
     if not checked.hangers:
         line = "The ceiling hangs on joists of its own"
     elif not checked.judged:

@@ -107,9 +107,9 @@ def spread(
     numbers, shares = _numbers(effects, heard, by_source, model, z)
     return Spread(
         low, high, numbers, shares, model,
-        f"each of {len(items)} inputs alone to both ends of its range, effects added, and in bands "
-        f"with few modes all at once on {len(effects.runs)} floors or half of them; model error in "
-        "quadrature",
+        f"each of {len(items)} inputs moved alone to both ends of its range, the effects added; in "
+        f"bands with few modes all inputs moved at once as well, on up to {len(effects.runs)} "
+        "floors; model error added in quadrature",
         model_error.calibrated(LOW_BANDS), effects=effects,
     )  # fmt: skip
 
