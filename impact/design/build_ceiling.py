@@ -7,8 +7,8 @@ from typing import Any
 
 from impact.design.axes import TURNED, WALLS
 from impact.design.checks import Ledger, join, read_table, read_tables
-from impact.design.materials import choose, layers, note
-from impact.design.parts import Cavity, Ceiling, Fill, Floor, OldCeiling, Perimeter
+from impact.design.materials import choose, layers, layers_loss, note
+from impact.design.parts import Cavity, Ceiling, Fill, Floor, Layer, OldCeiling, Perimeter
 from impact.design.schema import Key
 from impact.design.schema_ceiling import (
     CAVITY,
@@ -150,7 +150,29 @@ def build_ceiling(raw: Any, along: str, ledger: Ledger) -> Ceiling | None:
     )
     if not ledger.clean("ceiling") or perimeter is None:
         return None
-    return Ceiling(made, perimeter, values["loss_factor"])
+    return Ceiling(made, perimeter, _loss(raw, rows, made, values["loss_factor"], ledger))
+
+
+def _loss(
+    raw: dict[str, Any], rows: list[dict[str, Any]], made: tuple[Layer, ...], usual: float,
+    ledger: Ledger,
+) -> float:  # fmt: skip
+    """Loss factor of the boards in place: the file's own, else the `usual` one, or the boards' own
+    where that is more."""
+    path, own = "ceiling.loss_factor", layers_loss(made)
+    if "loss_factor" in raw:
+        for i, row in enumerate(rows):
+            if row["loss_factor"] is not None:
+                ledger.warnings.append(f"ceiling.layers[{i}].loss_factor: not used; {path} is that"
+                                       " of all boards in place")  # fmt: skip
+        return usual
+    if own <= usual:
+        return usual
+    ledger.defaults = [default for default in ledger.defaults if default.path != path]
+    why = "the boards' own, more than boards on channels usually lose"
+    ledger.default(path, f"{own:.2g}", why)
+    ledger.spread(path, own / 2, min(2 * own, 1.0), f"{why}: half to twice (estimate)")
+    return own
 
 
 def _perimeter(values: dict[str, Any], thickness: float, along: str, ledger: Ledger) -> Perimeter:

@@ -58,6 +58,8 @@ def build_floor(
         infill = None  # the joists' own faults, or the room's, are told
     else:
         infill = build_infill(values["infill"], beams, ledger)
+    if beams is not None:
+        _unused(rows, ledger)
     loss = _loss(values, plate, ledger)
     if not ledger.clean("floor", "room"):
         return None, along, offset
@@ -89,6 +91,16 @@ def _joists(raw: Any, room: dict[str, Any], deck: Any, ledger: Ledger) -> tuple[
         return None, along
     beams, first = build_joists(values, path, ledger, deck, along, span), _first(values, ledger)
     return replace(beams, first=first) if beams is not None else None, along
+
+
+def _unused(rows: list[dict[str, Any]], ledger: Ledger) -> None:
+    """Say where a board of the deck has a loss factor of its own, which nothing asks for."""
+    for i, row in enumerate(rows):
+        if row["bond"] == "floating":
+            return
+        if row["loss_factor"] is not None and row["material"] and row["material"].kind != "slab":
+            ledger.warnings.append(f"floor.layers[{i}].loss_factor: not used; floor.loss_factor is"
+                                   " that of joists and boards together")  # fmt: skip
 
 
 def _first(values: dict[str, Any], ledger: Ledger) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -268,6 +269,14 @@ def layers(
             ledger.fault(where, 'has a mat but is not floating; write bond = "floating"')
         made.extend([Layer(material, row["thickness"], bond, axis, mat)] * (row["count"] or 1))
     return tuple(made)
+
+
+def layers_loss(layers: Sequence[Layer]) -> float:
+    """Loss factor [-] of layers that bend together unglued: the mean of their own by the energy
+    each holds, that is by its bending stiffness E t^3 (Ungar, Kerwin, see `build.deck_loss`)."""
+    weights = [x.material.youngs_modulus * x.thickness**3 for x in layers]
+    total = sum(w * x.material.loss_factor for w, x in zip(weights, layers, strict=True))
+    return total / sum(weights)
 
 
 def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | None:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
+from impact.design.materials import layers_loss
 from impact.design.parts import Design
 from impact.design.placing import own_joist_spacing, place
 from impact.energy import bay_parts, leaves, ribbed
@@ -122,7 +123,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         battens = springs.BATTENS * (1 + 1j * springs.FIXING_LOSS)
         lower.append(bay_parts.Lower(strip, fill_gap(design), battens))
     if old is not None:
-        loss = max(leaves.layers_loss(old.layers), design.ceiling.loss_factor)
+        loss = max(layers_loss(old.layers), design.ceiling.loss_factor)
         nails = springs.old_fixing(design, seat=np.isinf(ribs.crush)) / old.fixing_spacing
         sheet = bay_parts.Sheet(leaves.old_section(design), loss)
         lower.append(bay_parts.Lower(sheet, old_gap(design), nails, pitch=old.fixing_spacing))
@@ -134,7 +135,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         ))  # fmt: skip
     return bay_parts.Build(
         tuple(
-            (bay_parts.Sheet(leaves.section_of(above), leaves.layers_loss(above)), mat)
+            (bay_parts.Sheet(leaves.section_of(above), layers_loss(above)), mat)
             for mat, above in reversed(floating)
         ),
         bay_parts.Sheet(section, build.deck_loss(floor)), ribs, tuple(lower),

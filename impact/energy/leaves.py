@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from impact.design.materials import layers_loss
 from impact.design.parts import Design, Floor, Hangers, Joists, Layer, Mat, Slab
 from impact.energy import bay_parts, depth, mobility, radiating
 from impact.leaf import loss, sheared, strips
@@ -139,13 +140,6 @@ def plate_leaf(
         sigma = radiating.orthotropic(frequencies, stiffness, sec.mass, short, long, held)
     full = np.broadcast_to(np.asarray(loss_factor, float), np.shape(frequencies)).copy()
     return PlateLeaf(name, stiffness, sec.mass, area, short, long, full, sigma, at_edges)
-
-
-def layers_loss(layers: Sequence[Layer]) -> float:
-    """Loss factor of layers in place, weighted by their own bending stiffness E t^3."""
-    weights = [x.material.youngs_modulus * x.thickness**3 for x in layers]
-    total = sum(w * x.material.loss_factor for w, x in zip(weights, layers, strict=True))
-    return total / sum(weights)
 
 
 def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, PlateLeaf]]:

@@ -81,6 +81,26 @@ def test_before_the_first_joist_stands_no_other(make):
         make(FEWEST, ('spacing = "600 mm"', f'spacing = "600 mm"\n{said}'))
 
 
+def test_damped_boards_are_damped(make):
+    """Two boards of 12.5 mm with a loss factor of 0.2: more than the 0.03 that boards on channels
+    usually lose. What is stated of the ceiling goes first, and the boards' own is said to be left
+    aside; a board below 0.03 changes nothing."""
+    own = 'thickness = "12.5 mm"\nloss_factor = '
+    damped = make(FEWEST, ('thickness = "12.5 mm"', own + "0.2\ncount = 2"))
+    assert damped.ceiling.loss_factor == pytest.approx(0.2)
+    (said,) = [each for each in damped.defaults if each.path == "ceiling.loss_factor"]
+    assert (said.value, said.source[:15]) == ("0.2", "the boards' own")
+    assert [s.high for s in damped.spreads if s.path == "ceiling.loss_factor"] == [0.4]
+    assert make(FEWEST, ('thickness = "12.5 mm"', own + "0.01")).ceiling.loss_factor == 0.03
+    stated = make(
+        FEWEST, ('thickness = "12.5 mm"', own + "0.2"), more="[ceiling]\nloss_factor = 0.05\n"
+    )
+    assert stated.ceiling.loss_factor == 0.05
+    assert any(w.startswith("ceiling.layers[0].loss_factor: not used") for w in stated.warnings)
+    deck = make(FEWEST, ('thickness = "22 mm"', 'thickness = "22 mm"\nloss_factor = 0.2'))
+    assert any(w.startswith("floor.layers[0].loss_factor: not used") for w in deck.warnings)
+
+
 def test_x_runs_along_the_joists(make):
     """The file's length and width turn into x and y; so do patches, walls and positions."""
     more = """
