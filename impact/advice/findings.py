@@ -183,12 +183,12 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
         f"one more layer of {name}" + ("" if thick in name else f" ({thick})"),
         replace(design, ceiling=more),
     )
-    cavity = design.cavity
-    out["depth"] = (
-        "50 mm (2 in) more cavity depth",
-        replace(design, cavity=replace(cavity, clear_depth=cavity.clear_depth + 0.05)),
-    )
-    hangers = design.hangers
+    cavity, hangers = design.cavity, design.hangers
+    if hangers is None or hangers.kind != "direct":  # boards on the joists have no depth to give
+        out["depth"] = (
+            "50 mm (2 in) more cavity depth",
+            replace(design, cavity=replace(cavity, clear_depth=cavity.clear_depth + 0.05)),
+        )
     if hangers is not None and hangers.kind == "hanger":
         soft = replace(
             hangers,

@@ -39,6 +39,15 @@ def test_one_more_board_deeper_softer_heavier():
         assert replace(changed, **{other[kind]: getattr(base, other[kind])}) == base
 
 
+def test_boards_straight_on_joists_have_no_depth_to_give():
+    """Such a design is refused with a gap; it was told what 50 mm more would gain."""
+    base = designs.basement()
+    fixed = replace(
+        base, hangers=designs.hangers("direct"), cavity=replace(base.cavity, clear_depth=0)
+    )
+    assert set(advice.variants(fixed)) == {"mass", "floor"}
+
+
 @pytest.mark.parametrize(("clear", "thickness"), [(0.035, None), (0.041, 0.041), (0.15, 0.1)])
 def test_wool_is_tried_where_it_fits_and_there_is_none(clear, thickness):
     """As thick as the cavity, 100 mm at most, and not in less than 40 mm."""
