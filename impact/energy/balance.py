@@ -95,11 +95,19 @@ def point_link(
     y1: NDArray | float,
     y2: NDArray | float,
     omega: NDArray,
+    end: NDArray | None = None,
 ) -> NDArray:
     """Conductance of `number` springs between two mobilities: N / |Y1 + Y2 + i omega/k|^2.
 
     The force in one is F = v1/(Y1 + Y2 + i omega/k) with v1 the free motion above, the power
-    handed on |F|^2 Re Y2 (Cremer/Heckl/Petersson 2005 ch. 5; Vigran 2008 ch. 8).
+    handed on |F|^2 Re Y2 (Cremer/Heckl/Petersson 2005 ch. 5; Vigran 2008 ch. 8). A spring with
+    waves hands `stiffness` k from end to end and feels `end` e at an end whose other is held; by
+    the forces on both ends the sum above is then ((1 + Y1 e')(1 + Y2 e') - Y1 Y2 k'^2)/k', with
+    k' = k/(i omega) and e' alike.
     Mobilities and the result have the shape (n,) of `omega` or are plain numbers.
     """
-    return np.asarray(number / np.abs(y1 + y2 + 1j * omega / stiffness) ** 2)
+    if end is None:
+        return np.asarray(number / np.abs(y1 + y2 + 1j * omega / stiffness) ** 2)
+    across, own = stiffness / (1j * omega), end / (1j * omega)
+    held = (1 + y1 * own) * (1 + y2 * own) - y1 * y2 * across**2
+    return np.asarray(number * np.abs(across / held) ** 2)

@@ -222,7 +222,8 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         across = joists.spacing if joists else old.fixing_spacing
         spacing = (old.fixing_spacing, across)
         count = leaf.area / (spacing[0] * spacing[1])
-        _hang(up, item, count, spacing, np.full((len(f), 1), old.fixing_stiffness), None)
+        nails = np.full((len(f), 1), old.fixing_stiffness)
+        _hang(up, item, count, spacing, (nails, nails), None)
         out.append(item)
         above = leaf.mass
     if not ceiling:
@@ -240,24 +241,27 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
     if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)
         count = float(len(place(design).points))
-        stiffness = inner_waves.stiffness(hangers, f)
         y_down = leaves.at_hanger(leaf, hangers, omega)
-        _hang(up, item, count, spacing, stiffness, y_down)
+        _hang(up, item, count, spacing, inner_waves.stiffness(hangers, f), y_down)
     out.append(item)
     return out
 
 
 def _hang(
-    up: Upper, item: Below, count: float, spacing: tuple[float, float], stiffness: NDArray,
-    y_down: NDArray | None,
+    up: Upper, item: Below, count: float, spacing: tuple[float, float],
+    stiffness: tuple[NDArray, NDArray], y_down: NDArray | None,
 ) -> None:  # fmt: skip
-    """Points of stiffness (n, points that differ) [N/m], whose power is averaged."""
+    """Points of stiffness (n, points that differ) [N/m], whose power is averaged: from end to end,
+    and at an end whose other is held."""
     leaf, omega = item.leaf, up.omega
     _, y_up = upper.hung_from(up)
     item.at_point = np.full(omega.shape, leaf.mobility, complex) if y_down is None else y_down
-    number, spring = upper.hang_points(up, count, spacing, leaf, stiffness)
-    many, above, below, at = (x[:, None] for x in (number, y_up, item.at_point, omega))
-    item.link = point_link(many, spring, above, below, at).mean(axis=1)
+    number, together, give = upper.hang_points(up, count, spacing, leaf)
+    many, above, below, at, group = (
+        x[:, None] for x in (number, y_up + give, item.at_point, omega, together)
+    )
+    across, end = (group * each for each in stiffness)
+    item.link = point_link(many, across, above, below, at, end).mean(axis=1)
     item.link = item.link * up.under
     if up.beams is not None:
         item.under = up.beams.under

@@ -265,15 +265,13 @@ def radiated(upper: Upper, velocity: dict[str, NDArray], area: float) -> NDArray
 
 
 def hang_points(
-    upper: Upper, count: float, spacing: tuple[float, float], leaf: PlateLeaf, stiffness: NDArray
-) -> tuple[NDArray, NDArray]:
-    """`points` against the half wave of a leaf, in series with the joists' own crushing.
-
-    stiffness (n, m) [N/m] of m points that differ. Their number (n,), their springs (n, m) [N/m].
-    """
+    upper: Upper, count: float, spacing: tuple[float, float], leaf: PlateLeaf
+) -> tuple[NDArray, NDArray, NDArray]:
+    """`points` against the half wave of a leaf: their number, how many act as one, and the mobility
+    [m/(N s)] of the joists' own crushing in series with them, all (n,)."""
     half = np.pi / leaf.wavenumber(upper.omega)
     number, together = points(count, spacing, half, 1.0)
-    spring = np.real(together)[:, None] * stiffness
+    give = np.zeros(upper.omega.shape, complex)
     if upper.beams is not None:
-        spring = 1 / (1 / spring + 1 / upper.beams.local(half)[:, None])
-    return number, spring
+        give = 1j * upper.omega / upper.beams.local(half)
+    return number, np.real(together), give
