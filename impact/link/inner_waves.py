@@ -44,7 +44,10 @@ def rod(ratio: Any, loss_factor: float) -> NDArray:
 
 
 def rod_end(ratio: Any, loss_factor: float) -> NDArray:
-    """Stiffness at one end of a `rod` whose other end is held / its stiffness at rest, x cot x."""
+    """Stiffness at one end of a `rod` whose other end is held / its stiffness at rest, x cot x [-].
+
+    ratio : as in `rod`. Of its shape.
+    """
     x = np.pi * np.asarray(ratio) / np.sqrt(1 + 1j * loss_factor)
     return np.asarray(x / np.tan(x))
 
@@ -60,8 +63,10 @@ def leg(ratio: Any, loss_factor: float) -> NDArray:
 
 
 def leg_end(ratio: Any, loss_factor: float) -> NDArray:
-    """Stiffness at one end of a `leg` whose other end is held / its stiffness at rest:
-    EI k³ (sin kL cosh kL + cos kL sinh kL)/(1 - cos kL cosh kL)."""
+    """Stiffness at one end of a `leg` whose other end is held / its stiffness at rest [-].
+
+    EI k³ (sin kL cosh kL + cos kL sinh kL)/(1 - cos kL cosh kL). ratio : as in `leg`. Of its shape.
+    """
     x = _along_leg(ratio, loss_factor)
     turned = np.sin(x) * np.cosh(x) + np.cos(x) * np.sinh(x)
     return np.asarray(x**3 / 12 * turned / (1 - np.cos(x) * np.cosh(x)))
