@@ -201,6 +201,17 @@ def hung(design: Design) -> complex:
     return springs.fixing(design) * len(place(design).points) / area
 
 
+def pace(design: Design) -> float:
+    """sqrt(B/m'') [m²/s] of a deck's waves from joist to joist, B across the joists: bays repeat
+    themselves at the same f over it (bending waves, k⁴ = omega² m''/B). NaN where other leaves than
+    the deck have bays too: what lies on the joists or is nailed to them, or to a ceiling's own."""
+    made = None if design.floor.joists is None else _build(design, True)
+    if made is None or len(made.lower) != 1 or not made.hung:
+        return np.nan
+    deck = made.deck.section
+    return float(np.sqrt(deck.bending_y / deck.mass))
+
+
 class _Key:
     """A build compared by what it was made from, so that variants of a design share it."""
 

@@ -37,6 +37,8 @@ class Energy:
 
     power_per_force : sound power into the room below per mean-square point force, averaged over
         positions on the floor [W/N2], without walls. paths : its parts by name [W/N2].
+    hung : what hangers alone would make of the path "cavity" where bays are solved: there they push
+        together with the air [W/N2].
     power_per_force_flanking : through each wall, described or default [W/N2].
     mobility : complex mean mobility under the source [m/(N s)].
     overlap : modal overlap eta f n(f) of each leaf [-].
@@ -56,6 +58,7 @@ class Energy:
     crossover_hz: float
     density: NDArray
     afloat: float
+    hung: NDArray
 
 
 @dataclass
@@ -91,7 +94,7 @@ def transfer(
     up = upper.build(design, f, reach if exact else None)
     lower = _below(design, up, f, ceiling)
     velocity, paths = _statistical(design, up, lower, ceiling)
-    mobility = up.at_top
+    mobility, hung = up.at_top, np.zeros_like(f)
     solved = None
     if exact:
         solved = bays.solve(design, up, [x.leaf for x in lower], ceiling, reach)
@@ -100,6 +103,7 @@ def transfer(
         velocity, found = _in_bays(design, up, lower, ceiling, solved, velocity, paths)
         paths = {name: share * found[name] + (1 - share) * paths[name] for name in paths}
         mobility = share * solved.field.mobility + (1 - share) * mobility
+        hung = share * solved.field.hung
     if ceiling and open_walls(design):
         above = _sound(design, up, lower[:-1], velocity, cavity=True)
         pressed = above * lower[-1].passage.pressed
@@ -112,7 +116,7 @@ def transfer(
     walls = {flank.name: flanking.power(flank, up, velocity) for flank in around}
     density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
     afloat = sum(leaf.modes_per_hertz for _, leaf in up.floating)
-    return Energy(f, total, walls, mobility, overlap, paths, crossover, density, afloat)
+    return Energy(f, total, walls, mobility, overlap, paths, crossover, density, afloat, hung)
 
 
 def unsheared(design: Design) -> Design:
@@ -140,6 +144,7 @@ def _band_by_band(
         power_per_force_flanking=by_name("power_per_force_flanking"),
         mobility=np.concatenate([one.mobility for one in each]), paths=by_name("paths"),
         overlap=by_name("overlap"), density=np.concatenate([one.density for one in each]),
+        hung=np.zeros_like(f),
     )  # fmt: skip
 
 

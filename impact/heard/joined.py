@@ -48,7 +48,7 @@ class Joined:
     mismatch_db : variant -> (3,) energy minus modes, unblended, over the three bands; both take a
     slab's own modes (`energy.slab_modes`).
     paths : path -> [W/N²] of the energy method; below the blend, where it does not count, averages
-    alone.
+    alone. hung : of the path "cavity" what hangers alone would make, of solved bays (`Energy`).
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
     `impact.heard.walking.in_room`.
     underfoot : variant -> single places of the foot, of the same bands.
@@ -64,6 +64,7 @@ class Joined:
     wanted: int
     mismatch_db: dict[str, np.ndarray]
     paths: dict[str, np.ndarray]
+    hung: np.ndarray
     heard: dict[str, dict[str, np.ndarray]]
     underfoot: dict[str, Underfoot]
     size: tuple[Size, ...]
@@ -136,7 +137,7 @@ def join(design: Design) -> Joined:
     mobility[: top + 1] = low.mobility
     return Joined(
         assembly, power, dict(high.power_per_force_flanking), mobility, middle, wanted, mismatch,
-        dict(high.paths),
+        dict(high.paths), high.hung,
         {**low.heard, "bare": low_bare.heard["design"]},
         {**low.underfoot, "bare": low_bare.underfoot["design"]},
         low.size, {"ceiling": low.missing, "bare": low_bare.missing},

@@ -12,8 +12,9 @@ bend, as the boards' coincidence passes through bands, also through a point half
 out as draws go. A resonance inside the hangers is sharper: it has three points on the way, and how
 much it hands on where it stands the hangers' damping and stiffness say, so it is moved together
 with each of these too, straight between the points of either. P_p are those predicted, of solved
-bays where there are any; d_pi are those of averages: what changes in a path from floor to floor
-needs no bays, but which path counts does (hangers may have 37 % by averages and 11 % in bays).
+bays where there are any: which path counts is theirs to say (hangers may have 37 % by averages and
+11 % in bays). d_pi are those of averages, which cost little; what solved bays know better is put
+right without solving them again (`impact.spread.in_bays`).
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ import numpy as np
 from impact.base import levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
+from impact.spread.in_bays import POINTS, InBays, Known, in_bays
 from impact.spread.inputs import END, FAR, Input
 
 LEAST = 1e-6  # share of the power below which a path is taken to stay: it is not heard
@@ -40,28 +42,33 @@ class ByPath:
     """Effects on the paths in n bands.
 
     power : (paths, n) as predicted [W/N²]. nodes : of each input, its z above zero in rising order.
-    moved : of each input (2, nodes, paths, n), the logarithm of power over power as designed with
+    moved : of each input (2, nodes, rows, n), the logarithm of power over power as designed with
     the input at minus and at plus its nodes; None where it does not touch the structure. crossed :
     of pairs of inputs (places), what they do together beyond the sum of both, (2, nodes, 2, nodes,
-    paths, n).
+    rows, n). Rows are the paths and, where there are `bays`, the push of the hangers.
     """
 
     power: np.ndarray
     nodes: tuple[tuple[float, ...], ...]
     moved: tuple[np.ndarray | None, ...]
     crossed: tuple[tuple[int, int, np.ndarray], ...] = ()
+    bays: InBays | None = None
 
     def alone(self) -> np.ndarray:
         """Change of the whole power [dB] with each input at its ends (inputs, 2, n)."""
-        ends = np.zeros((len(self.moved), 2, *self.power.shape))
+        ends = np.zeros((len(self.moved), 2, *self._rows))
         for i, own in enumerate(self.moved):
             if own is not None:
                 ends[i] = own[:, self.nodes[i].index(END)]
-        return self._level(ends)
+        alone = np.zeros((2 * len(ends), len(ends)))
+        for i in range(len(ends)):
+            alone[2 * i : 2 * i + 2, i] = -END, END
+        found = self._level(ends.reshape(-1, *self._rows), alone)
+        return found.reshape(len(ends), 2, -1)
 
     def changes(self, z: np.ndarray) -> np.ndarray:
         """Change of the whole power [dB] (draws, n) with all inputs at z (draws, inputs)."""
-        heights, slopes = [np.zeros((len(z), 0))], [np.zeros((0, self.power.size))]
+        heights, slopes = [np.zeros((len(z), 0))], [np.zeros((0, np.prod(self._rows)))]
         for i, own in enumerate(self.moved):
             if own is None:
                 continue
@@ -70,7 +77,7 @@ class ByPath:
                 heights.append(_ramps(side, self.nodes[i]))
                 slopes.append(np.diff(way, axis=0, prepend=0.0))
         logs = np.hstack(heights) @ np.vstack(slopes)
-        logs = logs.reshape(len(z), *self.power.shape)
+        logs = logs.reshape(len(z), *self._rows)
         for one, other, beyond in self.crossed:
             steps = np.diff(np.diff(beyond, axis=1, prepend=0.0), axis=3, prepend=0.0)
             ramps = [
@@ -78,10 +85,18 @@ class ByPath:
                 for i in (one, other)
             ]
             logs += np.einsum("dsa,dtb,satbpn->dpn", *ramps, steps, optimize=True)
-        return self._level(logs)
+        return self._level(logs, z)
 
-    def _level(self, logs: np.ndarray) -> np.ndarray:
-        """Change of the whole power [dB] (…, n) from the paths' logarithms (…, paths, n)."""
+    @property
+    def _rows(self) -> tuple[int, int]:
+        paths, count = self.power.shape
+        return paths + (self.bays is not None), count
+
+    def _level(self, logs: np.ndarray, z: np.ndarray) -> np.ndarray:
+        """Change of the whole power [dB] (draws, n) from the logarithms of averages (draws, rows,
+        n), with all inputs at z (draws, inputs)."""
+        if self.bays is not None:
+            logs = self.bays.added(logs[:, :-1], logs[:, -1]) + self.bays.moved(z)
         moved = np.sum(self.power * np.exp(logs), axis=-2)
         return np.asarray(levels.decibel(moved / np.sum(self.power, axis=0)))
 
@@ -97,7 +112,7 @@ def _ramps(z: np.ndarray, nodes: Sequence[float]) -> np.ndarray:
 
 def effects(
     design: Design, items: Sequence[Input], centres: np.ndarray, outside: Sequence[str],
-    known: Mapping[str, np.ndarray] | None = None,
+    known: Known | None = None,
 ) -> ByPath:  # fmt: skip
     """What each input does to the paths of `design` in third octaves at `centres` (n,) [Hz].
 
@@ -108,27 +123,45 @@ def effects(
     names = tuple(found.paths)
     least = LEAST * found.power_per_force
 
-    def solve(one: Design) -> np.ndarray:
-        paths = energy.transfer(one, centres).paths
+    def of(paths: Mapping[str, np.ndarray]) -> np.ndarray:
         return np.array([np.maximum(paths[name], least) for name in names])
 
-    power = np.array([np.maximum(found.paths[name], least) for name in names])
-    predicted = power if known is None else np.array([known[name] for name in names])
+    power = of(found.paths)
+    predicted, bays = power, None
+    if known is not None:
+        predicted = of(known.paths)
+        bays = in_bays(design, items, centres, known, found.paths, least)
+
+    def rows(*changes: tuple[Input, float]) -> np.ndarray:
+        """Logarithms (rows, n) of what a design with inputs moved has over what was drawn."""
+        one = design
+        for item, z in changes:
+            one = item.change(one, z)
+        logs = np.log(of(energy.transfer(one, centres).paths) / power)
+        if bays is None:
+            return logs
+        # bays take hangers to push as at rest: no resonance inside them
+        pushed = POINTS in names and all(item.key != WAVES for item, _ in changes)
+        return np.vstack([logs, logs[names.index(POINTS)] if pushed else np.zeros(len(centres))])
+
     nodes, moved = [], []
     for item in items:
         bent = item.kind in BENT and item.part != "damping"
         nodes.append(SHARP if item.key == WAVES else BOWED if bent else STRAIGHT)
-        moved.append(None if item.kind in outside else np.log(np.array([
-            [solve(item.change(design, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
-        ]) / power))  # fmt: skip
+        moved.append(None if item.kind in outside else np.array([
+            [rows((item, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
+        ]))  # fmt: skip
     keys, crossed = [item.key for item in items], []
     for i, j in ((keys.index(WAVES), keys.index(key)) for key in WITH if {WAVES, key} <= {*keys}):
         own, other = moved[i], moved[j]
         assert own is not None
         assert other is not None
-        both = np.log(np.array([
-            [[[solve(items[j].change(items[i].change(design, one * z), two * y)) for y in nodes[j]]
+        both = np.array([
+            [[[rows((items[i], one * z), (items[j], two * y)) for y in nodes[j]]
               for two in (-1, 1)] for z in nodes[i]] for one in (-1, 1)
-        ]) / power)  # fmt: skip
-        crossed.append((i, j, both - own[:, :, None, None] - other[None, None]))
-    return ByPath(predicted, tuple(nodes), tuple(moved), tuple(crossed))
+        ])  # fmt: skip
+        beyond = both - own[:, :, None, None] - other[None, None]
+        if bays is not None:
+            beyond[..., -1, :] = 0
+        crossed.append((i, j, beyond))
+    return ByPath(predicted, tuple(nodes), tuple(moved), tuple(crossed), bays)

@@ -34,6 +34,7 @@ from impact.source import people
 from impact.spread import by_path, modal, model_error, together
 from impact.spread.by_path import ByPath
 from impact.spread.draws import draw, summed, variance
+from impact.spread.in_bays import Known
 from impact.spread.inputs import END, Input, inputs
 from impact.spread.result import Share, Spread, limits
 from impact.spread.together import Curve
@@ -125,7 +126,10 @@ def structure(joined: Joined, items: Sequence[Input]) -> Effects:
     design = joined.assembly.design
     top = min(max(modal.TOP, _sparse(joined)), joined.crossover)
     centres = np.array(bands.CENTRES[top + 1 :])
-    known = {name: power[top + 1 :] for name, power in joined.paths.items()}
+    known = Known(
+        {name: power[top + 1 :] for name, power in joined.paths.items()}, joined.hung[top + 1 :],
+        max(joined.crossover - 1 - (top + 1), 0),
+    )  # fmt: skip
     high = by_path.effects(design, items, centres, modal.OUTSIDE, known)
     z, many, others = together.runs(items), draws(len(items)), together.others(items)
     loud = np.zeros(len(bands.CENTRES), bool)

@@ -14,6 +14,7 @@ from impact.energy import paths as energy
 from impact.heard.joined import join
 from impact.spread import by_path, expansion, modal, samples
 from impact.spread.by_path import ByPath
+from impact.spread.in_bays import Known
 from impact.spread.inputs import END, inputs
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -139,12 +140,13 @@ def test_paths_have_the_shares_that_are_predicted():
     assert effects.changes(z)[0, place] == pytest.approx(exact, abs=1.0)
     known = {name: power[place : place + 1] for name, power in joined.paths.items()}
     centres = np.array(bands.CENTRES[place : place + 1])
-    found = by_path.effects(design, items, centres, modal.OUTSIDE, known)
+    bays = Known(known, joined.hung[place : place + 1], 0)
+    found = by_path.effects(design, items, centres, modal.OUTSIDE, bays)
     moved, base = (
         energy.transfer(one, centres).paths
         for one in (samples.changed(design, items, z[0]), design)
     )
     whole = sum(known[name] * moved[name] / base[name] for name in ("points", "cavity"))
     assert found.changes(z)[0] == pytest.approx(
-        levels.decibel(whole / sum(known.values())), abs=1e-4
+        levels.decibel(whole / sum(known.values())), abs=1e-3
     )
