@@ -3,13 +3,14 @@
 Where a joist floor's bays are solved (`impact.energy.bays`), a path's power differs from that of
 averages in two ways that decide what inputs do.
 
-Bays have resonances, where half waves of the deck fit between two joists. The logarithm of power in
-bays over averages, R(f), is known band by band, as predicted. A deck of another stiffness or mass
-has the same resonances elsewhere: waves across a bay depend on f over sqrt(B/m''), their pace, so
+Bays have resonances, where half waves of the deck fit between two joists. Power in bays over that
+of averages, R(f), is known band by band, as predicted. A deck of another stiffness or mass has the
+same resonances elsewhere: waves across a bay depend on f over sqrt(B/m''), their pace, so
 
     R of the floor moved = R(f / pace ratio) ,
 
-and several inputs move it by the product of their paces. This holds as far as the deck alone makes
+and several inputs move it by the product of their paces. A band that lies across two has its share
+of the power of either: straight lines between bands. This holds as far as the deck alone makes
 bays; where boards or fill lie on the joists too, or a ceiling has its own, R stays.
 
 Hangers push together with the air on long waves, both being springs between the same faces. So in
@@ -48,8 +49,8 @@ class Known:
 
 @dataclass(frozen=True, eq=False)
 class InBays:
-    """Of n bands: at : logarithms of their centres (n,). ratio : (paths, n) logarithm of power in
-    bays over averages. pace : (inputs, 2) logarithm of the deck's pace with each input at its ends
+    """Of n bands: at : logarithms of their centres (n,). ratio : (paths, n) power in bays over
+    averages. pace : (inputs, 2) logarithm of the deck's pace with each input at its ends
     over that as designed. share : (n,) of the hangers' deflection in the air's path. cavity : place
     of the air's path; None where no hangers push beside it.
     """
@@ -61,10 +62,12 @@ class InBays:
     cavity: int | None
 
     def moved(self, z: np.ndarray) -> np.ndarray:
-        """Change (draws, paths, n) of `ratio` with all inputs at z (draws, inputs)."""
+        """Logarithm (draws, paths, n) of `ratio` with all inputs at z (draws, inputs) over that as
+        designed."""
         ways = np.maximum(np.stack([-z, z], axis=-1), 0.0) / END
         seen = self.at - np.einsum("dis,is->d", ways, self.pace)[:, None]
-        return np.stack([np.interp(seen, self.at, row) - row for row in self.ratio], axis=1)
+        found = [np.interp(seen, self.at, row) / row for row in self.ratio]
+        return np.log(np.stack(found, axis=1))
 
     def added(self, logs: np.ndarray, hangers: np.ndarray) -> np.ndarray:
         """Logarithms of the paths' powers (…, paths, n) with hangers and air together, from those
@@ -90,7 +93,7 @@ def in_bays(
         np.array([np.maximum(some[name], least) for name in names])
         for some in (known.paths, averages)
     )
-    ratio = np.log(paths / even)
+    ratio = paths / even
     ratio[:, : known.first] = ratio[:, known.first : known.first + 1]  # averages alone below
     paces, own = np.ones((len(items), 2)), bays.pace(design)
     for i, item in enumerate(items):

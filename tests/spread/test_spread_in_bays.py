@@ -24,15 +24,13 @@ NONE = np.zeros((0, 2))
 
 
 def test_bays_go_with_the_pace_of_the_deck():
-    """By hand: 0, 2, 1 at 250, 500 and 1000 Hz. A deck of twice the pace has at 500 what was at
-    250; half of the way (in logarithms, so 353 Hz) half of it. Beyond the bands all stays."""
-    ratio = np.array([[0.0, 2.0, 1.0]])
+    """By hand: 1, 4, 2 at 250, 500 and 1000 Hz. A deck of twice the pace has at 500 what was at
+    250; half of the way (in logarithms, so 353 Hz) the mean of both. Beyond the bands all stays."""
     at = np.log([250.0, 500.0, 1000.0])
-    pace = np.log([[0.5, 2.0]])
-    made = InBays(at, ratio, pace, np.zeros(3), None)
-    found = made.moved(END * np.array([[0.0], [1.0], [0.5], [-1.0]]))[:, 0]
-    wanted = [[0, 0, 0], [0, -2, 1], [0, -1, 0.5], [2, -1, 0]]
-    assert found == pytest.approx(np.array(wanted), abs=1e-12)
+    made = InBays(at, np.array([[1.0, 4.0, 2.0]]), np.log([[0.5, 2.0]]), np.zeros(3), None)
+    found = np.exp(made.moved(END * np.array([[0.0], [1.0], [0.5], [-1.0]]))[:, 0])
+    wanted = [[1, 4, 2], [1, 1, 4], [1, 2.5, 3], [4, 2, 2]]
+    assert found == pytest.approx(np.array(wanted) / [1, 4, 2], abs=1e-12)
 
 
 def test_hangers_and_air_push_together():
