@@ -11,7 +11,8 @@ lines from 0 through the ends of the range; for air and boards (not their dampin
 bend, as the boards' coincidence passes through bands, also through a point half way and one as far
 out as draws go. A resonance inside the hangers is sharper: it has three points on the way, and how
 much it hands on where it stands the hangers' damping and stiffness say, so it is moved together
-with each of these too, straight between the points of either. P_p are those predicted, of solved
+with each of these too, straight between the points of either. So are stiffness and mass of joists,
+whose resonance across their depth goes with the one over the other (`energy.depth`). P_p are those predicted, of solved
 bays where there are any: which path counts is theirs to say (hangers may have 37 % by averages and
 11 % in bays). d_pi are those of averages, which cost little; what solved bays know better is put
 right without solving them again (`impact.spread.in_bays`).
@@ -34,7 +35,10 @@ LEAST = 1e-6  # share of the power below which a path is taken to stay: it is no
 BENT = ("air", "boards")  # kinds whose effects bend within the range
 STRAIGHT, BOWED = (END,), (END / 2, END, FAR)  # nodes
 SHARP = (END / 4, END / 2, 3 * END / 4, END, FAR)
-WAVES, WITH = "hanger_waves", ("hanger_damping", "hanger_stiffness")  # inputs that go together
+WAVES = "hanger_waves"
+PAIRS = (  # inputs that go together
+    (WAVES, "hanger_damping"), (WAVES, "hanger_stiffness"), ("joist_stiffness", "floor_mass"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,7 +156,7 @@ def effects(
             [rows((item, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
         ]))  # fmt: skip
     keys, crossed = [item.key for item in items], []
-    for i, j in ((keys.index(WAVES), keys.index(key)) for key in WITH if {WAVES, key} <= {*keys}):
+    for i, j in (map(keys.index, pair) for pair in PAIRS if {*pair} <= {*keys}):
         own, other = moved[i], moved[j]
         assert own is not None
         assert other is not None
@@ -161,7 +165,7 @@ def effects(
               for two in (-1, 1)] for z in nodes[i]] for one in (-1, 1)
         ])  # fmt: skip
         beyond = both - own[:, :, None, None] - other[None, None]
-        if bays is not None:
+        if bays is not None and keys[i] == WAVES:
             beyond[..., -1, :] = 0
         crossed.append((i, j, beyond))
     return ByPath(predicted, tuple(nodes), tuple(moved), tuple(crossed), bays)
