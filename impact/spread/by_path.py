@@ -12,10 +12,10 @@ bend, as the boards' coincidence passes through bands, also through a point half
 out as draws go. A resonance inside the hangers is sharper: it has three points on the way, and how
 much it hands on where it stands the hangers' damping and stiffness say, so it is moved together
 with each of these too, straight between the points of either. So are stiffness and mass of joists,
-whose resonance across their depth goes with the one over the other (`energy.depth`). P_p are those predicted, of solved
-bays where there are any: which path counts is theirs to say (hangers may have 37 % by averages and
-11 % in bays). d_pi are those of averages, which cost little; what solved bays know better is put
-right without solving them again (`impact.spread.in_bays`).
+whose resonance across their depth goes with the one over the other (`energy.depth`). P_p are those
+predicted, of solved bays where there are any: which path counts is theirs to say (hangers may have
+37 % by averages and 11 % in bays). d_pi are those of averages, which cost little; what solved bays
+know better is put right without solving them again (`impact.spread.in_bays`).
 """
 
 from __future__ import annotations
