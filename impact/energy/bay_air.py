@@ -1,4 +1,4 @@
-"""Air in closed bays below a finite row of joists: its ends are hard, and it joins half waves.
+"""Air below a finite row of joists: its ends are hard, and it joins half waves.
 
 Where boards lie straight on the joists each bay is a box of air (`link.cavity`). Over its width it
 moves in cosines, and so it does along it, as its ends are hard, while the faces move in half waves
@@ -18,21 +18,30 @@ boxes' share of u, and D the springs k_mm' without k_mm,
 
 E picks the boxes, Q = E^T T G E (elimination, any textbook of linear algebra). So forces y join
 what a blow makes, A, for all means over blows: mean squares stay exact. Derived here.
+
+So does the air above boards on joists of their own, which move in half waves from wall to wall as
+the floor does: of each wave across that the air carries, how far both faces part is one more motion
+of a bay, and its springs are the same sum, less what the wave has by itself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
 from impact.energy import half_waves
+from impact.energy.bay_parts import Build
 from impact.link import cavity
 from impact.link.cavity import Gap
 
+if TYPE_CHECKING:
+    from impact.energy.ribbed import _Waves
+
+BOXES = 1.3  # of a plate's free wavenumber: cosines over the width of a closed bay
 BEYOND = 12  # cosines of a closed bay's air beyond the half waves of its faces
 # Half waves are joined as far as the air's own waves reach: cosines slower than NEAR times sound do
 # not resonate, and few half waves lie between. All half waves and cosines move no third octave of
@@ -73,23 +82,65 @@ def along(gap: Gap, omega: float, whole: NDArray, length: float, wave: float) ->
     return np.asarray((parts * spring) @ parts.T)
 
 
+def closed(waves: _Waves, build: Build, leaf: int) -> Iterator[
+    tuple[NDArray, float, NDArray, NDArray]
+]:  # fmt: skip
+    """Closed bays above a leaf: what each cosine over a bay's width takes of a wave (N, M), its
+    wavenumber [1/m], springs of its air between half waves (M, M), and of each wave by itself (N,),
+    both in N/m3."""
+    gap, spacing = build.lower[leaf - 1].gap, build.ribs.spacing
+    if not gap.closed:
+        return
+    faces = [build.deck, *(item.sheet for item in build.lower)][leaf - 1 : leaf + 1]
+    reach = BOXES * max(x.wavenumber(waves.omega) for x in faces)
+    for shape, wave in boxes(gap.open_share * spacing, spacing, reach, waves.across):
+        if waves.half:
+            springs = along(gap, waves.omega, waves.whole, waves.sides[0], wave)
+            yield shape, wave, springs, np.repeat(np.diagonal(springs), waves.half)
+            continue
+        own = 1 / cavity.compliance(gap, waves.omega, waves.kx, np.asarray(wave))
+        yield shape, wave, own, own
+
+
+def between_walls(waves: _Waves, build: Build, leaf: int) -> Iterator[
+    tuple[NDArray, float, NDArray, NDArray]
+]:  # fmt: skip
+    """Air above boards on joists of their own: one harmonic (N, M) of each wave, as far as sound
+    reaches across (NEAR), and as in `closed`, springs of P places across (P, M, M) and what K_mm
+    has more than the wave by itself (N,)."""
+    item, sound = build.lower[leaf - 1], waves.omega / air.SPEED
+    too_high = waves.omega > 2 * np.pi * HIGHEST
+    if item.ribs is None or item.gap.closed or not waves.half or too_high:
+        return
+    for order in np.flatnonzero(np.abs(waves.across).min(axis=0) <= NEAR * sound):
+        across = waves.across[:, order]
+        springs = build.period * np.array([
+            along(item.gap, waves.omega, waves.whole, waves.sides[0], wave)
+            for wave in across[: waves.half]
+        ])  # fmt: skip
+        own = build.period / cavity.compliance(item.gap, waves.omega, waves.kx, across)
+        shape = np.zeros(waves.across.shape)
+        shape[:, order] = 1.0
+        yield shape, 0.0, springs, np.diagonal(springs, axis1=1, axis2=2).T.ravel() - own
+
+
 def joined(
     alone: Solved, gram: NDArray, stiff: NDArray, tubes: Sequence[tuple[int, float, NDArray]],
     together: NDArray, omega: float, length: float, spacing: float,
 ) -> Solved:  # fmt: skip
-    """Half waves joined by the air of closed bays.
+    """Half waves joined by air.
 
     alone : each by itself, N = M P of M half waves (outer) and P places across. gram : G (N, U, U)
     over the spacing, stiff : L. tubes : of each box its place in u, wave over the width [1/m] and
-    springs (M, M). together (M, M) : means of 2 sin sin over where blows fall. length : of the box,
-    spacing : of the joists [m].
+    springs (M, M), or (P, M, M). together (M, M) : means of 2 sin sin over where blows fall.
+    length : of the box, spacing : of the joists [m].
     """
     sound = omega / air.SPEED
     tubes = [each for each in tubes if each[1] <= NEAR * sound]
     half, places = len(together), len(gram) // len(together)
     first = min(half, int(NEAR * sound * length / np.pi) + FEW)
     picked, count = [each[0] for each in tubes], len(tubes)
-    springs = np.array([each[2][:first, :first] * (1 - np.eye(first)) for each in tubes])
+    springs = [each[2][..., :first, :first] * (1 - np.eye(first)) for each in tubes]
     inner = alone.inverse @ gram
     moved = inner[:, :, picked]
     pushed = -stiff @ moved
@@ -104,11 +155,11 @@ def joined(
         size = len(at) * count
         if len(at) < 2:
             continue
-        between = np.zeros((len(at), count, len(at), count), complex)
+        between = np.zeros((places, len(at), count, len(at), count), complex)
         for box, spring in enumerate(springs):
-            between[:, box, :, box] = spring[np.ix_(at, at)]
-        flat = between.reshape(size, size)
-        loop = np.einsum("mpxy,mynz->pmxnz", own[at], between).reshape(-1, size, size)
+            between[:, :, box, :, box] = spring[..., at[:, None], at]
+        flat = between.reshape(places, size, size)
+        loop = np.einsum("mpxy,pmynz->pmxnz", own[at], between).reshape(-1, size, size)
         force = flat @ np.linalg.inv(np.eye(size) + loop)
         of = np.moveaxis(blow[at], 1, 0).reshape(places, size, -1)
         mean = np.kron(together[np.ix_(at, at)], np.ones((count, count)))

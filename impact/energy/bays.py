@@ -16,6 +16,7 @@ from impact.energy import bay_parts, leaves, ribbed
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper
 from impact.leaf import build, strips
+from impact.leaf.build import Section
 from impact.link import springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap, open_walls
 from impact.motion.assemble import permitted
@@ -128,7 +129,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         sheet = bay_parts.Sheet(leaves.old_section(design), loss)
         lower.append(bay_parts.Lower(sheet, old_gap(design), nails, pitch=old.fixing_spacing))
     if ceiling:
-        sheet = bay_parts.Sheet(build.section(design.ceiling.layers), design.ceiling.loss_factor)
+        sheet = bay_parts.Sheet(_boards(design), design.ceiling.loss_factor)
         lower.append(bay_parts.Lower(
             sheet, lowest_gap(design), *_fixings(design), _pitch(design, ceiling) or 0.0,
             _own_ribs(design),
@@ -160,24 +161,45 @@ def _together(design: Design) -> tuple[int, int]:
     return min(pairs, key=lambda pair: (round(abs(np.log(pair[0] / pair[1] / ratio)), 2), pair))
 
 
+def _boards(design: Design) -> Section:
+    """The new ceiling's boards; those on joists of its own drawn out with them, `_drawn`."""
+    made = build.section(design.ceiling.layers)
+    wider = _drawn(design)
+    return replace(
+        made, bending_y=made.bending_y * wider**4, bending_nu=made.bending_nu * wider**2,
+        twisting=made.twisting * wider**2,
+    )  # fmt: skip
+
+
+def _drawn(design: Design) -> float:
+    """How much wider apart the ceiling's own joists stand in the row than they do [-].
+
+    The ceiling is drawn out across them, w(y) to w(y/wider): so that the boards resonate between
+    the joists as they do, what bends across is stiffer by the fourth power, what twists by the
+    second, and the joists' rolling with it. What it weighs over the area stays.
+    """
+    if design.independent is None or design.floor.joists is None:
+        return 1.0
+    floors, owns = _together(design)
+    return design.floor.joists.spacing * floors / owns / own_joist_spacing(design)
+
+
 def _own_ribs(design: Design) -> bay_parts.Ribs | None:
     """Joists of the ceiling's own, None where it hangs. Their spacing is that of `_together`, and
-    what they weigh and carry over the area stays."""
-    own, joists = design.independent, design.floor.joists
+    what they weigh and carry over the area stays, the ceiling being drawn out: `_drawn`."""
+    own = design.independent
     if own is None:
         return None
-    assert joists is not None
-    floors, owns = _together(design)
-    spacing = joists.spacing * floors / owns
-    share = spacing / own_joist_spacing(design)
+    share = _drawn(design)
     rib = build.joist_ribs(own.joists, (), build.section(design.ceiling.layers))
 
     def bending(k2: NDArray) -> NDArray:
         return share * rib.bending(k2)
 
     return bay_parts.Ribs(
-        spacing, bending, share * rib.torsion, share * rib.sideways, share * rib.mass,
-        share * rib.rotary, design.ceiling.loss_factor, share * springs.crush(own.joists),
+        share * own_joist_spacing(design), bending, share**3 * rib.torsion,
+        share**3 * rib.sideways, share * rib.mass, share**3 * rib.rotary,
+        design.ceiling.loss_factor, share * springs.crush(own.joists),
     )  # fmt: skip
 
 

@@ -24,17 +24,17 @@ Along the joists the floor is as long as it is and supported at both ends: kx = 
 place of an integral (`half_waves`). What half waves of a face held at its edges radiate is exact
 along, and across as of the nearest whole numbers; harmonics are heard each by itself, as by edges
 anywhere in a bay. A face that hangs free has the pattern of the leaf above as the air hands it on:
-`bay_cavity`. Air in closed bays has hard ends, which join half waves: `bay_air`. Sums over waves
-across have a closed rest where they converge slowly (`bay_motions.beyond`). Blows fall where they
-may along the joists; across, a floor's edges take from its waves about what blows that keep away
-from them add (0.2 dB, tried).
+`bay_cavity`. Air in closed bays, and above boards on joists of their own, has hard ends, which join
+half waves: `bay_air`. Sums over waves across have a closed rest where they converge slowly
+(`bay_motions.beyond`). Blows fall where they may along the joists; across, a floor's edges take
+from its waves about what blows that keep away from them add (0.2 dB, tried).
 Beside modes and finite elements in `validation/notes/modes_and_energy.md`.
 """
 
 from __future__ import annotations
 
 import operator
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 
@@ -46,12 +46,10 @@ from impact.energy import bay_air, bay_cavity, bay_pressure, depth, gap_waves, h
 from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
 from impact.energy.bay_parts import REACH, Build, Ribs, Strips
-from impact.link import cavity
 
 ACROSS, FINEST = 6, 18  # fewest and most places in half a period of waves across,
 POINTS = 500  # as many with all half waves along the joists in between
 TURNS, STEPS = 12, 24  # directions of sound in plan, and in height by equal steps of cos(theta)
-BOXES = 1.3  # of a plate's free wavenumber: cosines over the width of a closed bay
 # Against three times as many frequencies, six times the places across, four times the directions:
 # no band from 160 to 630 Hz of four floors moves by over 0.6 dB (1.2 at 160 Hz, two close boards).
 PLACES = (-1 / 30, 0.0, 1 / 30)  # in each third octave, lg f/fm
@@ -260,12 +258,14 @@ class _Waves:
                     else:
                         motions.tie({carrier: here}, {place: here}, spring)
                     held = place if item.nails else held
-                for shape, wave, spring in self._boxes(build, leaf):
-                    alone = np.repeat(np.diagonal(spring), self.half) if self.half else spring
+                for shape, wave, spring, alone in bay_air.closed(self, build, leaf):
                     box = motions.add({leaf - 1: at * shape, leaf: -at * shape}, alone)
                     tubes.append((box, wave, spring))
             self.carriers.append(held)
         for leaf, item in enumerate(build.lower, start=1):
+            for shape, wave, spring, alone in bay_air.between_walls(self, build, leaf):
+                gap = motions.add({leaf - 1: shape, leaf: -shape}, alone)
+                tubes.append((gap, wave, spring))
             if item.ribs is not None:
                 for line in item.ribs.lines(round(build.period / item.ribs.spacing)):
                     self._joist(motions, leaf, item.ribs, line)
@@ -309,6 +309,11 @@ class _Waves:
         )  # fmt: skip
 
     @cached_property
+    def whole(self) -> NDArray:
+        """Whole half waves along the room (M,), those nearest to each along the joists."""
+        return np.maximum(np.round(self.orders[0][:: self.half or 1, 0]).astype(int), 1)
+
+    @cached_property
     def radiation(self) -> NDArray:
         """Radiation factors of whole half waves in the room's face, as far as these waves go."""
         m, j = (int(np.ceil(each.max())) + 1 for each in self.orders)
@@ -317,21 +322,6 @@ class _Waves:
     def table(self, values: NDArray) -> NDArray:
         """`values` of whole half waves, from 1 each, at these waves (N, M)."""
         return half_waves.between(values, *self.orders)
-
-    def _boxes(self, build: Build, leaf: int) -> Iterator[tuple[NDArray, float, NDArray]]:
-        """Closed bays above a leaf: what each cosine over a bay's width takes of a wave (N, M), its
-        wavenumber, the spring of its air (N,) [N/m3], of half waves between any two (M, M)."""
-        gap, spacing = build.lower[leaf - 1].gap, build.ribs.spacing
-        if not gap.closed:
-            return
-        faces = [build.deck, *(item.sheet for item in build.lower)][leaf - 1 : leaf + 1]
-        reach = BOXES * max(x.wavenumber(self.omega) for x in faces)
-        whole = np.maximum(np.round(self.orders[0][:: self.half or 1, 0]).astype(int), 1)
-        for shape, wave in bay_air.boxes(gap.open_share * spacing, spacing, reach, self.across):
-            if self.half:
-                yield shape, wave, bay_air.along(gap, self.omega, whole, self.sides[0], wave)
-                continue
-            yield shape, wave, 1 / cavity.compliance(gap, self.omega, self.kx, np.asarray(wave))
 
     def mobility(self) -> NDArray:
         """Share of each wave in the mean mobility of the face struck (N, M)."""

@@ -1,4 +1,4 @@
-"""Half waves joined by the air of closed bays: a system of two by hand, limits, and energy."""
+"""Half waves joined by air: a system of two by hand, all of them solved at once, limits, energy."""
 
 from dataclasses import replace
 
@@ -8,7 +8,7 @@ import pytest
 from impact.base import air
 from impact.energy import bay_air, bay_parts, half_waves, ribbed
 from impact.leaf.build import Section
-from impact.link import porous
+from impact.link import cavity, porous
 from impact.link.cavity import Gap
 
 SIDES = (4.0, 5.0)
@@ -25,14 +25,14 @@ def test_two_half_waves_by_hand():
     springs = np.array([[k11, 0, k13], [0, 0.1, 0], [k13, 0, k33]])
     alone = 1 / (1 + g * np.diagonal(springs))
     stiff = np.diagonal(springs)[:, None, None].astype(complex)
-    for common in (0.0, 0.3):
+    for common, air_ in ((0.0, springs), (0.3, springs), (0.3, springs[None])):
         together = np.array([[1.3, 0, common], [0, 0.9, 0], [common, 0, 0.8]])
         seen = a[:, None, None]
         found = bay_air.joined(
             bay_air.Solved(
                 seen, np.abs(seen) ** 2 + 0j, stiff * alone[:, None, None], alone[:, None, None]
             ),
-            g[:, None, None], stiff, [(0, 0.0, springs)], together, 2 * np.pi * 300.0, 4.0, 1.0,
+            g[:, None, None], stiff, [(0, 0.0, air_)], together, 2 * np.pi * 300.0, 4.0, 1.0,
         )  # fmt: skip
         got = found.inverse @ found.by_place @ np.conj(np.swapaxes(found.inverse, 1, 2))
         det = (1 + g[0] * k11) * (1 + g[2] * k33) - g[0] * g[2] * k13**2
@@ -92,3 +92,37 @@ def test_air_held_by_a_fill_is_as_before(monkeypatch):
         monkeypatch.undo()
     assert apart[0] < 0.01
     assert apart[1] > 0.03
+
+
+def test_air_above_boards_on_joists_of_their_own_is_that_of_hard_walls():
+    """Floor and boards without joists: for each wave across, the half waves m of both under springs
+    K_mm' = sum over n of C_m'n C_mn/compliance(n), all at once,
+    (D1 + K) w1 - K w2 = F_m, (D2 + K) w2 = K w1; <w2²> = sum over m' of |R_mm'|² where blows fall
+    anywhere. 2 % up to NEAR times sound across, and some get most from other half waves."""
+    gap = Gap(0.05, bay=0.2, open_share=0.9, fill=0.1, flow_resistivity=6e3)
+    build = replace(
+        row(0.0), lower=(bay_parts.Lower(bay_parts.Sheet(PLATE, 0.03), gap, 0j, ribs=STILL),),
+        room_above=False,
+    )  # fmt: skip
+    omega, places, count = 2 * np.pi * 160.0, 3, 9
+    kx, across = np.pi / SIDES[0] * np.arange(1, count + 1), np.array([0.3, 1.4, 3.0])
+    harmonics = 2 * np.pi / 0.6 * np.arange(-2, 3)
+    waves = ribbed._Waves(
+        build, omega, np.repeat(kx, places), np.tile(across, count), harmonics, places
+    )
+    got = waves.square(1)[:, 2].reshape(count, places)
+    parts = half_waves.parts(count, count + bay_air.BEYOND)
+    cosines = np.pi / SIDES[0] * np.arange(parts.shape[1])
+    sound = 1j * omega * air.IMPEDANCE * waves.sigma[:, 2].reshape(count, places)
+    alone = []
+    for place, wave in enumerate(across):
+        spring = (parts / cavity.compliance(gap, omega, cosines, np.asarray(wave))) @ parts.T
+        one = build.deck.stiffness(kx, wave, omega)
+        other = build.lower[0].sheet.stiffness(kx, wave, omega) + sound[:, place]
+        whole = np.block([
+            [np.diag(one) + spring, -spring], [-spring, np.diag(other) + spring],
+        ])  # fmt: skip
+        moved = omega**2 * np.abs(np.linalg.inv(whole)[count:, :count]) ** 2
+        assert got[:, place] == pytest.approx(moved.sum(axis=1), rel=0.02)
+        alone.append(np.diagonal(moved) / moved.sum(axis=1))
+    assert np.min(alone) < 0.5

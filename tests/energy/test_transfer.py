@@ -10,9 +10,10 @@ from designs import GYPSUM, PLYWOOD, basement, joists, on_slab, sanded
 from impact.base import air, bands
 from impact.base.bands import CENTRES
 from impact.design.parts import Fill, Flank, IndependentJoists, Layer, Mat, OldCeiling, Perimeter
-from impact.energy import balance, radiating, transfer, upper
+from impact.design.placing import own_joist_spacing
+from impact.energy import balance, bays, radiating, transfer, upper
 from impact.heard import standard
-from impact.leaf import loss
+from impact.leaf import build, loss
 
 F = np.array(CENTRES[10:])
 SCREED = replace(GYPSUM, name="screed", density=2000.0, youngs_modulus=20e9,
@@ -141,6 +142,27 @@ def test_absorption_and_softness_really_help():
     assert total(with_ceiling(basement()), 200, 2000) < total(empty, 200, 2000) - 3
     soft = with_ceiling(basement())
     assert total(soft, 200, 2000) < total(direct(soft), 200, 2000) - 10
+
+
+def test_bays_of_own_joists_resonate_as_they_stand():
+    """Drawn out to the floor's spacing s of their own s', boards keep their frequencies between
+    joists, sqrt(B/m'')/s² of half waves across and D66/(m'' s²) of twist, and joists the ratio of
+    their rolling GJ/s³ to the boards' bending: beams and plates of any textbook."""
+    ceiling = with_ceiling(basement())
+    own = replace(ceiling, hangers=None, independent=IndependentJoists(joists()))
+    real = own_joist_spacing(own)
+    assert real != pytest.approx(own.floor.joists.spacing, rel=0.01)
+    lowest = bays._build(own, True).lower[-1]
+    boards = build.section(own.ceiling.layers)
+    ribs = build.joist_ribs(own.independent.joists, (), boards)
+    there = lowest.ribs.spacing / real
+    drawn = lowest.sheet.section
+    assert drawn.mass == boards.mass
+    assert drawn.bending_x == boards.bending_x
+    assert drawn.bending_y / there**4 == pytest.approx(boards.bending_y)
+    assert drawn.twisting / there**2 == pytest.approx(boards.twisting)
+    assert lowest.ribs.torsion / there**3 == pytest.approx(ribs.torsion)
+    assert lowest.ribs.mass / lowest.ribs.spacing == pytest.approx(ribs.mass / real)
 
 
 def test_independent_joists_have_no_points():
