@@ -21,6 +21,9 @@ would, were it the radiation factor of motion even over all wavenumbers of sound
 below q. Far above q that is twice Leppington's (`radiating.free_waves`), whose plate lies in a
 plane: a wall stands at the edge (G. Maidanik, J. Acoust. Soc. Am. 34 (1962) 809).
 
+The face below has waves of its own, which a pattern of other wavenumbers finds only at edges
+(`accepted`): a slab is far above its coincidence where boards come to theirs.
+
 What is the same for all cosines near a wave leaves its pattern whole, and the face below sounds
 from it as the leaf would; only what differs among them is taken cosine by cosine (`handed_on`).
 
@@ -51,7 +54,8 @@ SMALLEST = 1e-3  # ratio of wavenumbers below which the limit is taken
 
 @dataclass(frozen=True)
 class Waves:
-    """Free waves of a slab: stiffness as in `radiating` [N m], mass [kg/m2], sides [m]."""
+    """Free waves of a slab, or of boards: stiffness as in `radiating` [N m], mass [kg/m2], sides
+    [m]."""
 
     stiffness: radiating.Stiffness
     mass: float
@@ -83,12 +87,13 @@ class Heard:
     taken : power the slab loses to the gap per mean-square velocity and area [Pa s/m].
     pressed : mean-square pressure in the gap over the power per area that the slab would radiate
     free [Pa2 m2/W]: in the slab's own waves, as far as they run along a wall faster than sound, and
-    in the gap's, which its edges feed.
+    in the gap's, which its edges feed. kept : share of its energy, `shared` [-].
     """
 
     forced: NDArray
     taken: NDArray
     pressed: NDArray
+    kept: NDArray
 
 
 def grid(steps: int) -> tuple[NDArray, NDArray]:
@@ -226,6 +231,48 @@ def shared(energy: float, per_mode: float, sound: float) -> float:
     return 1 / (1 + energy / (sound / (2 * np.pi * air.SPEED) * per_mode))
 
 
+def free_edge(wave: NDArray, heard: NDArray) -> NDArray:
+    """What a free edge of a leaf with waves k leaves in cosines q over what a supported one does:
+    2 q⁴/(k² + q²)² [-], shapes that fit together [1/m]. From cos kx - sin kx + exp(-kx), which no
+    moment and no force holds at x = 0, for sin kx of the same energy far from the edge."""
+    return np.asarray(2 * heard**4 / (wave**2 + heard**2) ** 2)
+
+
+def accepted(gap: Gap, f: float, slab: Waves, below: Waves) -> float:
+    """What free waves of a leaf `below` with free edges take up of the pressure in a gap, over the
+    power that the `slab` above would radiate free [Pa2 m2/W]: blocked pressure times radiation
+    factor, if that pressure came from all directions alike.
+
+    Both leaves are supported or free rectangles, whose waves k and k' lie mostly in the cosines
+    nearest to them. Then |p/v|² at the blocked face, uniform over the wavenumbers of sound, makes
+    2 pi k0² times the mean of both spectra's product: the slab's edges at k' (`from_edges`), the
+    boards' edges at k (`free_edge`), and where k and k' meet, k0²/(2 k' w), w the width that is
+    counted as the wave itself. Derived here from the sums of the heading. f [Hz].
+    """
+    omega, sound = 2 * np.pi * f, 2 * np.pi * f / air.SPEED
+    stiff, own = (radiating.in_directions(each.stiffness) for each in (slab, below))
+    above, boards = (each**-0.5 / np.sum(each**-0.5) for each in (stiff, own))
+    limit = radiating.critical(stiff, slab.mass)
+    k, other = sound * np.sqrt(limit / f), sound * np.sqrt(radiating.critical(own, below.mass) / f)
+    inertia = 1j * omega * slab.mass
+
+    def pressure(q: NDArray) -> NDArray:
+        matrix = cavity.layers(gap, omega, q)
+        return np.asarray(np.abs(inertia / (inertia * matrix[1, 0] + matrix[0, 0])) ** 2)
+
+    sides = slab.short, slab.long
+    at_slab = above @ from_edges(k[:, None], other, sound, sides) @ (boards * pressure(other))
+    seen = free_edge(other[:, None], k) * from_edges(
+        other[:, None], k, sound, (below.short, below.long)
+    )
+    at_boards = boards @ seen @ (above * pressure(k))
+    wide = _middle(sound, sides)[0]
+    meeting = np.maximum(0.0, 1 - np.abs(k - other) / (2 * wide)) * sound**2 / (2 * other * wide)
+    all_of_it = at_slab + at_boards + above @ (meeting * pressure(k))
+    radiated = above @ radiating.free_waves(np.full(k.shape, f), limit, *sides)
+    return float(all_of_it / (air.IMPEDANCE * radiated))
+
+
 def below_slab(
     gap: Gap, frequencies: NDArray, mass_below: float, waves: Waves, hangers: complex = 0j
 ) -> Heard:
@@ -255,6 +302,7 @@ def below_slab(
         rows.append((
             power / (weight @ free), kept * taken * (gap.fill == 0),
             held * kept * (weight @ (np.abs(alike) ** 2 * along + others)),
+            kept,
         ))  # fmt: skip
     return Heard(*np.array(rows).T)
 

@@ -235,11 +235,12 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         return out
     leaf = leaves.ceiling_leaf(design, f)
     gap = lowest_gap(design)
-    beside, waves = 0j, None
+    beside, waves, own = 0j, None, None
     if joists is None:  # under joists hangers hang from other motion, and waves are cut up
-        beside, bay = bays.hung(design), up.bay
-        waves = gap_waves.Waves(bay.stiffness, bay.mass, bay.short, bay.long)
-    item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside, waves))
+        beside = bays.hung(design)
+        waves, own = (gap_waves.Waves(x.stiffness, x.mass, x.short, x.long) for x in (up.bay, leaf))
+        own = None if design.independent is not None or old is not None else own
+    item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside, waves, own))
     if waves is not None and up.modes is not None:
         item.passage = up.modes.passage(gap, leaf.mass, beside, waves, item.passage)
     hangers = design.hangers
@@ -311,9 +312,9 @@ def _through_air(balance: Balance, up: Upper, lower: list[Below], i: int) -> Non
     """Air feeds the free waves of leaf i from all that moves above it (one way)."""
     item, f = lower[i], up.omega / 2 / np.pi
     leaf = item.leaf
-    fed = item.passage.blocked / 2 * through_air.fed_to_bending(
-        f, leaf.radiation, leaf.bending, leaf.mass
-    )  # fmt: skip
+    diffuse, heard = item.passage.blocked * leaf.radiation, item.passage.accepted
+    heard = diffuse if heard is None else heard
+    fed = heard / 2 * through_air.fed_to_bending(f, np.ones_like(f), leaf.bending, leaf.mass)
     unit = {name: np.zeros_like(f) for name in balance.names}
     chain = np.ones_like(f)
     for above in reversed(range(i)):  # leaves between, each radiating freely and passing on

@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.energy.gap_waves import Waves, below_slab
+from impact.energy.gap_waves import Waves, accepted, below_slab
 from impact.energy.radiating import INSIDE
 from impact.link import cavity
 from impact.link.cavity import Gap
@@ -44,12 +44,15 @@ class Passage:
     pressed : as blocked, at the leaf below as it yields, a limp mass.
     taken : power that a thin gap takes from the edges of a slab above, per mean-square velocity and
     area [Pa s/m].
+    accepted : what free waves of the leaf below take up of `blocked`, that times their radiation
+    factor where it comes from all directions alike; None there: the leaf is to multiply.
     """
 
     forced: NDArray
     blocked: NDArray
     pressed: NDArray
     taken: NDArray
+    accepted: NDArray | None = None
 
 
 def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
@@ -112,23 +115,23 @@ def _passed(
 
 def passage(
     gap: Gap, frequencies: NDArray, mass_above: float, mass_below: float, spacing: float = 0.0,
-    hangers: complex = 0j, waves: Waves | None = None,
+    hangers: complex = 0j, waves: Waves | None = None, below: Waves | None = None,
 ) -> Passage:  # fmt: skip
     """How much goes through the air of `gap`; averages over five places in each third octave.
 
     mass_above, mass_below [kg/m2] : of the leaves. spacing [m] : of the joists that cut the air up.
     hangers [N/m3] : that hang the leaf below from the face above, over the area. waves : of a slab
-    above.
+    above; below : of boards that hang from it.
     The same cavity is computed once: variants of a design share it. Arrays (n,) over the centres.
     """
     centres = tuple(float(f) for f in frequencies)
-    return _passage(gap, centres, mass_above, mass_below, spacing, hangers, waves)
+    return _passage(gap, centres, mass_above, mass_below, spacing, hangers, waves, below)
 
 
 @lru_cache(maxsize=512)
 def _passage(
     gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float, spacing: float,
-    hangers: complex, waves: Waves | None,
+    hangers: complex, waves: Waves | None, below: Waves | None,
 ) -> Passage:  # fmt: skip
     cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
     per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
@@ -139,12 +142,19 @@ def _passage(
     forced, blocked = ratio.mean(axis=-1), pressure @ share * per_power
     load = 1j * omega.ravel()[:, None] * mass_below + DENSITY * SPEED / cosines
     pressed = (ratio * np.abs(load) ** 2) @ share * per_power
-    taken = np.zeros_like(forced)
+    found = [forced, blocked, pressed, np.zeros_like(forced)]
     if waves is not None:
         slab = below_slab(gap, omega.ravel() / 2 / np.pi, mass_below, waves, hangers)
-        forced, taken, pressed = slab.forced, slab.taken, slab.pressed
-    found = (forced, blocked, pressed, taken)
-    return Passage(*(each.reshape(omega.shape).mean(axis=-1) for each in found))
+        found = [slab.forced, blocked, slab.pressed, slab.taken, slab.kept]
+    forced, blocked, pressed, taken, *kept = (
+        each.reshape(omega.shape).mean(axis=-1) for each in found
+    )
+    taken_up = None
+    if waves is not None and below is not None:
+        inside = 10 ** np.array(INSIDE if gap.fill == 0 else (0.0,))  # what is filled rings broadly
+        each = [[accepted(gap, f * place, waves, below) for place in inside] for f in frequencies]
+        taken_up = kept[0] * np.mean(each, axis=1)
+    return Passage(forced, blocked, pressed, taken, taken_up)
 
 
 def fed_to_bending(
