@@ -107,7 +107,7 @@ def between_walls(waves: _Waves, build: Build, leaf: int) -> Iterator[
 ]:  # fmt: skip
     """Air above boards on joists of their own: one harmonic (N, M) of each wave, as far as sound
     reaches across (NEAR), and as in `closed`, springs of P places across (P, M, M) and what K_mm
-    has more than the wave by itself (N,)."""
+    has more than the wave by itself (N,), all per length [N/m2]."""
     item, sound = build.lower[leaf - 1], waves.omega / air.SPEED
     too_high = waves.omega > 2 * np.pi * HIGHEST
     if item.ribs is None or item.gap.closed or not waves.half or too_high:
