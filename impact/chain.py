@@ -28,7 +28,7 @@ from impact.rating import iso, onsite, summary
 from impact.sound import room
 from impact.source import people
 from impact.spread import expansion
-from impact.spread.inputs import Input
+from impact.spread.inputs import Input, unfollowed
 from impact.spread.result import Spread
 
 if TYPE_CHECKING:
@@ -119,9 +119,11 @@ class Prediction:
 
     @property
     def notes(self) -> list[str]:
-        """What was noticed in the design, how far its modes are taken, and where a large room is
-        solved otherwise."""
-        return [*self.design.warnings, *self.joined.notes]
+        """What was noticed in the design, ranges left aside, how far its modes are taken, and where
+        a large room is solved otherwise."""
+        left = ", ".join(unfollowed(self.design))
+        ranges = [f"The 90 % band follows no range of {left}: taken as it stands."] if left else []
+        return [*self.design.warnings, *ranges, *self.joined.notes]
 
     @property
     def told(self) -> list[str]:

@@ -37,10 +37,10 @@ class Ledger:
         """Note what was used for a key left out."""
         self.defaults.append(Default(path, value, source))
 
-    def spread(self, path: str, low: float, high: float, source: str) -> None:
+    def spread(self, path: str, low: float, high: float, source: str, given: bool = False) -> None:
         """Note the plausible range of an input [SI]; a range without width is left out."""
         if high > low:
-            self.spreads[path] = Spread(path, low, high, source)
+            self.spreads[path] = Spread(path, low, high, source, given)
 
     def spread_unless_given(self, path: str, low: float, high: float, source: str) -> None:
         """The same, but a range that the file itself gives at that path stays."""
@@ -194,7 +194,8 @@ def _spreadable(raw: Any, key: Key, path: str, ledger: Ledger, read: Any) -> flo
     if len(got) == 3 and None not in got.values():
         if not got["low"] <= value <= got["high"]:
             ledger.fault(path, "low, value and high do not rise in this order")
-        ledger.spread(path, got["low"], got["high"], str(raw.get("source", "design file")))
+        source = str(raw.get("source", "design file"))
+        ledger.spread(path, got["low"], got["high"], source, given=True)
     return value
 
 

@@ -13,6 +13,7 @@ class Spread:
     low: float
     high: float
     source: str
+    given: bool = False  # by the file itself, as {value = , low = , high = }
 
 
 @dataclass(frozen=True)

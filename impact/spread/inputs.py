@@ -55,6 +55,35 @@ def inputs(design: Design) -> tuple[Input, ...]:
     return tuple(found)
 
 
+class _Asked(dict[str, Spread]):
+    """Ranges by key path, and which of them anything asked for."""
+
+    def __init__(self, spreads: Sequence[Spread]) -> None:
+        super().__init__({spread.path: spread for spread in spreads})
+        self.asked: set[str] = set()
+
+    def get(self, path: str, other: Any = None) -> Any:
+        self.asked.add(path)
+        return super().get(path, other)
+
+    def __getitem__(self, path: str) -> Spread:
+        self.asked.add(path)
+        return super().__getitem__(path)
+
+    def __contains__(self, path: object) -> bool:
+        self.asked.add(str(path))
+        return super().__contains__(path)
+
+
+def unfollowed(design: Design) -> tuple[str, ...]:
+    """Key paths of ranges that the file gives and no input follows: they are in no 90 % band."""
+    known = _Asked(design.spreads)
+    for part in PARTS:
+        for item in part(design, known):
+            item.change(design, 1.0)
+    return tuple(s.path for s in design.spreads if s.given and s.path not in known.asked)
+
+
 def changed(design: Design, items: Sequence[Input], z: Sequence[float] | np.ndarray) -> Design:
     """The design with each input moved by its z (inputs,)."""
     for item, own in zip(items, z, strict=True):

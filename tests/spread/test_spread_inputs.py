@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import floors
 import numpy as np
+import predictions
 import pytest
 from scipy import stats
 
 from impact.spread import expansion, result
-from impact.spread.inputs import END, inputs, moved
+from impact.spread.inputs import END, inputs, moved, unfollowed
 from tests.fuzz import seeds
+from tests.texts import FEWEST
 
 
 def test_ends_of_a_range_are_its_5_and_95_percent_points():
@@ -93,6 +97,30 @@ def test_a_design_without_ranges_has_no_inputs():
     import designs
 
     assert inputs(designs.basement()) == ()
+
+
+def test_a_range_that_nothing_follows_is_told(make):
+    """Spacing is taken as built, a depth has no input; hangers, boards and a catalogue's own ranges
+    have theirs."""
+    ranged = ('spacing = "600 mm"', 'spacing = {value = "600 mm", low = "590 mm", high = "610 mm"}')
+    stiff = (
+        'class = "rubber-in-shear clip"',
+        'class = "rubber-in-shear clip"\n'
+        'dynamic_stiffness = {value = "90 N/mm", low = "70 N/mm", high = "120 N/mm"}',
+    )
+    heavy = (
+        'thickness = "12.5 mm"',
+        'thickness = "12.5 mm"\n'
+        'density = {value = "700 kg/m3", low = "650 kg/m3", high = "750 kg/m3"}',
+    )
+    assert unfollowed(make()) == ()
+    assert unfollowed(make(FEWEST, stiff, heavy)) == ()
+    assert unfollowed(make(FEWEST, stiff, heavy, ranged)) == ("floor.joists.spacing",)
+    deep = '[cavity]\nclear_depth = {value = "100 mm", low = "90 mm", high = "110 mm"}\n'
+    assert unfollowed(make(FEWEST, more=deep)) == ("cavity.clear_depth",)
+    design = replace(predictions.by_hand().design, spreads=make(FEWEST, ranged).spreads)
+    (said, *_) = predictions.by_hand(design=replace(design, warnings=())).notes
+    assert said == "The 90 % band follows no range of floor.joists.spacing: taken as it stands."
 
 
 def test_effects_are_parabolas_with_tangents_but_for_corners():
