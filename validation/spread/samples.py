@@ -95,11 +95,11 @@ def table(drawn: tuple[samples.Floors, ...], effects: expansion.Effects) -> None
             text += f"{error[0, i]:9.1f}{error[1, i]:5.1f}"
         print(f"{text}{together[i]:13.2f}")
     side, worst = np.unravel_index(int(np.argmax(np.abs(apart))), apart.shape)
-    over = int(np.sum(np.abs(apart) > 1.0))
+    over, surely = (int(np.sum(np.abs(apart) - n * chance > 1.0)) for n in (0, 2))
     print(
         f"mean {np.mean(np.abs(apart)):.2f}, most {apart[side, worst]:+.1f} dB at "
         f"{bands.NOMINAL[worst]:g} Hz ({('low', 'high')[side]}), chance {chance[side, worst]:.1f}; "
-        f"{over} of {apart.size} limits more than 1 dB apart"
+        f"{over} of {apart.size} limits more than 1 dB apart, {surely} by more than twice chance"
     )
 
 
