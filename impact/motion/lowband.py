@@ -105,7 +105,9 @@ def transfers(
     """
     variants = ("design", "best") if best else ("design",)
     feet = feet or ears is not None
-    work = _Work(stack, permitted(assembly.design), tuple(best), ears, feet)
+    hangers = assembly.design.hangers
+    apart = bool(best) and hangers is not None and hangers.kind == "direct"
+    work = _Work(stack, permitted(assembly.design), tuple(best), ears, feet, apart)
     given = size if isinstance(size, Sequence) else [size] * len(centres)
 
     def solve(place: int) -> _Band:
@@ -133,13 +135,16 @@ def transfers(
 
 @dataclass(frozen=True, eq=False)
 class _Work:
-    """What all bands of one stack have in common; see `transfers`."""
+    """What all bands of one stack have in common; see `transfers`. apart : whether "best" moves so
+    unlike the design that its size is judged by itself: boards fixed straight to joists, which
+    without their screws lie on the air of single bays."""
 
     stack: Stack
     area: Area
     best: tuple[str, ...]
     ears: Ears | None
     feet: bool
+    apart: bool = False
 
     @property
     def places(self) -> np.ndarray:
@@ -252,19 +257,22 @@ def _band(work: _Work, centre: float, lines: int, size: Size | None) -> _Band:
 
 def _missing(found: _Band, reduced: Reduced, groups: tuple[mirror.Group, ...]) -> float:
     """How far power and mobility under the single places of the foot lie from a richer size [dB],
-    the larger of both."""
+    the largest of all; power of "best" too where it is another ceiling (`_Work.apart`)."""
     work, lines = found.work, [found.feet["design"][place] for place in found.probed]
     omega = 2 * np.pi * np.array([frequency for frequency, _, _ in lines])
     struck = mirror.at_points(groups, work.places)
-    answer, _ = mirror.answers(reduced, groups, omega, struck, work.best, alone=True)
+    both = mirror.answers(reduced, groups, omega, struck, work.best, alone=not work.apart)
     local = striking.compliance_at(reduced, work.places, omega)
-    mobility = answer.mobility + 1j * omega[:, None] * local
-    return max(
-        sizes.distance(np.sum([line["power"] for *_, line in lines], axis=1),
-                       answer.power.sum(axis=1)),
-        sizes.distance(np.sum([line["mobility"].real for *_, line in lines], axis=1),
-                       mobility.real.sum(axis=1)),
-    )  # fmt: skip
+    mobility = both[0].mobility + 1j * omega[:, None] * local
+    apart = [
+        sizes.distance(
+            np.sum([found.feet[name][place][-1]["power"] for place in found.probed], axis=1),
+            answer.power.sum(axis=1),
+        )
+        for name, answer in zip(found.names[: 1 + work.apart], both, strict=False)
+    ]
+    mine = np.sum([line["mobility"].real for *_, line in lines], axis=1)
+    return max(*apart, sizes.distance(mine, mobility.real.sum(axis=1)))
 
 
 def _listen(
