@@ -178,7 +178,7 @@ load_maximum = "40 lb"
     board, clip = ('"gypsum board"', '"Heavy Board"'), ('"rubber-in-shear clip"', '"blue clip"')
     design = make(FEWEST, board, clip, more=more)
     assert design.ceiling.layers[0].material.density == 1000
-    assert design.ceiling.layers[0].material.youngs_modulus == pytest.approx(2.5e9)
+    assert design.ceiling.layers[0].material.youngs_modulus == pytest.approx(1.9e9)
     assert design.hangers.dynamic_stiffness == pytest.approx(80e3)
     assert design.hangers.load_maximum == pytest.approx(40 * POUND)
     spread = {s.path: s for s in design.spreads}["hangers.dynamic_stiffness"]
