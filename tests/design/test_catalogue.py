@@ -28,8 +28,9 @@ def test_moduli_of_hopkins_table_a2(name, density, speed, poisson):
     assert entry.properties["density"].low <= density <= entry.properties["density"].high
 
 
-GYPSUM = (  # modulus [GPa] at density [kg/m3]: Hopkins 2007 Table A2 twice, Bies/Hansen/Howard Table
-    # C.1, Vigran 2008 Table 3.1 (800 to 900)
+# Modulus [GPa] at density [kg/m3]: Hopkins 2007 Table A2 twice, Bies/Hansen/Howard Table C.1,
+# Vigran 2008 Table 3.1 (800 to 900).
+GYPSUM = (
     (1.74, 860), (2.03, 680), (2.1, 760), (4.1, 850),
 )  # fmt: skip
 
