@@ -72,7 +72,7 @@ class ByPath:
         for i in range(len(ends)):
             alone[2 * i : 2 * i + 2, i] = -END, END
         found = self._level(ends.reshape(-1, *self._rows), alone)
-        return found.reshape(len(ends), 2, -1)
+        return found.reshape(len(ends), 2, self._rows[1])
 
     def changes(self, z: np.ndarray) -> np.ndarray:
         """Change of the whole power [dB] (draws, n) with all inputs at z (draws, inputs)."""
