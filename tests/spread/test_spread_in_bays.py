@@ -80,10 +80,10 @@ def test_effects_come_nearer_to_those_of_bays_solved_anew(name):
 
 
 def test_nails_of_an_old_ceiling_have_the_effect_of_bays_solved_anew():
-    """Example 05, whose nails move a resonance of the old boards: 2 dB up at 250 Hz at the soft
-    end, where averages go 2 dB down."""
+    """Example 05, whose nails move a resonance of the old boards: 1 dB up at 200 Hz at the soft
+    end, where averages go 0.6 dB down."""
     design = impact.read(ROOT / "examples/05_softer_hangers_gain_nothing.toml")
-    centres = np.array([bands.CENTRES[bands.index(f)] for f in (250.0, 630.0)])
+    centres = np.array([bands.CENTRES[bands.index(f)] for f in (200.0, 630.0)])
     items = [item for item in inputs(design) if item.part == "old fixings"]
     from_ = (bands.edges(centres[0])[0],) * 2
     base, anew = (
