@@ -16,10 +16,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from impact.base import air, bands
+from impact.base import air
 from impact.design.parts import Design
 from impact.design.placing import place
-from impact.energy import bays, flanking, gap_waves, leaves, radiating, through_air, upper
+from impact.energy import bays, crowding, flanking, gap_waves, leaves, radiating, through_air, upper
 from impact.energy.balance import Balance, point_link
 from impact.energy.leaves import PlateLeaf
 from impact.energy.open_gap import through_gap
@@ -27,7 +27,6 @@ from impact.energy.upper import Upper
 from impact.link import inner_waves, springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap, open_walls
 
-MODES = 5.0  # in a band, from which averages hold: Craik 1996, Hopkins 2007, from memory
 EDGE = 3.5  # a plate's free edge: Y = 1/(3.5 sqrt(B m'')); Cremer/Heckl/Petersson 2005 sec. 5.4
 
 
@@ -42,10 +41,7 @@ class Energy:
     power_per_force_flanking : through each wall, described or default [W/N2].
     mobility : complex mean mobility under the source [m/(N s)].
     overlap : modal overlap eta f n(f) of each leaf [-].
-    crossover_hz : from where on at least five modes of every leaf lie in a third octave or overlap
-        into it, n f (0.23 + pi/2 eta), a deck bay holds half a wave from joist to joist, and five
-        shapes longer than the waves of sound (which alone the whole floor radiates) come in a third
-        octave; last band if never.
+    crossover_hz : from where on averages hold (`crowding.overlap`).
     density : modes of all leaves together [1/Hz], afloat : of those that float.
     """
 
@@ -111,10 +107,11 @@ def transfer(
             pressed = share * solved.field.pressed + (1 - share) * pressed
         paths["gap"] = through_gap(design, f, pressed, up.bay.wavenumber(up.omega))
     total = np.sum(list(paths.values()), axis=0)
-    overlap, crossover = _overlap(up, lower)
+    plates = [leaf for _, leaf in up.floating] + [up.bay] + [item.leaf for item in lower]
+    overlap, crossover = crowding.overlap(up, plates)
     around = flanking.walls(design)
     walls = {flank.name: flanking.power(flank, up, velocity) for flank in around}
-    density = np.sum([_per_hertz(up, leaf) for leaf in _plates(up, lower)], axis=0)
+    density = np.sum([crowding.per_hertz(up, leaf) for leaf in plates], axis=0)
     afloat = sum(leaf.modes_per_hertz for _, leaf in up.floating)
     return Energy(f, total, walls, mobility, overlap, paths, crossover, density, afloat, hung)
 
@@ -369,37 +366,3 @@ def _sound(
             own = own + near * item.link * velocity[carrier]
         free = own + (item.passage.forced * free if cavity else 0.0)
     return np.asarray(free)
-
-
-def _plates(up: Upper, lower: list[Below]) -> list[PlateLeaf]:
-    return [leaf for _, leaf in up.floating] + [up.bay] + [item.leaf for item in lower]
-
-
-def _per_hertz(up: Upper, leaf: PlateLeaf) -> NDArray:
-    """Modal density of a leaf, a deck with its joists [1/Hz] (n,)."""
-    density: NDArray = np.full(up.omega.shape, leaf.modes_per_hertz)
-    if up.beams is not None and leaf is up.bay:
-        density = density + up.beams.modes_per_hertz(up.omega)
-    return density
-
-
-def _overlap(up: Upper, lower: list[Below]) -> tuple[dict[str, NDArray], float]:
-    """Modal overlap of every leaf and the crossover [Hz] that follows."""
-    f = up.omega / 2 / np.pi
-    good = np.ones(len(f), bool)
-    overlap = {}
-    for leaf in _plates(up, lower):
-        sound = 2 * air.IMPEDANCE * leaf.radiation / (up.omega * leaf.mass)
-        judged = overlap[leaf.name] = f * (leaf.loss + sound) * leaf.modes_per_hertz
-        if up.beams is not None and leaf is up.bay:
-            overlap["joists"] = f * up.beams.loss * up.beams.modes_per_hertz(up.omega)
-            judged = judged + overlap["joists"]
-        good &= _per_hertz(up, leaf) * f * bands.WIDTH + np.pi / 2 * judged >= MODES
-    if up.beams is not None:
-        across = (up.omega**2 * up.bay.mass / up.bay.stiffness[1]) ** 0.25
-        good &= across * up.beams.spacing >= np.pi
-    # waves longer than those of sound, S k^2/4 pi, that come into each band
-    good &= up.bay.area * up.omega**2 / (2 * np.pi * air.SPEED**2) * bands.WIDTH >= MODES
-    bad = np.flatnonzero(~good)
-    first = 0 if bad.size == 0 else min(int(bad[-1]) + 1, len(f) - 1)
-    return overlap, float(f[first])

@@ -27,7 +27,7 @@ import numpy as np
 from impact.advice import findings as advice
 from impact.base import bands, levels
 from impact.design.parts import Design
-from impact.energy.paths import MODES
+from impact.energy.crowding import MODES
 from impact.heard import course, strikes
 from impact.sound import room
 from impact.source import people

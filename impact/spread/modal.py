@@ -10,7 +10,7 @@ import numpy as np
 from impact.base import bands, levels
 from impact.base.parallel import in_parallel
 from impact.design.parts import Design
-from impact.energy.paths import MODES
+from impact.energy.crowding import MODES
 from impact.leaf.plate import Leaf
 from impact.motion import lowband, mirror, sizes
 from impact.motion import stack as stacks
