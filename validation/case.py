@@ -205,7 +205,7 @@ def _check_columns(
     row: dict[str, Any], table: dict[str, list[float]], where: str, faults: list[Fault]
 ) -> None:
     """The columns asked for, and bands that can be compared."""
-    wanted = {"band_hz": "band_hz"}
+    wanted: dict[str, Any] = {"band_hz": "band_hz"}
     if "spectrum" in row or "published" not in row:
         wanted["column"] = row.get("column")
     wanted |= {f"columns.{key}": column for key, column in row.get("columns", {}).items()}

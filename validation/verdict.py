@@ -77,7 +77,7 @@ class Result:
 
 def by_range(result: Result) -> list[dict[str, Any]]:
     """Mean, mean absolute, standard deviation and worst of the difference in each range."""
-    rows = []
+    rows: list[dict[str, Any]] = []
     if not len(result.bands_hz):
         return rows
     for low, high in (*RANGES, WHOLE):

@@ -107,7 +107,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     kx = half_waves.along(build.length, build.fixity, reach)
     places = max(ACROSS, min(FINEST, POINTS // len(kx))) // build.count
     across = period / 2 * (np.arange(places) + 0.5) / places
-    waves = _Waves(build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, places)
+    waves = Waves(build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, places)
     weight = half_waves.struck(kx, build.length, build.struck)
     weight = np.repeat(weight, places)[:, None] * period / (2 * np.pi * places * build.length)
     square = waves.square(0)
@@ -131,7 +131,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
 
 
 def _below(
-    build: Build, waves: _Waves, shares: tuple[NDArray, NDArray, NDArray], per_mode: float
+    build: Build, waves: Waves, shares: tuple[NDArray, NDArray, NDArray], per_mode: float
 ) -> tuple[float, float, float]:
     """Sound below a hung ceiling over rho c, of its hangers alone, and pressure times area in the
     gap (`bay_pressure`) of waves slower than sound, per mean-square force.
@@ -149,7 +149,7 @@ def _below(
     middle = waves.across.shape[1] // 2
     harmonics = waves.across[0] - waves.across[0, middle]
     here = waves.omega, side * np.cos(turn), side * np.sin(turn), harmonics
-    cosines, above = _Waves(build, *here), len(build.lower) - 1
+    cosines, above = Waves(build, *here), len(build.lower) - 1
     handed, slow, back = cosines.handed_on(), np.where(fast, 0.0, cut), None
     if build.light:
         own, load = cosines.per_force(above)[:, middle], cosines.load[:, middle]
@@ -158,7 +158,7 @@ def _below(
         back = load.reshape(-1, TURNS), bay_cavity.in_rows(waves, own / free)
         cut = cut / np.abs(free) ** 2
     else:
-        alone, cut = _Waves(replace(build, lower=build.lower[:-1]), *here).alone(), slow
+        alone, cut = Waves(replace(build, lower=build.lower[:-1]), *here).alone(), slow
         moved = handed / alone
     table = bay_cavity.heard(
         sound, build.sides, moved.reshape(-1, TURNS), ratio, waves.radiation, back
@@ -180,7 +180,7 @@ def _below(
     return float(power), float(hung), float(pressure)
 
 
-class _Waves:
+class Waves:
     """The answer at wavenumbers (kx, ky) (N,), each with its harmonics (M,).
 
     Letters as at the top of this file: h[i][j] (N, M) are H of leaves i and j, the deck 0. Of the U
@@ -303,34 +303,34 @@ class _Waves:
 
     @cached_property
     def orders(self) -> tuple[NDArray, NDArray]:
-        """Half waves along and across the room, (N, 1) and (N, M), whole numbers or between."""
+        """Half waves along and across the room, (N, 1) and (N, M) [-], whole numbers or between."""
         return (
             self.kx[:, None] * self.sides[0] / np.pi, np.abs(self.across) * self.sides[1] / np.pi
         )  # fmt: skip
 
     @cached_property
     def whole(self) -> NDArray:
-        """Whole half waves along the room (M,), those nearest to each along the joists."""
+        """Whole half waves along the room (M,) [-], those nearest to each along the joists."""
         return np.maximum(np.round(self.orders[0][:: self.half or 1, 0]).astype(int), 1)
 
     @cached_property
     def radiation(self) -> NDArray:
-        """Radiation factors of whole half waves in the room's face, as far as these waves go."""
+        """Radiation factors [-] of whole half waves (m, j) of the room's face, as these go."""
         m, j = (int(np.ceil(each.max())) + 1 for each in self.orders)
         return half_waves.radiation(self.omega / air.SPEED, self.sides, (m, j))
 
     def table(self, values: NDArray) -> NDArray:
-        """`values` of whole half waves, from 1 each, at these waves (N, M)."""
+        """`values` of whole half waves, from 1 each, at these waves (N, M), in their unit [-]."""
         return half_waves.between(values, *self.orders)
 
     def mobility(self) -> NDArray:
-        """Share of each wave in the mean mobility of the face struck (N, M)."""
+        """Share of each wave in the mean mobility of the face struck (N, M) [m3/(N s)]."""
         pulled = np.sum((self.held[0] @ self.pull) * self.seen, axis=-1) / self.spacing
         deck = self.h[0][0] * self.passed - pulled
         return np.asarray(1j * self.omega * (self.own + self.passed * deck))
 
     def per_force(self, leaf: int) -> NDArray:
-        """Motion of each wave (N, M) of a leaf per plane force on it."""
+        """Motion of each wave (N, M) of a leaf per plane force on it [m3/N]."""
         drawn = self.held[leaf] @ self.pull[..., : self.sight[leaf].shape[-1]]
         return self.h[leaf][leaf] - np.sum(drawn * self.sight[leaf], axis=-1) / self.spacing
 
@@ -342,22 +342,22 @@ class _Waves:
         return np.asarray(self.h[moved][pushed][:, place] - back)
 
     def alone(self) -> NDArray:
-        """Motion of the last leaf, deck or one below, per plane force on it (N,)."""
+        """Motion of the last leaf, deck or one below, per plane force on it (N,) [m3/N]."""
         return self._middle(len(self.h) - 1, len(self.h) - 1)
 
     def handed_on(self) -> NDArray:
-        """Motion of the last leaf per plane force on the one above it (N,)."""
+        """Motion of the last leaf per plane force on the one above it (N,) [m3/N]."""
         return self._middle(len(self.h) - 1, len(self.h) - 2)
 
     def square(self, leaf: int, where: slice = ALL) -> NDArray:
         """Mean-square velocity of each wave (N, M) of a leaf, 0 the deck, `where` of the
-        harmonics."""
+        harmonics [m6/s2/N2]."""
         free = (self.h[leaf][0] * self.passed)[:, where]
         return self.omega**2 * self.mean_square(free, self.held[leaf][:, where], where)
 
     def mean_square(self, free: NDArray, held: NDArray, where: slice = ALL) -> NDArray:
         """Mean square (N, M) over the places of the blow of what it makes `free` (N, M) without
-        joists, and they for unit forces `held` (N, M, U)."""
+        joists, and they for unit forces `held` (N, M, U) [m6/N2]."""
         drawn = held @ self.pull
         cross = np.sum(drawn * self.seen[:, where], axis=-1) / self.spacing
         both = np.sum((drawn @ self.by_place) * np.conj(drawn), axis=-1).real
@@ -365,7 +365,7 @@ class _Waves:
         return np.asarray(np.maximum(square, 0.0))
 
     def by_hangers(self, build: Build) -> NDArray:
-        """Mean-square velocity of each wave (N, M) of a hung leaf, from its hangers alone."""
+        """Mean-square velocity of each wave (N, M) of a hung leaf, by hangers alone [m6/s2/N2]."""
         if not build.hung or not build.lower[-1].hangers:
             return np.zeros(self.across.shape)
         last = build.lower[-1]
@@ -379,7 +379,7 @@ class _Waves:
         return np.asarray(pulled * self.spacing**2 * self.on_joists(carrier)[:, None])
 
     def on_joists(self, motion: int = 0) -> NDArray:
-        """Mean-square velocity of a motion (N,), first that of the deck on the joists."""
+        """Mean-square velocity of a motion (N,), first the deck on the joists [m4/s2/N2]."""
         row = self.inverse[:, motion : motion + 1, :]
         square = (row @ self.by_place) @ np.conj(np.swapaxes(row, 1, 2))
         return np.asarray(self.omega**2 * square[:, 0, 0].real)

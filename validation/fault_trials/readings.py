@@ -61,7 +61,7 @@ def read(
     true = hung.drawn * common * ratio * (1 + chance.own * rng.standard_normal(count))
     values = true + chance.error * error * rng.standard_normal(count)
     slipped = rng.random(count) < chance.slips
-    values[slipped] = rng.uniform(0, 2 * np.max(hung.drawn), np.sum(slipped))
+    values[slipped] = rng.uniform(0, 2 * np.max(hung.drawn), int(np.sum(slipped)))
     values[np.isnan(ratio)] = np.nan
     return np.asarray(np.maximum(error * np.round(values / error), 0.0))
 

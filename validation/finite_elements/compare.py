@@ -38,10 +38,13 @@ def leaf(part: model.Leaf, length: float, width: float, highest: float) -> Leaf:
     p = part.plate
     ribs: dict[str, plates.Ribs | None] = {"x": None, "y": None}
     for r in part.ribs:
+
+        def bending(k2: np.ndarray, stiff: float = r.bending) -> np.ndarray:
+            return np.full_like(k2, stiff)
+
         ribs[r.direction] = plates.Ribs(
-            np.array(r.positions), lambda k2, r=r: np.full_like(k2, r.bending), r.torsion, 0.0,
-            r.mass, r.rotary,
-        )  # fmt: skip
+            np.array(r.positions), bending, r.torsion, 0.0, r.mass, r.rotary
+        )
     nu = p.poisson * np.sqrt(p.bending_x * p.bending_y)
     return plates.modes(
         plates.Plate(
