@@ -23,7 +23,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 from scipy.special import ndtri
@@ -33,10 +32,14 @@ from impact.spread.inputs import FAR, Input
 RUNS = 6  # factors of the fraction: 2^6 = 64 floors; the first half of them balances as well
 # Equally likely parts of half a range; few for hangers, which are eliminated once for all alike.
 PARTS = {"floor": 8, "points": 2}
-# Inputs that need more than the floor and the points solved again stand at -1 or +1 alone, the two
-# points of the Gauss rule of a normal variable, and move by fewer signs, most telling first: 2^3 =
-# 8 states. Beyond seven, signs repeat.
-STATES = 3
+# Inputs that need more than the floor and the points solved again share 2^4 = 16 states, in which
+# each has four points, either half of its range to either side, and any two of them every pair of
+# points once: an orthogonal array of five such inputs (C. R. Rao, J. Royal Stat. Soc. Suppl. 9
+# (1947) 128). Of three words of the four signs, one of which is the product of the others, the
+# first is the sign of an input, the second its size; most telling inputs first, from the sixth on
+# threes come again, turned. Words: powers of x, five apart, where x^4 = x + 1 over two elements.
+STATES = 4
+THREES = ((1, 6, 7), (2, 12, 14), (4, 11, 15), (8, 5, 13), (3, 10, 9))
 SHARED = ("edge_stiffness", "ceiling_mass", "ceiling_stiffness", "fill", "edge_damping")
 SMALL = ("floor", "points")  # kinds for which the small system is solved again
 OUTSIDE = ("blow", "room")  # kinds that do not touch the structure
@@ -64,25 +67,35 @@ class Curve:
 def runs(items: Sequence[Input]) -> np.ndarray:
     """z (2^RUNS, inputs) of the floors; zero for inputs that do not touch the structure."""
     order = sorted(range(2**RUNS), key=lambda run: run.bit_count() % 2)
-    signs = np.array([[1 - 2 * (run >> bit & 1) for bit in range(RUNS)] for run in order], float)
-    words = [word for odd in (1, 0) for size in range(1, RUNS + 1) if size % 2 == odd
-             for word in combinations(range(RUNS), size)]  # fmt: skip
-    common = [word for word in words if max(word) < STATES]
-    own = [word for word in words if max(word) >= STATES]
+
+    def sign(word: int) -> np.ndarray:  # (2^RUNS,) product of some of the RUNS signs
+        return np.array([1.0 - 2 * ((run & word).bit_count() % 2) for run in order])
+
     out = np.zeros((2**RUNS, len(items)))
     shared = [i for i, item in enumerate(items) if _shares(item)]
     shared.sort(key=lambda i: SHARED.index(items[i].key) if items[i].key in SHARED else len(SHARED))
+    near, far = _sizes(2)
     for place, i in enumerate(shared):
-        out[:, i] = signs[:, common[place % len(common)]].prod(axis=1)
+        turn, which = divmod(place, len(THREES))
+        side, size = (THREES[which][(turn + n) % 3] for n in (0, 1))
+        out[:, i] = sign(side) * np.where(sign(size) > 0, far, near)
     alone = [i for i, item in enumerate(items) if not _shares(item) and item.kind not in OUTSIDE]
-    rng = np.random.default_rng(0)
+    rng, own = np.random.default_rng(0), _own_words()
     for place, i in enumerate(alone):
         sizes = np.resize(_sizes(PARTS[items[i].kind]), len(out) // 4)
-        side = signs[:, own[place % len(own)]].prod(axis=1)
+        side = sign(own[place % len(own)])
         for half in np.split(np.arange(len(out)), 2):
             for end in (-1, 1):
                 out[half[side[half] == end], i] = end * rng.permutation(sizes)
     return out
+
+
+def _own_words() -> list[int]:
+    """Words of the signs of inputs that share no states, odd ones first: one of the two signs that
+    states leave, and some of the states' but the last. In the first half of the floors, where all
+    signs together are one, no two of them are the same, nor one of them and one of the states'."""
+    inner = sorted(range(2 ** (STATES - 1)), key=lambda word: word.bit_count() % 2)
+    return [2**last + word for word in inner for last in range(STATES, RUNS)]
 
 
 def _sizes(parts: int) -> np.ndarray:

@@ -42,11 +42,23 @@ def test_signs_of_any_two_inputs_balance():
         floor = some[:, :2]
         assert np.mean(floor**2, axis=0) == pytest.approx(np.ones(2), abs=0.03)
         assert np.all((np.mean(floor**4, axis=0) > 2) & (np.mean(floor**4, axis=0) < 3))
-    # boards, fill and edge take eight states and no more, each as often as any other
-    assert np.array_equal(np.abs(z[:, 4:6]), np.ones((len(z), 2)))
-    kind = np.unique(z[:, 4:6], axis=0, return_counts=True)[1]
-    assert kind.tolist() == [len(z) // 4] * 4
-    assert together.states(ITEMS, z).max() == 3  # boards and fill: four
+
+
+def test_what_shares_states_meets_in_every_pair_of_points():
+    """An orthogonal array of strength two (Rao 1947): of boards, fill, edge and two more any two
+    stand at each pair of their four points once in sixteen states. A point is the root mean square
+    of half of one side of a normal variable cut at 2.5: by hand 0.3777, and 1.3465 with
+    1 - 2 x 0.6745 phi(0.6745) / 0.5 = 0.1427 and what is cut off the tail."""
+    keys = (*together.SHARED, "drawn_from_afar")
+    items = [SimpleNamespace(key=key, kind="boards") for key in keys]
+    z = together.runs(items)
+    points = [-1.3465, -0.3777, 0.3777, 1.3465]
+    for i in range(len(together.THREES)):
+        assert np.unique(z[:, i]) == pytest.approx(points, abs=1e-3)
+        for j in range(i):
+            often = np.unique(z[:, [i, j]], axis=0, return_counts=True)[1]
+            assert often.tolist() == [len(z) // 16] * 16
+    assert together.states(items, z).max() == 15
 
 
 def test_raisedget_their_mean_and_deviation_from_few_floors():
