@@ -40,8 +40,9 @@ WAVES = "hanger_waves"
 # Parts that resonate with what they hold in the bays and at no pace of their own: nails of an old
 # ceiling, whose soft end adds 2 dB at 250 Hz of a floor where averages take as much off.
 IN_BAYS = ("old fixings",)
-PAIRS = (  # inputs that go together
+PAIRS = (  # inputs that go together: what resonates, or comes to coincidence, by one over the other
     (WAVES, "hanger_damping"), (WAVES, "hanger_stiffness"), ("joist_stiffness", "floor_mass"),
+    ("ceiling_stiffness", "ceiling_mass"),
 )  # fmt: skip
 
 

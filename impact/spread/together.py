@@ -77,8 +77,8 @@ def runs(items: Sequence[Input]) -> np.ndarray:
     near, far = _sizes(2)
     for place, i in enumerate(shared):
         turn, which = divmod(place, len(THREES))
-        side, size = (THREES[which][(turn + n) % 3] for n in (0, 1))
-        out[:, i] = sign(side) * np.where(sign(size) > 0, far, near)
+        sides, sizes = (sign(THREES[which][(turn + n) % 3]) for n in (0, 1))
+        out[:, i] = sides * np.where(sizes > 0, far, near)
     alone = [i for i, item in enumerate(items) if not _shares(item) and item.kind not in OUTSIDE]
     rng, own = np.random.default_rng(0), _own_words()
     for place, i in enumerate(alone):

@@ -82,17 +82,22 @@ def test_a_resonance_inside_hangers_goes_with_their_damping_and_stiffness():
         assert found.changes(z)[0] == pytest.approx(levels.decibel(anew / base), abs=1e-3)
 
 
-def test_stiffness_and_mass_of_joists_go_together():
-    """At their ends both are solved anew at once: the joists' resonance across their depth goes
-    with the one over the other and stays where both rise, which sums of both miss by 2 dB."""
-    design = impact.read(EXAMPLES / "06_cannot_lose_a_hanger.toml")
+@pytest.mark.parametrize(("example", "ends", "centres"), [
+    ("06_cannot_lose_a_hanger", {"joist_stiffness": END, "floor_mass": END}, [3150.0, 5000.0]),
+    ("03_metric_particleboard", {"ceiling_stiffness": END, "ceiling_mass": -END}, [2500.0]),
+], ids=("joists", "boards"))  # fmt: skip
+def test_stiffness_and_mass_go_together(example, ends, centres):
+    """At their ends both are solved anew at once. The joists' resonance across their depth goes
+    with stiffness over mass and stays where both rise, which sums of both miss by 2 dB; the boards'
+    coincidence, too, which a stiff or a light board brings into a band, and both no further."""
+    design = impact.read(EXAMPLES / f"{example}.toml")
     items = inputs(design)
     keys = [item.key for item in items]
-    centres = np.array([3150.0, 5000.0])
-    found = by_path.effects(design, items, centres, modal.OUTSIDE)
+    found = by_path.effects(design, items, np.array(centres), modal.OUTSIDE)
     base = energy.transfer(design, centres).power_per_force
     z = np.zeros((1, len(items)))
-    z[0, keys.index("joist_stiffness")], z[0, keys.index("floor_mass")] = END, END
+    for key, end in ends.items():
+        z[0, keys.index(key)] = end
     anew = energy.transfer(samples.changed(design, items, z[0]), centres).power_per_force
     anew = levels.decibel(anew / base)
     assert found.changes(z)[0] == pytest.approx(anew, abs=1e-3)
