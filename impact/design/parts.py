@@ -31,8 +31,7 @@ class Material:
 class Layer:
     """One layer of a leaf. `bond` says how it is held to the layer before it (nearer the joists):
     "glued" (acts as one section), "nailed" (stiffnesses add, as screwed), "loose" (mass and
-    own stiffness, rests by gravity), "floating" (a leaf of its own on the `mat`).
-    """
+    own stiffness, rests by gravity), "floating" (a leaf of its own on the `mat`)."""
 
     material: Material
     thickness: float  # m

@@ -39,7 +39,7 @@ from impact.link import cavity
 from impact.link.cavity import Gap
 
 if TYPE_CHECKING:
-    from impact.energy.ribbed import Waves
+    from impact.energy.ribbed import RowWaves
 
 BOXES = 1.3  # of a plate's free wavenumber: cosines over the width of a closed bay
 BEYOND = 12  # cosines of a closed bay's air beyond the half waves of its faces
@@ -82,7 +82,7 @@ def along(gap: Gap, omega: float, whole: NDArray, length: float, wave: float) ->
     return np.asarray((parts * spring) @ parts.T)
 
 
-def closed(waves: Waves, build: Build, leaf: int) -> Iterator[
+def closed(waves: RowWaves, build: Build, leaf: int) -> Iterator[
     tuple[NDArray, float, NDArray, NDArray]
 ]:  # fmt: skip
     """Closed bays above a leaf: what each cosine over a bay's width takes of a wave (N, M), its
@@ -102,7 +102,7 @@ def closed(waves: Waves, build: Build, leaf: int) -> Iterator[
         yield shape, wave, own, own
 
 
-def between_walls(waves: Waves, build: Build, leaf: int) -> Iterator[
+def between_walls(waves: RowWaves, build: Build, leaf: int) -> Iterator[
     tuple[NDArray, float, NDArray, NDArray]
 ]:  # fmt: skip
     """Air above boards on joists of their own: one harmonic (N, M) of each wave, as far as sound

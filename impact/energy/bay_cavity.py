@@ -33,7 +33,7 @@ from impact.link import cavity
 from impact.link.cavity import Gap
 
 if TYPE_CHECKING:
-    from impact.energy.ribbed import Waves
+    from impact.energy.ribbed import RowWaves
 
 MORE = 8  # half waves beyond the cosines that they move
 
@@ -99,7 +99,7 @@ def heard(
     return Heard(alone.real, power, summed(np.abs(t) ** 2).real)
 
 
-def in_rows(waves: Waves, values: NDArray) -> tuple[NDArray, NDArray, NDArray]:
+def in_rows(waves: RowWaves, values: NDArray) -> tuple[NDArray, NDArray, NDArray]:
     """Half waves (M,) and waves across (K,) [1/m], rising, and `values` (N, M) of them (M, K)."""
     along, across = waves.kx[:: waves.half], np.abs(waves.across[: waves.half]).ravel()
     order = np.argsort(across)

@@ -18,7 +18,7 @@ from impact.energy import gap_waves
 from impact.energy.bay_parts import Build
 
 if TYPE_CHECKING:
-    from impact.energy.ribbed import Waves
+    from impact.energy.ribbed import RowWaves
 
 BINS = 60  # of waves slower than sound; all in one sound alike from the edges
 # Walls double what edges sound into a cavity (`gap_waves`). Here it is left out: a wave of a row
@@ -26,7 +26,7 @@ BINS = 60  # of waves slower than sound; all in one sound alike from the edges
 WALLS = 0.5
 
 
-def at_walls(build: Build, waves: Waves, weight: NDArray) -> float:
+def at_walls(build: Build, waves: RowWaves, weight: NDArray) -> float:
     """Mean-square pressure times area of the waves that the walls' gaps hear, the mean over all
     walls, per mean-square force [Pa2 m2/N2]. weight (N, 1) of the `waves`."""
     across, below = waves.lowest
@@ -38,7 +38,7 @@ def at_walls(build: Build, waves: Waves, weight: NDArray) -> float:
     return float((weight * square * _heard(build, waves)).sum())
 
 
-def per_velocity(build: Build, waves: Waves) -> NDArray:
+def per_velocity(build: Build, waves: RowWaves) -> NDArray:
     """Mean-square pressure on a hung ceiling, as far as gaps hear it, over its mean-square velocity
     (N,) [Pa2 s2/m2] in the middle wave: what it takes to move it."""
     middle = waves.across.shape[1] // 2
@@ -47,7 +47,7 @@ def per_velocity(build: Build, waves: Waves) -> NDArray:
     return np.asarray(np.abs(own + load) ** 2 / waves.omega**2 * _heard(build, waves)[:, middle])
 
 
-def _heard(build: Build, waves: Waves) -> NDArray:
+def _heard(build: Build, waves: RowWaves) -> NDArray:
     """Share of the walls along which a wave (N, M) is faster than sound."""
     sound, (length, width) = waves.omega / air.SPEED, build.sides
     heard = length * (waves.kx[:, None] < sound) + width * (np.abs(waves.across) < sound)

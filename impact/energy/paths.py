@@ -311,7 +311,7 @@ def _through_air(balance: Balance, up: Upper, lower: list[Below], i: int) -> Non
     leaf = item.leaf
     diffuse, heard = item.passage.blocked * leaf.radiation, item.passage.accepted
     heard = diffuse if heard is None else heard
-    fed = heard / 2 * through_air.fed_to_bending(f, np.ones_like(f), leaf.bending, leaf.mass)
+    fed = heard / 2 * through_air.fed_to_bending(f, leaf.bending, leaf.mass)
     unit = {name: np.zeros_like(f) for name in balance.names}
     chain = np.ones_like(f)
     for above in reversed(range(i)):  # leaves between, each radiating freely and passing on

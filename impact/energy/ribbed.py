@@ -107,7 +107,9 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     kx = half_waves.along(build.length, build.fixity, reach)
     places = max(ACROSS, min(FINEST, POINTS // len(kx))) // build.count
     across = period / 2 * (np.arange(places) + 0.5) / places
-    waves = Waves(build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, places)
+    waves = RowWaves(
+        build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, places
+    )
     weight = half_waves.struck(kx, build.length, build.struck)
     weight = np.repeat(weight, places)[:, None] * period / (2 * np.pi * places * build.length)
     square = waves.square(0)
@@ -131,7 +133,7 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
 
 
 def _below(
-    build: Build, waves: Waves, shares: tuple[NDArray, NDArray, NDArray], per_mode: float
+    build: Build, waves: RowWaves, shares: tuple[NDArray, NDArray, NDArray], per_mode: float
 ) -> tuple[float, float, float]:
     """Sound below a hung ceiling over rho c, of its hangers alone, and pressure times area in the
     gap (`bay_pressure`) of waves slower than sound, per mean-square force.
@@ -149,7 +151,7 @@ def _below(
     middle = waves.across.shape[1] // 2
     harmonics = waves.across[0] - waves.across[0, middle]
     here = waves.omega, side * np.cos(turn), side * np.sin(turn), harmonics
-    cosines, above = Waves(build, *here), len(build.lower) - 1
+    cosines, above = RowWaves(build, *here), len(build.lower) - 1
     handed, slow, back = cosines.handed_on(), np.where(fast, 0.0, cut), None
     if build.light:
         own, load = cosines.per_force(above)[:, middle], cosines.load[:, middle]
@@ -158,7 +160,7 @@ def _below(
         back = load.reshape(-1, TURNS), bay_cavity.in_rows(waves, own / free)
         cut = cut / np.abs(free) ** 2
     else:
-        alone, cut = Waves(replace(build, lower=build.lower[:-1]), *here).alone(), slow
+        alone, cut = RowWaves(replace(build, lower=build.lower[:-1]), *here).alone(), slow
         moved = handed / alone
     table = bay_cavity.heard(
         sound, build.sides, moved.reshape(-1, TURNS), ratio, waves.radiation, back
@@ -180,7 +182,7 @@ def _below(
     return float(power), float(hung), float(pressure)
 
 
-class Waves:
+class RowWaves:
     """The answer at wavenumbers (kx, ky) (N,), each with its harmonics (M,).
 
     Letters as at the top of this file: h[i][j] (N, M) are H of leaves i and j, the deck 0. Of the U

@@ -157,14 +157,13 @@ def _passage(
     return Passage(forced, blocked, pressed, taken, taken_up)
 
 
-def fed_to_bending(
-    frequencies: NDArray, radiation: NDArray, bending: float, mass: float
-) -> NDArray:
-    """Power into free bending waves per mean-square diffuse pressure times area [W/(Pa2 m2)].
+def fed_to_bending(frequencies: NDArray, bending: float, mass: float) -> NDArray:
+    """Power into free bending waves per mean-square diffuse pressure times area and radiation
+    factor [W/(Pa2 m2)].
 
-    sigma pi c^2 / (2 omega^2 sqrt(B m'')): from omega eta_21 n_2 = omega eta_12 n_1 with the modal
+    pi c^2 / (2 omega^2 sqrt(B m'')): from omega eta_21 n_2 = omega eta_12 n_1 with the modal
     densities of air and plate (Lyon/DeJong 1995 ch. 10). A blocked pressure has twice the mean
     square of the diffuse field. Arrays (n,) over the frequencies.
     """
     omega = 2 * np.pi * np.asarray(frequencies, float)
-    return radiation * np.pi * SPEED**2 / (2 * omega**2 * np.sqrt(bending * mass))
+    return np.pi * SPEED**2 / (2 * omega**2 * np.sqrt(bending * mass))

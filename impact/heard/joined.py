@@ -100,7 +100,7 @@ def join(design: Design) -> Joined:
     wanted = int(np.clip(np.searchsorted(centres, averages.crossover_hz * 0.999), *LOW_LIMIT))
     middle = min(wanted, _affordable(centres, averages))
     top = middle + 1
-    blended = bands.edges(centres[middle - 1])[0]  # energy counts above; for walls everywhere
+    blended = blended_from(middle)  # for walls energy counts everywhere
     exactly = partial(energy.transfer, centres=centres, exact=True)
     jobs: dict[str, Callable[[], Any]] = {  # long ones first
         "design": partial(exactly, design, reach=(0.0, blended)),
@@ -151,6 +151,12 @@ def _affordable(centres: np.ndarray, averages: energy.Energy) -> int:
     modes = np.searchsorted(averages.density * reach, MOST_MODES)
     motions = np.searchsorted(MOTIONS * averages.afloat * reach, MOST_MOTIONS)
     return max(int(min(modes, motions)) - 2, LOWEST)
+
+
+def blended_from(middle: int) -> float:
+    """From where on [Hz] the energy method counts: the lower edge of the lowest band that `blend`
+    mixes about the band `middle`."""
+    return float(bands.edges(bands.CENTRES[middle - 1])[0])
 
 
 def blend(modal: np.ndarray, statistical: np.ndarray, middle: int) -> tuple[np.ndarray, np.ndarray]:

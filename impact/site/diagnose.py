@@ -187,6 +187,13 @@ class Scales:
             spread, np.zeros(levels.shape), (), np.arange(len(levels)), middle,
             floor_weight=weight,
         )  # fmt: skip
+
+        def cases(key: str, shifts: np.ndarray, floor: np.ndarray, slope: float) -> Cases:
+            middle, spread = about(slope)
+            middle = middle.take(floor, axis=0, mode="clip")
+            members = known.members[key]
+            return Cases(spread, shifts, members, floor, middle, key, floor_weight=weight)
+
         self.shown: dict[str, Cases] = {}
         self.weak: list[Cases] = []
         self.share: dict[str, float] = {}
@@ -197,17 +204,6 @@ class Scales:
                 continue
             shifts = whole[:, places]
             floor = known.floors.get(key, np.zeros(len(shifts), int))
-
-            def some(
-                which: np.ndarray, slope: float, key: str = key, shifts: np.ndarray = shifts,
-                floor: np.ndarray = floor,
-            ) -> Cases:  # fmt: skip
-                middle, spread = about(slope)
-                middle = middle.take(floor, axis=0, mode="clip")
-                return Cases(
-                    spread, shifts, known.members[key], floor, middle, key, floor_weight=weight
-                ).some(which)
-
             seen = shows(shifts, self.uncertainty)
             if not seen.any():
                 self.unraised.add(key)
@@ -219,12 +215,12 @@ class Scales:
                 seen |= self.rest.shows(key, len(seen))
             self.share[key] = float(np.mean(seen))
             if not seen.all():  # faint beside what comes through as drawn, which goes on
-                self.weak.append(some(~seen, 0.0))
+                self.weak.append(cases(key, shifts, floor, 0.0).some(~seen))
             almost = shows(shifts, self.uncertainty, NEARLY)
             if seen.any():
-                self.shown[key] = some(seen, loud)
+                self.shown[key] = cases(key, shifts, floor, loud).some(seen)
             elif almost.any():
-                self.shown[key] = some(almost, 0.0)
+                self.shown[key] = cases(key, shifts, floor, 0.0).some(almost)
                 self.nearly.append(key)
 
     @cached_property

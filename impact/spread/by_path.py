@@ -11,8 +11,9 @@ lines from 0 through the ends of the range; for air and boards (not their dampin
 bend, as the boards' coincidence passes through bands, also through a point half way and one as far
 out as draws go. A resonance inside the hangers is sharper: it has three points on the way, and how
 much it hands on where it stands the hangers' damping and stiffness say, so it is moved together
-with each of these too, straight between the points of either. So are stiffness and mass of joists,
-whose resonance across their depth goes with the one over the other (`energy.depth`). P_p are those
+with each of these too, straight between the points of either. So are stiffness and mass, of joists,
+whose resonance across their depth goes with the one over the other (`energy.depth`), and of the
+ceiling's boards, whose coincidence does. P_p are those
 predicted, of solved bays where there are any: which path counts is theirs to say (hangers may have
 37 % by averages and 11 % in bays). d_pi are those of averages, which cost little; what solved bays
 know better is put right without solving them again (`impact.spread.in_bays`), but for nails that
@@ -125,8 +126,8 @@ def effects(
 ) -> ByPath:  # fmt: skip
     """What each input does to the paths of `design` in third octaves at `centres` (n,) [Hz].
 
-    outside : kinds of inputs that do not touch the structure. known : path -> power (n,) as
-    predicted [W/N²], where it is not that of averages.
+    outside : kinds of inputs that do not touch the structure. known : powers as predicted
+    and from where solved bays count, where they are not those of averages.
     """
     found = energy.transfer(design, centres)
     names = tuple(found.paths)

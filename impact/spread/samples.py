@@ -27,7 +27,7 @@ import numpy as np
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
-from impact.heard.joined import blend
+from impact.heard.joined import blend, blended_from
 from impact.motion import lowband
 from impact.motion.assemble import assemble
 from impact.spread import expansion, model_error
@@ -171,7 +171,7 @@ def power(design: Design, middle: int, bare: bool = False) -> np.ndarray:
     bare : without the new ceiling.
     """
     centres = np.array(bands.CENTRES)
-    top, blended = middle + 1, bands.edges(centres[middle - 1])[0]
+    top, blended = middle + 1, blended_from(middle)
     high = energy.transfer(
         design, centres, not bare, exact=True, reach=(blended, blended)
     ).power_per_force

@@ -63,7 +63,7 @@ def test_input_power_is_lost_where_half_waves_are_joined(monkeypatch):
     half wave the others get. 6 % in the mean of six bands, as of a deck alone."""
     monkeypatch.setattr(porous, "empty", lambda: (1.204, 141855.0))
     seen: list[float] = []
-    square = ribbed.Waves.square
+    square = ribbed.RowWaves.square
 
     def noted(self, leaf, *where):
         found = square(self, leaf, *where)
@@ -72,7 +72,7 @@ def test_input_power_is_lost_where_half_waves_are_joined(monkeypatch):
             seen.append(float(found.sum() * place))
         return found
 
-    monkeypatch.setattr(ribbed.Waves, "square", noted)
+    monkeypatch.setattr(ribbed.RowWaves, "square", noted)
     f = np.geomspace(130, 500, 6)
     found = ribbed.field(row(0.0), f, places=(0.0,))
     lost = 2 * np.pi * f * 0.03 * (20.0 * found.deck + 10.0 * np.array(seen)) + found.power
@@ -107,7 +107,7 @@ def test_air_above_boards_on_joists_of_their_own_is_that_of_hard_walls():
     omega, places, count = 2 * np.pi * 160.0, 3, 9
     kx, across = np.pi / SIDES[0] * np.arange(1, count + 1), np.array([0.3, 1.4, 3.0])
     harmonics = 2 * np.pi / 0.6 * np.arange(-2, 3)
-    waves = ribbed.Waves(
+    waves = ribbed.RowWaves(
         build, omega, np.repeat(kx, places), np.tile(across, count), harmonics, places
     )
     got = waves.square(1)[:, 2].reshape(count, places)

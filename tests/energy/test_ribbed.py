@@ -118,7 +118,7 @@ def test_air_in_closed_bays_is_the_spring_of_its_own_volume():
     made = bay_parts.Build((), faces[0], NO_RIBS, (bay_parts.Lower(faces[1], gap, 0j),), SIDES)
     low, harmonics = np.array([1e-4]), 2 * np.pi / 0.6 * np.arange(-2, 3)
     f = np.arange(40.0, 80.0, 0.25)
-    moved = [abs(ribbed.Waves(made, 2 * np.pi * x, low, low, harmonics).alone()[0]) for x in f]
+    moved = [abs(ribbed.RowWaves(made, 2 * np.pi * x, low, low, harmonics).alone()[0]) for x in f]
     spring = share * 1.4 * 101325 / depth
     expected = np.sqrt(spring * (1 / 20 + 1 / 10)) / (2 * np.pi)
     assert f[np.argmax(moved)] == pytest.approx(expected, rel=0.01)
@@ -144,11 +144,11 @@ def test_hangers_work_beside_the_air():
     made = bay_parts.Build((), faces[0], NO_RIBS, (lower,), SIDES)
     low, harmonics = np.array([1e-4]), 2 * np.pi / 0.6 * np.arange(-2, 3)
     f = np.arange(50.0, 90.0, 0.25)
-    moved = [abs(ribbed.Waves(made, 2 * np.pi * x, low, low, harmonics).alone()[0]) for x in f]
+    moved = [abs(ribbed.RowWaves(made, 2 * np.pi * x, low, low, harmonics).alone()[0]) for x in f]
     expected = np.sqrt((1.4 * 101325 / 0.2 + 5e5) * (1 / 20 + 1 / 10)) / (2 * np.pi)
     assert f[np.argmax(moved)] == pytest.approx(expected, rel=0.01)
     # by hangers alone the lower face moves k''/(omega² m2 - k'') of the upper; 0.2: its air load
-    waves = ribbed.Waves(made, 2 * np.pi * 400, low, low, harmonics)
+    waves = ribbed.RowWaves(made, 2 * np.pi * 400, low, low, harmonics)
     upper_face = waves.square(0)[:, 2]
     ratio = 5e5 / ((2 * np.pi * 400) ** 2 * 10 - 5e5)
     assert waves.by_hangers(made)[:, 2] == pytest.approx(ratio**2 * upper_face, rel=0.2)
@@ -170,8 +170,8 @@ def test_the_leaf_below_that_is_pushed_pushes_as_much_in_return():
     made = bay_parts.Build((), sheet(cases.DECK, 0.06), joists(), (fill, boards), SIDES)
     kx, ky = np.array([1.3, 0.4]), np.array([0.7, 2.0])
     harmonics = 2 * np.pi / 0.6 * np.arange(-6, 7)
-    there = ribbed.Waves(made, 2 * np.pi * 160, kx, ky, harmonics)
-    back = ribbed.Waves(made, 2 * np.pi * 160, kx, -ky, harmonics)
+    there = ribbed.RowWaves(made, 2 * np.pi * 160, kx, ky, harmonics)
+    back = ribbed.RowWaves(made, 2 * np.pi * 160, kx, -ky, harmonics)
     for one, other in ((0, 1), (0, 2), (1, 2)):
         assert there._middle(one, other) == pytest.approx(back._middle(other, one), rel=1e-9)
 
