@@ -5,11 +5,18 @@ Elimination, as in any textbook of linear algebra.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import polygamma
 
 from impact.energy.bay_parts import Strips
+from impact.energy.depth import Rod
+
+# What a joist holds: height of the place as in `depth.Rod`, spring [N/m2], a number or (N,), and
+# the other motions that it ties, place -> share (N,)
+Held = tuple[float, complex | NDArray, dict[int, NDArray]]
 
 
 class Motions:
@@ -38,6 +45,30 @@ class Motions:
         share = np.stack([*one.values(), *(-each for each in other.values())], axis=-1)
         at = np.asarray(spring)[..., None, None]
         self.join([*one, *other], at * np.conj(share[:, :, None]) * share[:, None, :])
+
+    def hold(self, joist: int, rod: Rod, held: Sequence[Held]) -> None:
+        """Springs between places of a joist, `joist` that of its upper face, and other motions."""
+        if held:
+            heights, springs, places, shares = self._gathered(held)
+            self.join([joist, *places], rod.held(heights, springs, shares))
+
+    def lower_face(self, joist: int, rod: Rod, held: Sequence[Held]) -> tuple[NDArray, NDArray]:
+        """Motion of a joist's lower face in all motions (N, U) [-], `held` in place, and what it
+        gives way per force [m2/N] (N,)."""
+        heights, springs, places, shares = self._gathered(held)
+        moved, give = rod.lower_face(heights, springs, shares)
+        row = np.zeros((self.count, len(self.shapes)), complex)
+        row[:, [joist, *places]] = moved
+        return row, give
+
+    def _gathered(self, held: Sequence[Held]) -> tuple[list[float], list, list[int], NDArray]:
+        """Heights, springs, places of the motions that take part, and shares (N, A, R) of each."""
+        places = [place for _, _, share in held for place in share]
+        shares = np.zeros((self.count, len(held), len(places)), complex)
+        for at, (_, _, share) in enumerate(held):
+            for place, size in share.items():
+                shares[:, at, places.index(place)] = size
+        return [each[0] for each in held], [each[1] for each in held], places, shares
 
     def rows(self, leaves: int, one: NDArray) -> list[NDArray]:
         """C of each leaf as one matrix (N, M, U). one : (N, M) of the wanted shape."""

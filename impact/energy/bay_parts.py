@@ -116,7 +116,7 @@ class Lower:
     """A leaf below: the air above it, and per length of joist the nails (of strips the battens)
     that hold it to the joists, or the hangers, as far as all of a wave move alike [N/m2]. pitch :
     of the nails along a joist [m], 0 for a line. ribs : joists of its own, which no other leaf
-    touches."""
+    touches. height : of battens, how far down the joists' sides, of their depth [-]."""
 
     sheet: Sheet | Strips
     gap: Gap
@@ -124,6 +124,7 @@ class Lower:
     hangers: complex = 0j
     pitch: float = 0.0
     ribs: Ribs | None = None
+    height: float = 1.0
 
     def held(self, kx: NDArray, omega: float) -> complex | NDArray:
         """Nails with what they press into the sheet between each other, or hangers [N/m2], for

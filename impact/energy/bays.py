@@ -122,7 +122,8 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
     if floor.fill_hangs:
         strip = bay_parts.Strips(floor.fill_mass, strips.strip_bending(floor), eta)
         battens = springs.BATTENS * (1 + 1j * springs.FIXING_LOSS)
-        lower.append(bay_parts.Lower(strip, fill_gap(design), battens))
+        down = 1 - floor.bay_depth / joists.depth
+        lower.append(bay_parts.Lower(strip, fill_gap(design), battens, height=down))
     if old is not None:
         loss = max(layers_loss(old.layers), design.ceiling.loss_factor)
         nails = springs.old_fixing(design, seat=np.isinf(ribs.crush)) / old.fixing_spacing

@@ -114,8 +114,8 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     weight = np.repeat(weight, places)[:, None] * period / (2 * np.pi * places * build.length)
     square = waves.square(0)
     deck = float((weight * square).sum())
-    on_joists = weight[:, 0] * waves.on_joists() * build.period**2
-    joists, under = float(on_joists.sum()), float(on_joists @ np.abs(waves.faces[1]) ** 2)
+    share = weight[:, 0] * build.period**2
+    joists, under = (float(share @ x) for x in (waves.on_joists(), waves.under_joists()))
     if not heard:
         return deck, joists, 0j, 0.0, 0.0, 0.0, under
     mobility = complex((weight * waves.mobility()).sum())
@@ -241,28 +241,30 @@ class RowWaves:
         ribs, here = build.ribs, np.ones(len(self.kx))
         motions, tubes = Motions(len(here)), []
         self.slopes: list[tuple[int, int]] = []  # places of slopes, and whose they are
-        self.carriers = []  # of each joist, what hangers are fixed to
+        self.carriers = []  # of each joist, what hangers are fixed to; 0 for its own lower face
         for line in ribs.lines(build.count):
             at = np.exp(1j * self.across * line)
             held = joist = self._joist(motions, 0, ribs, line)
+            beside, below = [], []  # what the joist's sides hold, and its lower face
             for leaf, item in enumerate(build.lower, start=1):
                 if isinstance(item.sheet, Strips):
                     share = hinged(
                         motions, leaf, item.sheet, self.omega, (build.period, self.across)
                     )
-                    motions.tie({joist: here}, share, item.nails)
+                    beside.append((item.height, item.nails, share))
                 elif item.nails or item.hangers:
                     place = motions.add({leaf: at}, 0 * self.kx)
                     carrier = joist if item.nails else held
                     spring = item.held(self.kx, self.omega)
-                    if carrier == joist:  # its lower face
-                        motions.join([joist, place], depth.hung(self.faces, spring))
+                    if carrier == joist:
+                        below.append((1.0, spring, {place: here}))
                     else:
                         motions.tie({carrier: here}, {place: here}, spring)
                     held = place if item.nails else held
                 for shape, wave, spring, alone in bay_air.closed(self, build, leaf):
                     box = motions.add({leaf - 1: at * shape, leaf: -at * shape}, alone)
                     tubes.append((box, wave, spring))
+            motions.hold(joist, self.rod, [*beside, *below])
             self.carriers.append(held)
         for leaf, item in enumerate(build.lower, start=1):
             for shape, wave, spring, alone in bay_air.between_walls(self, build, leaf):
@@ -271,6 +273,7 @@ class RowWaves:
             if item.ribs is not None:
                 for line in item.ribs.lines(round(build.period / item.ribs.spacing)):
                     self._joist(motions, leaf, item.ribs, line)
+        self.face = motions.lower_face(0, self.rod, beside)
         one = np.ones_like(self.h[0][0])
         rows, stiff = motions.rows(len(self.h), one), motions.stiffness()
         h = [[each[..., None] for each in line] for line in self.h]
@@ -295,11 +298,11 @@ class RowWaves:
         """A joist of a leaf at `line` [m]: the place of its deflection; then comes its slope."""
         k2, lossy, at = self.kx**2, 1 + 1j * ribs.loss, np.exp(1j * self.across * line)
         bent = ribs.bending(k2) * k2**2 * lossy - self.omega**2 * ribs.mass
-        found = depth.faces(bent, ribs.crush * lossy)
+        rod = depth.Rod(bent, ribs.crush * lossy)
         if leaf == 0:
-            self.faces = found
+            self.rod = rod
         turned = (ribs.torsion * k2 + ribs.sideways * k2**2) * lossy - self.omega**2 * ribs.rotary
-        place = motions.add({leaf: at}, found[0])
+        place = motions.add({leaf: at}, rod.face())
         self.slopes.append((motions.add({leaf: 1j * self.across * at}, turned), leaf))
         return place
 
@@ -373,18 +376,24 @@ class RowWaves:
         last = build.lower[-1]
         own = last.sheet.stiffness(self.kx[:, None], self.across, self.omega)
         own = own + 1j * self.omega * air.IMPEDANCE * self.sigma
-        carrier, spring, share = self.carriers[0], np.full_like(own, last.hangers), 1.0 + 0 * own
-        if carrier == 0:  # the lower face of the joist, not boards
-            _, below, seat = (each[:, None] for each in self.faces)
-            spring, share = 1 / (1 / spring + 1 / seat), below * share
-        pulled = np.abs(share * spring / (spring + self.spacing * own)) ** 2
-        return np.asarray(pulled * self.spacing**2 * self.on_joists(carrier)[:, None])
+        carrier = self.carriers[0]
+        moved = self.on_joists(carrier) if carrier else self.under_joists()
+        spring = 1 / (1 / last.hangers + (0.0 if carrier else self.face[1][:, None]))
+        pulled = np.abs(spring / (spring + self.spacing * own)) ** 2
+        return np.asarray(pulled * self.spacing**2 * moved[:, None])
 
     def on_joists(self, motion: int = 0) -> NDArray:
         """Mean-square velocity of a motion (N,), first the deck on the joists [m4/s2/N2]."""
-        row = self.inverse[:, motion : motion + 1, :]
-        square = (row @ self.by_place) @ np.conj(np.swapaxes(row, 1, 2))
-        return np.asarray(self.omega**2 * square[:, 0, 0].real)
+        return self._of_joists(self.inverse[:, motion])
+
+    def under_joists(self) -> NDArray:
+        """As `on_joists`, of lower faces: what hangs from them apart, battens with them."""
+        return self._of_joists((self.face[0][:, None, :] @ self.inverse)[:, 0])
+
+    def _of_joists(self, row: NDArray) -> NDArray:
+        """Mean-square velocity (N,) [m4/s2/N2] of a sum of motions, `row` (N, U) of `inverse`."""
+        square = np.sum((row[:, None] @ self.by_place)[:, 0] * np.conj(row), axis=-1)
+        return np.asarray(self.omega**2 * square.real)
 
 
 def _sum(terms: Iterable[NDArray]) -> NDArray:

@@ -4,13 +4,11 @@ The reference shares nothing with the code but the deck's own line: orthotropic 
 each wave along the grain solved exactly over the depth (state vector u, w, shear, normal stress).
 """
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
 from impact.energy import depth, ribbed
-from impact.energy.bay_parts import Build, Lower, Ribs, Sheet
+from impact.energy.bay_parts import Build, Lower, Ribs, Sheet, Strips
 from impact.leaf.build import Section
 from impact.link.cavity import Gap
 
@@ -75,10 +73,10 @@ def test_both_faces_beside_plane_elasticity(deck, frequency):
     omega = 2 * np.pi * frequency
     upper, lower = exact(deck, omega, GRID)
     beam = bending(GRID**2) * GRID**4 * LOSSY - omega**2 * MASS
-    face, ratio, _ = depth.faces(beam, CRUSH)
-    moved = 1 / (1 / deck.under_line(GRID**2, omega) + face)
-    for rod, true in ((moved, upper), (moved * ratio, lower)):
-        apart = 10 * np.log10(mean_square(rod, GRID) / mean_square(true, GRID))
+    rod = depth.Rod(beam, CRUSH)
+    moved = 1 / (1 / deck.under_line(GRID**2, omega) + rod.face())
+    for found, true in ((moved, upper), (moved * rod.at([1.0])[0][:, 0], lower)):
+        apart = 10 * np.log10(mean_square(found, GRID) / mean_square(true, GRID))
         assert abs(apart) < 1.0
 
 
@@ -107,14 +105,17 @@ def test_what_averages_take_for_a_joist(frequency):
 
 def test_slow_motion_moves_the_whole_depth():
     beam = np.array([3e4 - 2e4j, -5e4 + 1e3j])
-    face, ratio, seat = depth.faces(beam, CRUSH)
-    np.testing.assert_allclose(face, beam, rtol=2e-3)
+    rod = depth.Rod(beam, CRUSH)
+    ratio, give = rod.at([0.3, 1.0])
+    np.testing.assert_allclose(rod.face(), beam, rtol=2e-3)
     np.testing.assert_allclose(ratio, 1, atol=2e-3)
-    np.testing.assert_allclose(seat, CRUSH, rtol=2e-3)
-    stiff = depth.faces(beam, np.inf)
-    assert (stiff[0] == beam).all()
-    assert (stiff[1] == 1).all()
-    assert np.isinf(stiff[2]).all()
+    by_hand = np.array([[0.3, 0.3], [0.3, 1.0]]) / CRUSH  # by what lies above both
+    np.testing.assert_allclose(give, [by_hand] * 2, rtol=3e-3)
+    stiff = depth.Rod(beam, np.inf)
+    assert (stiff.face() == beam).all()
+    ratio, give = stiff.at([0.3, 1.0])
+    assert (ratio == 1).all()
+    assert (give == 0).all()
 
 
 def test_quarter_wave_by_hand():
@@ -122,26 +123,76 @@ def test_quarter_wave_by_hand():
     quarter = np.sqrt(ACROSS / DENSITY) / 4 / DEPTH
     assert quarter == pytest.approx(916, rel=1e-3)
     beam = np.array([-((2 * np.pi * quarter) ** 2) * MASS])
-    face, ratio, seat = depth.faces(beam, ACROSS * WIDTH / DEPTH + 0j)
-    assert abs(ratio[0]) > 1e6
-    assert abs(face[0]) > 1e12
-    assert abs(seat[0]) < 1.0
+    rod = depth.Rod(beam, ACROSS * WIDTH / DEPTH + 0j)
+    ratio, give = rod.at([1.0])
+    assert abs(ratio[0, 0]) > 1e6
+    assert abs(rod.face()[0]) > 1e12
+    assert abs(give[0, 0, 0]) > 1.0
 
 
-def test_hung_boards_hear_the_lower_face():
+LAYERS = 3000
+
+
+def layered(beam, heights, springs):
+    """Forces (1 + A, 1 + A) [N/m2] on the upper face and on A ends of springs fixed at `heights`
+    per motion of one of them, and the lower face's motion: a joist cut into many springs and
+    masses, solved as it stands."""
+    layer = CRUSH * LAYERS
+    share = np.full(LAYERS + 1, beam / LAYERS)
+    share[[0, -1]] /= 2
+    chain = np.diag(share + layer * np.r_[1, np.full(LAYERS - 1, 2), 1])
+    chain -= layer * (np.eye(LAYERS + 1, k=1) + np.eye(LAYERS + 1, k=-1))
+    ties = np.zeros((LAYERS + 1, len(heights)), complex)
+    for end, (height, spring) in enumerate(zip(heights, springs, strict=True)):
+        place = round(height * LAYERS)
+        chain[place, place] += spring
+        ties[place, end] = -spring
+    inner = np.linalg.solve(chain[1:, 1:], np.column_stack([chain[1:, 0], ties[1:]]))
+    whole = np.block([[chain[:1, :1], ties[:1]], [ties[:1].T, np.diag(springs)]])
+    edge = np.column_stack([chain[1:, 0], ties[1:]])
+    return whole - edge.T @ inner, -inner[-1]
+
+
+@pytest.mark.parametrize("frequency", [200.0, 900.0, 1300.0, 3000.0])
+def test_three_places_of_a_joist_beside_many_springs(frequency):
+    """Deck above, battens a third down its side, boards below: all hear each other. What 3000
+    layers miss of the rod falls with the square of their number."""
+    beam = 3e5 * LOSSY - (2 * np.pi * frequency) ** 2 * MASS
+    heights, springs = [0.32, 1.0], [1.2e9 * (1 + 0.05j), 2e6 + 1e5j]
+    whole, _ = layered(beam, heights, springs)
+    rod = depth.Rod(np.array([beam]), CRUSH)
+    found = rod.held(heights, springs, np.eye(2)[None])[0]
+    found[0, 0] += rod.face()[0]
+    np.testing.assert_allclose(found, whole, rtol=1e-4, atol=1e-5 * abs(whole[0, 2]))
+    for count in (0, 1):  # without and with battens, the boards apart
+        _, true = layered(beam, heights[:count], springs[:count])
+        moved, give = rod.lower_face(heights[:count], springs[:count], np.eye(count)[None])
+        np.testing.assert_allclose(moved[0], true, rtol=1e-4)
+        pressed, _ = layered(beam, [*heights[:count], 1.0], [*springs[:count], 1e4 + 0j])
+        own = 1 / (1 / pressed[-1, -1] - 1e-4)  # what the spring there leaves of 1e4 N/m2
+        assert 1 / give[0] == pytest.approx(own, rel=2e-3)
+
+
+def row(crush, *lower):
+    ribs = Ribs(0.4, bending, 1e3, 0.0, MASS, 0.05, LOSS, crush)
+    made = Build((), DECK, ribs, lower, (4.0, 5.0))
+    return ribbed.field(made, np.array([1600.0]), places=(0.0,))
+
+
+@pytest.mark.parametrize("fill", [False, True])
+def test_hung_boards_hear_the_lower_face(fill):
     """In the row: stiff joists are the limit of hard ones; soft ones hand on several dB more from
-    where a quarter of a wave fits."""
+    where a quarter of a wave fits, below battens with fill as well (1.3 kHz below these)."""
     boards = Lower(
         Sheet(Section(10.8, 920.0, 920.0, 276.0, 322.0, 0.0, 0.0159), 0.03),
         Gap(0.013, DEPTH, 1 - WIDTH / 0.4, True, 0.2, 10e3), hangers=2e5 + 1e4j,
     )  # fmt: skip
-    ribs = Ribs(0.4, bending, 1e3, 0.0, MASS, 0.05, LOSS)
-
-    def row(crush):
-        made = Build((), DECK, replace(ribs, crush=crush), (boards,), (4.0, 5.0))
-        return ribbed.field(made, np.array([1600.0]), places=(0.0,))
-
-    stiff, hard, soft = row(np.inf), row(1e14), row(CRUSH.real)
+    battens = Lower(
+        Strips(70.0, 1500.0, 0.1), Gap(0.0, 0.06, 1 - WIDTH / 0.4, True, 0.0, 0.0),
+        1.2e9 * (1 + 0.05j), height=0.3,
+    )  # fmt: skip
+    lower = (battens, boards) if fill else (boards,)
+    stiff, hard, soft = (row(crush, *lower) for crush in (np.inf, 1e14, CRUSH.real))
     for name in ("deck", "joists", "power", "hung", "under"):
         assert getattr(hard, name) == pytest.approx(getattr(stiff, name), rel=1e-3)
     assert stiff.under == pytest.approx(stiff.joists)
