@@ -139,7 +139,7 @@ def place(design: Design) -> Placement:
         if on_slab:
             ys = tuple(_even(y0 - gap, y1 + gap, hangers.edge_distance, hangers.hanger_spacing))
         else:
-            ys = _every(_usable(lines, y0 - gap, y1 + gap, _margin(hangers)), step)
+            ys = _on_joists(lines, y0 - gap, y1 + gap, _margin(hangers), step)
         if ys:
             points.extend((x, y) for y in ys)
             held.append(segment)
@@ -189,6 +189,14 @@ def _every(values: tuple[float, ...], step: int) -> tuple[float, ...]:
     last = len(values) - 1
     gaps = math.ceil(last / step)
     return tuple(values[(2 * i * last + gaps) // (2 * gaps)] for i in range(gaps + 1))
+
+
+@lru_cache(maxsize=64)  # runs are often alike
+def _on_joists(
+    lines: tuple[float, ...], low: float, high: float, margin: float, step: int
+) -> tuple[float, ...]:
+    """Joists of a run that hangers stand on, one in `step`."""
+    return _every(_usable(lines, low, high, margin), step)
 
 
 def _usable(lines: tuple[float, ...], low: float, high: float, margin: float) -> tuple[float, ...]:

@@ -8,6 +8,7 @@ per mean-square force [m2/s2/N2].
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -59,19 +60,18 @@ class Balance:
         """Power put into a leaf per mean-square force [W/N2], (n,)."""
         self.source[:, self.names.index(leaf)] += power
 
-    def holds(self, leaf: str, square: NDArray) -> None:
-        """A leaf whose mean-square velocity per mean-square force is given [m2/s2/N2], (n,)."""
-        i = self.names.index(leaf)
-        self.matrix[:, i, :] = 0.0
-        self.matrix[:, i, i] = 1.0
-        self.source[:, i] = square
+    def solve(self, held: Mapping[str, NDArray] | None = None) -> dict[str, NDArray]:
+        """Mean-square velocity of each leaf per mean-square force (n,) [m2/s2/N2].
 
-    def solve(self) -> dict[str, NDArray]:
-        """Mean-square velocity of each leaf per mean-square force (n,).
-
-        Per unit mean-square force [m2/s2/N2].
+        held : leaf -> the same (n,), where it is given.
         """
-        answer = np.linalg.solve(self.matrix, self.source[:, :, None])[:, :, 0]
+        matrix, source = self.matrix.copy(), self.source.copy()
+        for leaf, square in (held or {}).items():
+            i = self.names.index(leaf)
+            matrix[:, i, :] = 0.0
+            matrix[:, i, i] = 1.0
+            source[:, i] = square
+        answer = np.linalg.solve(matrix, source[:, :, None])[:, :, 0]
         return {name: answer[:, i] for i, name in enumerate(self.names)}
 
 

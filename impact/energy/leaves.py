@@ -142,9 +142,8 @@ def plate_leaf(
     return PlateLeaf(name, stiffness, sec.mass, area, short, long, full, sigma, at_edges)
 
 
-def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, PlateLeaf]]:
+def floating_leaves(floor: Floor, frequencies: NDArray) -> list[tuple[Mat, PlateLeaf]]:
     """The floating leaves from the structure up, each with its mat. frequencies (n,) [Hz]."""
-    floor = design.floor
     area = floor.length * floor.width
     _, floating = split_layers(floor.layers)
     return [
@@ -156,12 +155,12 @@ def floating_leaves(design: Design, frequencies: NDArray) -> list[tuple[Mat, Pla
     ]  # fmt: skip
 
 
-def slab_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
+def slab_leaf(floor: Floor, frequencies: NDArray) -> PlateLeaf:
     """The slab with what lies on it and does not float, `leaf.build.slab_section`.
 
     frequencies (n,) [Hz].
     """
-    slab, floor = design.floor.slab, design.floor
+    slab = floor.slab
     assert slab is not None
     base, _ = split_layers(floor.layers)
     made, group = _sheared(slab, slab_section(slab, base), frequencies)
@@ -199,7 +198,7 @@ def _sheared(slab: Slab, made: Section, frequencies: NDArray) -> tuple[Section, 
     return soft, float(np.sqrt(sheared.slower(x) * sheared.slower(y)))
 
 
-def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, BeamLeaf]:
+def deck_and_joists(floor: Floor, frequencies: NDArray) -> tuple[PlateLeaf, BeamLeaf]:
     """Deck bays and joists of a joist floor.
 
     A line that drives a plate moves a strip of it, 2/k_d wide in mass (its impedance is 2 m'' c_B
@@ -207,7 +206,7 @@ def deck_and_joists(design: Design, frequencies: NDArray) -> tuple[PlateLeaf, Be
     fill on boards hangs on them by hinges: two ends, each of a quarter of that impedance.
     frequencies (n,) [Hz].
     """
-    floor, joists = design.floor, design.floor.joists
+    joists = floor.joists
     assert joists is not None
     base, _ = split_layers(floor.layers)
     sec = section_of(base)

@@ -70,14 +70,14 @@ class Below:
 
 def transfer(
     design: Design, centres: Sequence[float] | NDArray, ceiling: bool = True, exact: bool = False,
-    reach: tuple[float, float] = (0.0, 0.0),
+    reach: tuple[float, float] = (0.0, 0.0), walls: bool = True,
 ) -> Energy:  # fmt: skip
     """Energy answer of a design.
 
     centres : third-octave centres [Hz]. ceiling False : the same floor without the new ceiling.
     exact : solve the bays of a joist floor, some 0.3 s, or take a slab's modes, 0.2 s. Averages
         alone take 2 ms, and serve for what changes between many designs. reach : exact from there
-        on [Hz], for walls and for all else; averages below.
+        on [Hz], for walls and for all else; averages below. walls False : these are left out.
     Raises ValueError when the floor has neither joists nor slab, or no deck on its joists.
     Arrays of the answer are (n,) over the n centres.
     """
@@ -86,7 +86,7 @@ def transfer(
     if design.floor.joists is None and slab is None:
         raise ValueError("a floor needs joists or a slab")
     if slab is not None and np.isfinite(slab.shear).any() and len(f) > 1:
-        return _band_by_band(design, f, ceiling, reach if exact else None)
+        return _band_by_band(design, f, ceiling, reach if exact else None, walls)
     up = upper.build(design, f, reach if exact else None)
     lower = _below(design, up, f, ceiling)
     velocity, paths = _statistical(design, up, lower, ceiling)
@@ -109,11 +109,11 @@ def transfer(
     total = np.sum(list(paths.values()), axis=0)
     plates = [leaf for _, leaf in up.floating] + [up.bay] + [item.leaf for item in lower]
     overlap, crossover = crowding.overlap(up, plates)
-    around = flanking.walls(design)
-    walls = {flank.name: flanking.power(flank, up, velocity) for flank in around}
+    around = flanking.walls(design) if walls else ()
+    beside = {flank.name: flanking.power(flank, up, velocity) for flank in around}
     density = np.sum([crowding.per_hertz(up, leaf) for leaf in plates], axis=0)
     afloat = sum(leaf.modes_per_hertz for _, leaf in up.floating)
-    return Energy(f, total, walls, mobility, overlap, paths, crossover, density, afloat, hung)
+    return Energy(f, total, beside, mobility, overlap, paths, crossover, density, afloat, hung)
 
 
 def unsheared(design: Design) -> Design:
@@ -126,11 +126,12 @@ def unsheared(design: Design) -> Design:
 
 
 def _band_by_band(
-    design: Design, f: NDArray, ceiling: bool, reach: tuple[float, float] | None
+    design: Design, f: NDArray, ceiling: bool, reach: tuple[float, float] | None, walls: bool
 ) -> Energy:
     """A slab that gives in shear, of the stiffness that its waves have in each band."""
-    each = [transfer(design, [one], ceiling, reach is not None, reach or (0, 0)) for one in f]
-    whole = transfer(unsheared(design), f, ceiling)
+    exact = reach is not None
+    each = [transfer(design, [one], ceiling, exact, reach or (0, 0), walls) for one in f]
+    whole = transfer(unsheared(design), f, ceiling, walls=walls)
 
     def by_name(name: str) -> dict[str, NDArray]:
         parts = [getattr(one, name) for one in each]
@@ -149,14 +150,18 @@ def _statistical(
     design: Design, up: Upper, lower: list[Below], ceiling: bool
 ) -> tuple[dict[str, NDArray], dict[str, NDArray]]:
     """Velocities and paths when all leaves are averages."""
-    full = free = _solve(design, up, lower, cavity=True, edge=ceiling)
+    balance = _by_points(design, up, lower)
+    alone = balance.solve()
     if not lower:
-        return full, {"direct": _sound(design, up, lower, full, cavity=True)}
-    without = _solve(design, up, lower, cavity=False, edge=False)
-    by_points = _sound(design, up, lower, without, cavity=False)
-    if flanking.edge_line(design)[1] > 0:
-        free = _solve(design, up, lower, cavity=True, edge=False)
+        return alone, {"direct": _sound(design, up, lower, alone, cavity=True)}
+    by_points = _sound(design, up, lower, alone, cavity=False)
+    for i in range(len(lower)):
+        _through_air(balance, up, lower, i)
+    full = free = balance.solve()
     no_edge = _sound(design, up, lower, free, cavity=True)
+    if ceiling and flanking.edge_line(design)[1] > 0:
+        _through_edge(balance, design, up, lower[-1].leaf)
+        full = balance.solve()
     return full, {
         "points": by_points, "cavity": np.maximum(no_edge - by_points, 0.0),
         "edge": _by_edge(lower[-1].leaf, full, free),
@@ -196,11 +201,13 @@ def _in_bays(
         return {**velocity, **held}, {
             "points": points, "cavity": solved.field.power - points, "edge": paths["edge"],
         }  # fmt: skip
-    free = _solve(design, up, lower, cavity=False, edge=False, held=held)
+    balance = _by_points(design, up, lower)
+    free = balance.solve(held)
     whole = _sound(design, up, lower, free, cavity=False)
     points = np.maximum(whole - solved.field.hung, 0.0)  # in what the bays hand on already
-    with_edge = _solve(design, up, lower, cavity=False, edge=ceiling, held=held)
-    edge = _by_edge(lower[-1].leaf, with_edge, free)
+    if ceiling:
+        _through_edge(balance, design, up, lower[-1].leaf)
+    edge = _by_edge(lower[-1].leaf, balance.solve(held), free)
     return {**velocity, **held}, {"points": points, "cavity": solved.field.power, "edge": edge}
 
 
@@ -280,35 +287,26 @@ def _lay_on_battens(up: Upper, item: Below, spacing: float) -> None:
     item.link = point_link(number, stiffness, y_up, item.at_point, up.omega)
 
 
-def _solve(
-    design: Design, up: Upper, lower: list[Below], cavity: bool, edge: bool,
-    held: dict[str, NDArray] | None = None,
-) -> dict[str, NDArray]:  # fmt: skip
-    """Mean-square velocity of every leaf per mean-square force; `held` ones are given."""
+def _by_points(design: Design, up: Upper, lower: list[Below]) -> Balance:
+    """What leaves lose, and hand on through points; air and walls are not in it."""
     names = upper.leaf_names(up) + [item.leaf.name for item in lower]
     balance = Balance(names, len(up.omega))
     upper.enter(balance, up, design)
     carrier, y_up = upper.hung_from(up)
-    for i, item in enumerate(lower):
+    for item in lower:
         leaf = item.leaf
         lost = up.omega * leaf.loss * leaf.mass + 2 * air.IMPEDANCE * leaf.radiation
         balance.loses(leaf.name, lost * leaf.area)
         if item.link is not None and item.at_point is not None:
             balance.couples(carrier, leaf.name, item.link, y_up, item.at_point)
-        if cavity:
-            _through_air(balance, up, lower, i)
-            balance.loses(up.bay.name, item.passage.taken * leaf.area)
-        if edge and i == len(lower) - 1:
-            _through_edge(balance, design, up, leaf)
-    for name, square in (held or {}).items():
-        balance.holds(name, square)
-    return balance.solve()
+    return balance
 
 
 def _through_air(balance: Balance, up: Upper, lower: list[Below], i: int) -> None:
     """Air feeds the free waves of leaf i from all that moves above it (one way)."""
     item, f = lower[i], up.omega / 2 / np.pi
     leaf = item.leaf
+    balance.loses(up.bay.name, item.passage.taken * leaf.area)
     diffuse, heard = item.passage.blocked * leaf.radiation, item.passage.accepted
     heard = diffuse if heard is None else heard
     fed = heard / 2 * through_air.fed_to_bending(f, leaf.bending, leaf.mass)

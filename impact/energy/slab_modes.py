@@ -143,7 +143,7 @@ class _Slab:
     def __init__(self, asked: _Asked) -> None:
         design, centres = asked.design, np.array(bands.CENTRES)
         plate = floor_plates(design)[-1]
-        few = np.flatnonzero(_few(centres, slab_leaf(design, centres)))
+        few = np.flatnonzero(_few(centres, slab_leaf(design.floor, centres)))
         leaf = modes(plate, bands.edges(centres[max(few, default=0)])[1])
         self.leaf, self.mass, room = leaf, plate.mass, design.room
         self.struck = striking.mean_squares(leaf, permitted(design))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
-from impact.design.parts import Design, Mat
+from impact.design.parts import Design, Floor, Mat
 from impact.energy import leaves, mobility, radiating, slab_modes
 from impact.energy import mat as mats
 from impact.energy.balance import Balance, point_link, points
@@ -62,18 +63,28 @@ def build(design: Design, frequencies: NDArray, reach: tuple[float, float] | Non
     reach : from where on a slab's own modes are taken [Hz], for what moves and for what is heard;
     None for averages alone.
     """
-    omega = 2 * np.pi * np.asarray(frequencies, float)
-    if design.floor.joists is None:
-        bay, beams = leaves.slab_leaf(design, frequencies), None
+    made = _averages(design.floor, tuple(np.asarray(frequencies, float).tolist()))
+    if made.beams is not None or reach is None:
+        return made
+    return _with_modes(made, slab_modes.known(design, made.bay, frequencies, reach))
+
+
+@lru_cache(maxsize=16)  # most variants of a design have the same floor
+def _averages(floor: Floor, centres: tuple[float, ...]) -> Upper:
+    """`build` for averages alone."""
+    frequencies = np.array(centres)
+    omega = 2 * np.pi * frequencies
+    if floor.joists is None:
+        bay, beams = leaves.slab_leaf(floor, frequencies), None
         into_bay = np.full(omega.shape, bay.mobility)
         into_beams, base = np.zeros_like(omega), into_bay.astype(complex)
     else:
-        bay, beams = leaves.deck_and_joists(design, frequencies)
+        bay, beams = leaves.deck_and_joists(floor, frequencies)
         into_bay, into_beams, base = _joist_floor(bay, beams, omega)
-    floating = leaves.floating_leaves(design, frequencies)
+    floating = leaves.floating_leaves(floor, frequencies)
     top, passed, struck, below = base, [], [], bay.mass
-    if beams is not None and design.floor.joists is not None:
-        below += design.floor.joists.mass_per_length / beams.spacing
+    if beams is not None and floor.joists is not None:
+        below += floor.joists.mass_per_length / beams.spacing
     for mat, leaf in floating:
         through = mats.force_handed_down(mat, leaf.mass, below, omega)
         passed.append(through)
@@ -86,10 +97,7 @@ def build(design: Design, frequencies: NDArray, reach: tuple[float, float] | Non
         # no more than waves hand down in all, and no more than there is
         passed = [np.minimum(np.minimum(passed[0], whole), top.real / into_bay)]
         struck = [top.real - passed[0] * into_bay]
-    made = Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed, struck)
-    if beams is not None or reach is None:
-        return made
-    return _with_modes(made, slab_modes.known(design, bay, frequencies, reach))
+    return Upper(omega, floating, bay, beams, into_bay, into_beams, base, top, passed, struck)
 
 
 def _on_slab(beams: BeamLeaf | None, floating: list[tuple[Mat, PlateLeaf]]) -> bool:

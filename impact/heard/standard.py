@@ -142,7 +142,7 @@ def by_slab_formulas(design: Design) -> BySlabFormulas | None:
     if len(floating) > 1 or (floating and floor.covering):
         return None
     f = np.array(bands.CENTRES[FIRST:])
-    leaf = leaves.slab_leaf(design, f)
+    leaf = leaves.slab_leaf(design.floor, f)
     speed = float(np.sqrt(12 * leaf.bending / leaf.mass)) / slab.thickness
     density, sides, internal = leaf.mass / slab.thickness, (leaf.short, leaf.long), floor.whole_loss
     fc = 340.0**2 / (CRITICAL * speed * slab.thickness)

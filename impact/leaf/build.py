@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -39,6 +40,11 @@ def section(layers: Sequence[Layer]) -> Section:
 
     Raises ValueError when no layer is left.
     """
+    return _section(tuple(layers))
+
+
+@lru_cache(maxsize=64)  # most variants of a design have the same layers
+def _section(layers: tuple[Layer, ...]) -> Section:
     held = [layer for layer in layers if layer.bond != "floating"]
     if not held:
         raise ValueError("a leaf needs at least one layer that is not floating")

@@ -129,7 +129,7 @@ def effects(
     outside : kinds of inputs that do not touch the structure. known : powers as predicted
     and from where solved bays count, where they are not those of averages.
     """
-    found = energy.transfer(design, centres)
+    found = energy.transfer(design, centres, walls=False)
     names = tuple(found.paths)
     least = LEAST * found.power_per_force
 
@@ -147,13 +147,15 @@ def effects(
         one = design
         for item, z in changes:
             one = item.change(one, z)
-        logs = np.log(of(energy.transfer(one, centres).paths) / power)
+        logs = np.log(of(energy.transfer(one, centres, walls=False).paths) / power)
         if bays is None:
             return logs
         if known is not None and changes[0][0].part in IN_BAYS:
             start, first = bands.edges(float(centres[known.first]))[0], known.first
-            solved = of(energy.transfer(one, centres, exact=True, reach=(start, start)).paths)
-            logs[:, first:] = np.log(solved / predicted)[:, first:]
+            exact = energy.transfer(
+                one, centres, exact=True, reach=(start, start), walls=False
+            ).paths
+            logs[:, first:] = np.log(of(exact) / predicted)[:, first:]
             return np.vstack([logs, logs[names.index(CAVITY)]])  # what hangers push is in it
         # bays take hangers to push as at rest: no resonance inside them
         pushed = POINTS in names and all(item.key != WAVES for item, _ in changes)

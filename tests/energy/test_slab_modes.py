@@ -54,7 +54,7 @@ def by_hand(length: float, width: float, f: np.ndarray, points: np.ndarray):
 
 def found_of(design, f):
     f = np.array(f)
-    return slab_modes.known(design, slab_leaf(design, f), f, (0.0, 0.0))
+    return slab_modes.known(design, slab_leaf(design.floor, f), f, (0.0, 0.0))
 
 
 @pytest.mark.parametrize("z", [300.0**2 * (1 + 0.02j), 700.0**2 * (1 + 0.3j)])

@@ -53,7 +53,7 @@ def test_screed_glued_to_a_plain_slab(tmp_path):
             tmp_path, 'kind = "concrete"\nthickness = "160 mm"', topping(f'bond = "{bond}"')
         )
         plate[bond] = floor_plate(made.floor, ())
-        high = leaves.slab_leaf(made, [500.0])
+        high = leaves.slab_leaf(made.floor, [500.0])
         assert high.stiffness[0] == pytest.approx(plate[bond].bending_x)
         assert high.mass == pytest.approx(plate[bond].mass)
     assert plate["glued"].mass == pytest.approx(468)
