@@ -63,11 +63,6 @@ def heard_thud(level: np.ndarray) -> float:
     return hearing.heard_level(level, bands.THUD)
 
 
-def audible_excess(level: np.ndarray, background: tuple[float, ...]) -> np.ndarray:
-    """Level over hearing threshold and background (28,) [dB]."""
-    return np.asarray(hearing.audible_excess(level, background or None), float)
-
-
 def severity(excess: float, amplification: float) -> str:
     """Grade of a resonance in the footfall range.
 
@@ -99,7 +94,7 @@ def footfall_warning(
     """
     rise = walker - walker_bare
     worst = FOOTFALL.start + int(np.argmax(rise[FOOTFALL]))
-    excess = audible_excess(walker, background)
+    excess = hearing.audible_excess(walker, background)
     thud = excess[THUD]
     most = THUD.start + int(np.nanargmax(thud))
     heaving = [mode.frequency for mode in found.coupled if mode.heave > HEAVES]
@@ -145,8 +140,8 @@ def _resonance_text(
             text += f" The {name} resonance lies outside it, at {one:.1f} Hz."
     if rise[worst] >= AMPLIFIES:
         text += (
-            f" At {bands.NOMINAL[worst]:g} Hz the ceiling passes {rise[worst]:.1f} dB more than"
-            f" the bare floor{'' if excess[worst] > 0 else ', where steps are not heard'}."
+            f" At {bands.NOMINAL[worst]:g} Hz barefoot steps are {rise[worst]:.1f} dB louder than"
+            f" under the bare floor{'' if excess[worst] > 0 else ', though not heard'}."
         )
     else:
         text += " No footfall band is louder than under the bare floor."

@@ -180,15 +180,18 @@ def show(value: float, dimension: str, system: str) -> str:
     """`value` [SI] as a person reads it in `system`, "metric" or "imperial".
 
     Lengths in inches are rounded to the nearest 1/16 in and carried ("10 in", never "9 16/16 in"),
-    from 6 ft on in feet and inches; boards of exact thirty-seconds keep them ("23/32 in"); a length
-    that a sixteenth would falsify by more than 5 % is printed in decimals.
+    from 6 ft on in feet and inches; boards of exact thirty-seconds keep them ("23/32 in"), spacings
+    of exact tenths theirs ("19.2 in"); a length that a sixteenth would falsify by more than 5 % is
+    printed in decimals.
     """
     if system not in ("metric", "imperial"):
         raise ValueError(f"{system!r} is no system of units; metric or imperial")
     if not math.isfinite(value):
         return "unlimited" if value > 0 else "none"
     if dimension == "length":
-        return _show_inches(value) if system == "imperial" else _show_metres(value)
+        if system == "metric":
+            return _show_metres(value)
+        return _exact_tenths(value) or _show_inches(value)
     unit = unit_of(dimension, system)
     if dimension == "modulus" and abs(value) >= _LARGE_MODULUS[unit][0]:
         unit = _LARGE_MODULUS[unit][1]
@@ -343,6 +346,12 @@ def feet_and_inches(value: float) -> str:
     """A length [m] as a drawing has it: as `show`, but in feet and inches from one foot on, so that
     a row of places reads alike: 4' 10", 9' 10"."""
     return _show_inches(value, 12)
+
+
+def _exact_tenths(value: float) -> str:
+    tenths = value / INCH * 10
+    exact = abs(tenths - round(tenths)) < 1e-6 and round(tenths) % 5  # halves are sixteenths too
+    return f"{round(tenths) / 10:g} in" if exact and abs(tenths) < 720 else ""
 
 
 def _show_inches(value: float, feet_from: int = 72) -> str:

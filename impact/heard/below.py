@@ -48,7 +48,7 @@ class _Heard:
 
 
 def _heard(joined: Joined, who: str) -> _Heard:
-    background = joined.assembly.design.room.background or None
+    background = joined.assembly.design.room.background
     steps = {variant: walking.one_step(joined, who, variant) for variant in VARIANTS}
     decibel = {v: levels.decibel(one.fast, levels.PRESSURE**2) for v, one in steps.items()}
     bars = {

@@ -8,7 +8,6 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from impact.advice import findings as advice
 from impact.advice import target
 from impact.base import bands
 from impact.heard import strikes
@@ -124,7 +123,7 @@ def _columns(prediction: Prediction, name: str) -> dict[str, list[str]]:
         "best": [_level(x) for x in prediction.best[name]],
     }
     if strikes.SOURCES[name].kind != "normalized level":
-        over = advice.audible_excess(level, prediction.design.room.background)
+        over = hearing.audible_excess(level, prediction.design.room.background)
         block["over"] = [_over(x) for x in over]
     return block
 

@@ -134,6 +134,12 @@ def _verdict(search: Search) -> str:
             f"Cannot tell from this: as designed fits best ({chance}), and so would a fault too "
             "faint to show in it."
         )
+    designed = next(one for one in found.ranked if one.key == AS_DESIGNED)
+    if designed.probability < LEAST:
+        return (
+            f"Cannot tell: {search.name(first)} fits best ({chance}). As designed it would hardly "
+            "sound so, but faults too faint to show might, in a building unlike the drawing."
+        )
     return (
         f"Cannot tell: {search.name(first)} fits best ({chance}), but not clearly better than "
         "nothing or a fault too faint to show."

@@ -20,6 +20,12 @@ from impact.study.layout_rules import FIT, length
 
 Point = tuple[float, float]
 UNCHECKED = "not checked"
+JOISTS = {
+    "solid": "solid joists",
+    "i-joist": "I-joists",
+    "open-web": "open-web trusses",
+    "steel": "steel joists",
+}
 LABEL = 0.2  # m, from the middle of a label on the plan to what it must not hide
 
 
@@ -175,7 +181,7 @@ def section_bands(design: Design) -> list[Band]:
     if floor.joists is not None:
         joists = floor.joists
         size = f"{length(joists.width, units)} x {length(joists.depth, units)}"
-        text = f"{joists.kind} joists {size} at {length(joists.spacing, units)}"
+        text = f"{JOISTS[joists.kind]} {size} at {length(joists.spacing, units)}"
         bands.append(Band("joist", bottom + joists.depth, bottom, text))
     if floor.slab is not None:
         text = f"{floor.slab.kind} slab {length(floor.slab.thickness, units)}"

@@ -60,7 +60,7 @@ def _steps(prediction: Prediction, who: str) -> dict[str, Any] | None:
     if not prediction.joined.power:
         return None
     levels = [walking.band_levels(prediction.joined, who, v) for v in ("design", "bare")]
-    background = prediction.design.room.background or None
+    background = prediction.design.room.background
     return {r: walking.bar(levels[0], levels[1], r, background) for r in bands.REGIONS}
 
 
@@ -80,7 +80,7 @@ def walls_carry(prediction: Prediction) -> dict[str, str]:
     Asked of the step that stands out most with the walls, in its most audible band: there the sum
     is heard, and is over 3.0 dB above the ceiling alone. Empty where no walls were computed.
     """
-    background, found = prediction.design.room.background or None, {}
+    background, found = prediction.design.room.background, {}
     walkers = [key for key in persons.SOURCES if key in prediction.building]
     for region, span in bands.REGIONS.items():
         part = bands.between(span)

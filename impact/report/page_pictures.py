@@ -111,16 +111,13 @@ def thin(ax: Axes) -> None:
         line.set_linewidth(min(line.get_linewidth(), 1.1))
 
 
-def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Picture:
+def before_after(prediction: Prediction) -> Picture:
     """The client's spectrum: without and with the ceiling, over what is heard."""
-    level, bare = prediction.levels[source], prediction.bare[source]
-    background = prediction.design.room.background
+    level, bare = (each["walker_barefoot"] for each in (prediction.levels, prediction.bare))
+    heard = hearing.least_heard(prediction.design.room.background)
 
     def draw(figure: Figure) -> None:
         ax = style.place(figure, *MARGINS)
-        heard = hearing.threshold()
-        if background:
-            heard = np.fmax(heard, np.array(background))
         ax.fill_between(bands.CENTRES, heard, level, where=level > heard, interpolate=True,
                         facecolor=style.SKY, alpha=0.45, linewidth=0)  # fmt: skip
         bare_look: dict[str, Any] = {**plots.BARE, "markersize": 3, "linewidth": 1.2}
@@ -133,7 +130,7 @@ def before_after(prediction: Prediction, source: str = "walker_barefoot") -> Pic
         octave_axis(ax, 16)
         ax.axvspan(bands.NOMINAL[0], bands.edges(bands.FOOTFALL[1])[1], zorder=0, **shade)
         ax.text(17, 3, "strong in steps", fontsize=SMALL)
-        highest = np.maximum.reduce([level, bare, np.nan_to_num(heard)])
+        highest = np.maximum.reduce([level, bare, heard])
         ax.set_ylim(0, _top_beside_key(ax, highest[2:], bands.CENTRES[2:]))
         ax.set_ylabel("sound level [dB]", fontsize=SMALL + 0.5)
         ax.legend(loc="upper right", fontsize=SMALL, labelspacing=0.2, borderaxespad=0.1,

@@ -74,7 +74,7 @@ def heard(prediction: Prediction) -> list[str]:
     lines += [first, second]
     background = prediction.design.room.background
     for source in PEOPLE:
-        excess = advice.audible_excess(prediction.levels[source], background)
+        excess = hearing.audible_excess(prediction.levels[source], background)
         row = f"{strikes.SOURCES[source].label:<22}"
         for region in bands.REGIONS.values():
             most = float(np.nanmax(excess[bands.between(region)]))
@@ -150,7 +150,7 @@ def _change(change: float) -> str:
 
 def _reach(prediction: Prediction, now: float, best: float) -> str:
     background = prediction.design.room.background
-    excess = advice.audible_excess(prediction.best[WALKER], background)[advice.THUD]
+    excess = hearing.audible_excess(prediction.best[WALKER], background)[advice.THUD]
     most = int(np.nanargmax(excess))
     text = ""
     if best > now + 0.5:

@@ -123,7 +123,11 @@ def _boards(design: Design | None) -> tuple[str, ...]:
     out = ["Joints of one layer are staggered against those of the next"]
     if design is not None:
         layers = design.ceiling.layers
-        names = ", then ".join(f"{_size(x.thickness, design)} {x.material.name}" for x in layers)
+        sizes = [_size(layer.thickness, design) for layer in layers]
+        names = ", then ".join(
+            name if size in name else f"{size} {name}"  # some materials have theirs in the name
+            for size, name in zip(sizes, (layer.material.name for layer in layers), strict=True)
+        )
         out.insert(0, f"Layers, from the cavity down: {names}")
     out += _screws(design)
     if _yields(design):

@@ -260,7 +260,7 @@ def _pricer(design: Design, power: np.ndarray) -> Callable[[str, list[Member], n
         name: strikes.band_levels(strikes.SOURCES[name], power, design, mobility)
         for name in ("tapping_machine", *{source for _, source in REGIONS.values()})
     }
-    rated, background = _rated(drawn["tapping_machine"]), design.room.background or None
+    rated, background = _rated(drawn["tapping_machine"]), design.room.background
 
     def price(key: str, cases: list[Member], moved: np.ndarray) -> Cost:
         mean = moved.mean(axis=0)

@@ -134,21 +134,28 @@ def over_threshold(levels_db: Any, bands_hz: Sequence[float] = NOMINAL) -> NDArr
     return np.asarray(levels_db, float) - threshold(bands_hz)
 
 
-def audible_excess(
-    levels_db: Any, background_db: Any | None = None, bands_hz: Sequence[float] = NOMINAL
-) -> NDArray:
-    """Level above the higher of threshold and background [dB], shape (n,).
+def least_heard(background_db: Any = (), bands_hz: Sequence[float] = NOMINAL) -> NDArray:
+    """The higher of threshold and background [dB], shape (n,): a level above it is heard.
 
-    background_db : third-octave levels of the room [dB], None or NaN where unknown. The threshold
-    is ISO 226's from 20 Hz up and BELOW_20_HZ's down to 10 Hz; lower bands count against the
-    background alone and are NaN without one. A comparison of band levels with a threshold of
-    tones, as is common practice; masking across bands is left out.
+    background_db : third-octave levels of the room [dB], NaN where unknown; empty: none is known.
+    The threshold is ISO 226's from 20 Hz up and BELOW_20_HZ's down to 10 Hz; lower bands have the
+    background alone and are NaN without one.
     """
     low = [BELOW_20_HZ.get(float(band), np.nan) for band in bands_hz]
     floor = np.fmax(threshold(bands_hz), low)
-    if background_db is not None:
-        floor = np.fmax(floor, np.asarray(background_db, float))
-    return np.asarray(levels_db, float) - floor
+    background = np.asarray(background_db, float)
+    return np.fmax(floor, background) if background.size else floor
+
+
+def audible_excess(
+    levels_db: Any, background_db: Any = (), bands_hz: Sequence[float] = NOMINAL
+) -> NDArray:
+    """Level above the higher of threshold and background [dB], shape (n,).
+
+    As `least_heard` has it. A comparison of band levels with a threshold of tones, as is common
+    practice; masking across bands is left out.
+    """
+    return np.asarray(levels_db, float) - least_heard(background_db, bands_hz)
 
 
 def heard_part(region: tuple[float, float]) -> slice:

@@ -169,6 +169,10 @@ SHOWN = [  # by hand; a sixteenth is 1.5875 mm
     (0.625 * INCH, "length", "imperial", "5/8 in"),
     (23 / 32 * INCH, "length", "imperial", "23/32 in"),
     (0.000455, "length", "imperial", "0.0179 in"),
+    # five joists in 8 ft, a mark of its own on a tape: 96 in/5
+    (96 / 5 * INCH, "length", "imperial", "19.2 in"),
+    (-38.4 * INCH, "length", "imperial", "-38.4 in"),
+    (19.1875 * INCH, "length", "imperial", "19 3/16 in"),
     (-INCH, "length", "imperial", "-1 in"), (0.0, "length", "imperial", "0 in"),
     (160.0, "force", "imperial", "36 lb"), (167.25, "force", "imperial", "37.6 lb"),
     (1e5, "stiffness", "metric", "100 N/mm"), (1e5, "stiffness", "imperial", "571 lbf/in"),

@@ -92,6 +92,16 @@ def test_old_ceiling_lies_between_joists_and_clear_depth():
     assert bands[2].bottom == pytest.approx(0.0)
 
 
+def test_joists_are_called_what_they_are():
+    """I-joists at a fifth of 8 ft, 19.2 in: not "i-joist joists", and not at 19 3/16 in."""
+    base = designs.basement()
+    joists = replace(base.floor.joists, kind="i-joist", spacing=8 * 12 * 0.0254 / 5)
+    floor = replace(base.floor, joists=joists)
+    shown = drawing_shapes.section_bands(replace(base, floor=floor, units="imperial"))
+    (text,) = (band.text for band in shown if band.kind == "joist")
+    assert re.fullmatch(r"I-joists .* in x .* in at 19\.2 in", text)
+
+
 def test_loose_fill_lies_between_the_joists():
     """By hand: joists of 235 mm under the deck, 56 mm of air, 60 mm of fill, boards of 22 mm; on an
     old ceiling of 15.9 mm the fill begins on its boards. Clear between joists is their

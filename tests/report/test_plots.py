@@ -142,6 +142,19 @@ def test_the_client_s_key_hides_no_line(height, loud):
     assert key.height / 72 < page_pictures.KEY[1]
 
 
+@pytest.mark.parametrize(("background", "at_16_hz"), [(30.0, 88.0), (95.0, 95.0)])
+def test_a_still_room_does_not_make_infrasound_heard(background, at_16_hz):
+    """At 16 Hz the client's spectrum has the measured threshold (88 dB, `hearing`), or a background
+    above it; ISO 226, which begins at 20 Hz with 78.1 dB, says nothing there."""
+    shown = predictions.by_hand()
+    room = replace(shown.design.room, background=(background,) * 28)
+    shown = replace(shown, design=replace(shown.design, room=room))
+    ax = page_pictures.before_after(shown).figure.axes[0]
+    heard = drawn(ax)["least level heard here"].get_ydata()
+    assert heard[2] == at_16_hz
+    assert heard[3] == max(78.1, background)
+
+
 def test_the_load_map_is_drawn_in_the_order_of_its_hangers():
     """Not in the order of a set of words, which changes from run to run: the same file each
     time."""

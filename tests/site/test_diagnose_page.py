@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import predictions
@@ -64,6 +65,21 @@ def test_page_where_nothing_shows():
     assert "1. ceiling out of level: laser or water level" in text
     assert "push test" not in text
     assert all(line.endswith(" -") for line in text.splitlines() if line.startswith("    50  "))
+
+
+def test_page_where_faint_faults_fit_as_well(searched):
+    """A fault that is not named is set against what is likely: not against nothing, where the
+    ranking gives nothing less than 1 %."""
+    ranked = searched.found.ranked
+    said = []
+    for chance in (0.2, 0.002):
+        weighed = tuple(replace(one, probability=chance) if one.key == "as designed" else one
+                        for one in ranked)  # fmt: skip
+        found = replace(searched.found, ranked=weighed, verdict="cannot tell")
+        said.append(" ".join(pages.page(replace(searched, found=found)).split()))
+    assert "but not clearly better than nothing" in said[0]
+    assert "As designed it would hardly sound so" in said[1]
+    assert "not clearly better" not in said[1]
 
 
 def test_page_where_no_fault_stands_out():

@@ -236,6 +236,16 @@ def test_checklist_holds_the_design_s_numbers():
     assert "old ceiling that stays" in checklist.checklist(kept).text()
 
 
+def test_checklist_tells_a_thickness_once():
+    """Of a material that has it in its name as well."""
+    base = replace(designs.basement(), units="metric")
+    layer = base.ceiling.layers[0]
+    named = replace(layer, thickness=0.0125, material=replace(layer.material, name="board 12.5 mm"))
+    design = replace(base, ceiling=replace(base.ceiling, layers=(named, layer)))
+    text = checklist.checklist(design).text()
+    assert "cavity down: board 12.5 mm, then 15.9 mm gypsum board" in text
+
+
 def test_paper_loses_no_line(tmp_path):
     text = survey.form("imperial").text()
     sheets = paper.pages(text, "imperial")

@@ -89,7 +89,7 @@ def test_quiet_infrasound_is_not_heard_over_a_quieter_room():
 def test_thresholds_below_20_hz_are_one_level_as_infrasound_is_weighted():
     # ISO 7196:1995 G-weighting at 10, 12.5, 16 Hz: 0, 4, 7.7 dB, drawn along equal perception; the
     # mean threshold is told as 95 to 100 dB(G) (both from memory). One level, within its range.
-    low = -hearing.audible_excess(np.zeros(3), None, [10.0, 12.5, 16.0])
+    low = -hearing.audible_excess(np.zeros(3), (), [10.0, 12.5, 16.0])
     weighted = low + np.array([0.0, 4.0, 7.7])
     assert np.all((weighted >= 95.0) & (weighted <= 100.0))
 
