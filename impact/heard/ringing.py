@@ -7,7 +7,7 @@ with the energy of each band as predicted and the decay of floor and room togeth
 tail in the sense of J. A. Moorer, Computer Music Journal 3(2), 1979, from memory).
 
 Hysteretic damping is not causal: some sound comes before the touch-down. `LEAD` seconds of it are
-kept, so that nothing is cut off with a click; `before_touchdown_db` says how much it is.
+kept, so that nothing is cut off with a click.
 """
 
 from __future__ import annotations
@@ -51,15 +51,6 @@ def to_time(spectrum: np.ndarray) -> np.ndarray:
     count = round(RATE * WINDOW)
     samples = fft.irfft(spectrum, count, axis=-1) * RATE
     return np.roll(samples, round(LEAD * RATE), axis=-1)
-
-
-def before_touchdown_db(events: np.ndarray) -> float:
-    """Energy before touch-down against the whole [dB] of events (…, time) from `to_time`.
-
-    A safety of 2 ms keeps the onset itself out.
-    """
-    early = events[..., : round((LEAD - 2e-3) * RATE)]
-    return float(10 * np.log10(np.sum(early**2) / np.sum(events**2)))
 
 
 def spacing(stack: Stack) -> float:
@@ -207,13 +198,9 @@ class Replies:
 
     spectrum: np.ndarray
 
-    def events(self, one: people.Source, gain: np.ndarray | float = 1.0) -> np.ndarray:
-        """Pressure [Pa] of a step or event at each place (P, RATE x WINDOW), touch-down at LEAD.
-
-        gain : (n,) amplitude factor.
-        """
-        force = people.spectrum(one, frequency_grid())
-        events = to_time(self.spectrum * (force * gain))
+    def events(self, one: people.Source) -> np.ndarray:
+        """Pressure [Pa] of a step or event at each place (P, RATE x WINDOW), touch-down at LEAD."""
+        events = to_time(self.spectrum * people.spectrum(one, frequency_grid()))
         start, end = (ramp(round(fade * RATE)) for fade in FADES)
         events[:, : len(start)] *= start
         events[:, -len(end) :] *= end[::-1]
@@ -246,19 +233,3 @@ def ramp(count: int) -> np.ndarray:
     """0 to 1, smooth to the third derivative: x - sin(2 pi x)/(2 pi), squared."""
     x = (np.arange(count) + 0.5) / count
     return (x - np.sin(2 * np.pi * x) / (2 * np.pi)) ** 2
-
-
-def band_energy(spectrum: np.ndarray, width: float = 1 / WINDOW) -> np.ndarray:
-    """Exposure between the exact band edges, 2 int |X|² df, (…, 28) of (…, n) at 0, width, ....
-
-    A bin that an edge cuts counts by its part.
-    """
-    out = np.empty((*spectrum.shape[:-1], len(CENTRES)))
-    for b, centre in enumerate(CENTRES):
-        low, high = (edge / width for edge in bands.edges(float(centre)))
-        first, last = int(low + 0.5), min(int(high + 0.5), spectrum.shape[-1] - 1)
-        bins = np.arange(first, last + 1)
-        part = np.minimum(bins + 0.5, high) - np.maximum(bins - 0.5, low)
-        power = np.abs(spectrum[..., first : last + 1]) ** 2
-        out[..., b] = 2 * width * (power @ np.clip(part, 0, 1))
-    return out

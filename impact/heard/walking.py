@@ -152,14 +152,14 @@ def one_step(joined: Joined, who: str, variant: str = "design", place: str = "av
     return heard(one, in_room(joined, variant, one)[place], times)
 
 
-def statistics(joined: Joined, who: str, variant: str = "design") -> dict[str, Any]:
-    """Median and 90 % of the fast maxima over steps and places of the foot.
+def statistics(joined: Joined, who: str) -> dict[str, Any]:
+    """Median and 90 % of the fast maxima over steps and places of the foot, with the ceiling.
 
     Places differ as the low bands make them; at each, steps scatter log-normally by
     `people.scatter_db`. Returns "bands_median", "bands_90" (28,) and "LAFmax_median", "LAFmax_90"
     [dB].
     """
-    found = one_step(joined, who, variant, "positions")
+    found = one_step(joined, who, "design", "positions")
     scatter = persons.scatter_db(joined.assembly.design)
     # 15 steps of equal likelihood at every place
     quantile = (np.arange(15) + 0.5) / 15

@@ -25,41 +25,38 @@ def laboratory(frequencies: NDArray, internal: float, mass: float) -> NDArray:
     return internal + mass / (485 * np.sqrt(np.asarray(frequencies, float)))
 
 
-def edge_absorption(critical_hz: float, reductions: tuple[float, ...] = (CORNER, CORNER)) -> float:
+def edge_absorption(critical_hz: float) -> float:
     """Absorption coefficient of an edge, alpha = sqrt(fc/f_ref) sum_j 10^(-K_ij/10).
 
-    ISO 12354-1:2017 eq. C.2; critical frequency that of the walls met there, K_ij [dB] to each of
-    them. Default: a T-junction of equal masses, i.e. the walls above and below the edge of a floor.
+    ISO 12354-1:2017 eq. C.2; critical frequency that of the walls met there: one above and one
+    below the edge of a floor, in a T-junction of equal masses.
     """
-    return float(np.sqrt(critical_hz / REFERENCE) * sum(10 ** (-k / 10) for k in reductions))
+    return float(np.sqrt(critical_hz / REFERENCE) * 2 * 10 ** (-CORNER / 10))
 
 
 def in_situ(
     frequencies: NDArray, internal: float, mass: float, critical_hz: float,
-    sides: tuple[float, float], radiation: NDArray, alpha: float | None = None,
+    sides: tuple[float, float], radiation: NDArray,
 ) -> NDArray:  # fmt: skip
     """Total loss factor in a building, ISO 12354-1:2017 eq. C.1.
 
     eta = eta_int + 2 rho c sigma/(2 pi f m') + c/(pi^2 S sqrt(f fc)) sum(l alpha).
-    sides (l1, l2) [m]; radiation sigma of shape (n,); alpha of all edges, default `edge_absorption`
-    with walls of the slab's own kind.
+    sides (l1, l2) [m]; radiation sigma of shape (n,); alpha as of `edge_loss`.
     """
     f = np.asarray(frequencies, float)
     air_loss = 2 * DENSITY * SPEED * radiation / (2 * np.pi * f * mass)
-    return internal + air_loss + edge_loss(f, critical_hz, sides, alpha)
+    return internal + air_loss + edge_loss(f, critical_hz, sides)
 
 
 def edge_loss(
-    frequencies: NDArray | float, critical_hz: float, sides: tuple[float, float],
-    alpha: float | None = None,
-) -> NDArray:  # fmt: skip
+    frequencies: NDArray | float, critical_hz: float, sides: tuple[float, float]
+) -> NDArray:
     """Part of the loss factor that goes into walls: c/(pi^2 S sqrt(f fc)) sum(l alpha) [-].
 
-    ISO 12354-1:2017 eq. C.1, third term; frequencies [Hz], sides (l1, l2) [m], alpha of all edges,
-    default `edge_absorption` with walls of the slab's own kind.
+    ISO 12354-1:2017 eq. C.1, third term; frequencies [Hz], sides (l1, l2) [m], alpha of all edges
+    as `edge_absorption` has it, with walls of the slab's own kind.
     """
-    if alpha is None:
-        alpha = edge_absorption(critical_hz)
+    alpha = edge_absorption(critical_hz)
     area, edge = sides[0] * sides[1], 2 * (sides[0] + sides[1])
     f = np.asarray(frequencies, float)
     return np.asarray(SPEED / (np.pi**2 * area * np.sqrt(f * critical_hz)) * edge * alpha)

@@ -17,7 +17,7 @@ from impact.energy import paths
 from impact.heard import course, joined, strikes, walking
 from impact.heard.joined import Joined
 from impact.motion import stack
-from impact.rating import spectrum, summary
+from impact.rating import summary
 from impact.report.explain_chain import Chain, Share, Step, keys_of, number
 from impact.sound import hearing, radiation
 from impact.sound import room as rooms
@@ -212,7 +212,7 @@ def rating(solved: Joined, key: str, case: str) -> Chain:
     rated = summary.rate(bands.NOMINAL, values, kind="heavy" if row.heavy else "normalized")
     rows = tuple((f"{band:g} Hz", f"{x:.1f} dB")
                  for band, x in zip(bands.NOMINAL, values, strict=True)
-                 if band in _needed(key))  # fmt: skip
+                 if band in row.needs)  # fmt: skip
     found = rated[key]
     value = float("nan") if found is None else float(found)
     levels_step = Step(f"levels of the {strikes.SOURCES[source].label}, {CASES[case][1]}",
@@ -220,11 +220,6 @@ def rating(solved: Joined, key: str, case: str) -> Chain:
     rate_step = Step(f"{row.symbol}, {row.clause}", number(value, "", ""), row.function)
     return Chain(key, f"{row.symbol} {CASES[case][1]}", value, "",
                  (levels_step, rate_step), HOLDS)  # fmt: skip
-
-
-def _needed(key: str) -> tuple[float, ...]:
-    """Bands that a rating uses: what it says it lacks when there is only one it never needs."""
-    return summary.missing_bands((6300.0,), "any").get(key, spectrum.thirds(100, 3150))
 
 
 def load(design: Design) -> Chain:

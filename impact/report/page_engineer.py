@@ -79,7 +79,7 @@ def part(
         Section("Ratings", _ratings(prediction, answer)),
         Section("Section", (_section(layout),)),
         Section("", (people,)),
-        Section("Spectra", _spectra(prediction, answer)),
+        Section("Spectra", _spectra(prediction)),
         Section("Resonances", (Columns(_resonances(prediction, answer), _modes(answer)),)),
     ]
     if answer.get("feel"):
@@ -153,7 +153,7 @@ def _section(layout: Layout) -> Picture:
                    "finished height.", wide=True)  # fmt: skip
 
 
-def _spectra(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+def _spectra(prediction: Prediction) -> tuple[Block, ...]:
     pictures = [page_pictures.spectrum(prediction, source) for source in prediction.levels]
     return (
         Gallery((*pictures, page_pictures.spectrum_key(prediction))),

@@ -78,7 +78,6 @@ class Bench:
     fixtures: tuple[tuple[float, float], ...]
     airs: Mapping[str, Air]
     own: complex
-    touching: float = TOUCHING
     contacts: int = 0
 
     @property
@@ -115,17 +114,15 @@ def prepare(
     return Bench(design, assembly, stack, tuple(fixtures), known, own, contacts=contacts)
 
 
-def touching_joint(
-    leaves: Sequence[Leaf], wall: str, highest: float, stiffness: float = TOUCHING
-) -> Joint:
-    """One edge of the lowest leaf against a wall that stands still, `stiffness` [N/m2]."""
+def touching_joint(leaves: Sequence[Leaf], wall: str, highest: float) -> Joint:
+    """One edge of the lowest leaf against a wall that stands still, up to `highest` [Hz]."""
     below = len(leaves) - 1
     leaf = leaves[below]
     side = leaf.x.length if wall in ("south", "north") else leaf.y.length
     reach = 1.3 * bending_wavenumber(leaf, 2 * np.pi * highest)
     shapes, wave = springs.edge_shapes(leaf, wall, int(np.ceil(reach * side / np.pi)) + 3)
     return springs.lines(
-        f"touching {wall}", below, shapes, np.full(len(wave), stiffness), FIXED_LOSS, wave
+        f"touching {wall}", below, shapes, np.full(len(wave), TOUCHING), FIXED_LOSS, wave
     )
 
 

@@ -33,24 +33,21 @@ GONE = 1e-3  # share of the drawn stiffness that stands for a hanger that is not
 
 
 def level_changes(
-    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None,
-    exact: bool = True,
-) -> tuple[np.ndarray, np.ndarray]:  # fmt: skip
+    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None
+) -> tuple[np.ndarray, np.ndarray]:
     """Power level as drawn (28,) [dB re 1 W/N2]; and levels below minus those as drawn
-    (len(changes), 28) [dB], the same for every source; `exact` as of `energy_power`.
+    (len(changes), 28) [dB], the same for every source.
 
     wanted : places in `bands.NOMINAL`; NaN in the bands solved by modes that are not among them.
     """
-    shown = levels.decibel(total_power(bench, [Change(), *changes], wanted, exact))
+    shown = levels.decibel(total_power(bench, [Change(), *changes], wanted))
     return np.asarray(shown[0]), np.asarray(shown[1:] - shown[0])
 
 
 def total_power(
-    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None,
-    exact: bool = True,
-) -> np.ndarray:  # fmt: skip
-    """Power into the room per mean-square force (len(changes), 28) [W/N2]; `wanted` as above,
-    `exact` as of `energy_power`.
+    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None
+) -> np.ndarray:
+    """Power into the room per mean-square force (len(changes), 28) [W/N2]; `wanted` as above.
 
     What walls radiate is part of it where the design describes walls, or a state's `flanking_db`
     says so.
@@ -59,7 +56,7 @@ def total_power(
     keys = [replace(change, flanking_db=None) for change in changes]
     unique = list(dict.fromkeys(keys))
     place = {key: n for n, key in enumerate(unique)}
-    total = joined_power(bench, unique, wanted, exact)[[place[key] for key in keys]]
+    total = joined_power(bench, unique, wanted)[[place[key] for key in keys]]
     walls = wall_power(bench.design)
     for n, change in enumerate(changes):
         if change.flanking_db is not None:
@@ -70,15 +67,13 @@ def total_power(
 
 
 def joined_power(
-    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None,
-    exact: bool = True,
-) -> np.ndarray:  # fmt: skip
-    """Power through the ceiling per mean-square force (len(changes), 28) [W/N2]; `exact` as of
-    `energy_power`."""
+    bench: Bench, changes: Sequence[Change], wanted: Sequence[int] | None = None
+) -> np.ndarray:
+    """Power through the ceiling per mean-square force (len(changes), 28) [W/N2]."""
     low = np.full((len(changes), TOP + 1), np.nan)
     chosen = [place for place in (range(TOP + 1) if wanted is None else wanted) if place <= TOP]
     low[:, chosen] = modal_power(bench, changes, chosen)
-    return blend(low, energy_power(bench, changes, exact), MIDDLE)[0]
+    return blend(low, energy_power(bench, changes), MIDDLE)[0]
 
 
 def energy_power(bench: Bench, changes: Sequence[Change], exact: bool = True) -> np.ndarray:
@@ -234,12 +229,12 @@ def _tied(design: Design, joist: bool) -> np.ndarray:
     return np.maximum(with_it - _averages(design).power_per_force, 0.0)
 
 
-def touching(design: Design, walls: Sequence[str], stiffness: float = TOUCHING) -> Design:
+def touching(design: Design, walls: Sequence[str]) -> Design:
     """The design, its gap closed, with edges hard against `walls` (axes of `design.parts`; all when
-    none is named), `stiffness` in N/m2."""
+    none is named)."""
     edge = replace(
         design.ceiling.perimeter, kind="touching", touching_walls=tuple(walls) or WALLS,
-        touching_stiffness=stiffness, gap=0.0,
+        touching_stiffness=TOUCHING, gap=0.0,
     )  # fmt: skip
     return replace(design, ceiling=replace(design.ceiling, perimeter=edge))
 

@@ -35,13 +35,10 @@ def walk(
     duration: float,
     seed: int,
     rate: float | None = None,
-    step_length: float | None = None,
     scatter_db: float = gait.STEP_SCATTER_DB,
 ) -> Walk:
     """Steps that touch down in 0 <= t < `duration` [s]; the same seed gives the same walk.
 
-    step_length : m; None = speed/pace with v = 1.67 f^2 - 4.83 f + 4.50 (SCI P354, 1.7 to 2.4
-    steps/s and clamped to them, from memory), for running 0.4 m x pace/3, our own guess.
     rate : samples a second onto which touch-downs are rounded; None = not rounded.
     scatter_db : standard deviation of the steps' force [dB], log-normal; intervals scatter by
     INTERVAL_SCATTER.
@@ -60,12 +57,11 @@ def walk(
     inside = times < duration
     number = np.arange(count)[inside]
     left = (number % 2 == 0) == first_left
-    length = step_length if step_length is not None else usual_step_length(step)
     return Walk(
         times=times[inside],
         left=left,
         force_scale=scale[inside],
-        distance=number * length,
+        distance=number * step_length(step),
         aside=np.where(left, STRIDE_WIDTH / 2, -STRIDE_WIDTH / 2),
     )
 
@@ -86,8 +82,10 @@ def repeated(
     )  # fmt: skip
 
 
-def usual_step_length(step: Step) -> float:
-    """Step length [m] at the step's pace, see `walk`."""
+def step_length(step: Step) -> float:
+    """Step length [m] at the step's pace: speed/pace with v = 1.67 f^2 - 4.83 f + 4.50 (SCI P354,
+    1.7 to 2.4 steps/s and clamped to them, from memory), for running 0.4 m x pace/3, our own guess.
+    """
     if step.running:
         return 0.4 * step.pace / 3
     pace = min(max(step.pace, 1.7), 2.4)

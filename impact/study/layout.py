@@ -42,7 +42,7 @@ class Options:
     waste: float = 0.10
 
 
-def default_options(units: str) -> Options:
+def usual(units: str) -> Options:
     """Board and stock sizes usual where `units` ("metric" or "imperial") are used."""
     if units == "metric":
         return Options(stock_length=4.0, board_length=2.4, board_width=1.2, screw_spacing=0.3)
@@ -114,17 +114,15 @@ class Layout:
 
 
 def lay_out(
-    design: Design, placement: Placement | None = None, held: gravity.Loads | None = None,
-    options: Options | None = None,
-) -> Layout:  # fmt: skip
+    design: Design, placement: Placement | None = None, held: gravity.Loads | None = None
+) -> Layout:
     """Lay out a design.
 
     placement : as from `design.placing.place`; None places by rule.
     held : load check of the same placement; None leaves the loads unchecked.
-    options : sizes and allowances; None takes those usual for the design's units.
     Raises ValueError when there are not as many loads as hangers.
     """
-    options = options or default_options(design.units)
+    options = usual(design.units)
     placement = placement or place(design)
     if held is not None and len(held.hangers) != len(placement.points):
         raise ValueError(f"{len(held.hangers)} loads for {len(placement.points)} hangers")

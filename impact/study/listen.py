@@ -38,6 +38,7 @@ HEADROOM = 1.25  # full scale over the largest sample
 CHECKED_ABOVE = -10.0  # dB: quieter bands lie far below hearing and are left as they come
 TONES = ((1000.0, 70.0), (31.5, 80.0))  # Hz, dB, of the reference file
 TONE_SECONDS = 5.0
+COURSE_STEP = 0.025  # s, of the picture of levels against time
 
 
 @dataclass(frozen=True, eq=False)
@@ -278,11 +279,11 @@ def reference_tone() -> np.ndarray:
     return np.concatenate(parts)
 
 
-def courses(samples: np.ndarray, step: float = 0.025) -> tuple[np.ndarray, np.ndarray]:
+def courses(samples: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """F mean square per band against time: edges of the time steps (n + 1,) [s], (28, n) [Pa²]."""
     duration = len(samples) / RATE
     spectrum = np.fft.rfft(samples) / RATE
-    edges = np.linspace(0.0, duration, max(2, round(duration / step)) + 1)
+    edges = np.linspace(0.0, duration, max(2, round(duration / COURSE_STEP)) + 1)
     out = np.empty((len(CENTRES), len(edges) - 1))
     for b, centre in enumerate(CENTRES):
         square, rate = detector.band_square(spectrum, 1 / duration, float(centre))

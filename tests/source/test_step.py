@@ -269,7 +269,7 @@ def test_walk_is_the_same_for_the_same_seed_and_carries_the_body():
 def test_walking_speed_is_that_of_the_subjects():
     """Pataky et al. (2008) data: mean speeds 1.09, 1.44, 1.95 m/s of slow, normal, fast."""
     for pace, speed in ((1.69, 1.09), (1.95, 1.44), (2.20, 1.95)):
-        assert walk.usual_step_length(step.Step(pace=pace)) * pace == pytest.approx(speed, rel=0.05)
+        assert walk.step_length(step.Step(pace=pace)) * pace == pytest.approx(speed, rel=0.05)
 
 
 def test_path_is_walked_to_and_fro():
