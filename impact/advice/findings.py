@@ -15,6 +15,7 @@ from impact.advice.resonance import Resonances
 from impact.base import bands
 from impact.base.units import show
 from impact.design.parts import Design, Fill, Layer
+from impact.link.gaps import lowest_gap
 from impact.sound import hearing
 
 SEVERITIES = ("low", "moderate", "high", "severe")
@@ -191,8 +192,9 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
             static_stiffness=hangers.static_stiffness / 2,
         )
         out["stiffness"] = ("hangers half as stiff", replace(design, hangers=soft))
-    if cavity.fill is None and cavity.clear_depth >= 0.04:
-        wool = Fill("mineral wool", min(0.1, cavity.clear_depth), 10e3, 30.0)
+    gap = lowest_gap(design)
+    if cavity.fill is None and gap.bay + gap.clear >= 0.04:  # between the joists, too
+        wool = Fill("mineral wool", min(0.1, gap.bay + gap.clear), 10e3, 30.0)
         out["fill"] = (
             f"{wool.thickness * 1000:.0f} mm of mineral wool in the cavity",
             replace(design, cavity=replace(cavity, fill=wool)),

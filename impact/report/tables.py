@@ -15,6 +15,7 @@ from impact.base.units import show
 from impact.design.fixings import called, said_of
 from impact.gravity.findings import OF_HANGERS, another_layer, to_mend
 from impact.heard import strikes
+from impact.link.gaps import open_walls
 from impact.rating import astm, summary
 from impact.report.bandtable import (
     SHOWN,
@@ -34,6 +35,7 @@ from impact.source import people
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
+    from impact.design.parts import Design
 
 PEOPLE = tuple(people.SOURCES)
 WALKER = PEOPLE[0]
@@ -185,13 +187,25 @@ def wanted(prediction: Prediction) -> list[str]:
         value = target["predicted"][case]
         lines.append(f"{name:<17}{value:6.1f}   margin {signed(margins[case], 1)}")
     if "ceiling" in cases and max(margins["ceiling"], margins["best_case"]) < 0:
-        lines += wrapped(
-            "A ceiling alone cannot reach this target with these boards at this depth, whatever "
-            "the hangers."
-        )
+        lines += wrapped(_out_of_reach(prediction.design))
     return lines + wrapped(
         "Margins in dB or points, positive on the good side; predicted, "
         f"{target_path(prediction)}; no verdict."
+    )
+
+
+def _out_of_reach(design: Design) -> str:
+    """Of a target that perfect hangers miss: what else of the ceiling has not been tried."""
+    left = {"an empty cavity": "a porous fill"} if design.cavity.fill is None else {}
+    left |= {"an open edge": "a sealed edge"} if open_walls(design) else {}
+    if not left:
+        return (
+            "A ceiling alone cannot reach this target with these boards at this depth, whatever "
+            "the hangers."
+        )
+    return (
+        "No hangers reach this target with these boards at this depth, "
+        f"{' and '.join(left)}. Try {' and '.join(left.values())} first."
     )
 
 

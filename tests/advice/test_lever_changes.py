@@ -48,10 +48,13 @@ def test_boards_straight_on_joists_have_no_depth_to_give():
     assert set(advice.variants(fixed)) == {"mass", "floor"}
 
 
-@pytest.mark.parametrize(("clear", "thickness"), [(0.035, None), (0.041, 0.041), (0.15, 0.1)])
-def test_wool_is_tried_where_it_fits_and_there_is_none(clear, thickness):
-    """As thick as the cavity, 100 mm at most, and not in less than 40 mm."""
-    base = designs.basement()
+@pytest.mark.parametrize(("made", "clear", "thickness"), [
+    (designs.on_slab, 0.035, None), (designs.on_slab, 0.041, 0.041), (designs.on_slab, 0.15, 0.1),
+    (designs.basement, 0.013, 0.1),  # channels on joists 235 mm deep
+])  # fmt: skip
+def test_wool_is_tried_where_it_fits_and_there_is_none(made, clear, thickness):
+    """As thick as the cavity with the joists' bays, 100 mm at most, and not in less than 40 mm."""
+    base = made()
     found = advice.variants(
         replace(base, cavity=replace(base.cavity, clear_depth=clear, fill=None))
     )

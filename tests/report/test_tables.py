@@ -205,6 +205,15 @@ def test_margin_is_positive_on_the_good_side(wanted, margins):
 def test_a_target_out_of_reach_is_named_and_an_unknown_one_owned_up_to():
     far = tables.page(predictions.by_hand(Target("walker_barefoot", 30.0, 31.5, "at most")))
     assert "A ceiling alone cannot reach this target" in far
+    bare = predictions.by_hand(Target("walker_barefoot", 30.0, 31.5, "at most"))
+    edge = replace(bare.design.ceiling.perimeter, kind="free")
+    design = replace(
+        bare.design, cavity=replace(bare.design.cavity, fill=None),
+        ceiling=replace(bare.design.ceiling, perimeter=edge),
+    )  # fmt: skip
+    left = " ".join(tables.page(replace(bare, design=design)).split())
+    assert "A ceiling alone cannot reach" not in left  # wool and sealant have not been tried
+    assert "an empty cavity and an open edge. Try a porous fill and a sealed edge first." in left
     near = tables.page(predictions.by_hand(Target("walker_barefoot", 45.0, 31.5, "at most")))
     assert "cannot reach this target" not in near
     lost = tables.page(predictions.by_hand(Target("ISR", 50.0, None, "at least")))
