@@ -12,6 +12,7 @@ import numpy as np
 from impact.base import bands, levels
 from impact.design.parts import Design
 from impact.errors import Fault, InputError
+from impact.sound import room
 from validation.case import Case, Item
 from validation.formulas import FORMULAS
 from validation.ratings import RATINGS
@@ -77,7 +78,7 @@ def _levels(case: Case, item: Item, design: str) -> np.ndarray:
     source = row.get("source", "tapping_machine")
     found = np.asarray(by_source[source], float)
     if row.get("quantity", "Ln") == "LnT":  # ISO 12354-2:2017: L'nT = L'n - 10 lg(0.032 V)
-        volume = float(row.get("volume_m3", found_for.design.room.volume))
+        volume = float(row.get("volume_m3", room.volume(found_for.design, ceiling=False)))
         found = found - 10 * np.log10(0.032 * volume)
     return found
 

@@ -331,11 +331,6 @@ class Room:
     fixtures: tuple[Patch, ...] = ()
     obstructions: tuple[Patch, ...] = ()
 
-    @property
-    def volume(self) -> float:
-        """m3, box."""
-        return self.length * self.width * self.height
-
 
 @dataclass(frozen=True)
 class Target:
@@ -391,6 +386,11 @@ class Design:
     warnings: tuple[str, ...] = ()
     path: str = ""
     digest: str = ""  # sha256 of the file's content and the catalogue entries used
+
+    @property
+    def taken(self) -> float:
+        """Height that the ceiling takes below joists, slab or old ceiling [m]."""
+        return self.cavity.clear_depth + self.ceiling.thickness
 
     @property
     def hung_per_area(self) -> float:

@@ -37,15 +37,15 @@ def check(design: Design) -> None:
 
 def _low(design: Design) -> list[Fault]:
     """A ceiling, or a bulkhead of it, that reaches down to the floor of the room."""
-    taken = design.cavity.clear_depth + design.ceiling.thickness
-    left = design.room.height - taken
+    left = design.room.height - design.taken
 
     def told(value: float) -> str:
         return show(value, "length", design.units)
 
     if left < LEFT:
-        what = (f"takes {told(taken)} with the boards, of a room {told(design.room.height)} high; "
-                f"at least {told(LEFT)} must be left below")  # fmt: skip
+        high = told(design.room.height)
+        what = (f"takes {told(design.taken)} with the boards, of a room {high} high; at least "
+                f"{told(LEFT)} must be left below")  # fmt: skip
         return [Fault("cavity.clear_depth", what)]
     return [
         Fault(f"room.bulkheads[{i}].drop", f"{told(patch.drop)} is all the height that the ceiling "

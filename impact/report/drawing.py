@@ -28,12 +28,9 @@ from impact.report.drawing_shapes import (
     plan_size,
     plan_strokes,
     section_bands,
-    section_bays,
-    section_channel,
+    section_boxes,
     section_fill,
-    section_joists,
     section_labels,
-    section_own_joists,
     section_width,
     spread,
 )
@@ -44,6 +41,8 @@ from impact.study.layout_rules import at, length
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+    from impact.design.parts import Design
 
 # What is drawn how on the plan: colour, dash and width all differ, so that it reads in grey.
 PLAN: dict[str, dict[str, Any]] = {
@@ -75,8 +74,9 @@ FILLS: dict[str, dict[str, Any]] = {
     "carrier": {"facecolor": "#efe3c8", "hatch": ""},
     "slab": {"facecolor": style.PALE, "hatch": "..."},
     "old": {"facecolor": "#f2f2f2", "hatch": "xxx"},
-    "space": {"facecolor": "white", "hatch": ""},
     "board": {"facecolor": "#cfe3f1", "hatch": ""},
+    "channel": {"facecolor": style.SKY, "edgecolor": style.BLUE, "linewidth": 0.9},
+    "hanger": {"facecolor": style.VERMILION, "linewidth": 0.8},
 }
 
 
@@ -170,22 +170,22 @@ def _dimension(layout: Layout, ax: Axes) -> None:
 
 def draw_section(layout: Layout, ax: Axes) -> Axes:
     """Section across the joists at a wall: every layer, gap, finished height."""
+    from matplotlib.patches import Rectangle
+
     design = layout.design
     bands = section_bands(design)
     top, bottom = bands[0].top, bands[-1].bottom
     tall, wide = top - bottom, section_width(design)
-    gap = max(design.ceiling.perimeter.gap, 0.0)
-    for band in bands:
-        _draw_band(band, ax, wide, gap, layout)
-    _draw_hanging(layout, ax, wide)
+    _draw_wool(design, ax, wide)
+    for kind, left, low, right, high in section_boxes(design):
+        look = {"edgecolor": style.BLACK, "linewidth": 0.7, **FILLS[kind]}
+        ax.add_patch(Rectangle((left, low), right - left, high - low, **look))
     wall: dict[str, Any] = {
         "facecolor": style.PALE,
         "edgecolor": style.BLACK,
         "hatch": "\\\\\\",
         "linewidth": 0.8,
     }
-    from matplotlib.patches import Rectangle
-
     ax.add_patch(Rectangle((wide, bottom - 0.2 * tall), 0.06 * wide, 0.2 * tall - bottom, **wall))
     _section_text(layout, ax, bands, wide)
     ax.set_aspect("equal")
@@ -193,65 +193,20 @@ def draw_section(layout: Layout, ax: Axes) -> Axes:
     return ax
 
 
-def _draw_band(band: Band, ax: Axes, wide: float, gap: float, layout: Layout) -> None:
+def _draw_wool(design: Design, ax: Axes, wide: float) -> None:
+    """The porous fill, behind all else."""
     from matplotlib.patches import Rectangle
 
-    fill = {**FILLS[band.kind], "edgecolor": style.BLACK, "linewidth": 0.7}
-    tall = band.top - band.bottom
-    joists = layout.design.floor.joists
-    if band.kind == "space":
+    if design.cavity.fill is None:
         return
-    if band.kind == "joist" and joists is not None:
-        for middle in section_joists(layout.design):
-            ax.add_patch(
-                Rectangle((middle - joists.width / 2, band.bottom), joists.width, tall, **fill)
-            )
-        return
-    if band.kind == "own" and layout.design.independent is not None:
-        broad = layout.design.independent.joists.width
-        for middle in section_own_joists(layout.design):
-            ax.add_patch(Rectangle((middle - broad / 2, band.bottom), broad, tall, **fill))
-        return
-    if band.kind in ("fill", "carrier"):
-        for start, end in section_bays(layout.design):
-            ax.add_patch(Rectangle((start, band.bottom), end - start, tall, **fill))
-        return
-    end = wide - gap if band.kind == "board" else wide
-    ax.add_patch(Rectangle((0, band.bottom), end, tall, **fill))
-
-
-def _draw_hanging(layout: Layout, ax: Axes, wide: float) -> None:
-    """Fill, channel (it runs across the joists, so along the section) and two hangers."""
-    from matplotlib.patches import Rectangle
-
-    design = layout.design
-    depth = design.cavity.clear_depth
-    if design.cavity.fill is not None:
-        tall = design.cavity.fill.thickness
-        if design.floor.joists is None or design.old_ceiling is not None:
-            tall = min(tall, depth)
-        fill: dict[str, Any] = {
-            "facecolor": "#fbf3d0",
-            "edgecolor": "#b8a860",
-            "hatch": "oo",
-            "linewidth": 0.3,
-        }
-        low = section_fill(design)
-        ax.add_patch(Rectangle((0, low), wide - 0.01, tall, zorder=0.5, **fill))
-    if design.hangers is None:
-        return
-    height = section_channel(design)
-    if height:
-        look: dict[str, Any] = {"facecolor": style.SKY, "edgecolor": style.BLUE, "linewidth": 0.9}
-        ax.add_patch(Rectangle((0.02, -depth), wide - 0.03, height, **look))
-    for middle in section_joists(design):
-        box_look: dict[str, Any] = {
-            "facecolor": style.VERMILION,
-            "edgecolor": style.BLACK,
-            "linewidth": 0.8,
-        }
-        box = Rectangle((middle - 0.02, height - depth), 0.04, depth - height, **box_look)
-        ax.add_patch(box)
+    tall = design.cavity.fill.thickness
+    if design.floor.joists is None or design.old_ceiling is not None:
+        tall = min(tall, design.cavity.clear_depth)
+    look: dict[str, Any] = {
+        "facecolor": "#fbf3d0", "edgecolor": "#b8a860", "hatch": "oo", "linewidth": 0.3,
+    }  # fmt: skip
+    low = section_fill(design)
+    ax.add_patch(Rectangle((0, low), wide - 0.01, tall, zorder=0.5, **look))
 
 
 def _section_text(layout: Layout, ax: Axes, bands: list[Band], wide: float) -> None:

@@ -25,11 +25,8 @@ from impact.report.drawing_shapes import (
     plan_size,
     plan_strokes,
     section_bands,
-    section_bays,
-    section_channel,
-    section_joists,
+    section_boxes,
     section_labels,
-    section_own_joists,
     section_width,
     spread,
 )
@@ -44,6 +41,7 @@ LAYERS: dict[str, tuple[int, str]] = {
     "OPENINGS": (1, "CONTINUOUS"), "FIXTURES": (6, "DOT"), "OBSTRUCTIONS": (30, "DASHED"),
     "DIMENSIONS": (8, "CONTINUOUS"), "NOTES": (7, "CONTINUOUS"), "SECTION": (7, "CONTINUOUS"),
 }  # fmt: skip
+BOXES = {"own": "OWN JOISTS", "channel": "CHANNELS", "hanger": "HANGERS"}  # layers in the section
 WRONG = {ABOVE: " TOO HIGH", BELOW: " TOO LOW"}
 HANGER_SIZE = 0.03  # m, radius of the symbol
 TEXT = 0.06  # m, height of text on the plan
@@ -185,33 +183,12 @@ def _section(layout: Layout, pen: _Pen) -> None:
     """To the right of the plan, full size."""
     design = layout.design
     bands = section_bands(design)
-    bottom, joists = bands[-1].bottom, design.floor.joists
+    bottom = bands[-1].bottom
     length_shown, width_shown = plan_size(design)
     x0, z0 = length_shown + 1.0, width_shown / 2
     x1 = x0 + section_width(design)
-    posts = [x0 + middle for middle in section_joists(design)]
-    for band in bands:
-        if band.kind == "joist" and joists is not None:
-            for middle in posts:
-                half = joists.width / 2
-                pen.box("SECTION", middle - half, z0 + band.bottom, middle + half, z0 + band.top)
-        elif band.kind == "own" and design.independent is not None:
-            half = design.independent.joists.width / 2
-            for middle in section_own_joists(design):
-                left, right = x0 + middle - half, x0 + middle + half
-                pen.box("OWN JOISTS", left, z0 + band.bottom, right, z0 + band.top)
-        elif band.kind in ("fill", "carrier"):
-            for start, end in section_bays(design):
-                pen.box("SECTION", x0 + start, z0 + band.bottom, x0 + end, z0 + band.top)
-        elif band.kind != "space":
-            end = x1 - design.ceiling.perimeter.gap if band.kind == "board" else x1
-            pen.box("SECTION", x0, z0 + band.bottom, end, z0 + band.top)
-    if design.hangers is not None:
-        depth, high = design.cavity.clear_depth, section_channel(design)
-        if high:
-            pen.box("CHANNELS", x0 + 0.02, z0 - depth, x1 - 0.01, z0 - depth + high)
-        for middle in posts:
-            pen.box("HANGERS", middle - 0.02, z0 - depth + high, middle + 0.02, z0)
+    for kind, left, low, right, high in section_boxes(design):
+        pen.box(BOXES.get(kind, "SECTION"), x0 + left, z0 + low, x0 + right, z0 + high)
     pen.box("WALLS", x1, z0 + bottom - 0.1, x1 + 0.06, z0 + 0.05)
     heights, texts = zip(*section_labels(design), strict=True)
     for height, place, words in zip(heights, spread(heights, 1.2 * TEXT), texts, strict=True):

@@ -215,6 +215,35 @@ def _between_joists(design: Design, bottom: float) -> list[Band]:
     return [Band("carrier", low, low - thick, under), Band("fill", top, low, text)]
 
 
+def section_boxes(design: Design) -> list[tuple[str, float, float, float, float]]:
+    """All that is solid in the section: kind (of `Band`, "channel" or "hanger"), left, bottom,
+    right, top [m], the joists' underside at 0."""
+    wide, joists, own = section_width(design), design.floor.joists, design.independent
+    found = []
+    for band in section_bands(design):
+        spans = [(0.0, wide - design.ceiling.perimeter.gap if band.kind == "board" else wide)]
+        if band.kind == "space":
+            spans = []
+        elif band.kind == "joist" and joists is not None:
+            spans = _about(section_joists(design), joists.width)
+        elif band.kind == "own" and own is not None:
+            spans = _about(section_own_joists(design), own.joists.width)
+        elif band.kind in ("fill", "carrier"):
+            spans = section_bays(design)
+        found += [(band.kind, left, band.bottom, right, band.top) for left, right in spans]
+    if design.hangers is not None:
+        below, high = -design.cavity.clear_depth, section_channel(design)
+        if high:  # it runs across the joists, so along the section
+            found.append(("channel", 0.02, below, wide - 0.01, below + high))
+        hung = _about(section_joists(design), 0.04)
+        found += [("hanger", left, below + high, right, 0.0) for left, right in hung]
+    return found
+
+
+def _about(middles: Sequence[float], width: float) -> list[tuple[float, float]]:
+    return [(middle - width / 2, middle + width / 2) for middle in middles]
+
+
 def section_bays(design: Design) -> list[tuple[float, float]]:
     """What the joists leave of the section's width, from the open end to the wall [m]."""
     half = design.floor.joists.width / 2 if design.floor.joists else 0.0
@@ -270,7 +299,7 @@ def section_channel(design: Design) -> float:
 
 def finished_height(design: Design) -> float:
     """Floor of the room to the underside of the new ceiling [m], unloaded, without bulkheads."""
-    return design.room.height - design.cavity.clear_depth - design.ceiling.thickness
+    return design.room.height - design.taken
 
 
 def section_labels(design: Design) -> list[tuple[float, str]]:

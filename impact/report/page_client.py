@@ -30,7 +30,6 @@ from impact.report.page_blocks import (
     Value,
 )
 from impact.sound import hearing
-from impact.study.compare import taken
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
@@ -326,7 +325,7 @@ def _option_row(name: str, prediction: Prediction, answer: Answer, cost: Runs) -
     for region in bands.REGIONS:
         path = f"people.{page_heard.loudest(people, region)}.bars.{region}"
         cells.append((page_heard.graded(answer.get(f"{path}.grade")),))
-    used = taken(prediction.design)
+    used = prediction.design.taken
     cells.append((Value(show(used, "length", answer.units), "height_used_m", used,
                         f"design:{answer.source}"),))  # fmt: skip
     added = "loads.floor.added_kg_m2"  # as in what it takes; without a load check the boards alone

@@ -15,7 +15,6 @@ from impact.gravity.findings import OF_HANGERS, to_mend
 from impact.report.page_blocks import Answer, Run, Runs, Value
 from impact.sound import hearing
 from impact.study import quantities
-from impact.study.compare import taken
 from impact.study.layout import lay_out
 
 if TYPE_CHECKING:
@@ -48,7 +47,7 @@ def money(layout: Layout) -> Runs:
 
 def costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs, ...]:
     """Height, weight, money and safety."""
-    used = taken(prediction.design)
+    used = prediction.design.taken
     units = prediction.design.units
     height: list[Run] = [
         "Height: it takes ", Value(show(used, "length", units), "height_used_m", used, "design"),
@@ -141,7 +140,7 @@ def hitch(prediction: Prediction, answer: Answer, kind: str) -> str:
     design = prediction.design
     if kind in ("depth", "mass") and least is not None and left is not None:
         then = advice.variants(design)[kind][1]
-        if left - (taken(then) - taken(design)) < least - 1e-9:
+        if left - (then.taken - design.taken) < least - 1e-9:
             return " But it would leave less height than you asked for."
     if kind == "floor":
         return " But the joists must bear it: ask a licensed engineer first."

@@ -163,8 +163,7 @@ def of_design(design: Design, ceiling: bool = True, highest: float = 400.0) -> B
 
 def clear_height(design: Design, ceiling: bool = True) -> float:
     """Height of the room's air [m]: to the new ceiling, or without it as the design says."""
-    taken = design.cavity.clear_depth + design.ceiling.thickness if ceiling else 0.0
-    return max(design.room.height - taken, 0.3)
+    return max(design.room.height - (design.taken if ceiling else 0.0), 0.3)
 
 
 def volume(design: Design, ceiling: bool = True) -> float:

@@ -14,7 +14,6 @@ import numpy as np
 
 from impact.base import bands
 from impact.chain import Prediction
-from impact.design.parts import Design
 from impact.rating import summary
 from impact.sound import hearing
 from impact.source.people import SOURCES as PEOPLE
@@ -143,7 +142,7 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
         },
         "ratings_first": first.ratings,
         "ratings_second": second.ratings,
-        "height_used_m": [taken(p.design) for p in (first, second)],
+        "height_used_m": [p.design.taken for p in (first, second)],
         "finished_height_m": [finished_height(p) for p in (first, second)],
         "ceiling_mass_kg_m2": [p.resonances.ceiling_mass for p in (first, second)],
         "worst_hanger_load_n": [worst_load(p) for p in (first, second)],
@@ -153,11 +152,6 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
         "alarms": [] if found is None else [{**vars(found), "message": found.message}],
         "cautions": list(first.cautions),
     }
-
-
-def taken(design: Design) -> float:
-    """Height the new ceiling takes below the joists, slab or old ceiling [m]."""
-    return design.cavity.clear_depth + design.ceiling.thickness
 
 
 def finished_height(prediction: Prediction) -> float | None:

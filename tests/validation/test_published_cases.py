@@ -143,7 +143,9 @@ def test_octaves_rooms_improvements_and_rebounds(tmp_path, monkeypatch):
     def flat(path):
         level = 60.0 if path.name == "design.toml" else 65.0
         tapped = {"tapping_machine": np.full(28, level)}
-        design = SimpleNamespace(room=SimpleNamespace(volume=31.25))
+        design = SimpleNamespace(
+            room=SimpleNamespace(length=5.0, width=2.5, height=2.5)
+        )  # 31.25 m3
         return module.Predicted(design, {"ceiling": tapped, "bare": tapped}, (0.4, 1.0))
 
     monkeypatch.setattr(module, "predict", flat)
