@@ -21,7 +21,7 @@ from impact.report.page_blocks import (
     Table,
 )
 from impact.report.page_pictures import HEIGHT, MARGINS, SMALL, WIDTH, octave_axis, thin
-from impact.report.tolerance import BRIDGED, how, shares, spectra
+from impact.report.tolerance import bridges, how, shares, spectra
 from impact.site.faults import worded
 from impact.site.tolerance import LIMITS, RATED, REGIONS
 
@@ -54,7 +54,7 @@ def contractor(found: Tolerance, units: str) -> Section:
     blocks: list[Block] = [_unseen(found)]
     if found.curve:
         blocks = [
-            Paragraph((said_of(found.points, BRIDGED),)),
+            Paragraph((bridges(found),)),
             Items(tuple(_reached(answer, r) for r in REGIONS)),
         ]
     rows: list[tuple[Runs, ...]] = []

@@ -19,9 +19,13 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 SPECTRA = 4  # numbers of bridged hangers drawn over frequency
-BRIDGED = (
+TOO_LONG = (
     "A screw that is too long reaches the floor above and bridges its hanger: steps then go down "
-    "the screw. So few of them make it louder below, in the band named:"
+    "the screw."
+)
+OUT_OF_REACH = (
+    "No usual screw reaches the floor above here. A strap, rod or block that ties the boards to it "
+    "bridges a hanger as a screw would: steps then go down it."
 )
 HOW = (  # sentences and what they are about: "" all, "bridged" hangers that yield, or a fault
     ("", "Faults are computed one at a time, with random places. Stiffness of a screw, of a clip "
@@ -50,13 +54,20 @@ def how(found: Tolerance) -> list[str]:
     return [said_of(found.points, text) for key, text in HOW if key in about]
 
 
+def bridges(found: Tolerance) -> str:
+    """What bridges a hanger, before the numbers that cost so and so much."""
+    what = TOO_LONG if found.screws_reach else OUT_OF_REACH
+    text = f"{what} So few of them make it louder below, in the band named:"
+    return said_of(found.points, text)
+
+
 def page(found: Tolerance) -> str:
     """Sentences for the site first, then the curve, then the other faults."""
     lines = wrapped(f"What faults of building cost: {found.design}")
     hung = said_of(found.points, f", {found.hangers} hangers") if found.hangers else ""
     lines += wrapped(f"{found.cases} as-built states computed{hung}")
     if found.curve:
-        lines += [*heading("On site"), *wrapped(said_of(found.points, BRIDGED))]
+        lines += [*heading("On site"), *wrapped(bridges(found))]
         lines += _sentences(found)
         lines += [*heading(said_of(found.points, "Bridged hangers")), *_head("bridged")]
         lines += [f"{cost.count:<10}{_numbers(cost)}" for cost in found.curve]

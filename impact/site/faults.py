@@ -343,7 +343,7 @@ _MAKERS: dict[str, Callable[..., list[Member]]] = {
     "mis-seated": _mis_seated,
     "touching": _touching,
     "fill missing": _cavity(("half filled", 0.5, "half of it"), ("unfilled", 1.0, "all of it")),
-    "fill packed": _cavity(("packed", 1.0, "stuffed between deck and boards")),
+    "fill packed": _cavity(("packed", 1.0, "stuffed between floor and boards")),
     "level": _level,
     "wrong hanger": _wrong,
     "fixture": _fixture,

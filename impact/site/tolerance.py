@@ -28,6 +28,7 @@ from impact.site.bench import Bench, Change
 from impact.site.faults import Member
 from impact.site.shifts import total_power
 from impact.sound import hearing
+from impact.study.layout import screw_table
 
 PLACES = 24  # random places of each number of bridged hangers
 LIMITS = (3.0, 5.0, 10.0)  # dB: thresholds that are looked for
@@ -106,7 +107,8 @@ class Tolerance:
     """hangers : number. curve : costs of 0, 1, 2, ... bridged hangers, empty without hangers that
     yield. thresholds : over all bands and, under each region's name, over its bands. others : one
     cost for the smallest and the largest case of every other fault. chosen : hangers the user named
-    as bridged. points : what holds the ceiling, for its words."""
+    as bridged. points : what holds the ceiling, for its words. screws_reach : a sold screw is long
+    enough to reach the floor."""
 
     design: str
     digest: str
@@ -117,6 +119,7 @@ class Tolerance:
     chosen: Cost | None
     cases: int
     points: Hangers | None = None
+    screws_reach: bool = True
 
     @property
     def costliest(self) -> list[int]:
@@ -189,6 +192,7 @@ def tolerance(
     return Tolerance(
         design.name, design.digest, at.hangers, tuple(curve), _thresholds(at, curve), tuple(rest),
         chosen, len(moved), design.hangers,
+        any(screw.most is not None for screw in screw_table(design)),
     )  # fmt: skip
 
 

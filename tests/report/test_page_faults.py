@@ -55,6 +55,15 @@ def test_the_contractor_reads_how_few_screws_cost_how_much():
     ]
 
 
+def test_no_screw_is_blamed_that_cannot_reach_the_floor():
+    said = []
+    for reach in (True, False):
+        section = page_faults.contractor(replace(BY_HAND, screws_reach=reach), "metric")
+        said.append(plain(of(section, Paragraph)[0].runs))
+    assert said[0].startswith("A screw that is too long reaches the floor above")
+    assert said[1].startswith("No usual screw reaches the floor above here. A strap, rod or block")
+
+
 def test_what_to_watch_comes_with_the_costliest_first_and_without_walls():
     table = of(page_faults.contractor(BY_HAND, "metric"), Table)[0]
     rows = [[plain(cell) for cell in row] for row in table.rows]

@@ -175,6 +175,18 @@ def test_wrong_numbers_are_refused(quick):
         costs.tolerance(basement(), bridged=(0, 3, 99))
 
 
+@pytest.mark.parametrize(("clear", "reach"), [(0.04, True), (0.2, False)])
+def test_screws_reach_through_a_shallow_cavity_alone(quick, clear, reach):
+    """Two boards of 5/8 in, 32 mm, 40 mm of air: 72 mm. The longest screws sold, 4 in, do not pass
+    200 mm."""
+    base = basement()
+    design = replace(
+        base, hangers=replace(base.hangers, height=clear),
+        cavity=replace(base.cavity, clear_depth=clear),
+    )  # fmt: skip
+    assert costs.tolerance(design, places=1).screws_reach is reach
+
+
 def test_a_slab_has_faults_too(quick):
     found = costs.tolerance(on_slab(), places=2)
     assert found.curve
