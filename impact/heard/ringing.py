@@ -112,7 +112,7 @@ def _solve(
             local = striking.compliance_at(reduced, feet, omega)
             for name, names in variants.items():
                 answer = without if names else design
-                pressure = ears.pressure(omega, answer.motion[r], reduced.keep[r], at)[:, 0]
+                pressure = ears.pressure(omega, answer.of(r), reduced.keep[r], at)[:, 0]
                 mobility = answer.mobility + 1j * omega[:, None] * local
                 out[name].append(pressure / (1 + walker[some, None] * mobility))
         return {name: np.concatenate(values) for name, values in out.items()}

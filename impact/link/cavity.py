@@ -36,7 +36,7 @@ from typing import Any
 import numpy as np
 
 from impact.link import porous
-from impact.link.joint import Joint
+from impact.link.joint import EVERY, Joint
 
 THIN = 1e-6  # m: a layer no thicker is none
 
@@ -110,12 +110,39 @@ def per_area(gap: Gap, omega: Any) -> tuple[Any, Any, Any]:
 def compliance(gap: Gap, omega: Any, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
     """1/k_r [m3/N] for shapes with wavenumbers kx, ky (L,) [rad/m] at omega [rad/s], a number or
     (F, 1) for several at once."""
-    spring, along, across = per_area(gap, omega)
-    shallow = spring - (kx**2 * along + ky**2 * across) / omega**2
-    side = kx**2 + (across / along if np.all(along) else 0.0) * ky**2
     share = gap.open_share if gap.closed else 1.0
-    deep = layers(gap, omega, np.sqrt(side + 0j), share)[1, 0] / omega
-    return np.asarray(shallow * np.abs(deep / shallow))
+    return _compliance(per_area(gap, omega), fluids(gap, omega, share), omega, kx, ky)
+
+
+def _compliance(
+    flows: tuple[Any, Any, Any], parts: list[tuple[float, Any, Any]], omega: Any,
+    kx: np.ndarray, ky: np.ndarray,
+) -> np.ndarray:  # fmt: skip
+    """`compliance` from `per_area` and `fluids`."""
+    spring, along, across = flows
+    shallow = spring - (kx**2 * along + ky**2 * across) / omega**2
+    side = np.sqrt(kx**2 + (across / along if np.all(along) else 0.0) * ky**2 + 0j)
+    deep, straight = 0j, 1 + 0j  # lower row of `layers`
+    for fluid in parts:
+        c, s, z = _way(*fluid, side)
+        deep, straight = deep * c + straight * s / z, deep * s * z + straight * c
+    return np.asarray(shallow * np.abs(deep / (shallow * omega)))
+
+
+@lru_cache(maxsize=256)  # lines of a band are asked for again by each part and variant
+def _at(gap: Gap, lines: tuple[float, ...]) -> tuple[Any, Any]:
+    """`per_area` and `fluids` at `lines` (F,) [rad/s]: (F, 1)."""
+    omega = np.array(lines)[:, None]
+    share = gap.open_share if gap.closed else 1.0
+    return per_area(gap, omega), fluids(gap, omega, share)
+
+
+def at_lines(gap: Gap, omega: float | np.ndarray, kx: np.ndarray, ky: np.ndarray) -> np.ndarray:
+    """`compliance` [m3/N] at omega (…,) [rad/s], one or several: (…, L); kx, ky (L,) [rad/m]."""
+    found = _compliance(
+        *_at(gap, tuple(np.ravel(omega).tolist())), np.reshape(omega, (-1, 1)), kx, ky
+    )
+    return found if np.ndim(omega) else found[0]
 
 
 def fluids(gap: Gap, omega: Any, share: float = 1.0) -> list[tuple[float, Any, Any]]:
@@ -137,12 +164,18 @@ def fluids(gap: Gap, omega: Any, share: float = 1.0) -> list[tuple[float, Any, A
 def layer(thickness: float, wavenumber: Any, impedance: Any, side: np.ndarray) -> np.ndarray:
     """Transfer matrices (2, 2, ...) of a layer of fluid from its upper to its lower face, (p, v)
     each, for wavenumbers `side` along it [1/m]; [1] and [Pa s/m]. Allard and Atalla ch. 11."""
+    c, s, z = _way(thickness, wavenumber, impedance, side)
+    return np.array([[c, z * s], [s / z, c]])
+
+
+def _way(
+    thickness: float, wavenumber: Any, impedance: Any, side: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """cos and i sin of the way through a layer, and its impedance for that way."""
     kz = np.sqrt(wavenumber**2 - side**2 + 0j)
-    z = impedance * wavenumber / kz
     there = np.exp(1j * kz * thickness)  # and back by its inverse: cos and i sin in one
     back = 1 / there
-    c, s = (there + back) / 2, (there - back) / 2
-    return np.array([[c, z * s], [s / z, c]])
+    return (there + back) / 2, (there - back) / 2, impedance * wavenumber / kz
 
 
 def chain(first: np.ndarray, second: np.ndarray) -> np.ndarray:
@@ -188,13 +221,8 @@ def joint(
     """
     above, below = leaves
 
-    @lru_cache(maxsize=16)  # lines of a band are asked for again by each part and variant
-    def known(lines: tuple[float, ...]) -> np.ndarray:
-        return compliance(gap, np.array(lines)[:, None], kx, ky)
-
-    def at(omega: float | np.ndarray) -> np.ndarray:
-        found = known(tuple(np.ravel(omega).tolist()))
-        return found if np.ndim(omega) else found[0]
+    def at(omega: float | np.ndarray, places: Any = EVERY) -> np.ndarray:
+        return at_lines(gap, omega, kx[places], ky[places])
 
     return Joint(
         name,

@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+EVERY = slice(None)
+
 
 @dataclass(frozen=True, eq=False)
 class Joint:
@@ -20,8 +22,9 @@ class Joint:
 
     name : as printed ("air", "hangers", "perimeter", ...).
     shapes : leaf index -> (L, n_leaf) signed shapes [kg^-1/2 times the shape's own unit].
-    compliance : omega [rad/s] -> (L,) complex 1/k, so that a rigid tie is 0 and not infinite. For
-        several omega (F,) it is (F, L) where it depends on them.
+    compliance : (omega [rad/s], places of L' motions, all unless given) -> (L',) complex 1/k, so
+        that a rigid tie is 0 and not infinite. For several omega (F,) it is (F, L') where it
+        depends on them.
     wavenumber : (L,) [rad/m] of each motion of an area link; zeros for points (never left out).
     local : True for points and lines, whose static compliance of high modes must be kept.
     undamped : omega -> (spring (L,), inertia (L,)) of the same link without its losses: each motion
@@ -36,7 +39,7 @@ class Joint:
 
     name: str
     shapes: dict[int, np.ndarray]
-    compliance: Callable[[Any], np.ndarray]
+    compliance: Callable[..., np.ndarray]
     wavenumber: np.ndarray
     local: bool
     undamped: Callable[[float], tuple[np.ndarray, np.ndarray]] | None = None
@@ -49,3 +52,8 @@ class Joint:
     def count(self) -> int:
         """Number of motions L."""
         return len(self.wavenumber)
+
+
+def fixed(value: np.ndarray) -> Callable[..., np.ndarray]:
+    """Compliance of motions (L,) that is the `value` at any frequency [unit of the joint's]."""
+    return lambda omega, places=EVERY: value[places]

@@ -37,7 +37,7 @@ from impact.leaf.vented import Vented, open_at
 from impact.link import cavity, porous
 from impact.link.cavity import Gap
 from impact.link.gaps import open_walls
-from impact.link.joint import Joint
+from impact.link.joint import EVERY, Joint
 
 NAME = "gap"  # of the joint
 STIFF = (2 * np.pi * 3000.0) ** 2  # rad²/s²: what ties the air's mass where a stack is undamped
@@ -126,7 +126,8 @@ def joint(edge: Vented, gap: Gap, below: int) -> Joint:
         return STIFF * inertia, inertia
 
     return Joint(
-        NAME, {below: np.eye(edge.vents, len(edge.omega))}, lambda omega: cut(omega, 0.0),
+        NAME, {below: np.eye(edge.vents, len(edge.omega))},
+        lambda omega, places=EVERY: cut(omega, 0.0)[..., places],
         np.zeros(edge.vents), local=False, undamped=mass, cut=cut,
     )  # fmt: skip
 

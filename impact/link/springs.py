@@ -13,7 +13,7 @@ import numpy as np
 from impact.design.parts import Design, Joists, Perimeter
 from impact.leaf import beyond
 from impact.leaf.plate import Leaf
-from impact.link.joint import Joint
+from impact.link.joint import Joint, fixed
 
 FIXING_LOSS = 0.05  # loss factor of nails and screws in timber; common practice, no source
 STEEL_SHEAR = 80e9  # Pa
@@ -36,7 +36,7 @@ def points(
     if leaves[1] is not None and shapes[1] is not None:
         held[leaves[1]] = -shapes[1]
     value = 1 / (np.asarray(stiffness) * (1 + 1j * loss_factor))
-    return Joint(name, held, lambda omega: value, np.zeros(len(value)), local=True)
+    return Joint(name, held, fixed(value), np.zeros(len(value)), local=True)
 
 
 def between(
@@ -59,9 +59,7 @@ def area(
     """A resilient mat: every orthonormal shape over the area has the same spring per area."""
     value = np.full(len(wavenumber), 1 / (stiffness_per_area * (1 + 1j * loss_factor)))
     shapes = {leaves[0]: projections[0], leaves[1]: -projections[1]}
-    return Joint(
-        name, shapes, lambda omega: value, wavenumber, local=False, everywhere=1 / value[0]
-    )
+    return Joint(name, shapes, fixed(value), wavenumber, local=False, everywhere=1 / value[0])
 
 
 def along(
@@ -82,7 +80,7 @@ def along(
     value = np.full(lower.x.count * len(places), 1 / stiffness)
     wave = np.repeat((np.arange(lower.x.count) + 1) * np.pi / lower.x.length, len(places))
     held = {i: each.reshape(len(value), -1) for i, each in zip(pair, shapes, strict=True)}
-    return Joint(name, held, lambda omega: value, wave, local=True)
+    return Joint(name, held, fixed(value), wave, local=True)
 
 
 def lines(
@@ -95,7 +93,7 @@ def lines(
     that edge [N/m2]; wavenumber : (L,) along the edge [rad/m].
     """
     value = 1 / (np.asarray(stiffness) * (1 + 1j * loss_factor))
-    return Joint(name, {leaf: shapes}, lambda omega: value, wavenumber, local=True)
+    return Joint(name, {leaf: shapes}, fixed(value), wavenumber, local=True)
 
 
 def edge_shapes(leaf: Leaf, wall: str, count: int) -> tuple[np.ndarray, np.ndarray]:

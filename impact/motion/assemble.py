@@ -16,7 +16,7 @@ from impact.leaf import build, pairs, strips
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, inner_waves, slot, springs
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
-from impact.link.joint import Joint
+from impact.link.joint import EVERY, Joint
 from impact.motion.sizes import bending_wavenumber
 from impact.motion.stack import Stack
 from impact.motion.striking import Area
@@ -78,9 +78,9 @@ def _with_waves(joint: Joint, hangers: Hangers) -> Joint:
     if not np.isfinite(hangers.own_resonance):
         return joint
 
-    def compliance(omega: float | np.ndarray) -> np.ndarray:
+    def compliance(omega: float | np.ndarray, places: slice | np.ndarray = EVERY) -> np.ndarray:
         one = 1 / inner_waves.in_band(hangers, np.asarray(omega) / 2 / np.pi)
-        return np.repeat(one[..., None], joint.count, axis=-1)
+        return np.repeat(one[..., None], joint.count, axis=-1)[..., places]
 
     return replace(joint, compliance=compliance)
 

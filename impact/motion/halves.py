@@ -157,7 +157,7 @@ def _halved(share: Share, axis: int, apart: Sequence[str]) -> tuple[Share, ...]:
         image = np.zeros(len(rows.motion), int) if lone else _images(rows, turned)
         if image is None:
             return ()
-        own = joint.compliance(COMPARED_AT)[rows.motion]
+        own = joint.compliance(COMPARED_AT, rows.motion)
         if not np.allclose(own, own[_partners(image)], rtol=PURE, atol=0):
             return ()
         images.append(image)

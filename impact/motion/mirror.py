@@ -20,10 +20,10 @@ from impact.base.levels import squared
 from impact.leaf.mirror import PURE
 from impact.motion import halves, striking
 from impact.motion import stack as stacks
+from impact.motion.answer import Answer
 from impact.motion.halves import Share
 from impact.motion.products import in_a_row, times
 from impact.motion.reduced import Reduced
-from impact.motion.stack import Answer
 from impact.motion.striking import Area
 
 AT_ONCE = 300_000  # entries of the systems that are solved at once
@@ -94,18 +94,13 @@ class Together:
         """(…, P) [m/(N s)]."""
         return self._sum([one.mobility for *_, one in self.pieces])
 
-    @cached_property
-    def motion(self) -> dict[int, np.ndarray]:
-        """Leaf -> (…, n, P) [kg^1/2 m/N]. Large: most do without."""
-        before = self.power.shape[:-1]
-        out = {
-            i: np.zeros((*before, len(keep), self.own + self.shared), complex)
-            for i, keep in enumerate(self.reduced.keep)
-        }
+    def of(self, leaf: int) -> np.ndarray:
+        """Motion of a leaf (…, n, P) [kg^1/2 m/N]. Large: most do without."""
+        size = len(self.reduced.keep[leaf]), self.own + self.shared
+        out = np.zeros((*self.power.shape[:-1], *size), complex)
         for part, begin, one in self.pieces:
-            for i, modes in enumerate(part.modes):
-                for there, here in self._columns(begin, one):
-                    out[i][..., modes, there] = one.motion[i][..., here]
+            for there, here in self._columns(begin, one):
+                out[..., part.modes[leaf], there] = one.of(leaf)[..., here]
         return out
 
     def onto(self, leaf: int, rows: np.ndarray) -> np.ndarray:
@@ -116,7 +111,7 @@ class Together:
             mine = rows[:, part.modes[leaf]]
             size = np.abs(mine).max(axis=1, initial=0.0)
             some = in_a_row(np.flatnonzero(size > PURE * size.max(initial=0.0)))
-            moved = times(mine[some], one.motion[leaf])
+            moved = times(mine[some], one.of(leaf))
             for there, here in self._columns(begin, one):
                 out[..., some, there] += moved[..., here]
         return out
@@ -125,7 +120,7 @@ class Together:
         """(…, F) sum over the modes of a leaf of their squared motion, under the shared forces."""
         last = slice(-self.shared, None)
         return np.sum([
-            squared(one.motion[leaf][..., last]).sum(axis=-2) for *_, one in self.pieces
+            squared(one.under(leaf, last)).sum(axis=-2) for *_, one in self.pieces
         ], axis=0)  # fmt: skip
 
     def _columns(self, begin: int, one: Answer) -> tuple[tuple[slice, slice], ...]:
@@ -235,7 +230,10 @@ def _joined(
         push = push + _wide(opened.push, begin, width, total)
         if not alone:
             without.append(stacks.answered(reduced, at, np.flatnonzero(~gone), opened.lone))
-        whole = replace(at, struck=_wide(struck, begin, width, total))
+        whole = replace(
+            at, struck=_wide(struck, begin, width, total),
+            drive=_wide(at.drive, begin, width, total),
+        )  # fmt: skip
         solved.append((reduced, whole, own, opened, _wide(opened.lone, begin, width, total)))
         begin += width
     back = np.linalg.solve(schur, push)

@@ -48,6 +48,13 @@ def gram(shapes: np.ndarray, weight: np.ndarray) -> np.ndarray:
     return np.zeros((size, size)) if total is None else total
 
 
+def sandwich(shapes: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """`gram` of complex weights (…, n): (…, L, L)."""
+    out = np.empty((*weight.shape[:-1], len(shapes), len(shapes)), complex)
+    out.real, out.imag = gram(shapes, weight.real), gram(shapes, weight.imag)
+    return out
+
+
 def in_a_row(places: np.ndarray) -> slice | np.ndarray:
     """Rising places as a slice, where they are."""
     if len(places) and places[-1] - places[0] == len(places) - 1:

@@ -26,7 +26,8 @@ from impact.base.levels import squared
 from impact.leaf.plate import Leaf
 from impact.link.joint import Joint
 from impact.motion import sizes
-from impact.motion.products import SQUARES, by, gram, in_a_row, times
+from impact.motion.answer import Answer
+from impact.motion.products import SQUARES, by, gram, times
 from impact.motion.reduced import Chosen, Reduced, among
 from impact.motion.sizes import USUAL, Size
 from impact.sound import radiation
@@ -46,21 +47,6 @@ class Stack:
     walked: int
     radiating: int
     kept: dict = field(default_factory=dict, init=False, repr=False)  # what costs to find again
-
-
-@dataclass(frozen=True, eq=False)
-class Answer:
-    """Response to unit rms point forces at P places on the walked leaf, at one frequency or more.
-
-    power : (…, P) radiated [W/N²]; mobility : (…, P) complex driving-point [m/(N s)];
-    motion : leaf -> (…, n, P) modal displacements [kg^1/2 m/N] of the kept modes.
-    forces : (…, L, P) of the links that are in use [-].
-    """
-
-    power: np.ndarray
-    mobility: np.ndarray
-    motion: dict[int, np.ndarray]
-    forces: np.ndarray
 
 
 def reduce(stack: Stack, low: float, high: float, size: Size = USUAL) -> Reduced:
@@ -89,8 +75,11 @@ def compliances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
     out = np.zeros((*np.shape(omega), len(reduced.joint_of)), complex)
     for rows, joint in zip(reduced.rows, reduced.stack.joints, strict=True):
         if rows.start < rows.stop:
-            own = joint.cut(omega, reduced.reach) if joint.cut else joint.compliance(omega)
-            out[..., rows] = own[..., reduced.motion_of[rows]]
+            kept = reduced.motion_of[rows]
+            out[..., rows] = (
+                joint.cut(omega, reduced.reach)[..., kept] if joint.cut
+                else joint.compliance(omega, kept)
+            )  # fmt: skip
     return out
 
 
@@ -271,33 +260,10 @@ def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, 
 
 
 def answered(reduced: Reduced, at: Line, use: np.ndarray, both: np.ndarray) -> Answer:
-    """Motion, power and mobility from the forces: links' in `use`, then the sound's."""
-    stack, count = reduced.stack, len(use)
-    s, r = stack.walked, stack.radiating
-    forces, sound = both[..., :count, :], both[..., count:, :]
-    motion = {}
-    for i, d in enumerate(at.inverse):
-        push = -_pushed(reduced, i, forces, use)
-        if i == s:
-            push += at.struck
-        if i == r and sound.shape[-2]:
-            push -= times(at.pattern.rows.swapaxes(-1, -2), sound)
-        push *= d[..., None]
-        motion[i] = push
-    heard = times(at.pattern.rows, motion[r])
-    power = (at.pattern.weight[..., None, :] @ squared(heard))[..., 0, :] * at.wide**2
-    mobility = 1j * at.wide * np.sum(at.struck * motion[s], axis=-2)
-    return Answer(power, mobility, motion, forces)
-
-
-def _pushed(reduced: Reduced, leaf: int, forces: np.ndarray, use: np.ndarray) -> np.ndarray:
-    """What forces (…, L', P) of the links in `use` press on a leaf's modes (…, n, P)."""
-    shapes, rows = reduced.moving[leaf], reduced.touched[leaf]
-    if len(use) < len(reduced.joint_of):
-        used, touching = np.zeros((2, len(reduced.joint_of)), bool)
-        used[use] = touching[rows] = True
-        shapes, rows = shapes[used[rows]], in_a_row(np.flatnonzero(touching[use]))
-    return times(shapes.T, forces[..., rows, :])
+    """The answer from the forces (…, L' + Q, P): links' in `use`, then the sound's."""
+    return Answer(
+        reduced, at.omega, at.inverse, at.pattern, at.struck, at.drive, use, both
+    )  # fmt: skip
 
 
 def dissipated(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from impact.leaf.plate import Leaf
 from impact.leaf.vented import Vented
 from impact.link import cavity, inner_waves, slot, springs
 from impact.link.gaps import lowest_gap
-from impact.link.joint import Joint
+from impact.link.joint import EVERY, Joint
 from impact.motion import lowband
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, assemble, carrier, permitted
@@ -163,9 +164,10 @@ def _rehung(joint: Joint, bench: Bench, change: Change) -> Joint:
         at_rest[number] = value
     left = np.flatnonzero(at_rest)
 
-    def soft(omega: float | np.ndarray) -> np.ndarray:
-        wide = np.broadcast_to(np.asarray(omega)[..., None], (*np.shape(omega), len(left)))
-        return 1 / bench.stiffness(wide / 2 / np.pi, at_rest[left])
+    def soft(omega: float | np.ndarray, places: Any = EVERY) -> np.ndarray:
+        own = at_rest[left[places]]
+        wide = np.broadcast_to(np.asarray(omega)[..., None], (*np.shape(omega), len(own)))
+        return 1 / bench.stiffness(wide / 2 / np.pi, own)
 
     shapes, beyond = (
         {leaf: rows[left] for leaf, rows in each.items()} for each in (joint.shapes, joint.beyond)
@@ -179,7 +181,11 @@ def _rehung(joint: Joint, bench: Bench, change: Change) -> Joint:
 def _refilled(joint: Joint, air: Air) -> Joint:
     assert joint.waves is not None
     kx, ky = joint.waves
-    return replace(joint, compliance=lambda omega: _air_compliance(air, omega, kx, ky))
+
+    def other(omega: float | np.ndarray, places: Any = EVERY) -> np.ndarray:
+        return _air_compliance(air, omega, kx[places], ky[places])
+
+    return replace(joint, compliance=other)
 
 
 def _air_compliance(

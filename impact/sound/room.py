@@ -22,6 +22,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -29,7 +30,7 @@ from impact.base import air, bands
 from impact.base.levels import squared
 from impact.design.parts import Design, Room
 from impact.leaf.plate import Leaf
-from impact.link.joint import Joint
+from impact.link.joint import EVERY, Joint
 
 DECAY = 6.9078  # ln(1000): amplitude falls by 60 dB in T as exp(-DECAY t/T)
 CORNER = 0.35  # m from each surface: ISO 16283-2 says 0.3 to 0.4 m (from memory, check)
@@ -198,8 +199,8 @@ def joint(box: Box, leaf: Leaf, place: int, corner: tuple[float, float]) -> Join
     """
     shapes = np.arange(len(box.wavenumbers))
 
-    def compliance(omega: float) -> np.ndarray:
-        stiffness = 1j * omega * box.down(omega, np.zeros(1), shapes)[0]
+    def compliance(omega: float, places: Any = EVERY) -> np.ndarray:
+        stiffness = 1j * omega * box.down(omega, np.zeros(1), shapes[places])[0]
         return 1 / np.where(np.abs(stiffness) < 1e-9, 1e-9, stiffness)
 
     return Joint("room", {place: box.project(leaf, corner)}, compliance, box.wavenumbers, False)

@@ -28,6 +28,7 @@ import numpy as np
 
 from impact.link.cavity import Gap
 from impact.motion import stack as stacks
+from impact.motion.products import by, sandwich
 from impact.motion.reduced import Reduced
 from impact.sound.radiation import Pattern
 
@@ -249,10 +250,10 @@ def _others(
     shapes = at.reduced.shapes[at.reduced.stack.radiating][links]
     inverse = at.boards[None] if boards is None else boards
     if boards is not None:
-        receptance = receptance + (shapes * (boards - at.boards)[..., None, :]) @ shapes.T
+        receptance = receptance + sandwich(shapes, boards - at.boards)
     scaled = rows * inverse[..., None, :]
-    beside = np.broadcast_to(scaled @ shapes.T, (*states, ways, len(links)))
-    return receptance, beside, reaction + scaled @ rows.swapaxes(-1, -2)
+    beside = np.broadcast_to(by(scaled, shapes.T), (*states, ways, len(links)))
+    return receptance, beside, reaction + by(scaled, rows.swapaxes(-1, -2))
 
 
 def _rows_of_kept(at: Lines) -> np.ndarray:

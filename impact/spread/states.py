@@ -74,7 +74,7 @@ def _air(at: Lines, number: int, gap: cavity.Gap) -> np.ndarray:
         assert joint.waves is not None
         which = at.reduced.motion_of[at.reduced.rows[number]]
         kx, ky = (wave[which] for wave in joint.waves)
-        at.air[number, gap] = cavity.compliance(gap, at.omega[:, None], kx, ky)
+        at.air[number, gap] = cavity.at_lines(gap, at.omega, kx, ky)
     return at.air[number, gap]
 
 

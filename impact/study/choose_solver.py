@@ -10,7 +10,7 @@ system of their own count (Schur complements), one small solution for each stiff
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ import numpy as np
 from impact.base import bands
 from impact.leaf.vented import Vented, vents
 from impact.link import cavity, slot
-from impact.link.joint import Joint
+from impact.link.joint import Joint, fixed
 from impact.motion import lowband, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import permitted
@@ -152,14 +152,9 @@ class _Part:
                     {place: each[leaf][rows] for leaf, place in places.items() if leaf in each}
                     for each in (joint.shapes, joint.beyond)
                 )
-                out.append(Joint(name, shapes, _none(len(rows)), np.zeros(len(rows)), local=True,
-                                 beyond=beyond))  # fmt: skip
+                none = np.zeros(len(rows))
+                out.append(Joint(name, shapes, fixed(none), none, local=True, beyond=beyond))
         return out
-
-
-def _none(count: int) -> Callable[[float], np.ndarray]:
-    """No compliance, whatever the frequency."""
-    return lambda omega: np.zeros(count)
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,6 +16,7 @@ from texts import FEWEST, SLAB
 
 from impact.base import bands
 from impact.design.reader import read
+from impact.link.joint import fixed
 from impact.motion import mirror, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import assemble, permitted
@@ -44,7 +45,7 @@ def one_hanger_fewer(stack: Stack) -> Stack:
             value = joint.compliance(1.0)[1:]
             joint = replace(
                 joint, shapes={i: rows[1:] for i, rows in joint.shapes.items()},
-                compliance=lambda omega, value=value: value, wavenumber=joint.wavenumber[1:],
+                compliance=fixed(value), wavenumber=joint.wavenumber[1:],
                 beyond={i: values[1:] for i, values in joint.beyond.items()},
             )  # fmt: skip
         joints.append(joint)
@@ -95,9 +96,7 @@ def test_parts_answer_as_the_whole(case, lacking):
         assert found.mobility[:, columns:] == pytest.approx(known.mobility[:, many:], rel=1e-8)
         for leaf, motion in known.motion.items():
             size = np.abs(motion).max()
-            assert (
-                np.abs(found.motion[leaf][..., columns:] - motion[..., many:]).max() < 1e-8 * size
-            )
+            assert np.abs(found.of(leaf)[..., columns:] - motion[..., many:]).max() < 1e-8 * size
 
 
 def test_a_rectangle_beside_the_middle_is_not_split():

@@ -20,7 +20,7 @@ from impact.leaf import mirror as leaf_mirror
 from impact.leaf import plate as plates
 from impact.leaf.plate import Leaf
 from impact.link import springs
-from impact.link.joint import Joint
+from impact.link.joint import EVERY, Joint
 from impact.motion import mirror, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.reduced import Reduced
@@ -87,8 +87,11 @@ def stack(assembly: model.Assembly, highest: float = HIGHEST) -> Stack:
     return Stack(tuple(leaves), tuple(joints), 0, len(leaves) - 1)
 
 
-def _compliance(gas: model.GasLayer, kx: np.ndarray, ky: np.ndarray, omega) -> np.ndarray:
-    """1/k of each shape at omega [rad/s], (L,), or (F, L) for several."""
+def _compliance(
+    gas: model.GasLayer, kx: np.ndarray, ky: np.ndarray, omega, places=EVERY
+) -> np.ndarray:
+    """1/k of shapes at some places at omega [rad/s], (L,), or (F, L) for several."""
+    kx, ky = kx[places], ky[places]
     if np.ndim(omega):
         return np.array([_compliance(gas, kx, ky, float(one)) for one in omega])
     flow = kx**2 / _at(gas.density_x, omega) + ky**2 / _at(gas.density_y, omega)
@@ -178,7 +181,7 @@ def solved(reduced: Reduced, groups: tuple[mirror.Group, ...], frequencies: np.n
         found = mirror.answers(reduced, groups, omega, struck, ())[0]
         resting = striking.compliance_at(reduced, cases.SOURCES, omega)
         mobility = found.mobility + 1j * omega[:, None] * resting
-        square = _mean_square(leaves[-1], reduced.keep[-1], found.motion[len(leaves) - 1])
+        square = _mean_square(leaves[-1], reduced.keep[-1], found.of(len(leaves) - 1))
         out.append(np.array([mobility.real.mean(1), square * omega**2, found.power.mean(1)]))
     return Band(*np.concatenate(out, axis=1))
 
