@@ -11,7 +11,7 @@ import numpy as np
 if TYPE_CHECKING:
     from impact.leaf.plate import Leaf
 
-ENTRIES = 4_000_000  # that are summed along x at once, 32 MB: of large leaves a few rows
+ENTRIES = 4_000_000  # summed along x at once, or kept, 32 MB: of large leaves a few rows, or none
 
 
 def summed(
@@ -27,3 +27,24 @@ def summed(
             mine = np.flatnonzero(first == number)
             out[mine] = right[second[mine]] @ values
     return out
+
+
+def on_cosines(
+    leaf: Leaf, plan: tuple[tuple[float, float], ...], counts: tuple[int, int], chosen: np.ndarray
+) -> np.ndarray:
+    """`summed` for orthonormal cosines over a part of a leaf, (start, length) [m] each way.
+
+    counts : of cosines along x and y; chosen : (P,) places among all their products, y fastest.
+    (P, n) in kg^-1/2 m. What was asked for last is kept with the leaf for other stacks.
+    """
+    key = plan, counts, chosen.tobytes()
+    known, found = leaf.kept.get("cosines", (None, np.zeros(0)))
+    if key != known:
+        left, right = (
+            side.cosines(count, *part)
+            for side, count, part in zip((leaf.x, leaf.y), counts, plan, strict=True)
+        )
+        found = summed(leaf, left, right, *np.divmod(chosen, counts[1]))
+        if found.size <= ENTRIES:
+            leaf.kept["cosines"] = key, found
+    return np.asarray(found)

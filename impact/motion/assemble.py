@@ -244,12 +244,9 @@ def _shapes_over(
     chosen = np.flatnonzero(np.hypot(kx, ky).ravel() <= reach)
     sides = []
     for i in pair:
-        leaf = leaves[i]
-        dx = room.offset_x - leaf.plate.origin[0]
-        dy = room.offset_y - leaf.plate.origin[1]
-        left = leaf.x.cosines(na, dx, room.length)
-        right = leaf.y.cosines(nb, dy, room.width)
-        sides.append(pairs.summed(leaf, left, right, *np.divmod(chosen, nb)))
+        x, y = np.array(_origin(design)) - leaves[i].plate.origin
+        plan = (float(x), room.length), (float(y), room.width)
+        sides.append(pairs.on_cosines(leaves[i], plan, (na, nb), chosen))
     return (sides[0], sides[1]), kx.ravel()[chosen], ky.ravel()[chosen]
 
 
