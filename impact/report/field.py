@@ -218,9 +218,6 @@ def _centres(bands_hz: tuple[float, ...]) -> np.ndarray:
     return np.array([bands.CENTRES[bands.index(band)] for band in bands_hz])
 
 
-SHIFTED = 0.1  # of the middle off what is expected: from there on all are said to move otherwise
-
-
 def deflection_lines(found: Deflections, units: str, points: Hangers | None = None) -> list[str]:
     """Outliers first, then every hanger. points : what holds the ceiling, for its words."""
     lines = [*heading("Deflections after loading")]
@@ -245,15 +242,15 @@ def deflection_lines(found: Deflections, units: str, points: Hangers | None = No
             "Too little: bridged, carries too little, or stiffer. Too much: carries too much, "
             "softer, or slipping. Find out which before the ceiling is closed."
         )
-    if abs(found.median_ratio - 1) > SHIFTED:
+    if found.shifted:
         apart = ", ".join(
             f"{r.number} ({signed(100 * (r.ratio / found.median_ratio - 1))} %)"
             for r in found.apart
         )
         which = "less" if found.median_ratio < 1 else "more"
         lines += wrapped(said_of(
-            points, f"All of them move {which}: hangers of another stiffness, or boards of another"
-            f" weight, than drawn. Apart from the middle of all: {apart or 'none'}."
+            points, f"As a whole they move {which}: hangers of another stiffness, or boards of"
+            f" another weight, than drawn. Apart from the middle of all: {apart or 'none'}."
         ))  # fmt: skip
     if found.unread:
         lines += wrapped(f"Not read: {', '.join(map(str, found.unread))}.")

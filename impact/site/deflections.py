@@ -11,6 +11,7 @@ the middle of all.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 LARGEST = 0.2  # m, no hanger moves more
 STEPS = (0.0254 / 4, 0.0254 / 8, 0.0254 / 16, 0.01, 0.005, 0.002)  # m, of coarse rulers
+SHIFTED = 0.1  # of the middle off what is expected: from there on all are said to move otherwise
 ENOUGH = 5  # readings that tell in what steps they were read
 UNITS = ("mm", "cm", "in")
 _NAMES = {
@@ -93,6 +95,14 @@ class Deflections:
         """Readings more than 20 % off, the farthest first."""
         off = [reading for reading in self.readings if reading.outlier]
         return tuple(sorted(off, key=lambda reading: -abs(np.log(max(reading.ratio, 1e-6)))))
+
+    @property
+    def shifted(self) -> bool:
+        """Whether their middle lies off what is expected, by more than so many readings together
+        can be off: a single one over the square root of their number."""
+        off = abs(self.median_ratio - 1)
+        expected = float(np.median([one.expected for one in self.readings]))
+        return off > SHIFTED and off * expected > self.reading / math.sqrt(len(self.readings))
 
     @property
     def apart(self) -> tuple[Reading, ...]:

@@ -120,6 +120,15 @@ def test_outliers_beyond_twenty_per_cent():
     assert "3 of 5 channel fixings lie more than 20 %" in said
 
 
+@pytest.mark.parametrize(("count", "told"), [(4, False), (36, True)])
+def test_few_readings_by_ruler_do_not_shift_all(count, told):
+    """0.8 mm expected, 1.0 mm read to 0.5 mm: 4 readings together are good to 0.25 mm, 36 to 0.08
+    mm; what lies off is 0.2 mm."""
+    found = deflections.against(loads(*[0.8] * count), dict.fromkeys(range(1, count + 1), 0.001))
+    assert found.shifted is told
+    assert ("As a whole" in "\n".join(pages.deflection_lines(found, "metric"))) is told
+
+
 def test_where_all_move_less_the_one_that_differs_is_named():
     """Seven of 10 mm expected, 7 mm in the middle: against it 8 mm are +14 %, 5 mm -29 %, and 6.9
     mm nothing; against the drawing all but the one of 8 mm lie more than 20 % off, by hand."""
@@ -128,7 +137,7 @@ def test_where_all_move_less_the_one_that_differs_is_named():
     assert len(found.outliers) == 6
     assert [r.number for r in found.apart] == [6]
     text = " ".join("\n".join(pages.deflection_lines(found, "metric")).split())
-    assert "All of them move less" in text
+    assert "As a whole they move less" in text
     assert "Apart from the middle of all: 6 (-29 %)." in text
     assert found.as_dict()["apart_from_the_middle"] == [6]
     drawn = deflections.against(loads(*[7] * 7), measured)
