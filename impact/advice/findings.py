@@ -26,6 +26,7 @@ THUD = bands.between(bands.THUD)
 LOWEST, HIGHEST = (
     bands.edges(bands.CENTRES[bands.index(band)])[end] for end, band in enumerate(bands.FOOTFALL)
 )
+LEAST_BUILT = 3.0  # Hz, a floor's fundamental: below, walkers' own pace shakes it; common practice
 HEAVES = 0.02  # a coupled mode whose lowest leaf moves less as one is not heard as a resonance
 AMPLIFIES = 1.0  # dB: a smaller rise over the bare floor is not called amplification
 # Over threshold and background, dB: from not heard to faint, from there to clear or loud, and to
@@ -94,15 +95,18 @@ def footfall_warning(
     the ceiling hangs on, in a sentence.
     """
     rise = walker - walker_bare
-    worst = FOOTFALL.start + int(np.argmax(rise[FOOTFALL]))
     excess = hearing.audible_excess(walker, background)
+    amplified = float(np.max(rise[FOOTFALL], where=excess[FOOTFALL] > 0, initial=0.0))
+    told = rise[FOOTFALL].copy()
+    if amplified >= AMPLIFIES:  # a larger rise that nobody hears is not what counts
+        told[~(excess[FOOTFALL] > 0)] = -np.inf
+    worst = FOOTFALL.start + int(np.argmax(told))
     thud = excess[THUD]
     most = THUD.start + int(np.nanargmax(thud))
     heaving = [mode.frequency for mode in found.coupled if mode.heave > HEAVES]
     resonant = [found.floor_fundamental, found.mass_spring_mass, *heaving]
     out: list[Warning] = []
     if any(LOWEST <= frequency <= HIGHEST for frequency in resonant):
-        amplified = float(np.max(rise[FOOTFALL], where=excess[FOOTFALL] > 0, initial=0.0))
         grade = severity(float(thud[most - THUD.start]), amplified)
         out.append(Warning(
             "resonance_in_footfall_range", grade,
@@ -139,6 +143,8 @@ def _resonance_text(
     for name, one in known.items():
         if name not in inside and np.isfinite(one):
             text += f" The {name} resonance lies outside it, at {one:.1f} Hz."
+            if name == "floor" and one < LEAST_BUILT:
+                text += " Floors that are built lie above: check its span and thickness."
     if rise[worst] >= AMPLIFIES:
         text += (
             f" At {bands.NOMINAL[worst]:g} Hz barefoot steps are {rise[worst]:.1f} dB louder than"

@@ -111,6 +111,19 @@ def test_a_rise_where_steps_are_not_heard_is_no_step_worse():
     )
 
 
+def test_the_rise_that_is_heard_is_named_before_a_larger_one_that_is_not():
+    """It is what the severity rests on: at 63 Hz 4 dB more, 15 dB over the threshold; at 12.5 Hz 12
+    dB more that nobody hears."""
+    level = over(63.0, 15.0)
+    bare = level.copy()
+    bare[bands.index(12.5)] -= 12.0
+    bare[bands.index(63.0)] -= 4.0
+    warning = warned(level, bare)[0]
+    assert (warning.severity, warning.band_hz) == ("severe", 63.0)
+    assert warning.amplification_db == pytest.approx(4.0)
+    assert "At 63 Hz barefoot steps are 4.0 dB louder than under the bare floor." in warning.message
+
+
 def test_a_rise_heard_at_100_hz_alone_is_no_thud():
     """100 Hz is of the footfall range and no thud: a thud that is not heard stays low."""
     level = over(100.0, 5.0)
@@ -118,6 +131,14 @@ def test_a_rise_heard_at_100_hz_alone_is_no_thud():
     bare[bands.index(100.0)] -= 6.0
     assert warned(level, bare)[0].severity == "low"
     assert advice.severity(1.0, 6.0) == "high"  # faint and a step up
+
+
+@pytest.mark.parametrize(("floor", "asked"), [(1.4, True), (6.0, False)])
+def test_a_floor_that_nobody_builds_is_asked_about(floor, asked):
+    """Such as a hollow slab of 265 mm over 19 m: a slip of span or unit."""
+    level = over(63.0, 20.0)
+    (warning,) = warned(level, level, floor_fundamental=floor)
+    assert ("check its span and thickness" in warning.message) is asked
 
 
 def test_range_ends_at_the_band_edges():
