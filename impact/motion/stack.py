@@ -236,18 +236,20 @@ def opened(reduced: Reduced, at: Line, own: np.ndarray, stays: np.ndarray) -> Op
 
     The few that go are put back by their Schur complement.
     """
-    count = own.shape[-1]
-    matrix, right = system(reduced, at, own, np.arange(count))
-    kept = np.r_[np.flatnonzero(stays), np.arange(count, matrix.shape[-1])]
-    gone = np.flatnonzero(~stays)
-    beside = matrix[..., kept[:, None], gone]
-    both = np.concatenate([right[..., kept, :], beside], axis=-1)
-    solved = _solved(matrix[..., kept[:, None], kept], both)
+    stay, gone = np.flatnonzero(stays), np.flatnonzero(~stays)
+    matrix, right = system(reduced, at, own, stay)
+    beside = np.concatenate(
+        [at.gram[..., stay[:, None], gone], at.radiate[..., gone]], axis=-2
+    )  # fmt: skip
+    solved = _solved(matrix, np.concatenate([right, beside], axis=-1))
     columns = right.shape[-1]
     lone, moved = solved[..., :columns], solved[..., columns:]
     turned = beside.swapaxes(-1, -2)
-    schur = matrix[..., gone[:, None], gone] - turned @ moved
-    return Opened(kept, gone, lone, moved, schur, right[..., gone, :] - turned @ lone)
+    schur = at.gram[..., gone[:, None], gone] - turned @ moved
+    place = np.arange(len(gone))
+    schur[..., place, place] += own[..., gone]
+    kept = np.r_[stay, np.arange(len(stays), len(stays) + at.radiate.shape[-2])]
+    return Opened(kept, gone, lone, moved, schur, at.drive[..., gone, :] - turned @ lone)
 
 
 def answer_both(reduced: Reduced, at: Line, stays: np.ndarray) -> tuple[Answer, Answer]:
