@@ -20,7 +20,8 @@ Structure-Borne Sound, 3rd ed. 2005, ch. 5, from memory). Over all places of the
 Air between hard walls takes a mode in its cosines, by shares that are integrals over the room, and
 hands each on to the ceiling by t(q) as in `gap_waves`, line by line: in a thin gap modes and
 cosines both resonate. What the four strongest cosines of a mode have in common leaves its pattern
-whole, so that the ceiling sounds as the slab would; what differs sounds cosine by cosine.
+whole, so that the ceiling sounds as the slab would; what differs sounds cosine by cosine. With a
+leaf that floats on the slab each mode is struck, and moves, through it: `afloat`.
 """
 
 from __future__ import annotations
@@ -34,9 +35,9 @@ from numpy.typing import NDArray
 from impact.base import air, bands
 from impact.design.parts import Design, Floor
 from impact.design.placing import place
-from impact.energy import gap_waves, half_waves
+from impact.energy import afloat, gap_waves, half_waves
 from impact.energy.gap_waves import Waves
-from impact.energy.leaves import PlateLeaf, slab_leaf
+from impact.energy.leaves import PlateLeaf, floating_leaves, slab_leaf
 from impact.energy.through_air import Passage
 from impact.leaf.plate import modes
 from impact.link.cavity import Gap
@@ -48,7 +49,11 @@ MANY = 32.0  # modes in a band: from there on averages alone, up to half of it m
 LINES, TOGETHER = 20, 5  # frequencies in a band, and for how many cosines sound alike
 REACH = 2.0  # of sound's wavenumber: cosines beyond it, and slower than the slab, are not heard
 NEAR = 4  # cosines of a mode that carry its pattern
+EVERY = slice(None)
 HELD = 0.9995  # of a band's motion, by modes that are followed
+# Below a leaf that floats modes are wanted up to MORE of its wavenumber, at most MOST of the slab's
+# own: much slower waves of a thin leaf move a slab little. So up to where modes are half of it all.
+MOST, MORE = 2.0, 1.15
 
 
 @dataclass(frozen=True)
@@ -58,7 +63,8 @@ class Known:
     moving, heard : share of modes, 0 to 1, in what the slab does and in what is heard of it below a
     ceiling. mobility : Re Y under the source [m/(N s)]. square : mean square of the motion times
     area per mean-square force [m4/(N s)2]. radiation : factor. under : mean square where hangers
-    are fixed over that of the slab.
+    are fixed over that of the slab. passed : square below the one leaf that floats, struck itself,
+    over `square` [-].
     """
 
     slab: _Slab
@@ -69,6 +75,7 @@ class Known:
     square: NDArray
     radiation: NDArray
     under: NDArray
+    passed: NDArray
 
     def passage(
         self, gap: Gap, mass_below: float, hangers: complex, waves: Waves, averages: Passage
@@ -93,10 +100,10 @@ def known(design: Design, slab: PlateLeaf, f: NDArray, reach: tuple[float, float
     where = room.length, room.width, room.offset_x, room.offset_y
     points = place(design).points if design.hangers is not None else ()
     made = _slab(_Asked(design.floor, where, points, design))
-    rows = np.zeros((4, len(f)))
+    rows = np.zeros((5, len(f)))
     for i in np.flatnonzero(moving):
         one = made.band(float(f[i]))
-        rows[:, i] = one.mobility, one.square, one.radiation, one.under
+        rows[:, i] = one.mobility, one.square, one.radiation, one.under, one.passed
     return Known(made, f, moving, heard, *rows)
 
 
@@ -125,7 +132,7 @@ def band_means(squares: NDArray, low: float, high: float) -> tuple[NDArray, NDAr
 @dataclass(frozen=True, eq=False)
 class _Band:
     """The modes that make a band: their places in the leaf, radiation factors, squares with sound's
-    losses, and the four of `Known`; centre [Hz]."""
+    losses, and the five of `Known`; centre [Hz]; above : what floats."""
 
     centre: float
     keep: NDArray
@@ -135,6 +142,14 @@ class _Band:
     square: float
     radiation: float
     under: float
+    passed: float
+    above: afloat.Topping | None
+
+    def answers(self, omega: float) -> NDArray:
+        """1/|z - w²|² of each (m,) [s4], below a leaf what stands for it."""
+        if self.above is None:
+            return np.asarray(1 / np.abs(self.squares - omega**2) ** 2)
+        return self.above.answers(omega, self.squares, self.keep)
 
 
 class _Slab:
@@ -143,8 +158,18 @@ class _Slab:
     def __init__(self, asked: _Asked) -> None:
         design, centres = asked.design, np.array(bands.CENTRES)
         plate = floor_plates(design)[-1]
-        few = np.flatnonzero(_few(centres, slab_leaf(design.floor, centres)))
-        leaf = modes(plate, bands.edges(centres[max(few, default=0)])[1])
+        few = _few(centres, slab_leaf(design.floor, centres))
+        highest = bands.edges(centres[max(np.flatnonzero(few), default=0)])[1]
+        half = centres[max(np.flatnonzero(few > 0.5), default=0)]
+        self.floor, floats = (
+            design.floor,
+            afloat.alone(floating_leaves(design.floor, np.array([half]))),
+        )
+        if floats is not None:
+            slab, omega = slab_leaf(design.floor, np.array([half])), 2 * np.pi * half
+            wave = float(np.minimum(floats[1].wavenumber(omega), MOST * slab.wavenumber(omega)))
+            highest = max(highest, afloat.frequency(plate, MORE * wave))
+        leaf = modes(plate, highest)
         self.leaf, self.mass, room = leaf, plate.mass, design.room
         self.struck = striking.mean_squares(leaf, permitted(design))
         self.area = plate.length * plate.width
@@ -153,6 +178,7 @@ class _Slab:
         if asked.points:
             at = np.array(asked.points) + np.array([room.offset_x, room.offset_y])
             self.hung = np.mean(leaf.shapes(at) ** 2, axis=0)
+        self.waves = afloat.inside(leaf) if floats is not None else None
         self.kept: dict[float, _Band] = {}
 
     def band(self, centre: float) -> _Band:
@@ -161,10 +187,24 @@ class _Slab:
             self.kept[centre] = self._band(centre)
         return self.kept[centre]
 
+    def _above(self, centre: float) -> afloat.Topping | None:
+        found = afloat.alone(floating_leaves(self.floor, np.array([centre])))
+        if found is None or self.waves is None:
+            return None
+        alone = slab_leaf(self.floor, np.array([centre])).mass
+        return afloat.Topping(*found, self.waves, self.mass, alone)
+
     def _band(self, centre: float) -> _Band:
         low, high = (2 * np.pi * edge for edge in bands.edges(centre))
-        omega, leaf = 2 * np.pi * centre, self.leaf
-        first = self.struck * band_means(leaf.squares, low, high)[0]
+        omega, leaf, above = 2 * np.pi * centre, self.leaf, self._above(centre)
+
+        def moving(squares: NDArray) -> NDArray:
+            if above is None:
+                return self.struck * band_means(squares, low, high)[0]
+            each = [w**2 * above.answers(w, squares, EVERY) for w in _lines(centre)]
+            return self.struck * np.mean(each, axis=0)
+
+        first = moving(leaf.squares)
         order = np.argsort(-first)
         count = int(np.searchsorted(np.cumsum(first[order]), HELD * first.sum())) + 1
         keep = np.sort(order[:count])
@@ -173,13 +213,14 @@ class _Slab:
         sound = 2j * air.IMPEDANCE * omega / self.mass
         factor = np.ones(len(leaf.omega))
         factor[keep] = sigma
-        moved, taken = band_means(leaf.squares + sound * factor, low, high)
-        weight = self.struck * moved
+        lossy = leaf.squares + sound * factor
+        moved, taken = band_means(lossy, low, high)
+        weight, bare = moving(lossy), float(self.struck @ moved)
         mine = weight[keep] / weight[keep].sum()
         return _Band(
-            centre, keep, sigma, leaf.squares[keep] + sound * sigma, float(self.struck @ taken),
-            float(weight.sum()) / self.mass, float(mine @ sigma),
-            float(mine @ self.hung[keep]) * self.mass * self.area,
+            centre, keep, sigma, lossy[keep], float(self.struck @ taken), bare / self.mass,
+            float(mine @ sigma), float(mine @ self.hung[keep]) * self.mass * self.area,
+            float(weight.sum()) / bare, above,
         )  # fmt: skip
 
     def shares(self, keep: NDArray, counts: tuple[int, int]) -> NDArray:
@@ -203,6 +244,12 @@ class _Asked:
     design: Design = field(compare=False)
 
 
+def _lines(centre: float) -> NDArray:
+    """Frequencies in a band about `centre` [Hz], in equal steps of their logarithm [rad/s]."""
+    steps = ((np.arange(LINES) + 0.5) / LINES - 0.5) / 10
+    return np.asarray(2 * np.pi * centre * 10**steps)
+
+
 @lru_cache(maxsize=8)
 def _slab(asked: _Asked) -> _Slab:
     return _Slab(asked)
@@ -214,6 +261,9 @@ def _through(
     """`Passage.forced`, `taken` and `pressed` in one band: `gap_waves.below_slab`, mode by mode."""
     highest = 2 * np.pi * bands.edges(band.centre)[1]
     top = max(REACH * highest / air.SPEED, waves.shortest(highest))
+    if band.above is not None:
+        x2, y2 = band.above.waves
+        top = max(top, float(np.sqrt(np.max((x2 + y2)[band.keep]))))
     sides = slab.room[0][1], slab.room[1][1]
     counts = int(top * sides[0] / np.pi) + 2, int(top * sides[1] / np.pi) + 2
     n, m = (np.pi * np.arange(count) / side for count, side in zip(counts, sides, strict=True))
@@ -223,14 +273,14 @@ def _through(
     near = np.take_along_axis(share, strong, axis=1)
     near = near / near.sum(axis=1, keepdims=True)
     sums, loud, per_mode = np.zeros(5), np.empty(0), waves.per_mode
-    lines = 2 * np.pi * band.centre * 10 ** (((np.arange(LINES) + 0.5) / LINES - 0.5) / 10)
+    lines = _lines(band.centre)
     for i, omega in enumerate(lines):
         sound = omega / air.SPEED
         if i % TOGETHER == 0:
             middle = lines[i + TOGETHER // 2] / air.SPEED
             loud = half_waves.radiation(middle, sides, counts, sines=False).ravel()
         through, resisted = gap_waves.limp(gap, omega, mass_below, cosines / sound, loud, hangers)
-        moved = slab.struck[band.keep] * omega**3 / np.abs(band.squares - omega**2) ** 2
+        moved = slab.struck[band.keep] * omega**3 * band.answers(omega)
         alike = np.sum(near * through[strong], axis=1)
         table = np.array([np.abs(through) ** 2 * loud, np.abs(through) ** 2, loud, resisted])
         loud_square, square, alone, taken = (share @ table.T).T

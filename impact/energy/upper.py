@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from impact.base import air
 from impact.design.parts import Design, Floor, Mat
-from impact.energy import leaves, mobility, radiating, slab_modes
+from impact.energy import afloat, leaves, mobility, radiating, slab_modes
 from impact.energy import mat as mats
 from impact.energy.balance import Balance, point_link, points
 from impact.energy.leaves import BeamLeaf, PlateLeaf
@@ -102,7 +102,7 @@ def _averages(floor: Floor, centres: tuple[float, ...]) -> Upper:
 
 def _on_slab(beams: BeamLeaf | None, floating: list[tuple[Mat, PlateLeaf]]) -> bool:
     """Whether one leaf floats on a slab, all over."""
-    return beams is None and len(floating) == 1 and not floating[0][0].line_spacing
+    return beams is None and afloat.alone(floating) is not None
 
 
 def _two_plates(
@@ -130,12 +130,17 @@ def _with_modes(upper: Upper, modes: slab_modes.Known) -> Upper:
     lost = upper.omega * bay.loss * bay.mass + 2 * air.IMPEDANCE * bay.radiation
     base = share * modes.mobility + (1 - share) * upper.at_base
     top = upper.at_top
-    if not _on_slab(upper.beams, upper.floating):
+    struck, passed = upper.struck, upper.passed
+    into_bay = share * modes.square * lost + (1 - share) * upper.into_bay
+    if _on_slab(upper.beams, upper.floating):
+        passed = [share * modes.passed + (1 - share) * passed[0]]
+        struck = [np.maximum(top.real - passed[0] * into_bay, 0.0)]
+    else:
         through = np.prod([np.minimum(each, 1.0) for each in upper.passed], axis=0)
         top = top + through * (base - upper.at_base)
     return replace(
-        upper, bay=bay, at_base=base, at_top=top,
-        into_bay=share * modes.square * lost + (1 - share) * upper.into_bay, modes=modes,
+        upper, bay=bay, at_base=base, at_top=top, into_bay=into_bay, passed=passed, struck=struck,
+        modes=modes,
     )  # fmt: skip
 
 
@@ -206,6 +211,9 @@ def _enter_floating(balance: Balance, upper: Upper) -> None:
         target = below[i].name
         y_leaf = np.full(omega.shape, leaf.mobility, complex)
         y_target = np.full(omega.shape, below[i].mobility, complex)
+        if upper.modes is not None and _on_slab(upper.beams, upper.floating):
+            ratio = (below[i].wavenumber(omega) / leaf.wavenumber(omega)) ** 2
+            link = link * (1 - upper.modes.moving * (1 - afloat.at_free_edge(ratio)))
         balance.couples(leaf.name, target, link, y_leaf, y_target)
         direct = direct * upper.passed[i]
     balance.driven(upper.bay.name, direct * upper.into_bay)

@@ -145,9 +145,8 @@ def test_modes_and_energy_meet_below_slabs(name):
 
 def test_what_floats_on_a_slab_takes_in_what_its_modes_do():
     """Re Y under a topping on a mat, two endless plates, within 0.5 dB of the modes in three bands
-    about the mat's resonance (over a still base 4.4 / 3.9 / 2.4). The floor below it is then 4 dB
-    too loud at most (10): the mat's edges are taken as held
-    (`validation/notes/slabs_and_screeds.md`)."""
+    about the mat's resonance (over a still base 4.4 / 3.9 / 2.4). The floor below it is then within
+    2 dB (4 as a diffuse field of free waves, 10 over a still base)."""
     design = impact.read(CONSTRUCTIONS / "cross_laminated_floating.toml")
     joined = join(design)
     three = slice(joined.crossover - 1, joined.crossover + 2)
@@ -155,4 +154,4 @@ def test_what_floats_on_a_slab_takes_in_what_its_modes_do():
     averages = paths.transfer(design, f, ceiling=False, exact=True)
     level = 10 * np.log10(averages.mobility.real / joined.mobility[three].real)
     assert np.abs(level).max() < 0.5
-    assert np.abs(joined.mismatch_db["bare"]).max() < 4
+    assert np.abs(joined.mismatch_db["bare"]).max() < 2
