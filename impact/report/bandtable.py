@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from impact.advice import target
 from impact.base import bands
@@ -64,6 +64,14 @@ def target_name(quantity: str, band_hz: float | None) -> str:
     if band_hz is None:
         return target.named(quantity)
     return f"{strikes.SOURCES[quantity].label} at {band_hz:g} Hz"
+
+
+def target_words(wanted: Mapping[str, Any]) -> str:
+    """A target, by the fields of `parts.Target`: "IIC at least 55", "walker, barefoot at 63 Hz at
+    most 45 dB"."""
+    unit = "" if wanted["band_hz"] is None else " dB"
+    name = target_name(wanted["quantity"], wanted["band_hz"])
+    return f"{name} {wanted['sense']} {wanted['limit']:g}{unit}"
 
 
 def target_cases(prediction: Prediction) -> dict[str, str]:

@@ -17,7 +17,7 @@ from impact.base.units import factor, show, unit_of
 from impact.design.fixings import called, said_of, table_of
 from impact.gravity.findings import finished
 from impact.report import style
-from impact.report.bandtable import target_name
+from impact.report.bandtable import target_name, target_words
 from impact.report.choice_limits import in_the_way
 from impact.report.lines import cautions, heading, wrapped
 from impact.study.choose import Choice, Row
@@ -108,8 +108,7 @@ def _why_none(made: Choice) -> str:
     wanted = made.design.target
     if "target" in made.failed and others.any() and wanted and wanted.band_hz is not None:
         best = made.shown[0].reached if made.shown else None
-        name = target_name(wanted.quantity, wanted.band_hz)
-        what = f"{name} {wanted.sense} {wanted.limit:g} dB"
+        what = target_words(vars(wanted))
         reach = "" if best is None else f" The quietest below comes to {best:.1f} dB."
         return f"No ceiling here can reach the target, {what}.{reach} Look at the floor above."
     return (

@@ -14,7 +14,7 @@ from impact.base import bands
 from impact.base.units import show
 from impact.design.fixings import said_of
 from impact.report import page_costs, page_heard, page_pictures
-from impact.report.bandtable import target_name
+from impact.report.bandtable import target_words
 from impact.report.page_blocks import (
     Answer,
     Block,
@@ -226,8 +226,7 @@ def goal(answer: Answer) -> tuple[Block, ...]:
     if round(margin) == 0:
         far = ("right at it",)
     runs = (
-        f"{target_name(target['quantity'], target['band_hz'])} {target['sense']} "
-        f"{target['limit']:g} was asked for. ",
+        f"{target_words(target)} was asked for. ",
         answer.value(f"target.predicted.{case}", 0), " is predicted, ", *far,
         TOO_CLOSE if -0.5 <= margin < CLOSE else "", ".",
         LITTLE if heard and target["band_hz"] is None else "",

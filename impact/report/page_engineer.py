@@ -15,8 +15,8 @@ from impact.report.bandtable import (
     SHORT,
     bare_name,
     target_cases,
-    target_name,
     target_path,
+    target_words,
     too_quiet,
 )
 from impact.report.page_blocks import (
@@ -119,8 +119,7 @@ def _target(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     target = answer.get("target")
     if not target:
         return ()
-    what = target_name(target["quantity"], target["band_hz"])
-    title = f"Target: {what} {target['sense']} {target['limit']:g}"
+    title = f"Target: {target_words(target)}"
     if not target_cases(prediction):
         return (Paragraph((f"{title}. {tables.UNKNOWN_TARGET}",)),)
     rows = tuple(

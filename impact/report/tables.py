@@ -22,8 +22,8 @@ from impact.report.bandtable import (
     band_lines,
     bare_name,
     target_cases,
-    target_name,
     target_path,
+    target_words,
     too_quiet,
 )
 from impact.report.felt import felt, small_room
@@ -177,8 +177,7 @@ def wanted(prediction: Prediction) -> list[str]:
     target = prediction.target
     if target is None:
         return []
-    what = target_name(target["quantity"], target["band_hz"])
-    lines = heading(f"Target: {what} {target['sense']} {target['limit']:g}")
+    lines = heading(f"Target: {target_words(target)}")
     cases = target_cases(prediction)
     if not cases:
         return lines + wrapped(UNKNOWN_TARGET)

@@ -205,6 +205,7 @@ def test_margin_is_positive_on_the_good_side(wanted, margins):
 def test_a_target_out_of_reach_is_named_and_an_unknown_one_owned_up_to():
     far = tables.page(predictions.by_hand(Target("walker_barefoot", 30.0, 31.5, "at most")))
     assert "A ceiling alone cannot reach this target" in far
+    assert "Target: walker, barefoot at 31.5 Hz at most 30 dB\n" in far  # a level, no rating
     bare = predictions.by_hand(Target("walker_barefoot", 30.0, 31.5, "at most"))
     edge = replace(bare.design.ceiling.perimeter, kind="free")
     design = replace(
@@ -233,8 +234,8 @@ def test_a_target_out_of_reach_is_named_and_an_unknown_one_owned_up_to():
     ],
 )
 def test_a_target_is_named_as_the_standards_write_it(wanted, named):
-    """Symbols of ISO 717-2:2020; a source by its name and band."""
-    title = f"Target: {named} at most {wanted.limit:g}"
+    """Symbols of ISO 717-2:2020; a source by its name and band, with the unit of its level."""
+    title = f"Target: {named} at most {wanted.limit:g}{' dB' if wanted.band_hz else ''}"
     assert title in tables.page(predictions.by_hand(wanted)).splitlines()
     made = predictions.by_hand(wanted)
     (block,) = page_engineer._target(made, Answer(made.as_dict(), "metric"))
