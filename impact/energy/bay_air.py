@@ -93,8 +93,10 @@ def closed(waves: RowWaves, build: Build, leaf: int) -> Iterator[
         return
     faces = [build.deck, *(item.sheet for item in build.lower)][leaf - 1 : leaf + 1]
     reach = BOXES * max(x.wavenumber(waves.omega) for x in faces)
-    for shape, wave in boxes(gap.open_share * spacing, spacing, reach, waves.across):
+    own_across = waves.across[: waves.half or None]  # half waves along share places across
+    for shape, wave in boxes(gap.open_share * spacing, spacing, reach, own_across):
         if waves.half:
+            shape = np.tile(shape, (len(waves.across) // waves.half, 1))
             springs = along(gap, waves.omega, waves.whole, waves.sides[0], wave)
             yield shape, wave, springs, np.repeat(np.diagonal(springs), waves.half)
             continue

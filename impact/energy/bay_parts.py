@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,25 @@ from impact.link.cavity import Gap
 
 ORDERS = 12  # of lines between points, either way: their compliance falls with the third power
 REACH = 1.5  # of the largest wavenumber of a free plate
+
+
+class Grid(NamedTuple):
+    """Where `ribbed` solves a row: fewest and most places in half a period of waves across, as many
+    with all half waves along the joists in between; directions of sound in plan, and in height by
+    equal steps of cos(theta)."""
+
+    across: int
+    finest: int
+    points: int
+    turns: int
+    steps: int
+
+
+FULL = Grid(6, 18, 500, 12, 24)
+# For what a change does to a floor, in half the time. On two floors with an old ceiling loss
+# factors make of a band what they make on the full grid within 0.3 dB, nails within 0.6 dB, in the
+# root of the mean square 0.1 and 0.2 dB.
+ROUGH = Grid(4, 18, 250, 6, 12)
 
 
 @dataclass(frozen=True)
@@ -131,7 +151,9 @@ class Lower:
         waves `kx` (N,) [1/m] along the joists."""
         if not self.nails or not self.pitch or isinstance(self.sheet, Strips):
             return self.nails or self.hangers
-        return 1 / (1 / self.nails + self.sheet.between_points(kx, omega, self.pitch))
+        different, place = np.unique(kx, return_inverse=True)  # places across share theirs
+        between = self.sheet.between_points(different, omega, self.pitch)
+        return np.asarray(1 / (1 / self.nails + between)[place])
 
 
 @dataclass(frozen=True)

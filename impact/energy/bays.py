@@ -38,12 +38,13 @@ class Bays:
 
 def solve(
     design: Design, up: Upper, boards: list[PlateLeaf], ceiling: bool,
-    reach: tuple[float, float] = (LOWEST, LOWEST),
+    reach: tuple[float, float] = (LOWEST, LOWEST), rough: bool = False,
 ) -> Bays | None:  # fmt: skip
     """Bays of a joist floor; None for slabs, and where in no band all fasteners hold along lines.
 
     boards : the leaves below, from the top, whose waves the nails must hold along lines. reach :
-    from where on [Hz] motion and sound are wanted; what is not wanted is not solved.
+    from where on [Hz] motion and sound are wanted; what is not wanted is not solved. rough : on
+    half the grid (`bay_parts.ROUGH`), beside another solved so.
     """
     if up.beams is None:
         return None
@@ -54,7 +55,7 @@ def solve(
     if not used.any():
         return None
     made = _build(design, ceiling)
-    found = _solved(_Key(design, ceiling, made), tuple(f[used]), reach[1])
+    found = _solved(_Key(design, ceiling, made), tuple(f[used]), reach[1], rough)
     whole = []
     for each in fields(found):
         values = getattr(found, each.name)
@@ -254,5 +255,8 @@ class _Key:
 
 
 @lru_cache(maxsize=32)
-def _solved(key: _Key, frequencies: tuple[float, ...], heard_from: float) -> ribbed.Field:
-    return ribbed.field(key.made, np.array(frequencies), heard_from)
+def _solved(
+    key: _Key, frequencies: tuple[float, ...], heard_from: float, rough: bool
+) -> ribbed.Field:
+    grid = bay_parts.ROUGH if rough else bay_parts.FULL
+    return ribbed.field(key.made, np.array(frequencies), heard_from, grid=grid)

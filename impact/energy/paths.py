@@ -70,7 +70,7 @@ class Below:
 
 def transfer(
     design: Design, centres: Sequence[float] | NDArray, ceiling: bool = True, exact: bool = False,
-    reach: tuple[float, float] = (0.0, 0.0), walls: bool = True,
+    reach: tuple[float, float] = (0.0, 0.0), walls: bool = True, rough: bool = False,
 ) -> Energy:  # fmt: skip
     """Energy answer of a design.
 
@@ -78,6 +78,7 @@ def transfer(
     exact : solve the bays of a joist floor, some 0.3 s, or take a slab's modes, 0.2 s. Averages
         alone take 2 ms, and serve for what changes between many designs. reach : exact from there
         on [Hz], for walls and for all else; averages below. walls False : these are left out.
+        rough : bays in half the time, for ratios of two designs solved so.
     Raises ValueError when the floor has neither joists nor slab, or no deck on its joists.
     Arrays of the answer are (n,) over the n centres.
     """
@@ -93,7 +94,7 @@ def transfer(
     mobility, hung = up.at_top, np.zeros_like(f)
     solved = None
     if exact:
-        solved = bays.solve(design, up, [x.leaf for x in lower], ceiling, reach)
+        solved = bays.solve(design, up, [x.leaf for x in lower], ceiling, reach, rough)
     if solved is not None:
         share = solved.heard
         velocity, found = _in_bays(design, up, lower, ceiling, solved, velocity, paths)

@@ -45,11 +45,8 @@ from impact.base import air
 from impact.energy import bay_air, bay_cavity, bay_pressure, depth, gap_waves, half_waves
 from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
-from impact.energy.bay_parts import REACH, Build, Ribs, Strips
+from impact.energy.bay_parts import FULL, REACH, Build, Grid, Ribs, Strips
 
-ACROSS, FINEST = 6, 18  # fewest and most places in half a period of waves across,
-POINTS = 500  # as many with all half waves along the joists in between
-TURNS, STEPS = 12, 24  # directions of sound in plan, and in height by equal steps of cos(theta)
 # Against three times as many frequencies, six times the places across, four times the directions:
 # no band from 160 to 630 Hz of four floors moves by over 0.6 dB (1.2 at 160 Hz, two close boards).
 PLACES = (-1 / 30, 0.0, 1 / 30)  # in each third octave, lg f/fm
@@ -78,8 +75,9 @@ class Field:
 
 
 def field(
-    build: Build, frequencies: NDArray, heard_from: float = 0.0, places: tuple[float, ...] = PLACES
-) -> Field:
+    build: Build, frequencies: NDArray, heard_from: float = 0.0,
+    places: tuple[float, ...] = PLACES, grid: Grid = FULL,
+) -> Field:  # fmt: skip
     """Solve `build` at `places` (lg f/fm) of each third octave. frequencies (n,) [Hz].
 
     heard_from : third octaves below it [Hz] are asked for deck and joists only, in half the time.
@@ -87,13 +85,13 @@ def field(
     rows = []
     for centre in np.asarray(frequencies, float):
         heard = bool(centre >= heard_from)
-        one = [_at(build, 2 * np.pi * centre * 10**place, heard) for place in places]
+        one = [_at(build, 2 * np.pi * centre * 10**place, heard, grid) for place in places]
         rows.append(np.mean(np.array(one), axis=0))
     deck, joists, mobility, *others = np.array(rows).T
     return Field(deck.real, joists.real, mobility, *(each.real for each in others))
 
 
-def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
+def _at(build: Build, omega: float, heard: bool, grid: Grid) -> tuple[complex, ...]:
     """The seven answers of `Field` at one frequency [rad/s]."""
     sheets = [build.deck, *(item.sheet for item in build.lower), *(x for x, _ in build.floating)]
     reach = REACH * max(sheet.wavenumber(omega) for sheet in sheets)
@@ -103,9 +101,9 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
         if isinstance(item.sheet, Strips):
             count = max(count, item.sheet.orders(omega, build.ribs.spacing))
     harmonics = period * np.arange(-count, count + 1)
-    # half waves along the joists, a grid over one period across, by symmetry half of it
+    # half waves along the joists, places over one period across, by symmetry half of it
     kx = half_waves.along(build.length, build.fixity, reach)
-    places = max(ACROSS, min(FINEST, POINTS // len(kx))) // build.count
+    places = max(grid.across, min(grid.finest, grid.points // len(kx))) // build.count
     across = period / 2 * (np.arange(places) + 0.5) / places
     waves = RowWaves(
         build, omega, np.repeat(kx, places), np.tile(across, len(kx)), harmonics, places
@@ -119,22 +117,24 @@ def _at(build: Build, omega: float, heard: bool) -> tuple[complex, ...]:
     if not heard:
         return deck, joists, 0j, 0.0, 0.0, 0.0, under
     mobility = complex((weight * waves.mobility()).sum())
-    face = weight * (waves.square(len(build.lower)) if build.lower else square)
+    last = 0 if build.light else len(build.lower)  # a light one's go all through the leaf above it
+    face = weight * (waves.square(last) if last else square)
     power, hung, pressed = float((face * waves.table(waves.radiation)).sum()), 0.0, 0.0
     if build.hung:
         above = len(build.lower) - 1
         cut = weight * (waves.square(above) if above else square)
-        moved = [float((weight * waves.square(n)).sum()) for n in range(1, above + 1)]
+        moved = [(weight * waves.square(n)).sum() for n in range(1, above)] + [cut.sum()][:above]
         per_mode = bay_cavity.per_mode(build, [deck, joists, *moved], mobility.real)
-        power, hung, pressed = _below(build, waves, (weight, face, cut), per_mode)
+        power, hung, pressed = _below(build, waves, (weight, face, cut), per_mode, grid)
     if build.vented:
         pressed += bay_pressure.at_walls(build, waves, weight)
     return deck, joists, mobility, air.IMPEDANCE * power, air.IMPEDANCE * hung, pressed, under
 
 
 def _below(
-    build: Build, waves: RowWaves, shares: tuple[NDArray, NDArray, NDArray], per_mode: float
-) -> tuple[float, float, float]:
+    build: Build, waves: RowWaves, shares: tuple[NDArray, NDArray, NDArray], per_mode: float,
+    grid: Grid,
+) -> tuple[float, float, float]:  # fmt: skip
     """Sound below a hung ceiling over rho c, of its hangers alone, and pressure times area in the
     gap (`bay_pressure`) of waves slower than sound, per mean-square force.
 
@@ -145,9 +145,9 @@ def _below(
     """
     weight, face, cut = shares
     sound, fast = waves.omega / air.SPEED, waves.side < waves.omega / air.SPEED
-    ratio, area = gap_waves.grid(STEPS)
-    turn = np.tile(np.pi / 2 * (np.arange(TURNS) + 0.5) / TURNS, len(ratio))
-    side = sound * np.repeat(ratio, TURNS)
+    ratio, area = gap_waves.grid(grid.steps)
+    turn = np.tile(np.pi / 2 * (np.arange(grid.turns) + 0.5) / grid.turns, len(ratio))
+    side = sound * np.repeat(ratio, grid.turns)
     middle = waves.across.shape[1] // 2
     harmonics = waves.across[0] - waves.across[0, middle]
     here = waves.omega, side * np.cos(turn), side * np.sin(turn), harmonics
@@ -157,13 +157,13 @@ def _below(
         own, load = cosines.per_force(above)[:, middle], cosines.load[:, middle]
         alone, moved = own / (1 - own * load), handed / own
         free = 1 - (own := waves.per_force(above)) * waves.load
-        back = load.reshape(-1, TURNS), bay_cavity.in_rows(waves, own / free)
+        back = load.reshape(-1, grid.turns), bay_cavity.in_rows(waves, own / free)
         cut = cut / np.abs(free) ** 2
     else:
         alone, cut = RowWaves(replace(build, lower=build.lower[:-1]), *here).alone(), slow
         moved = handed / alone
     table = bay_cavity.heard(
-        sound, build.sides, moved.reshape(-1, TURNS), ratio, waves.radiation, back
+        sound, build.sides, moved.reshape(-1, grid.turns), ratio, waves.radiation, back
     )
     stored = gap_waves.stored(build.lower[-1].gap, waves.omega, build.lower[-1].sheet.mass)
     square = float((cut * waves.table(table.square)).sum())
@@ -177,7 +177,7 @@ def _below(
         pressed = np.abs(handed / alone) ** 2 * bay_pressure.per_velocity(build, cosines)
         pressure = kept * bay_pressure.of_slower(
             build, sound, (waves.side, slow), (ratio, area),
-            pressed.reshape(-1, TURNS).mean(axis=-1),
+            pressed.reshape(-1, grid.turns).mean(axis=-1),
         )  # fmt: skip
     return float(power), float(hung), float(pressure)
 
@@ -274,12 +274,12 @@ class RowWaves:
                 for line in item.ribs.lines(round(build.period / item.ribs.spacing)):
                     self._joist(motions, leaf, item.ribs, line)
         self.face = motions.lower_face(0, self.rod, beside)
-        one = np.ones_like(self.h[0][0])
-        rows, stiff = motions.rows(len(self.h), one), motions.stiffness()
+        rows, stiff = motions.rows(len(self.h), np.ones_like(self.h[0][0])), motions.stiffness()
         h = [[each[..., None] for each in line] for line in self.h]
         everywhere = range(len(rows))
         self.sight = [_sum(rows[j] * h[i][j] for j in everywhere) for i in everywhere]
-        self.held = [_sum(np.conj(rows[j]) * h[i][j] for j in everywhere) for i in everywhere]
+        conj = [np.conj(each) for each in rows]
+        self.held = [_sum(conj[j] * h[i][j] for j in everywhere) for i in everywhere]
         self.seen = self.sight[0] * self.passed[..., None]
         gram = _sum(np.swapaxes(rows[i], 1, 2) @ self.held[i] for i in everywhere)
         for place, leaf in self.slopes:
