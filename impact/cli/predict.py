@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.option(
     "--samples", type=click.IntRange(20, 5000), metavar="N",
     help="Draw N floors at random for the 90 % band, 20 to 5000, seconds each. "
-    "[default: each input moved alone, and all of them at once on 64 floors]",
+    "[default: each input moved alone, and all of them at once on up to 256 floors]",
 )  # fmt: skip
 @options.seed(1, "the draws")
 def predict(

@@ -162,7 +162,7 @@ class Bare:
         loss = loss_of(other) - loss_of(self.design)
         out = np.zeros(self.top + 1)
         stiffness, mass = (part[None] for part in extra)
-        one = Variants(stiffness, mass, np.array([loss]), *np.full((2, 1), np.nan))
+        one = Variants(np.ones((1, 1)), stiffness, mass, np.array([loss]), *np.full((2, 1), np.nan))
         for i, chunks in self._bands.items():
             for chunk in chunks:
                 out[i] += float(modal.powers(self.assembly.bare, chunk, one)[0] @ chunk.weight)

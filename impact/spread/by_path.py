@@ -16,8 +16,8 @@ whose resonance across their depth goes with the one over the other (`energy.dep
 ceiling's boards, whose coincidence does. P_p are those
 predicted, of solved bays where there are any: which path counts is theirs to say (hangers may have
 37 % by averages and 11 % in bays). d_pi are those of averages, which cost little; what solved bays
-know better is put right without solving them again (`impact.spread.in_bays`), but for nails that
-hold boards to the joists: for these bays are solved at both ends of the range.
+know better is put right without solving them again (`impact.spread.in_bays`), but for old ceilings:
+what their nails do and all loss factors is found from bays solved again.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from impact.base import bands, levels
+from impact.base import levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
-from impact.spread.in_bays import CAVITY, POINTS, InBays, Known, in_bays
+from impact.spread.in_bays import ANEW, CAVITY, POINTS, InBays, Known, SolvedAnew, in_bays
 from impact.spread.inputs import END, FAR, Input
 
 LEAST = 1e-6  # share of the power below which a path is taken to stay: it is not heard
@@ -38,9 +38,6 @@ BENT = ("air", "boards")  # kinds whose effects bend within the range
 STRAIGHT, BOWED = (END,), (END / 2, END, FAR)  # nodes
 SHARP = (END / 4, END / 2, 3 * END / 4, END, FAR)
 WAVES = "hanger_waves"
-# Parts that resonate with what they hold in the bays and at no pace of their own: nails of an old
-# ceiling, whose soft end adds 2 dB at 250 Hz of a floor where averages take as much off.
-IN_BAYS = ("old fixings",)
 PAIRS = (  # inputs that go together: what resonates, or comes to coincidence, by one over the other
     (WAVES, "hanger_damping"), (WAVES, "hanger_stiffness"), ("joist_stiffness", "floor_mass"),
     ("ceiling_stiffness", "ceiling_mass"),
@@ -137,10 +134,12 @@ def effects(
         return np.array([np.maximum(paths[name], least) for name in names])
 
     power = of(found.paths)
-    predicted, bays = power, None
+    predicted, bays, solved = power, None, None
     if known is not None:
         predicted = of(known.paths)
         bays = in_bays(design, items, centres, known, found.paths, least)
+        if design.old_ceiling is not None:
+            solved = SolvedAnew(design, centres[known.first :], names, least[known.first :])
 
     def rows(*changes: tuple[Input, float]) -> np.ndarray:
         """Logarithms (rows, n) of what a design with inputs moved has over what was drawn."""
@@ -150,13 +149,6 @@ def effects(
         logs = np.log(of(energy.transfer(one, centres, walls=False).paths) / power)
         if bays is None:
             return logs
-        if known is not None and changes[0][0].part in IN_BAYS:
-            start, first = bands.edges(float(centres[known.first]))[0], known.first
-            exact = energy.transfer(
-                one, centres, exact=True, reach=(start, start), walls=False
-            ).paths
-            logs[:, first:] = np.log(of(exact) / predicted)[:, first:]
-            return np.vstack([logs, logs[names.index(CAVITY)]])  # what hangers push is in it
         # bays take hangers to push as at rest: no resonance inside them
         pushed = POINTS in names and all(item.key != WAVES for item, _ in changes)
         return np.vstack([logs, logs[names.index(POINTS)] if pushed else np.zeros(len(centres))])
@@ -165,9 +157,14 @@ def effects(
     for item in items:
         bent = item.kind in BENT and item.part != "damping"
         nodes.append(SHARP if item.key == WAVES else BOWED if bent else STRAIGHT)
-        moved.append(None if item.kind in outside else np.array([
+        own = None if item.kind in outside else np.array([
             [rows((item, sign * z)) for z in nodes[-1]] for sign in (-1, 1)
-        ]))  # fmt: skip
+        ])  # fmt: skip
+        if own is not None and solved is not None and item.part in ANEW:
+            here = own[:, 0, :-1, -len(solved.centres) :]
+            here[:] = solved.ends(item, here)
+            own[..., -1, :] = own[..., names.index(CAVITY), :]  # what hangers push is in it
+        moved.append(own)
     keys, crossed = [item.key for item in items], []
     for i, j in (map(keys.index, pair) for pair in PAIRS if {*pair} <= {*keys}):
         own, other = moved[i], moved[j]

@@ -26,7 +26,7 @@ from impact.spread.inputs import END, Input, changed
 from impact.spread.shift import Frame
 from impact.spread.states import Extra, State
 from impact.spread.together import OUTSIDE, SMALL
-from impact.spread.variants import Variants, added_by, in_variants, plate_of, variants
+from impact.spread.variants import Variants, added, at_once, by_end, plate_of, variants
 
 # Band to which modes serve at least, and farther where a floor has few (`expansion.structure`);
 # above, modes overlap and the energy balance serves.
@@ -43,7 +43,9 @@ STEEP = 0.2  # of the logarithm of power, 0.9 dB: smaller slopes are taken as th
 FARTHEST = 3.0  # 13 dB: slopes of what is never solved in full are not followed farther
 ALONE = 1.25  # dB, standard deviation below which boards, air, edge and fixings add to the rest
 AT_ONCE = 2e6  # entries of the systems that are solved together: 32 MB
-HALF = 40  # unknowns of a small system from which half of the floors do: where many count, few do
+# Floors times the squared number of modes that stay in the small systems, in sum over these: some
+# milliseconds a band. Where many modes count, few floors tell.
+MOST = 8e4
 LARGE = 600  # motions of links beyond which they always add: eliminating them again costs too much
 
 
@@ -72,8 +74,8 @@ class Changes:
 
     ends : (inputs, 2, top + 1) with each input at its low and at its high end, from 10 Hz on; zero
     for inputs of the kinds "blow" and "room", which do not touch the structure. runs : (runs,
-    last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes, and of their
-    second half from HALF unknowns on; of no band with POINTS hangers and more. whole : (last + 1,)
+    last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes, and of those
+    beyond what MOST allows; of no band with POINTS hangers and more. whole : (last + 1,)
     whether boards, air, edge and old fixings were moved too in them. power : (last + 1,) [W/N²] of
     the design, in the few frequencies that all changes are told from.
     """
@@ -115,7 +117,7 @@ def changes(
     """
     if not any(item.kind not in OUTSIDE for item in items):
         ends = np.zeros((len(items), 2, top + 1))
-        runs = np.full((2**together.RUNS, last + 1), np.nan)
+        runs = np.full((len(together.runs(items)), last + 1), np.nan)
         return Changes(ends, runs, np.zeros(last + 1, bool), np.ones(last + 1))
     wanted = np.zeros(len(bands.CENTRES), bool) if loud is None else loud
     if len(assembly.placement.points) >= POINTS:
@@ -153,19 +155,20 @@ def _work(
         variants(design, [case.design for case in some], [case.extra for case in some], count)
         for some in ([case for case in cases if case.item.kind == kind] for kind in SMALL)
     )
-    z = together.runs(items)
-    pairs = [(cases[2 * i].extra, cases[2 * i + 1].extra) for i in range(len(items))]
-    floor_by_run = added_by(items, "floor", pairs, design, z) if last >= 0 else []
-    own = together.others(items)
-    small = [changed(design, items, row) for row in np.where(in_variants(items), z, 0.0)]
-    runs = variants(design, small, floor_by_run, count if last >= 0 else 0)
-    boards, kind = added_by(items, "boards", pairs, design, z), together.states(items, z)
+    z, own = together.runs(items), together.others(items)
+    of_floor, of_boards = (
+        [case.extra if case.item.kind == kind else None for case in cases]
+        for kind in ("floor", "boards")
+    )
+    runs = at_once(design, items, z, of_floor, count)
+    share, kind = by_end(items, "boards", design, z), together.states(items, z)
     others = tuple(item for item, one in zip(items, own, strict=True) if one)
     moved_to = []
     for number in range(kind.max() + 1):
         mine = np.flatnonzero(kind == number)
         there = changed(design, items, np.where(own, z[mine[0]], 0.0))
-        moved_to.append(_Moved(mine, states.state(design, there, others, boards[mine[0]])))
+        boards = added(of_boards, share[mine[0]])
+        moved_to.append(_Moved(mine, states.state(design, there, others, boards)))
     area = permitted(design)
     return _Work(assembly, area, cases, floors, points, runs, moved_to, top, last, loud)
 
@@ -288,14 +291,19 @@ def _wanted(work: _Work, place: int) -> bool:
 def _together(work: _Work, chunks: Sequence[Chunk], whole: bool) -> np.ndarray:
     """Power (runs,) [W/N²] of all runs in a band, NaN where not solved; whole : also with their own
     boards, air, edge and old fixings."""
-    count = len(work.runs)
-    solved = np.arange(count)
-    if max(one.small.fixed.shape[-1] for one in chunks[0].groups) >= HALF:
-        solved = solved[: count // 2]
-    out = np.full(count, np.nan)
+    solved = np.arange(_floors([len(one.small.floor) for one in chunks[0].groups]))
+    out = np.full(len(work.runs), np.nan)
     solve = _as_they_are if whole else _small
     out[solved] = sum(solve(work, chunk, solved) @ chunk.weight for chunk in chunks)
     return out
+
+
+def _floors(modes: Sequence[int]) -> int:
+    """How many floors are solved where so many modes stay in each small system: half a fraction, a
+    whole one, or several, as MOST allows."""
+    half = 2 ** (together.RUNS - 1)
+    allowed = MOST / sum(count**2 for count in modes) / half if sum(modes) else 1.0
+    return min(half * 2 ** int(np.log2(max(allowed, 1.0))), 2 * half * together.FRACTIONS)
 
 
 def _small(work: _Work, chunk: Chunk, solved: np.ndarray) -> np.ndarray:

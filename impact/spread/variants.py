@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +13,7 @@ from impact.link import springs
 from impact.motion.assemble import floor_plates
 from impact.motion.stack import Stack
 from impact.spread.elimination import Small
-from impact.spread.inputs import END, Input
+from impact.spread.inputs import END, Input, changed
 from impact.spread.states import Extra
 from impact.spread.values import VALUES
 
@@ -22,11 +22,13 @@ from impact.spread.values import VALUES
 class Variants:
     """V variants of a design.
 
-    stiffness, mass : (V, N, N) added to the floor's modes; loss : (V,) to its loss factor.
+    share : (V, E) how much each has of E changes of the floor; stiffness, mass : (E, N, N) what
+    these add to its modes. loss : (V,) added to its loss factor.
     points : (V,) complex compliance of hangers at rest; NaN where there are none. drawn : (V,) that
     of the design.
     """
 
+    share: np.ndarray
     stiffness: np.ndarray
     mass: np.ndarray
     loss: np.ndarray
@@ -38,11 +40,29 @@ class Variants:
 
     def some(self, which: np.ndarray | slice) -> Variants:
         """Those at the given places."""
-        return Variants(*(part[which] for part in vars(self).values()))
+        own = (part[which] for part in (self.loss, self.points, self.drawn))
+        return Variants(self.share[which], self.stiffness, self.mass, *own)
 
     def dynamic(self, stack: Stack, one: Small) -> np.ndarray:
         """The kept leaves' modal dynamic stiffness (V, F, n, n)."""
-        return floor_system(stack, one, (self.stiffness, self.mass), self.loss)
+        mine = np.flatnonzero(one.floor >= 0)
+        places = one.floor[mine]
+        stiffness, mass = (
+            np.tensordot(self.share, part[:, places[:, None], places], 1)
+            for part in (self.stiffness, self.mass)
+        )
+        leaf = next(leaf for leaf in stack.leaves if leaf.name == "floor")
+        own = self.loss[:, None, None]
+        more = stiffness * (1 + 1j * (leaf.loss_factor + own))
+        diagonal = np.arange(len(mine))
+        more[:, diagonal, diagonal] += 1j * own[:, 0] * leaf.omega[places] ** 2
+        modes = len(one.floor)
+        out = np.zeros((len(self), len(one.omega), modes, modes), complex)
+        moved = more[:, None] - one.omega[:, None, None] ** 2 * mass[:, None]
+        out[..., mine[:, None], mine] = moved
+        diagonal = np.arange(modes)
+        out[..., diagonal, diagonal] += one.dynamic
+        return out
 
     def compliance(self, one: Small) -> np.ndarray:
         """(V, F, R) of the hangers."""
@@ -53,22 +73,50 @@ class Variants:
 def variants(base: Design, designs: Sequence[Design], extra: Sequence[Extra | None], count: int
              ) -> Variants:  # fmt: skip
     """Of changed designs. extra : of each, stiffness and mass (count, count); None for none."""
-    stiffness, mass = np.zeros((2, len(designs), count, count))
-    for number, own in enumerate(extra):
-        if own is not None:
-            stiffness[number], mass[number] = own
+    share, stiffness, mass = _parts(extra, np.eye(len(designs)), count)
     loss = np.array([loss_of(design) - loss_of(base) for design in designs])
     points = np.array([_points(design) for design in designs])
-    return Variants(stiffness, mass, loss, points, np.full(len(points), _points(base)))
+    drawn = np.full(len(points), _points(base))
+    return Variants(share, stiffness, mass, loss, points, drawn)
 
 
-def in_variants(items: Sequence[Input]) -> np.ndarray:
-    """(inputs,) whether an input moves the floor's loss or the points, a screw's seat in the joist
-    included: what `variants` takes from designs, not from modes."""
-    return np.array([
-        item.kind == "points" or (item.kind == "floor" and item.part == "damping")
-        or item.key == "joist_stiffness" for item in items
-    ], bool)  # fmt: skip
+def at_once(
+    base: Design, items: Sequence[Input], z: np.ndarray, extra: Sequence[Extra | None], count: int
+) -> Variants:  # fmt: skip
+    """With all inputs of floor and points moved by z (draws, inputs). extra : stiffness and mass
+    (count, count) of each input at its low, then at its high end; None for none."""
+    share, stiffness, mass = _parts(extra, by_end(items, "floor", base, z), count)
+    damps = [item.kind == "floor" and item.part == "damping" for item in items]
+    # the seat of a screw is in the joist
+    seated = base.hangers is not None and base.hangers.kind == "direct"
+    holds = [
+        item.kind == "points" or (seated and item.key == "joist_stiffness") for item in items
+    ]  # fmt: skip
+    loss, points = (
+        _of_each(base, items, np.where(moved, z, 0.0), value)
+        for moved, value in ((damps, loss_of), (holds, _points))
+    )
+    drawn = np.full(len(z), _points(base))
+    return Variants(share, stiffness, mass, loss - loss_of(base), points, drawn)
+
+
+def _parts(
+    extra: Sequence[Extra | None], share: np.ndarray, count: int
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Shares, stiffness and mass of those changes of the floor that are there."""
+    there = [(number, own) for number, own in enumerate(extra) if own is not None]
+    stiffness, mass = np.zeros((2, len(there), count, count))
+    for place, (_, own) in enumerate(there):
+        stiffness[place], mass[place] = own
+    return share[:, [number for number, _ in there]], stiffness, mass
+
+
+def _of_each(
+    base: Design, items: Sequence[Input], z: np.ndarray, value: Callable[[Design], complex]
+) -> np.ndarray:
+    """A number (draws,) of the designs at z (draws, inputs), found once for those alike."""
+    different, place = np.unique(z, axis=0, return_inverse=True)
+    return np.array([value(changed(base, items, row)) for row in different])[place.ravel()]
 
 
 def plate_of(design: Design, moved: Design) -> Plate:
@@ -94,30 +142,6 @@ def _points(design: Design) -> complex:
     return 1 / springs.fixing(design)
 
 
-def floor_system(
-    stack: Stack, one: Small, extra: Extra, loss: float | np.ndarray
-) -> np.ndarray:  # fmt: skip
-    """Modal dynamic stiffness (V, F, n, n) of the kept leaves with V other floors.
-
-    extra : stiffness and mass (V, N, N) added to the floor's modes, see `Frame.difference`; loss :
-    (V,) added to its loss factor.
-    """
-    mine = np.flatnonzero(one.floor >= 0)
-    places = one.floor[mine]
-    stiffness, mass = (part[:, places[:, None], places] for part in extra)
-    leaf = next(leaf for leaf in stack.leaves if leaf.name == "floor")
-    own = np.asarray(loss)[:, None, None]
-    more = stiffness * (1 + 1j * (leaf.loss_factor + own))
-    diagonal = np.arange(len(mine))
-    more[:, diagonal, diagonal] += 1j * own[:, 0] * leaf.omega[places] ** 2
-    modes = len(one.floor)
-    out = np.zeros((len(mass), len(one.omega), modes, modes), complex)
-    out[..., mine[:, None], mine] = more[:, None] - one.omega[:, None, None] ** 2 * mass[:, None]
-    diagonal = np.arange(modes)
-    out[..., diagonal, diagonal] += one.dynamic
-    return out
-
-
 def shares(item: Input, design: Design, z: np.ndarray) -> np.ndarray:
     """How much of the way to the end of its range on that side an input has gone at z (n,), in the
     quantity that enters the energies (`impact.spread.values`)."""
@@ -133,23 +157,22 @@ def shares(item: Input, design: Design, z: np.ndarray) -> np.ndarray:
     return np.asarray(share[place])
 
 
-def added_by(
-    items: Sequence[Input], kind: str, ends: Sequence[tuple[Extra | None, ...]], design: Design,
-    z: np.ndarray,
-) -> list[Extra | None]:  # fmt: skip
-    """Stiffness and mass of a leaf with all inputs of a kind moved by z (draws, inputs): each by
-    its share of what it adds at its ends, which is small enough to add.
-
-    ends : of each input what it adds at its low and at its high end, None for nothing.
-    """
-    whole: np.ndarray | None = None
+def by_end(items: Sequence[Input], kind: str, design: Design, z: np.ndarray) -> np.ndarray:
+    """How much of what each input adds to a leaf's modes at its low and at its high end floors at z
+    (draws, inputs) have (draws, 2 inputs), which is small enough to add; 0 for other kinds than
+    `kind` and for damping, which adds nothing."""
+    out = np.zeros((len(z), len(items), 2))
     for i, item in enumerate(items):
-        if item.kind != kind or ends[i][0] is None:
-            continue
-        share = shares(item, design, z[:, i])
-        by_end = np.stack([np.where(z[:, i] > 0, 0.0, share), np.where(z[:, i] > 0, share, 0.0)])
-        added = np.tensordot(by_end, np.array(ends[i]), (0, 0))
-        whole = added if whole is None else whole + added
-    if whole is None:
-        return [None] * len(z)
-    return [(stiffness, mass) for stiffness, mass in whole]
+        if item.kind == kind and item.part != "damping":
+            high = (z[:, i] > 0).astype(int)
+            out[np.arange(len(z)), i, high] = shares(item, design, z[:, i])
+    return out.reshape(len(z), -1)
+
+
+def added(extra: Sequence[Extra | None], share: np.ndarray) -> Extra | None:
+    """Sum of the stiffness and mass of ends by how much there is of each (ends,); None for none."""
+    there = [(own, part) for own, part in zip(extra, share, strict=True) if own is not None]
+    if not there:
+        return None
+    stiffness, mass = (sum(part * own[side] for own, part in there) for side in (0, 1))
+    return np.asarray(stiffness), np.asarray(mass)

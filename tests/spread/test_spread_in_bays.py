@@ -79,20 +79,29 @@ def test_effects_come_nearer_to_those_of_bays_solved_anew(name):
     assert off < 1.0
 
 
-def test_nails_of_an_old_ceiling_have_the_effect_of_bays_solved_anew():
-    """Example 05, whose nails move a resonance of the old boards: 1 dB up at 200 Hz at the soft
-    end, where averages go 0.6 dB down."""
-    design = impact.read(ROOT / "examples/05_softer_hangers_gain_nothing.toml")
-    centres = np.array([bands.CENTRES[bands.index(f)] for f in (200.0, 630.0)])
-    items = [item for item in inputs(design) if item.part == "old fixings"]
+@pytest.mark.parametrize("name", ["02_old_ceiling_left", "05_softer_hangers_gain_nothing"])
+def test_nails_and_losses_of_an_old_ceiling_have_the_effect_of_bays_solved_anew(name):
+    """Nails move a resonance of the old boards: in 05 1 dB up at 200 Hz at the soft end, where
+    averages go 0.6 dB down. Loss factors do half of what averages say in bands that the boards take
+    part in. Against bays solved on the full grid, 0.6 dB: that of half the places, and of the power
+    law from which the low end of a loss factor comes."""
+    design = impact.read(ROOT / f"examples/{name}.toml")
+    centres = np.array([bands.CENTRES[bands.index(f)] for f in (200.0, 400.0, 630.0)])
+    keys = ("floor_damping", "ceiling_damping", "old_fixings")
+    items = [item for item in inputs(design) if item.key in keys]
     from_ = (bands.edges(centres[0])[0],) * 2
-    base, anew = (
-        energy.transfer(one, centres, exact=True, reach=from_)
-        for one in (design, items[0].change(design, -END))
-    )
+
+    def solved(one):
+        return energy.transfer(one, centres, exact=True, reach=from_)
+
+    base = solved(design)
+    anew = np.array([
+        [levels.decibel(solved(item.change(design, z)).power_per_force / base.power_per_force)
+         for z in (-END, END)] for item in items
+    ])  # fmt: skip
     known = Known(base.paths, base.hung, 0)
-    found = by_path.effects(design, items, centres, modal.OUTSIDE, known).alone()[0, 0]
-    wanted = levels.decibel(anew.power_per_force / base.power_per_force)
-    assert found == pytest.approx(wanted, abs=1e-3)
-    assert found[0] > 1
-    assert by_path.effects(design, items, centres, modal.OUTSIDE).alone()[0, 0, 0] < 0
+    found = by_path.effects(design, items, centres, modal.OUTSIDE, known).alone()
+    assert found == pytest.approx(anew, abs=0.6)
+    averages = by_path.effects(design, items, centres, modal.OUTSIDE).alone()
+    apart, before = (np.sqrt(np.mean((x - anew) ** 2)) for x in (found, averages))
+    assert apart < 0.4 * before
