@@ -37,7 +37,7 @@ PLACE, MEASURED = bands.index(50.0), (50.0, 63.0, 500.0)
 def quick(monkeypatch):
     """All bands by the energy balance, NaN where the modes would not be asked."""
 
-    def power(at, states, wanted, _):
+    def power(at, states, wanted):
         found = shifts.energy_power(at, states, False)
         if wanted is not None:
             found[:, [place for place in range(shifts.TOP + 1) if place not in wanted]] = np.nan

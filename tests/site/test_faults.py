@@ -238,9 +238,7 @@ def test_the_search_tells_faults_as_a_prediction_does(at):
 
 def test_walls_add_their_own_power(at, monkeypatch):
     # powers add; the ceiling's own is put in by hand
-    monkeypatch.setattr(
-        shifts, "joined_power", lambda bench, keys, wanted, _: np.ones((len(keys), 28))
-    )
+    monkeypatch.setattr(shifts, "joined_power", lambda bench, keys, _: np.ones((len(keys), 28)))
     power = shifts.total_power(at, [Change(), Change(flanking_db=0.0), Change(flanking_db=-10.0)])
     more = power[1] - power[0]
     assert power[0] == pytest.approx(1.0)
