@@ -26,9 +26,9 @@ def laboratory(frequencies: NDArray, internal: float, mass: float) -> NDArray:
 
 
 def edge_absorption(critical_hz: float) -> float:
-    """Absorption coefficient of an edge, alpha = sqrt(fc/f_ref) sum_j 10^(-K_ij/10).
+    """Absorption coefficient of an edge [-], alpha = sqrt(fc/f_ref) sum_j 10^(-K_ij/10).
 
-    ISO 12354-1:2017 eq. C.2; critical frequency that of the walls met there: one above and one
+    ISO 12354-1:2017 eq. C.2; critical frequency [Hz] that of the walls met there: one above and one
     below the edge of a floor, in a T-junction of equal masses.
     """
     return float(np.sqrt(critical_hz / REFERENCE) * 2 * 10 ** (-CORNER / 10))
