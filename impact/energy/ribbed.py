@@ -387,7 +387,7 @@ class RowWaves:
         return self._of_joists(self.inverse[:, motion])
 
     def under_joists(self) -> NDArray:
-        """As `on_joists`, of lower faces: what hangs from them apart, battens with them."""
+        """As `on_joists`, of lower faces (N,) [m4/s2/N2]; battens with them, what hangs apart."""
         return self._of_joists((self.face[0][:, None, :] @ self.inverse)[:, 0])
 
     def _of_joists(self, row: NDArray) -> NDArray:
