@@ -255,13 +255,14 @@ def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, n
     bend, slope, mixed = np.diag(x.bend), np.diag(x.slope), np.diag(x.mixed)
     left = sheared.left(plate.bending_x, plate.shear[0], np.sqrt(bend))
     root = sheared.weights(y.bend, plate.bending_y, plate.shear[1])
+    both = np.sqrt(left)[:, None, None] * np.sqrt(root)
     eye = np.eye(y.count)
     mass = plate.mass * eye
     stiffness = (
         (plate.bending_x * bend * left)[:, None, None] * eye
         + plate.bending_y * y.bend * root
-        + (plate.bending_nu * mixed * np.sqrt(left))[:, None, None] * (y.mixed + y.mixed.T) * root
-        + (4 * plate.twisting * slope * np.sqrt(left))[:, None, None] * y.slope * root
+        + (plate.bending_nu * mixed)[:, None, None] * (y.mixed + y.mixed.T) * both
+        + (4 * plate.twisting * slope)[:, None, None] * y.slope * both
     )
     if plate.ribs_x is not None:
         ribs = plate.ribs_x
