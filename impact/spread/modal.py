@@ -43,9 +43,6 @@ STEEP = 0.2  # of the logarithm of power, 0.9 dB: smaller slopes are taken as th
 FARTHEST = 3.0  # 13 dB: slopes of what is never solved in full are not followed farther
 ALONE = 1.25  # dB, standard deviation below which boards, air, edge and fixings add to the rest
 AT_ONCE = 2e6  # entries of the systems that are solved together: 32 MB
-# Floors times the squared number of modes that stay in the small systems, in sum over these: some
-# milliseconds a band. Where many modes count, few floors tell.
-MOST = 8e4
 LARGE = 600  # motions of links beyond which they always add: eliminating them again costs too much
 
 
@@ -75,7 +72,7 @@ class Changes:
     ends : (inputs, 2, top + 1) with each input at its low and at its high end, from 10 Hz on; zero
     for inputs of the kinds "blow" and "room", which do not touch the structure. runs : (runs,
     last + 1) of the floors of `together.runs`, NaN where the floor has MANY modes, and of those
-    beyond what MOST allows; of no band with POINTS hangers and more. whole : (last + 1,)
+    beyond `together.floors`; of no band with POINTS hangers and more. whole : (last + 1,)
     whether boards, air, edge and old fixings were moved too in them. power : (last + 1,) [W/N²] of
     the design, in the few frequencies that all changes are told from.
     """
@@ -291,19 +288,11 @@ def _wanted(work: _Work, place: int) -> bool:
 def _together(work: _Work, chunks: Sequence[Chunk], whole: bool) -> np.ndarray:
     """Power (runs,) [W/N²] of all runs in a band, NaN where not solved; whole : also with their own
     boards, air, edge and old fixings."""
-    solved = np.arange(_floors([len(one.small.floor) for one in chunks[0].groups]))
+    solved = np.arange(together.floors([len(one.small.floor) for one in chunks[0].groups]))
     out = np.full(len(work.runs), np.nan)
     solve = _as_they_are if whole else _small
     out[solved] = sum(solve(work, chunk, solved) @ chunk.weight for chunk in chunks)
     return out
-
-
-def _floors(modes: Sequence[int]) -> int:
-    """How many floors are solved where so many modes stay in each small system: half a fraction, a
-    whole one, or several, as MOST allows."""
-    half = 2 ** (together.RUNS - 1)
-    allowed = MOST / sum(count**2 for count in modes) / half if sum(modes) else 1.0
-    return min(half * 2 ** int(np.log2(max(allowed, 1.0))), 2 * half * together.FRACTIONS)
 
 
 def _small(work: _Work, chunk: Chunk, solved: np.ndarray) -> np.ndarray:

@@ -34,6 +34,9 @@ RUNS = 6  # factors of the fraction: 2^6 = 64 floors; the first half of them bal
 # other sizes: floors beyond the first 64 cost little where few modes make a band, and need no more
 # states. By chance 64 leave 0.5 dB and more in a limit of levels that are skewed much, 256 half.
 FRACTIONS, TURN = 4, 5
+# Floors times the squared number of modes that stay in the small systems, in sum over these: some
+# milliseconds a band. Where many modes count, few floors tell.
+MOST = 8e4
 # Equally likely parts of half a range; few for hangers, which are eliminated once for all alike.
 PARTS = {"floor": 16, "points": 2}
 # Inputs that need more than the floor and the points solved again share 2^4 = 16 states, in which
@@ -95,6 +98,14 @@ def runs(items: Sequence[Input]) -> np.ndarray:
                     out[half[side[half] == end], i] = end * rng.permutation(sizes)
         found.append(out.copy())
     return np.vstack(found)
+
+
+def floors(modes: Sequence[int]) -> int:
+    """How many of the `runs` are solved where so many modes stay in each small system: half a
+    fraction, a whole one, or several, as MOST allows."""
+    half = 2 ** (RUNS - 1)
+    allowed = MOST / sum(count**2 for count in modes) / half if sum(modes) else 1.0
+    return min(half * 2 ** int(np.log2(max(allowed, 1.0))), 2 * half * FRACTIONS)
 
 
 def _own_words() -> list[int]:

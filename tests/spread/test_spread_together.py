@@ -81,7 +81,7 @@ def test_raised_levels_get_their_mean_and_deviation_from_few_floors(count, bette
 def test_how_many_floors_are_solved_falls_with_the_square_of_the_modes():
     """From the 256 that there are to 32, always a power of two; by hand 8e4/(8² + 8²) = 625,
     8e4/20² = 200, 8e4/(20² + 20²) = 100, 8e4/30² = 89, 8e4/60² = 22."""
-    told = [modal._floors(modes) for modes in ([8, 8], [20], [20, 20], [30], [60])]
+    told = [together.floors(modes) for modes in ([8, 8], [20], [20, 20], [30], [60])]
     assert told == [256, 128, 64, 64, 32]
 
 
