@@ -199,8 +199,9 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
         )
         out["stiffness"] = ("hangers half as stiff", replace(design, hangers=soft))
     gap = lowest_gap(design)
-    if cavity.fill is None and gap.bay + gap.clear >= 0.04:  # between the joists, too
-        wool = Fill("mineral wool", min(0.1, gap.bay + gap.clear), 10e3, 30.0)
+    free = gap.bay + gap.clear  # between the joists, too
+    if cavity.fill is None and free >= 0.04:
+        wool = Fill("mineral wool", min(0.1, free), 10e3, 30.0)
         out["fill"] = (
             f"{wool.thickness * 1000:.0f} mm of mineral wool in the cavity",
             replace(design, cavity=replace(cavity, fill=wool)),

@@ -273,7 +273,7 @@ class RowWaves:
             if item.ribs is not None:
                 for line in item.ribs.lines(round(build.period / item.ribs.spacing)):
                     self._joist(motions, leaf, item.ribs, line)
-        self.face = motions.lower_face(0, self.rod, beside)
+        self.face = motions.lower_face(0, self.rod, beside)  # where sides hold, one joist alone
         rows, stiff = motions.rows(len(self.h), np.ones_like(self.h[0][0])), motions.stiffness()
         h = [[each[..., None] for each in line] for line in self.h]
         everywhere = range(len(rows))

@@ -41,6 +41,7 @@ from impact.energy.leaves import PlateLeaf, floating_leaves, slab_leaf
 from impact.energy.through_air import Passage
 from impact.leaf.plate import modes
 from impact.link.cavity import Gap
+from impact.link.joint import EVERY
 from impact.motion import striking
 from impact.motion.assemble import floor_plates, permitted
 from impact.sound import radiation
@@ -49,7 +50,6 @@ MANY = 32.0  # modes in a band: from there on averages alone, up to half of it m
 LINES, TOGETHER = 20, 5  # frequencies in a band, and for how many cosines sound alike
 REACH = 2.0  # of sound's wavenumber: cosines beyond it, and slower than the slab, are not heard
 NEAR = 4  # cosines of a mode that carry its pattern
-EVERY = slice(None)
 HELD = 0.9995  # of a band's motion, by modes that are followed
 # Below a leaf that floats modes are wanted up to MORE of its wavenumber, at most MOST of the slab's
 # own: much slower waves of a thin leaf move a slab little. So up to where modes are half of it all.
@@ -158,15 +158,13 @@ class _Slab:
     def __init__(self, asked: _Asked) -> None:
         design, centres = asked.design, np.array(bands.CENTRES)
         plate = floor_plates(design)[-1]
-        few = _few(centres, slab_leaf(design.floor, centres))
+        self.floor = floor = design.floor
+        few = _few(centres, slab_leaf(floor, centres))
         highest = bands.edges(centres[max(np.flatnonzero(few), default=0)])[1]
         half = centres[max(np.flatnonzero(few > 0.5), default=0)]
-        self.floor, floats = (
-            design.floor,
-            afloat.alone(floating_leaves(design.floor, np.array([half]))),
-        )
+        floats = afloat.alone(floating_leaves(floor, np.array([half])))
         if floats is not None:
-            slab, omega = slab_leaf(design.floor, np.array([half])), 2 * np.pi * half
+            slab, omega = slab_leaf(floor, np.array([half])), 2 * np.pi * half
             wave = float(np.minimum(floats[1].wavenumber(omega), MOST * slab.wavenumber(omega)))
             highest = max(highest, afloat.frequency(plate, MORE * wave))
         leaf = modes(plate, highest)

@@ -18,11 +18,10 @@ from typing import Any
 import numpy as np
 
 from impact.base.levels import squared
+from impact.link.joint import EVERY
 from impact.motion.products import in_a_row, times
 from impact.motion.reduced import Reduced
 from impact.sound.radiation import Pattern
-
-EVERY = slice(None)
 
 
 @dataclass(frozen=True, eq=False)

@@ -114,7 +114,7 @@ def changes(
     """
     if not any(item.kind not in OUTSIDE for item in items):
         ends = np.zeros((len(items), 2, top + 1))
-        runs = np.full((len(together.runs(items)), last + 1), np.nan)
+        runs = np.full((together.COUNT, last + 1), np.nan)
         return Changes(ends, runs, np.zeros(last + 1, bool), np.ones(last + 1))
     wanted = np.zeros(len(bands.CENTRES), bool) if loud is None else loud
     if len(assembly.placement.points) >= POINTS:

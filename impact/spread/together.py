@@ -34,6 +34,7 @@ RUNS = 6  # factors of the fraction: 2^6 = 64 floors; the first half of them bal
 # other sizes: floors beyond the first 64 cost little where few modes make a band, and need no more
 # states. By chance 64 leave 0.5 dB and more in a limit of levels that are skewed much, 256 half.
 FRACTIONS, TURN = 4, 5
+COUNT = FRACTIONS * 2**RUNS  # floors in all
 # Floors times the squared number of modes that stay in the small systems, in sum over these: some
 # milliseconds a band. Where many modes count, few floors tell.
 MOST = 8e4
@@ -72,7 +73,7 @@ class Curve:
 
 
 def runs(items: Sequence[Input]) -> np.ndarray:
-    """z (FRACTIONS 2^RUNS, inputs) of the floors; zero for inputs that do not touch the structure.
+    """z (COUNT, inputs) of the floors; zero for inputs that do not touch the structure.
     Signs of any two inputs balance in each fraction, and in its first half."""
     order = sorted(range(2**RUNS), key=lambda run: run.bit_count() % 2)
 
@@ -105,7 +106,7 @@ def floors(modes: Sequence[int]) -> int:
     fraction, a whole one, or several, as MOST allows."""
     half = 2 ** (RUNS - 1)
     allowed = MOST / sum(count**2 for count in modes) / half if sum(modes) else 1.0
-    return min(half * 2 ** int(np.log2(max(allowed, 1.0))), 2 * half * FRACTIONS)
+    return min(half * 2 ** int(np.log2(max(allowed, 1.0))), COUNT)
 
 
 def _own_words() -> list[int]:
