@@ -159,7 +159,7 @@ def shares(ax: Axes, found: Tolerance) -> Axes:
     rated = [cost.ratings["Ln_w"] for cost in found.curve]
     ax.plot(share, rated, label="Ln,w", **style.series(3))
     ax.set_title(said_of(found.points, "loss against share of bridged hangers"), loc="left")
-    label = f"share of {found.hangers} hangers that a screw bridges [%]"
+    label = f"share of {found.hangers} hangers bridged [%]"
     ax.set_xlabel(said_of(found.points, label))
     ax.set_ylabel("louder by [dB]")
     ax.set_xlim(0, 100)
