@@ -18,8 +18,8 @@ from impact.cli import options
 def init(path: str, units: str, keys: str | None) -> None:
     """Write a commented design file to fill in.
 
-    PATH is the file to write, design.toml if left out. A file that exists is never overwritten.
-    The numbers in it are a starting point and describe no real building.
+    PATH is the file to write, ending in .toml; design.toml if left out. A file that exists is
+    never overwritten. The numbers in it are a starting point and describe no real building.
 
     \b
     Examples:
@@ -38,13 +38,13 @@ def init(path: str, units: str, keys: str | None) -> None:
         click.echo(found)
         return
 
-    from impact.base.files import check_target, write_whole
+    from impact.base.files import write_whole
     from impact.design.starter import starter
     from impact.errors import Fault, InputError
 
-    target = check_target(path)
-    if os.path.lexists(target):
+    options.check_targets("impact init", (("PATH", path, (".toml",)),))
+    if os.path.lexists(path):
         what = "exists already and is left as it is; name another file, or remove it first"
         raise InputError(path, [Fault("output file", what)])
-    write_whole(target, starter(units))
+    write_whole(path, starter(units))
     click.echo(f"Wrote {path}. Put your own numbers in, then run: impact predict {path}")

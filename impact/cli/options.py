@@ -143,7 +143,8 @@ def target_faults(option: str, path: str | None, kinds: tuple[str, ...]) -> list
         return []
     suffix = Path(path).suffix.lower()
     if suffix not in kinds:
-        what = f"{path}: cannot be written as '{suffix}'; name a file that ends in "
+        why = f"cannot be written as '{suffix}'" if suffix else "has no ending to say its form"
+        what = f"{path}: {why}; name a file that ends in "
         return [Fault(option, what + " or ".join(kinds))]
     try:
         check_target(path)

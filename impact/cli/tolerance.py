@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @options.plot
 @click.option(
     "--bridged", metavar="N,N,...",
-    help="Also the cost of screws bridging just these hangers or channel fixings, numbered as on "
+    help="Also the cost of bridging just these hangers or channel fixings, numbered as on "
     "the layout plan.",
 )  # fmt: skip
 @click.option(

@@ -265,10 +265,16 @@ def _text(raw: Any, key: Key, path: str, ledger: Ledger) -> str | None:
 def _choice(raw: Any, key: Key, path: str, ledger: Ledger) -> str | None:
     if isinstance(raw, str) and raw in key.choices:
         return raw
-    near = catalogue.nearest(raw, list(key.choices)) if isinstance(raw, str) else None
+    near = _meant(raw, key) if isinstance(raw, str) else None
     hint = f"; did you mean '{near}'?" if near else ""
     ledger.fault(path, f"{_brief(raw)} is none of {_listed(key.choices)}{hint}")
     return None
+
+
+def _meant(raw: str, key: Key) -> str | None:
+    """The choice that another word stands for, else the one spelt most alike, if any is."""
+    known = {catalogue.plain(word): choice for word, choice in key.meant}
+    return known.get(catalogue.plain(raw)) or catalogue.nearest(raw, list(key.choices))
 
 
 def _flag(raw: Any, key: Key, path: str, ledger: Ledger) -> bool | None:

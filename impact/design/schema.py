@@ -34,6 +34,7 @@ class Key:
     why: str = ""
     spread: tuple[Bound, Bound] | None = None
     choices: tuple[str, ...] = ()
+    meant: tuple[tuple[str, str], ...] = ()  # other words people use, and the choice to suggest
     kinds: tuple[str, ...] = ()  # of catalogue entries, for holds == "name"
     instead: str = ""  # what to write where no such entry is meant, told when a name is not found
     required: bool = False

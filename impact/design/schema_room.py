@@ -15,6 +15,8 @@ from impact.design.schema import (
 )
 
 PLAN = ("0 m", "60 m")
+INCHES = ("american", "us", "usa", "us customary", "customary", "english", "british", "uk", "inch",
+          "inches", "in", "ip", "feet", "ft")  # fmt: skip
 
 TOP: tuple[Key, ...] = (
     table("project", "name, note and units of the output"),
@@ -47,6 +49,7 @@ PROJECT: tuple[Key, ...] = (
     words("note", "a remark, printed with the results"),
     words("client", "for whom"),
     choice("units", ("metric", "imperial"), "how results are shown", default="metric",
+           meant=(*((word, "imperial") for word in INCHES), ("si", "metric"), ("mm", "metric")),
            why="the file's own units are free either way"),
 )  # fmt: skip
 

@@ -63,10 +63,11 @@ class Member:
 FAULTS: dict[str, Fault] = {
     fault.key: fault
     for fault in (
-        Fault("bridged", "screws bridging hangers",
+        Fault("bridged", "hangers bridged by screw or strap",
               "push test: push the boards up by hand beside each hanger; a bridged one does not "
-              "give. Then take out the suspect screw and measure or knock again.", 1,
-              "remove the screws that reach joist or blocking; use shorter ones"),
+              "give. Then take out the suspect screw, strap or block and measure or knock again.",
+              1, "take away what ties boards or channel to the floor past the hanger; where screws "
+              "reach it, use shorter ones"),
         Fault("missing", "hangers missing",
               "endoscope along each channel through a light opening; count against the plan", 3,
               "add the missing hangers before anything else: the load is carried by the others"),

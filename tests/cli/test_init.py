@@ -86,6 +86,14 @@ def test_missing_folder_is_named(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("name", ["room.csv", "room"])
+def test_a_design_file_ends_in_toml(tmp_path, name):
+    result = CliRunner().invoke(main, ["init", str(tmp_path / name)])
+    assert result.exit_code == 2
+    assert "name a file that ends in .toml" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_default_name_is_design_toml(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert CliRunner().invoke(main, ["init"]).exit_code == 0

@@ -94,6 +94,7 @@ ONE = [
     ('gap = "1/4 in"', 'touching_walls = ["up"]', "ceiling.perimeter.touching_walls", "west"),
     ('kind = "sealed"', 'kind = "touching"\ntouching_walls = []',
      "ceiling.perimeter.touching_walls", "touch all four"),
+    ('units = "imperial"', 'units = "American"', "project.units", "did you mean 'imperial'"),
     ('quantity = "IIC"', 'quantity = "ICC"', "target.quantity", "did you mean 'IIC'"),
     ("limit = 55", "limit = 55\nband_hz = 63", "target.band_hz", "rating"),
     ("hanger = 6.0", 'hanger = "6 USD"', "prices.hanger", "pure number"),

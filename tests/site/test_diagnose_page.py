@@ -43,7 +43,7 @@ def searched():
 def test_page_and_tests(searched):
     text = pages.page(searched)
     assert max(map(len, text.splitlines())) <= 80
-    assert "Most likely screws bridging hangers (probability " in text
+    assert "Most likely hangers bridged by screw or strap (probability " in text
     assert "), best fit: case 1." in " ".join(text.split())
     assert "push test" in text
     assert "Would not show here at all: ceiling out of level." in text
@@ -127,7 +127,7 @@ def test_picture_shows_measurement_and_faults(searched):
         figure = pages.picture(searched)
     labels = [text.get_text() for text in figure.axes[0].get_legend().get_texts()]
     assert labels[1] == "measured minus predicted"
-    assert any("screws bridging hangers" in label for label in labels)
+    assert any("hangers bridged by screw or strap" in label for label in labels)
 
 
 def with_fault(tmp_path, monkeypatch, key, prediction):
@@ -160,8 +160,8 @@ def test_command(tmp_path, monkeypatch):
     said = " ".join(told.stdout.split())
     assert "Most likely cavity fill missing" not in said
     assert (
-        "held beforehand, as told: cavity fill missing ruled out; screws bridging hangers 2.5 "
-        "times as likely" in said
+        "held beforehand, as told: cavity fill missing ruled out; hangers bridged by screw or "
+        "strap 2.5 times as likely" in said
     )
     missing = CliRunner().invoke(main, ["diagnose", "x.toml", str(tmp_path / "none.csv")])
     assert missing.exit_code == 2

@@ -266,7 +266,8 @@ def test_faults_of_channels_speak_of_no_hangers():
         said += [fault.name, fault.test, fault.remedy]
     assert not [text for text in said if "hanger" in text.lower()]
     assert not faults.members(known, "mis-seated", rng, 1)  # in clips, of which there are none
-    assert faults.worded("bridged", design.hangers).name == "screws bridging channel fixings"
+    bridged = faults.worded("bridged", design.hangers).name
+    assert bridged == "channel fixings bridged by screw or strap"
 
 
 def test_what_a_design_cannot_have(at):
