@@ -27,11 +27,11 @@ MEASURED_FROM = 25.0  # dB: what is left of a tapping machine's sound in buildin
 NORMALIZED_FROM = 50.0  # Hz: lowest band of the tapping machine in the standards
 
 LEGEND = (
-    "bare: the same floor without the new ceiling. ceil.: with it. best: with perfect hangers, "
-    "that is none at all, same boards and depth. over: ceil. above hearing threshold and "
-    "background (below 20 Hz no threshold is standardized, and a measured one is taken). <0: below "
-    "0 dB."
+    "bare: the same floor without the new ceiling. ceil.: with it.{best} over: ceil. above hearing "
+    "threshold and background (below 20 Hz no threshold is standardized, and a measured one is "
+    "taken). <0: below 0 dB."
 )
+BEST = " best: with perfect hangers, that is none at all, same boards and depth."
 KINDS = {
     "normalized level": "normalized level Ln re 10 m2",
     "fast maximum, reference room": "fast maximum, normalized to a room of 50 m3 with T = 0.5 s",
@@ -52,6 +52,12 @@ def too_quiet(prediction: Prediction) -> str:
         f" Below Ln,w {MEASURED_FROM:g} or so a number is of the ceiling's path alone: no meter "
         "finds it, as walls, ducts and background are louder (judgement)."
     )
+
+
+def hung(prediction: Prediction) -> bool:
+    """Whether the ceiling is held by points, which perfect hangers could replace. On joists of its
+    own it is its own best case, and what would be shown beside it is left out."""
+    return prediction.design.hangers is not None
 
 
 def bare_name(prediction: Prediction) -> str:
@@ -79,6 +85,8 @@ def target_cases(prediction: Prediction) -> dict[str, str]:
     names = {"bare": bare_name(prediction), "ceiling": "this ceiling",
              "best_case": "perfect hangers", "in_building": "in the building"}  # fmt: skip
     found = prediction.target["predicted"] if prediction.target else {}
+    if not hung(prediction):
+        del names["best_case"]
     return {case: name for case, name in names.items() if found.get(case) is not None}
 
 
@@ -94,7 +102,7 @@ def target_path(prediction: Prediction) -> str:
 def band_lines(prediction: Prediction, sources: Sequence[str] = SHOWN) -> list[str]:
     """The band table of `sources` (names of `strikes.SOURCES`), three to a table."""
     lines = heading("Levels in the room below, dB re 20 uPa, by third octave")
-    lines += wrapped(LEGEND)
+    lines += wrapped(LEGEND.format(best=BEST if hung(prediction) else ""))
     for name in sources:
         source = strikes.SOURCES[name]
         lines += wrapped(f"{source.label}: {KINDS[source.kind]}.", "  ")
@@ -128,8 +136,9 @@ def _columns(prediction: Prediction, name: str) -> dict[str, list[str]]:
     block = {
         "bare": [_level(x) for x in prediction.bare[name]],
         "ceil.": [_level(x) for x in level],
-        "best": [_level(x) for x in prediction.best[name]],
     }
+    if hung(prediction):
+        block["best"] = [_level(x) for x in prediction.best[name]]
     if strikes.SOURCES[name].kind != "normalized level":
         over = hearing.audible_excess(level, prediction.design.room.background)
         block["over"] = [_over(x) for x in over]

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from impact.base import bands
+from impact.design.fixings import called
 from impact.heard import standard
-from impact.report.bandtable import bare_name
+from impact.report.bandtable import bare_name, hung
 from impact.report.lines import heading, signed, wrapped
 
 if TYPE_CHECKING:
@@ -26,14 +27,15 @@ def methods(prediction: Prediction) -> list[str]:
     joined = prediction.joined
     three = bands.NOMINAL[joined.crossover - 1 : joined.crossover + 2]
     lines = heading("How it was computed")
+    held = f", {called(prediction.design.hangers)}" if hung(prediction) else ""
     lines += wrapped(
-        f"Modes of floor, air, hangers and ceiling below {three[0]:g} Hz, energy balance above "
+        f"Modes of floor, air{held} and ceiling below {three[0]:g} Hz, energy balance above "
         f"{three[2]:g} Hz, blended in between. Energy minus modes, unblended, dB:"
     )
     lines.append(f"{'':<18}" + "".join(f"{f'{band:g} Hz':>9}" for band in three))
     for name, case in (("bare", bare_name(prediction)), ("design", "this ceiling"),
                        ("best", "perfect hangers")):  # fmt: skip
-        if name in joined.mismatch_db:
+        if name in joined.mismatch_db and (name != "best" or hung(prediction)):
             cells = "".join(f"{signed(float(x), 1):>9}" for x in joined.mismatch_db[name])
             lines.append(f"{case:<18}{cells}")
     for text in (*shared_modes(prediction), *by_formulas(prediction), LIMITS_OF_TABLE):

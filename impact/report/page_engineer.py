@@ -14,6 +14,7 @@ from impact.report.bandtable import (
     BELOW_50,
     SHORT,
     bare_name,
+    hung,
     target_cases,
     target_path,
     target_words,
@@ -68,7 +69,7 @@ def part(
     seed : of the sounds, None without. faults : their cost, computed with FAULT_SEED.
     """
     people = Columns(
-        (Heading("People above"), *_people(answer)),
+        (Heading("People above"), *_people(prediction, answer)),
         (Heading("What would change it"), *_levers(answer)),
     )
     sections = [
@@ -209,7 +210,9 @@ def _modes(answer: Answer) -> tuple[Block, ...]:
 
 
 def _ratings(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
-    cases = {"ratings_bare": "bare", "ratings": "ceiling", "ratings_best_case": "best"}
+    cases = {"ratings_bare": "bare", "ratings": "ceiling"}
+    if hung(prediction):
+        cases["ratings_best_case"] = "best"
     if answer.get("ratings_in_building"):
         cases["ratings_in_building"] = "in building"
     rows: list[tuple[Runs, ...]] = []
@@ -221,7 +224,7 @@ def _ratings(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
         rows.append(((row.symbol,), *((answer.value(path, 0),) for path in paths), (clause,)))
     blocks: list[Block] = [
         Table(("", *cases.values(), "clause"), tuple(rows),
-              "Of the predicted levels; bare, ceiling, best: ceiling path alone."),
+              "Of the predicted levels; all but those in the building: ceiling path alone."),
         Paragraph((
             f"{summary.which_way()} None counts what is below 50 Hz. In the building, with "
             f"flanking walls, Ln,w reads L'n,w and IIC reads AIIC.{too_quiet(prediction)}",),
@@ -230,12 +233,13 @@ def _ratings(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-def _people(answer: Answer) -> tuple[Block, ...]:
+def _people(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     people = answer.get("people") or {}
     names = (
         ("LAFmax_bare_db", "LAFmax, bare"), ("LAFmax_db", "LAFmax, ceiling"),
         ("LAFmax_median_db", "LAFmax, median"), ("LAFmax_90_percent_db", "LAFmax, 90 %"),
-        ("LAFmax_best_case_db", "LAFmax, best"), ("LAE_db", "LAE of a step"),
+        *([("LAFmax_best_case_db", "LAFmax, best")] if hung(prediction) else []),
+        ("LAE_db", "LAE of a step"),
     )  # fmt: skip
     body: list[tuple[Runs, ...]] = [
         ((label,), *((answer.value(f"people.{who}.{key}"),) for who in people))
@@ -361,8 +365,10 @@ def _sure(answer: Answer) -> tuple[Block, ...]:
 
 
 def _assumptions(prediction: Prediction, answer: Answer, workmanship: str) -> tuple[Block, ...]:
-    cases = [(name, key) for key, name in (("bare", bare_name(prediction)),
-             ("design", "this ceiling"), ("best", "perfect hangers"))
+    names = {"bare": bare_name(prediction), "design": "this ceiling", "best": "perfect hangers"}
+    if not hung(prediction):
+        del names["best"]
+    cases = [(name, key) for key, name in names.items()
              if answer.get(f"crossover_mismatch_db.{key}")]  # fmt: skip
     rows: tuple[tuple[Runs, ...], ...] = tuple(
         ((name,), *((answer.value(f"crossover_mismatch_db.{key}[{i}]", 1, sign=True),)
@@ -374,7 +380,7 @@ def _assumptions(prediction: Prediction, answer: Answer, workmanship: str) -> tu
     said = (
         methods.LIMITS_OF_TABLE, *methods.shared_modes(prediction),
         *methods.by_formulas(prediction),
-        "Perfect hangers: none at all, same boards and depth.",
+        *(["Perfect hangers: none at all, same boards and depth."] if hung(prediction) else []),
         "Floors and ceilings are rectangles.", workmanship,
         *(answer.get("notes") or []), *answer.get("cautions"),
     )  # fmt: skip

@@ -10,7 +10,7 @@ from impact.gravity.parts import deflection
 from impact.heard import strikes
 from impact.rating import summary
 from impact.report import page_inputs
-from impact.report.bandtable import SHORT
+from impact.report.bandtable import SHORT, hung
 from impact.report.page_blocks import Answer, Block, Paragraph, Part, Runs, Section, Table
 from impact.study.layout_rules import at
 
@@ -25,7 +25,7 @@ CASES = (("bare", "levels_bare_db"), ("ceiling", "levels_db"), ("best", "levels_
 
 def part(prediction: Prediction, answer: Answer, options: Sequence[Option]) -> Part:
     """Everything that is looked up line by line."""
-    sections = [Section("Levels by band", _bands(answer))]
+    sections = [Section("Levels by band", _bands(prediction, answer))]
     if answer.get("levels_low_db"):
         sections.append(Section("90 % band with this ceiling", _band_90(answer)))
     for number, option in enumerate(options, 1):
@@ -40,16 +40,17 @@ def part(prediction: Prediction, answer: Answer, options: Sequence[Option]) -> P
     return Part("tables", "Tables to check", tuple(sections))
 
 
-def _bands(answer: Answer) -> tuple[Block, ...]:
+def _bands(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
     sources = list(answer.get("levels_db"))
-    head = ["Hz"] + [f"{SHORT.get(s, s)} {name}" for s in sources for name, _ in CASES]
+    cases = CASES if hung(prediction) else CASES[:-1]
+    head = ["Hz"] + [f"{SHORT.get(s, s)} {name}" for s in sources for name, _ in cases]
     rows = tuple(
         ((bands.label(band),),
-         *((answer.value(f"{key}.{s}[{i}]"),) for s in sources for _, key in CASES))
+         *((answer.value(f"{key}.{s}[{i}]"),) for s in sources for _, key in cases))
         for i, band in enumerate(answer.get("bands_hz"))
     )  # fmt: skip
     kinds = "; ".join(f"{strikes.SOURCES[s].label}: {strikes.SOURCES[s].kind}" for s in sources)
-    caption = f"dB re 20 µPa. {kinds}. Best: perfect hangers."
+    caption = f"dB re 20 µPa. {kinds}.{' Best: perfect hangers.' * hung(prediction)}"
     return (Table(tuple(head), rows, caption, numeric=True, small=True),)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from impact.base import bands
 from impact.heard import strikes
 from impact.report import style
-from impact.report.bandtable import KINDS, bare_name
+from impact.report.bandtable import KINDS, bare_name, hung
 from impact.report.tables import load_line
 from impact.sound import hearing
 from impact.spread.result import UNCALIBRATED
@@ -107,7 +107,7 @@ def levels(ax: Axes, prediction: Prediction, source: str) -> Axes:
     for found, label, look in (
         (prediction.bare, bare_name(prediction), BARE),
         (prediction.levels, "with this ceiling", CEILING),
-        (prediction.best, "with perfect hangers", BEST),
+        *([(prediction.best, "with perfect hangers", BEST)] if hung(prediction) else []),
     ):
         _line(ax, found[source], label, look)
     sure(ax, prediction, source)

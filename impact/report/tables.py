@@ -21,6 +21,7 @@ from impact.report.bandtable import (
     SHOWN,
     band_lines,
     bare_name,
+    hung,
     target_cases,
     target_path,
     target_words,
@@ -29,6 +30,7 @@ from impact.report.bandtable import (
 from impact.report.felt import felt, small_room
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.methods import methods
+from impact.report.perfect import best_case
 from impact.report.spread import sure
 from impact.sound import hearing
 from impact.source import people
@@ -38,7 +40,6 @@ if TYPE_CHECKING:
     from impact.design.parts import Design
 
 PEOPLE = tuple(people.SOURCES)
-WALKER = PEOPLE[0]
 MODES_SHOWN = 8
 # Heads of columns, where there is no room for a leaf's name.
 SHORT_LEAVES = {"floating floor": "floating", "old ceiling": "old ceil.", "loose fill": "fill"}
@@ -99,7 +100,8 @@ def _maxima(prediction: Prediction) -> list[str]:
         return []
     columns = (
         (bare_name(prediction), "LAFmax_bare_db", 18), ("this ceiling", "LAFmax_db", 14),
-        ("1 step in 10", "LAFmax_90_percent_db", 14), ("perfect", "LAFmax_best_case_db", 12),
+        ("1 step in 10", "LAFmax_90_percent_db", 14),
+        *([("perfect", "LAFmax_best_case_db", 12)] if hung(prediction) else []),
     )  # fmt: skip
     lines = ["", f"{'LAFmax, dB(A)':<20}" + "".join(f"{name:>{w}}" for name, _, w in columns)]
     for source, one in walkers.items():
@@ -132,46 +134,6 @@ def findings(prediction: Prediction) -> list[str]:
     return lines
 
 
-def best_case(prediction: Prediction) -> list[str]:
-    """Thud of a barefoot walker: bare floor, this ceiling, perfect hangers, and what that means."""
-    cases = (prediction.bare[WALKER], prediction.levels[WALKER], prediction.best[WALKER])
-    bare, now, best = (advice.heard_thud(level) for level in cases)
-    lines = heading("What hangers can do: thud of a barefoot walker, as heard")
-    lines += [
-        f"{bare_name(prediction):<17}{bare:5.1f} dB",
-        f"this ceiling     {now:5.1f} dB  {_change(now - bare)}",
-        f"perfect hangers  {best:5.1f} dB  {_change(best - bare)}",
-    ]
-    lines += wrapped("20-80 Hz together, each band over the threshold of hearing.")
-    return lines + wrapped(_reach(prediction, now, best))
-
-
-def _change(change: float) -> str:
-    return f"{signed(change, 1)} dB: {hearing.change_words(change)}"
-
-
-def _reach(prediction: Prediction, now: float, best: float) -> str:
-    background = prediction.design.room.background
-    excess = hearing.audible_excess(prediction.best[WALKER], background)[advice.THUD]
-    most = int(np.nanargmax(excess))
-    text = ""
-    if best > now + 0.5:
-        rise = (prediction.best[WALKER] - prediction.levels[WALKER])[advice.THUD]
-        worst = int(np.argmax(rise))
-        text = (
-            f"Perfect hangers would be {best - now:.1f} dB worse: without their spring the "
-            f"resonances move, and {bands.NOMINAL[advice.THUD.start + worst]:g} Hz rises by "
-            f"{rise[worst]:.1f} dB. "
-        )
-    if excess[most] <= 0:
-        return text + "With perfect hangers the thud would not be heard."
-    return text + (
-        "A ceiling alone cannot silence the thud: with these boards at this depth, perfect hangers "
-        f"leave {excess[most]:.0f} dB over what can just be heard at "
-        f"{bands.NOMINAL[advice.THUD.start + most]:g} Hz. What else helps is listed below."
-    )
-
-
 def wanted(prediction: Prediction) -> list[str]:
     """The target and the margins to it; nothing without a target."""
     target = prediction.target
@@ -199,11 +161,12 @@ def _out_of_reach(design: Design) -> str:
     left |= {"an open edge": "a sealed edge"} if open_walls(design) else {}
     if not left:
         return (
-            "A ceiling alone cannot reach this target with these boards at this depth, whatever "
-            "the hangers."
+            "A ceiling alone cannot reach this target with these boards at this depth"
+            f"{', whatever the hangers' if design.hangers else ''}."
         )
+    what = "No hangers reach this target" if design.hangers else "This target is not reached"
     return (
-        "No hangers reach this target with these boards at this depth, "
+        f"{what} with these boards at this depth, "
         f"{' and '.join(left)}. Try {' and '.join(left.values())} first."
     )
 
@@ -302,7 +265,8 @@ def loads(prediction: Prediction) -> list[str]:
     checked = prediction.loads
     if checked is None:
         return []
-    lines = heading(said_of(prediction.design.hangers, "Loads on the hangers at rest"))
+    hangers = prediction.design.hangers
+    lines = heading(said_of(hangers, f"Loads {'on the hangers ' if hangers else ''}at rest"))
     for line in checked.lines_of_text():
         lines += wrapped(line, "", "    ")
     return lines
@@ -311,17 +275,20 @@ def loads(prediction: Prediction) -> list[str]:
 def ratings(prediction: Prediction) -> list[str]:
     """Single numbers of bare floor, this ceiling and the best case, with clause."""
     lines = heading("Ratings: the ceiling alone, and in the building with its flanking walls")
-    lines.append(f"{'':<12}{'bare':>6}{'ceiling':>9}{'best':>6}{'building':>10}  clause")
-    columns = (prediction.ratings_bare, prediction.ratings, prediction.ratings_best,
-               prediction.ratings_in_building)  # fmt: skip
+    columns = [("bare", 6, prediction.ratings_bare), ("ceiling", 9, prediction.ratings)]
+    columns += [("best", 6, prediction.ratings_best)] if hung(prediction) else []
+    columns += [("building", 10, prediction.ratings_in_building)]
+    heads = "".join(f"{name:>{width}}" for name, width, _ in columns)
+    lines.append(f"{'':<12}{heads}  clause")
     for row in summary.ROWS:
-        values = [column.get(row.key) for column in columns]
+        values = [column.get(row.key) for *_, column in columns]
         if row.key == "unfavourable_sum_db" or all(value is None for value in values):
             continue
-        cells = [f"{'-' if value is None else format(value, 'g')}" for value in values]
+        cells = ["-" if value is None else format(value, "g") for value in values]
         clause = f"ASTM {astm.LATEST}" if row.key == "IIC" else row.clause
         clause = clause.removesuffix(", check the standard")
-        numbers = f"{cells[0]:>6}{cells[1]:>9}{cells[2]:>6}{cells[3]:>10}"
+        pairs = zip(cells, columns, strict=True)
+        numbers = "".join(f"{cell:>{width}}" for cell, (_, width, _) in pairs)
         lines.append(f"{row.symbol:<12}{numbers}  {clause}")
     if prediction.walls:
         lines += wrapped(_walls(prediction))

@@ -12,8 +12,8 @@ import pytest
 
 from impact import gravity, read
 from impact.advice import target
-from impact.design.parts import Flank, Target
-from impact.report import bandtable, lines, page_engineer, tables
+from impact.design.parts import Flank, IndependentJoists, Target
+from impact.report import bandtable, lines, page_engineer, page_tables, tables
 from impact.report.page_blocks import Answer, plain
 
 
@@ -30,6 +30,29 @@ def line(text: str, start: str) -> str:
 
 def test_page_fits_80_columns(page):
     assert max(map(len, page.splitlines())) <= 80
+
+
+def test_a_ceiling_on_joists_of_its_own_is_not_held_against_hangers():
+    """Where no points hold it, perfect ones are no other case: nothing stands there twice."""
+    design = replace(
+        designs.basement(), hangers=None, independent=IndependentJoists(designs.joists()),
+        target=Target("IIC", 70, None, "at least"),
+    )  # fmt: skip
+    found = replace(predictions.RESONANCES, hanger_only=None, hanger_spring=0.0)
+    made = predictions.by_hand()
+    own = replace(made, design=design, resonances=found, best=made.levels)
+    text = tables.page(own)
+    assert "perfect" not in text.lower()
+    assert "best" not in text.lower()
+    assert "60.3  50.3" in line(text, "    63 ")
+    assert "on joists of their own, leave 19 dB" in " ".join(text.split())
+    answer = Answer(own.as_dict(), "metric")
+    parts = (page_engineer._ratings(own, answer), page_engineer._target(own, answer),
+             page_tables._bands(own, answer))  # fmt: skip
+    for blocks in parts:
+        table = blocks[0]
+        cells = [plain(cell) for row in table.rows for cell in row]
+        assert not [each for each in (*table.head, table.caption, *cells) if "best" in each.lower()]
 
 
 def test_steps_are_graded_over_the_threshold_of_iso_226(page):
