@@ -25,11 +25,11 @@ from numpy.typing import NDArray
 
 from impact.base import air
 from impact.design.parts import Mat
-from impact.energy import mat as mats
 from impact.energy import radiating
 from impact.energy.leaves import PlateLeaf
 from impact.leaf import sheared
 from impact.leaf.plate import Leaf, Plate
+from impact.link import mat as mats
 
 HALVINGS = 50  # of the interval that holds ky²
 SHORTEST = 1e4  # 1/m2: largest ky², waves of 6 cm

@@ -43,9 +43,9 @@ from numpy.typing import NDArray
 
 from impact.base import air
 from impact.energy import bay_air, bay_cavity, bay_pressure, depth, gap_waves, half_waves
-from impact.energy import mat as mats
 from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
 from impact.energy.bay_parts import FULL, REACH, Build, Grid, Ribs, Strips
+from impact.link import mat as mats
 
 # Against three times as many frequencies, six times the places across, four times the directions:
 # no band from 160 to 630 Hz of four floors moves by over 0.6 dB (1.2 at 160 Hz, two close boards).

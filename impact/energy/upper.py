@@ -14,6 +14,7 @@ from impact.energy import afloat, leaves, mobility, radiating, slab_modes
 from impact.energy import mat as mats
 from impact.energy.balance import Balance, point_link, points
 from impact.energy.leaves import BeamLeaf, PlateLeaf
+from impact.link.mat import impedances
 
 
 @dataclass(frozen=True)
@@ -111,7 +112,7 @@ def _two_plates(
     """Mobility of a leaf that floats on a slab, complex, and the mean square of the slab's motion
     over that without the leaf: both endless, means over each band and directions of waves (n,)."""
     at = mats.inside(omega)[..., None]
-    own, across = (1j * at * z for z in mats.impedances(mat, at))
+    own, across = (1j * at * z for z in impedances(mat, at))
     lost = slab.loss[:, None, None] + 2 * air.IMPEDANCE * slab.radiation[:, None, None] / (
         at * slab.mass
     )
@@ -203,7 +204,7 @@ def _enter_floating(balance: Balance, upper: Upper) -> None:
     for i in reversed(range(len(upper.floating))):
         mat, leaf = upper.floating[i]
         balance.driven(leaf.name, direct * upper.struck[i])
-        over_still_base = np.mean(np.real(mats.impedances(mat, mats.inside(omega))[0]), axis=1)
+        over_still_base = np.mean(np.real(impedances(mat, mats.inside(omega))[0]), axis=1)
         lost = omega * leaf.loss * leaf.mass + over_still_base
         balance.loses(leaf.name, (lost + air.IMPEDANCE * leaf.radiation) * leaf.area)
         base = upper.at_base if i == 0 else np.full(omega.shape, below[i].mobility, complex)
@@ -224,7 +225,7 @@ def _enter_floating(balance: Balance, upper: Upper) -> None:
 def _own_mobility(mat: Mat, leaf: PlateLeaf, omega: NDArray) -> NDArray:
     """Mobility of a leaf on its mat over a still base, mean over each band, complex (n,)."""
     at = mats.inside(omega)
-    spring = 1j * at * mats.impedances(mat, at)[0]
+    spring = 1j * at * impedances(mat, at)[0]
     return np.mean(mobility.plate_on_mat(leaf.bending, leaf.mass, spring, at), axis=1)
 
 

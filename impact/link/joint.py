@@ -35,6 +35,7 @@ class Joint:
     cut : of the gap at an open edge, (omega, K) -> compliance beside air whose motions are kept up
         to wavenumber K [rad/m]. None: they do not matter.
     everywhere : spring of a mat that lies under all of a leaf [N/m3], the same for every wave.
+    faces : of such a mat, omega (…,) -> what either leaf feels of it beside the spring [N/m3].
     """
 
     name: str
@@ -46,6 +47,7 @@ class Joint:
     waves: tuple[np.ndarray, np.ndarray] | None = None
     beyond: dict[int, np.ndarray] = field(default_factory=dict)
     everywhere: complex = 0j
+    faces: Callable[[Any], np.ndarray] | None = None
     cut: Callable[[Any, float], np.ndarray] | None = None
 
     @property

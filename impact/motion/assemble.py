@@ -15,6 +15,7 @@ from impact.design.placing import Placement, joist_lines, own_joist_lines, place
 from impact.leaf import build, pairs, strips
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, inner_waves, slot, springs
+from impact.link import mat as mats
 from impact.link.gaps import fill_gap, lowest_gap, old_gap
 from impact.link.joint import EVERY, Joint
 from impact.motion.sizes import bending_wavenumber
@@ -116,8 +117,7 @@ def _floor_leaves(design: Design, highest: float) -> list[Leaf]:
 def floor_plates(design: Design) -> list[Plate]:
     """The plates of the floor from the top down: floating layers first, then deck and joists.
 
-    Half of each mat's mass moves with either face (lumped; what waves it has of its own stands in
-    `energy.mat`).
+    Half of each mat's mass moves with either face; what its waves do besides stands in `link.mat`.
     """
     floor = design.floor
     halves = [mat.density * mat.thickness / 2 for mat in reversed(_mats(design))]
@@ -304,10 +304,8 @@ def _over_floor(design: Design) -> Design:
 
 def _mat_joint(design: Design, leaves: list[Leaf], upper: int, mat: Mat, highest: float) -> Joint:
     shapes, kx, ky = _shapes_over(_over_floor(design), leaves, (upper, upper + 1), highest)
-    return springs.area(
-        f"mat {upper + 1}" if upper else "mat", (upper, upper + 1), shapes,
-        mat.stiffness_per_area, mat.loss_factor, np.hypot(kx, ky),
-    )  # fmt: skip
+    name = f"mat {upper + 1}" if upper else "mat"
+    return mats.joint(name, (upper, upper + 1), shapes, mat, np.hypot(kx, ky))
 
 
 def _fill_joints(design: Design, leaves: list[Leaf], highest: float) -> list[Joint]:

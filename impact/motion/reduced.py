@@ -132,6 +132,14 @@ class Reduced:
         """Per leaf omega_n² (1 + i eta) (n,) of the kept modes [rad²/s²]."""
         return tuple(leaf.squares[k] for leaf, k in zip(self.stack.leaves, self.keep, strict=True))
 
+    def spread(self, leaf: int) -> np.ndarray:
+        """(n,) integral of the square of each kept mode over a leaf [m2/kg], 1/m'' without ribs;
+        found once."""
+        own = self.stack.leaves[leaf]
+        if "spread" not in own.kept:
+            own.kept["spread"] = np.sum(own.coefficients**2, axis=(0, 1))
+        return np.asarray(own.kept["spread"][self.keep[leaf]])
+
     @cached_property
     def residual(self) -> tuple[np.ndarray, np.ndarray]:
         """Compliance (L, L) of the modes at rest and beyond, at `centre`, and its slope over omega²

@@ -152,6 +152,8 @@ def line(reduced: Reduced, omega: float | np.ndarray, phi: np.ndarray) -> Line:
 def inverses(reduced: Reduced, omega: float | np.ndarray) -> tuple[np.ndarray, ...]:
     """Per leaf 1/D (…, n) at omega (…,) [rad/s], D = w_n² (1 + i eta) - omega² of its modes.
 
+    D has what a mat's faces add, of each mode by itself (exact on an even plate, whose modes share
+    no mass; on ribs a second order of little).
     D of the leaf that is struck has i omega r_n besides where there is a room above, which takes
     sound from its upper face, of each mode by itself (within 0.1 dB of both faces alike with
     all that modes have in common, in bare floors). That room has the floor's length and width; it
@@ -159,6 +161,10 @@ def inverses(reduced: Reduced, omega: float | np.ndarray) -> tuple[np.ndarray, .
     """
     square = np.asarray(omega, float)[..., None] ** 2
     squares, s = list(reduced.squares), reduced.stack.walked
+    for joint in reduced.stack.joints:
+        if joint.faces is not None:
+            for i in joint.shapes:
+                squares[i] = squares[i] + joint.faces(omega)[..., None] * reduced.spread(i)
     plate = reduced.stack.leaves[s].plate
     first = np.pi * air.SPEED / max(plate.length, plate.width)
     if reduced.room_above and np.max(omega) > first:
