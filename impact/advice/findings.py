@@ -15,6 +15,7 @@ from impact.advice.resonance import Resonances
 from impact.base import bands
 from impact.base.units import show
 from impact.design.parts import Design, Fill, Layer
+from impact.leaf.build import split_layers
 from impact.link.gaps import lowest_gap
 from impact.sound import hearing
 
@@ -219,14 +220,13 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
 
 
 def _heavier(design: Design, mass: float) -> Design:
-    """A limp layer of `mass` [kg/m2] lying on the floor."""
+    """A limp layer of `mass` [kg/m2] lying on the floor, below what floats."""
     top = design.floor.layers[-1] if design.floor.layers else design.ceiling.layers[-1]
     limp = replace(
         top.material, name="added mass", youngs_modulus=1e6, youngs_modulus_across=1e6,
         shear_modulus=4e5, density=mass / 0.02,
     )  # fmt: skip
-    below = [x for x in design.floor.layers if x.bond != "floating"]
-    place = len(below)
+    place = len(split_layers(design.floor.layers)[0])
     added = Layer(limp, 0.02, "loose", "along")
     layers = (*design.floor.layers[:place], added, *design.floor.layers[place:])
     return replace(design, floor=replace(design.floor, layers=layers))

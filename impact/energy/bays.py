@@ -111,8 +111,8 @@ def _pitch(design: Design, ceiling: bool) -> float | None:
 def _build(design: Design, ceiling: bool) -> bay_parts.Build:
     floor, joists, old = design.floor, design.floor.joists, design.old_ceiling
     assert joists is not None
-    base, floating = leaves.split_layers(floor.layers)
-    section = leaves.section_of(base)
+    base, floating = build.split_layers(floor.layers)
+    section = build.section(base)
     eta = floor.whole_loss
     rib = build.joist_ribs(joists, (), section)
     ribs = bay_parts.Ribs(
@@ -138,7 +138,7 @@ def _build(design: Design, ceiling: bool) -> bay_parts.Build:
         ))  # fmt: skip
     return bay_parts.Build(
         tuple(
-            (bay_parts.Sheet(leaves.section_of(above), layers_loss(above)), mat)
+            (bay_parts.Sheet(build.section(above), layers_loss(above)), mat)
             for mat, above in reversed(floating)
         ),
         bay_parts.Sheet(section, build.deck_loss(floor)), ribs, tuple(lower),

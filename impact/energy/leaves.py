@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -10,10 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.design.materials import layers_loss
-from impact.design.parts import Design, Floor, Hangers, Joists, Layer, Mat, Slab
+from impact.design.parts import Design, Floor, Hangers, Joists, Mat, Slab
 from impact.energy import bay_parts, depth, mobility, radiating
 from impact.leaf import loss, sheared, strips
-from impact.leaf.build import Section, deck_loss, joist_bending, section, slab_section
+from impact.leaf.build import (
+    Section,
+    deck_loss,
+    joist_bending,
+    section,
+    slab_section,
+    split_layers,
+)
 from impact.link import springs
 
 FASTENER_SPACING = 0.2  # m, nails or screws of boards along a joist; common practice, no source
@@ -104,30 +110,6 @@ class BeamLeaf:
         return np.asarray(self.length * k / omega)
 
 
-def split_layers(layers: Sequence[Layer]) -> tuple[list[Layer], list[tuple[Mat, list[Layer]]]]:
-    """Layers of the deck, then each floating leaf with the mat below it, from the structure up.
-
-    Raises ValueError when a floating layer has no mat.
-    """
-    base: list[Layer] = []
-    floating: list[tuple[Mat, list[Layer]]] = []
-    for layer in layers:
-        if layer.bond == "floating":
-            if layer.mat is None:
-                raise ValueError(f"floating layer {layer.material.name!r} has no mat below it")
-            floating.append((layer.mat, [layer]))
-        elif floating:
-            floating[-1][1].append(layer)
-        else:
-            base.append(layer)
-    return base, floating
-
-
-def section_of(layers: Sequence[Layer]) -> Section:
-    """Section of layers, the first of a floating leaf counted as held."""
-    return section([replace(x, bond="nailed") if x.bond == "floating" else x for x in layers])
-
-
 def plate_leaf(
     name: str, sec: Section, area: float, sides: tuple[float, float], loss_factor: NDArray | float,
     frequencies: NDArray, held: bool = True,
@@ -148,7 +130,7 @@ def floating_leaves(floor: Floor, frequencies: NDArray) -> list[tuple[Mat, Plate
     _, floating = split_layers(floor.layers)
     return [
         (mat, plate_leaf(
-            f"floating {i + 1}", section_of(layers), area, (floor.length, floor.width),
+            f"floating {i + 1}", section(layers), area, (floor.length, floor.width),
             layers_loss(layers), frequencies,
         ))
         for i, (mat, layers) in enumerate(floating)
@@ -209,7 +191,7 @@ def deck_and_joists(floor: Floor, frequencies: NDArray) -> tuple[PlateLeaf, Beam
     joists = floor.joists
     assert joists is not None
     base, _ = split_layers(floor.layers)
-    sec = section_of(base)
+    sec = section(base)
     omega = 2 * np.pi * np.asarray(frequencies, float)
     area = floor.length * floor.width
     lost, sides = max(floor.whole_loss, joists.loss_factor), (joists.spacing, floor.length)
@@ -325,7 +307,7 @@ def old_leaf(design: Design, frequencies: NDArray) -> PlateLeaf:
 def old_section(design: Design) -> Section:
     """The old ceiling's boards, with the mass of a loose fill that lies on them."""
     assert design.old_ceiling is not None
-    made = section_of(design.old_ceiling.layers)
+    made = section(design.old_ceiling.layers)
     return replace(made, mass=made.mass + design.floor.lying_mass)
 
 

@@ -147,7 +147,7 @@ def timber(assembly: Assembly, mass: float) -> dict[str, Any]:
     floor = assembly.design.floor
     joists = floor.joists
     assert joists is not None
-    deck = build.section(floor.layers)
+    deck = build.section(build.split_layers(floor.layers)[0])
     along = build.joist_bending(joists, deck.stretch_x, deck.thickness)
     one = np.array([(np.pi / floor.length) ** 2])
     stiffness = float(along(one)[0]) / joists.spacing + deck.bending_x

@@ -18,7 +18,7 @@ from impact.base import bands
 from impact.base.levels import decibel
 from impact.design.parts import Design
 from impact.energy import leaves, radiating
-from impact.leaf import loss
+from impact.leaf import build, loss
 from impact.rating import summary
 from impact.source import surface, tapping
 
@@ -138,7 +138,7 @@ def by_slab_formulas(design: Design) -> BySlabFormulas | None:
     slab = floor.slab
     if slab is None or slab.kind not in HOMOGENEOUS or design.old_ceiling is not None:
         return None
-    held, floating = leaves.split_layers(floor.layers)
+    held, floating = build.split_layers(floor.layers)
     if len(floating) > 1 or (floating and floor.covering):
         return None
     f = np.array(bands.CENTRES[FIRST:])

@@ -10,7 +10,7 @@ import numpy as np
 
 from impact.base import air, sections
 from impact.base.sections import bonded_bending, joined_bending
-from impact.design.parts import Channel, Floor, Joists, Layer, Slab
+from impact.design.parts import Channel, Floor, Joists, Layer, Mat, Slab
 from impact.leaf.loss import edge_loss
 from impact.leaf.plate import EDGE_AT, Plate, Ribs
 
@@ -36,24 +36,23 @@ def section(layers: Sequence[Layer]) -> Section:
 
     Layers glued to the one before act as one section about their common neutral axis (laminate
     theory without Poisson coupling between layers); nailed or loose ones only add their own
-    stiffness, as sheets that slide on each other. Floating layers are not part of it.
+    stiffness, as sheets that slide on each other.
 
-    Raises ValueError when no layer is left.
+    Raises ValueError without a layer, or where one floats: it is of another leaf, `split_layers`.
     """
     return _section(tuple(layers))
 
 
 @lru_cache(maxsize=64)  # most variants of a design have the same layers
 def _section(layers: tuple[Layer, ...]) -> Section:
-    held = [layer for layer in layers if layer.bond != "floating"]
-    if not held:
-        raise ValueError("a leaf needs at least one layer that is not floating")
-    groups = _groups(held)
+    if not layers or any(layer.bond == "floating" for layer in layers):
+        raise ValueError("a section is of one layer or more, none of which floats")
+    groups = _groups(layers)
     parts = [_group(group) for group in groups]
-    nu = sum(_nu(layer) * layer.thickness for layer in held) / sum(x.thickness for x in held)
+    nu = sum(_nu(layer) * layer.thickness for layer in layers) / sum(x.thickness for x in layers)
     bending_x, bending_y = sum(p[0] for p in parts), sum(p[1] for p in parts)
     return Section(
-        mass=sum(layer.mass_per_area for layer in held),
+        mass=sum(layer.mass_per_area for layer in layers),
         bending_x=bending_x,
         bending_y=bending_y,
         bending_nu=nu * float(np.sqrt(bending_x * bending_y)),
@@ -61,6 +60,27 @@ def _section(layers: tuple[Layer, ...]) -> Section:
         stretch_x=parts[0][3],
         thickness=sum(layer.thickness for layer in groups[0]),
     )
+
+
+def split_layers(layers: Sequence[Layer]) -> tuple[list[Layer], list[tuple[Mat, list[Layer]]]]:
+    """Layers that the structure carries, then each floating leaf with the mat below it, from the
+    structure up. What lies on a floating layer belongs to its leaf, whose lowest layer counts as
+    held.
+
+    Raises ValueError when a floating layer has no mat.
+    """
+    base: list[Layer] = []
+    floating: list[tuple[Mat, list[Layer]]] = []
+    for layer in layers:
+        if layer.bond == "floating":
+            if layer.mat is None:
+                raise ValueError(f"floating layer {layer.material.name!r} has no mat below it")
+            floating.append((layer.mat, [replace(layer, bond="nailed", mat=None)]))
+        elif floating:
+            floating[-1][1].append(layer)
+        else:
+            base.append(layer)
+    return base, floating
 
 
 def _groups(layers: Sequence[Layer]) -> list[list[Layer]]:
@@ -164,7 +184,7 @@ def deck_loss(floor: Floor) -> float:
     sum(U) (E. E. Ungar, E. M. Kerwin, J. Acoust. Soc. Am. 34 (1962) 954: loss factors in terms of
     energy); of both directions in plan. Loose fill between the joists adds to all.
     """
-    held = [layer for layer in floor.layers if layer.bond != "floating"]
+    held, _ = split_layers(floor.layers)
     added = floor.whole_loss - floor.loss_factor
     lost = stored = 0.0
     for group in _groups(held):
@@ -189,7 +209,7 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
     lines : y of the joists [m]; empty for a slab.
     """
     extra = floor.covering.mass_per_area if floor.covering else 0.0
-    held = [layer for layer in floor.layers if layer.bond != "floating"]
+    held, _ = split_layers(floor.layers)
     loss = floor.whole_loss
     if floor.joists is not None:
         deck = section(held)

@@ -10,7 +10,7 @@ import numpy as np
 
 from impact.base import air
 from impact.design.axes import WALLS
-from impact.design.parts import Design, Hangers, Layer, Mat, OldCeiling
+from impact.design.parts import Design, Hangers, Mat, OldCeiling
 from impact.design.placing import Placement, joist_lines, own_joist_lines, place
 from impact.leaf import build, pairs, strips
 from impact.leaf.plate import Leaf, Plate, modes
@@ -99,17 +99,6 @@ def _hanger_mass(design: Design, placement: Placement) -> float:
     return 0.5 * design.hangers.mass * len(placement.points) if design.hangers else 0.0
 
 
-def _split(layers: tuple[Layer, ...]) -> list[list[Layer]]:
-    """Layers above the structure, split where one floats: lowest group first."""
-    groups: list[list[Layer]] = [[]]
-    for layer in layers:
-        if layer.bond == "floating":
-            groups.append([replace(layer, bond="nailed")])
-        else:
-            groups[-1].append(layer)
-    return groups
-
-
 def _floor_leaves(design: Design, highest: float) -> list[Leaf]:
     return [leaf_of(plate, highest) for plate in floor_plates(design)]
 
@@ -121,19 +110,19 @@ def floor_plates(design: Design) -> list[Plate]:
     """
     floor = design.floor
     halves = [mat.density * mat.thickness / 2 for mat in reversed(_mats(design))]
-    groups = _split(floor.layers)
+    carried, floating = build.split_layers(floor.layers)
     lines = joist_lines(floor)
-    covering = floor.covering if len(groups) == 1 else None
-    base = replace(floor, layers=tuple(groups[0]), covering=covering)
+    covering = None if floating else floor.covering
+    base = replace(floor, layers=tuple(carried), covering=covering)
     plates = [_heavier(build.floor_plate(base, lines), sum(halves[:1]))]
-    for number, group in enumerate(groups[1:], start=1):
+    for number, (_, group) in enumerate(floating, start=1):
         loss = max(layer.material.loss_factor for layer in group)
         plate = build.board_plate(
-            f"floating {number}" if len(groups) > 2 else "floating floor",
+            f"floating {number}" if len(floating) > 1 else "floating floor",
             group, floor.length, floor.width, loss, (0.0, 0.0),
         )  # fmt: skip
         more = sum(halves[number - 1 : number + 1])  # of the mats below and above
-        if number == len(groups) - 1 and floor.covering is not None:
+        if number == len(floating) and floor.covering is not None:
             more += floor.covering.mass_per_area
         plates.insert(0, _heavier(plate, more))
     return plates

@@ -78,13 +78,16 @@ def test_an_old_ceiling_taken_down_leaves_its_wool():
 
 
 def test_mass_on_the_floor_lies_below_what_floats():
-    """A floating screed on its mat stays on top: the mass goes onto the deck."""
+    """A floating screed on its mat stays on top with what is glued to it: the mass goes onto the
+    deck."""
     base = designs.basement()
     mat = Mat("mat", 10e6, 0.1, 0.02)
     screed = Layer(replace(designs.GYPSUM, name="screed"), 0.05, "floating", "across", mat)
-    floor = replace(base.floor, layers=(*base.floor.layers, screed))
+    tiles = Layer(replace(designs.GYPSUM, name="tiles"), 0.01, "glued", "across")
+    floor = replace(base.floor, layers=(*base.floor.layers, screed, tiles))
     layers = advice.variants(replace(base, floor=floor))["floor"][1].floor.layers
-    assert [layer.material.name for layer in layers] == ["plywood", "added mass", "screed"]
+    names = [layer.material.name for layer in layers]
+    assert names == ["plywood", "added mass", "screed", "tiles"]
     assert layers[1].thickness * layers[1].material.density == pytest.approx(20.0)
 
 

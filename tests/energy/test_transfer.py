@@ -14,6 +14,7 @@ from impact.design.placing import own_joist_spacing
 from impact.energy import balance, bays, radiating, transfer, upper
 from impact.heard import standard
 from impact.leaf import build, loss
+from impact.motion.assemble import floor_plates
 
 F = np.array(CENTRES[10:])
 SCREED = replace(GYPSUM, name="screed", density=2000.0, youngs_modulus=20e9,
@@ -213,6 +214,34 @@ def test_old_ceiling_left_in_place():
 def floated(design, mat, thickness=0.035, material=SCREED):
     layer = Layer(material, thickness, "floating", "along", mat)
     return replace(design, floor=replace(design.floor, layers=(*design.floor.layers, layer)))
+
+
+def halved(layers, which):
+    """One of the layers as two of half its thickness, glued to each other."""
+    whole = layers[which]
+    first = replace(whole, thickness=whole.thickness / 2)
+    layers = [*layers]
+    layers[which : which + 1 or None] = [first, replace(first, bond="glued", mat=None)]
+    return tuple(layers)
+
+
+@pytest.mark.parametrize(("base", "which"), [(basement, 0), (basement, -1), (on_slab, -1)])
+def test_two_halves_glued_are_the_whole(base, which):
+    """Deck or screed, afloat or not: equal plates in all they do (Steiner; rounding alone). The
+    screed is poured, which says what the deck below it loses only where it lies on the deck."""
+    material = replace(SCREED, poured=True)
+    design = floated(base(), Mat("mat", 8e6, 0.1, 0.02), material=material)
+    halves = halved(design.floor.layers, which)
+    split = replace(design, floor=replace(design.floor, layers=halves))
+    for one, other in zip(floor_plates(design), floor_plates(split), strict=True):
+        for name in ("mass", "bending_x", "bending_y", "bending_nu", "twisting", "loss_factor"):
+            assert getattr(other, name) == pytest.approx(getattr(one, name), rel=1e-12), name
+        assert (other.plate_loss or 0) == pytest.approx(one.plate_loss or 0, rel=1e-12)
+    whole, parts = (
+        transfer(each, F[::6], exact=True, ceiling=False).power_per_force
+        for each in (design, split)
+    )
+    np.testing.assert_allclose(parts, whole, rtol=1e-6)
 
 
 def test_floating_screed_on_a_slab_against_the_formula():

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from impact.base import bands
+from impact.design.parts import Layer, Mat
 from impact.design.placing import joist_lines
 from impact.heard import feeling
 from impact.motion import lowband
@@ -151,6 +152,14 @@ def test_timber_checks_of_a_floor_worked_by_hand():
     assert found["n40"] == pytest.approx(n40, rel=0.005)
     assert found["velocity"] == pytest.approx(4 * (0.4 + 0.6 * n40) / (529.2 + 200), rel=0.005)
     assert found["velocity_limit"] == pytest.approx(120 ** (0.1478 - 1), rel=0.002)
+    # what floats on the deck, and lies on what floats, does not stiffen it
+    mat = Mat("mat", 10e6, 0.1, 0.02)
+    boards = (Layer(designs.GYPSUM, 0.0125, "floating", "across", mat),
+              Layer(designs.GYPSUM, 0.0125, "glued", "across"))  # fmt: skip
+    layers = (*design.floor.layers, *boards)
+    afloat = replace(design, floor=replace(design.floor, layers=layers))
+    again = feeling.timber(assemble(afloat, 60.0), 35.0)
+    assert [again[key] for key in ("f1", "n40")] == [found[key] for key in ("f1", "n40")]
 
 
 def test_a_joist_alone_bends_as_a_beam():
