@@ -63,7 +63,8 @@ def write_whole(
     exception of `content` passes through and leaves the old file as it was.
     """
     target = check_target(path)
-    temporary = target.with_name(f".{target.stem[:100]}.{secrets.token_hex(6)}{target.suffix}")
+    short = target.stem[:20]  # of at most four bytes a letter; names have 255
+    temporary = target.with_name(f".{short}.{secrets.token_hex(6)}{target.suffix}")
     try:
         handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)  # honours umask
         with os.fdopen(handle, "wb") as file:

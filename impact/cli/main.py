@@ -5,7 +5,9 @@ A command module raises `InputError` and knows nothing of exit codes; they are s
 
 from __future__ import annotations
 
+import contextlib
 import errno
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -110,20 +112,29 @@ class LazyGroup(click.Group):
 
     def main(self, args: Sequence[str] | None = None, *rest: Any, **options: Any) -> Any:
         """Run; turn errors into one message on stderr and an exit code."""
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):  # "η" in a coding that has none is "\\u03b7"
+                stream.reconfigure(errors="backslashreplace")
         try:
             return super().main(args, *rest, **options)
         except InputError as error:
-            click.echo(str(error), err=True)
+            _tell(str(error))
             sys.exit(2)
         except Exception as error:
             if isinstance(error, OSError) and error.errno in NO_ROOM:
                 what = f"{error.strerror}); make room, or print elsewhere"
-                click.echo(f"impact: the answer could not be printed ({what}", err=True)
+                _tell(f"impact: the answer could not be printed ({what}")
                 sys.exit(2)
             if os.environ.get("IMPACT_TRACEBACK") == "1":
                 raise
-            click.echo(unexpected(error), err=True)
+            _tell(unexpected(error))
             sys.exit(1)
+
+
+def _tell(message: str) -> None:
+    """On stderr; where that is closed or full the exit code alone tells."""
+    with contextlib.suppress(OSError, AttributeError):
+        click.echo(message, err=True)
 
 
 def unexpected(error: Exception) -> str:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import io
 import re
-import warnings
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
@@ -43,8 +42,7 @@ def svg(picture: Picture, number: int) -> Markup:
     from matplotlib.backends.backend_svg import FigureCanvasSVG
 
     out = io.BytesIO()
-    with style.look(), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", "Glyph .* missing from")  # browsers have other fonts
+    with style.look():
         about = {"Date": None, "Creator": None}
         canvas = FigureCanvasSVG(picture.figure)
         canvas.print_svg(out, metadata=about)  # savefig would draw it twice

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-import warnings
 from dataclasses import replace
 from pathlib import Path
 
@@ -49,8 +48,7 @@ def save(made: Document, path: Path) -> Path:
 
     about = {"CreationDate": None, "Creator": "impact", "Producer": None, "Subject": made.marker,
              "Title": f"{made.title}: steps from above"}  # fmt: skip
-    with style.look(), warnings.catch_warnings(), PdfPages(path, metadata=about) as book:
-        warnings.filterwarnings("ignore", "Glyph .* missing from")  # a box is drawn
+    with style.look(), PdfPages(path, metadata=about) as book:
         for page in pages(made):
             FigureCanvasPdf(printed(page)).print_pdf(book)  # savefig would draw every page twice
     return path

@@ -42,10 +42,11 @@ def _font(family: str, bold: bool) -> Any:
 
 @cache
 def _advance(letter: str, family: str, bold: bool) -> float:
-    """Width of one letter at 1 point [in]."""
+    """Width of one letter at 1 point [in]; of the font's box, glyph 0, for one that it lacks."""
     from matplotlib.ft2font import LoadFlags
 
-    glyph = _font(family, bold).load_char(ord(letter), flags=LoadFlags.NO_HINTING)
+    font = _font(family, bold)
+    glyph = font.load_glyph(font.get_char_index(ord(letter)), flags=LoadFlags.NO_HINTING)
     return float(glyph.linearHoriAdvance / 65536 / 100 * POINT)
 
 

@@ -74,10 +74,15 @@ def load() -> None:
 
 @contextmanager
 def look() -> Iterator[None]:
-    """The project's look for everything drawn or saved inside the with block."""
+    """The project's look for everything drawn or saved inside the with block. Letters that its
+    font lacks (of a room's name in Chinese, say) are boxes in pictures and on paper, without a
+    warning; in SVG a reader with other fonts sees them."""
+    import warnings
+
     import matplotlib
 
-    with matplotlib.rc_context():
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from")
         matplotlib.rcdefaults()  # a user's own settings must not change a drawing
         matplotlib.rcParams.update(RC)
         yield

@@ -28,6 +28,14 @@ def test_a_writer_sees_the_suffix_and_another_name(tmp_path):
     assert seen[0].parent == tmp_path
 
 
+def test_a_name_as_long_as_the_disk_takes(tmp_path):
+    """255 bytes (POSIX NAME_MAX of usual file systems): 83 letters of three bytes and an ending."""
+    name = "房" * 83 + ".toml"
+    assert len(name.encode()) == 254
+    write_whole(tmp_path / name, "x")
+    assert os.listdir(tmp_path) == [name]
+
+
 def test_a_failing_writer_leaves_the_old_file(tmp_path):
     target = tmp_path / "result.nc"
     target.write_text("old")

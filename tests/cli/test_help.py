@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import errno
+import os
+import shlex
 import subprocess
 import sys
 
@@ -11,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from impact import __version__
+from impact.base import bands
 from impact.cli import main as frame
 from impact.errors import Fault, InputError
 
@@ -108,6 +111,27 @@ def test_a_full_disk_is_no_fault_of_the_program(monkeypatch):
         " elsewhere\n"
     )
     assert _fail_with(OSError(errno.ENOENT, "gone"), monkeypatch).exit_code == 1
+
+
+RATE = [sys.executable, "-m", "impact", "rate"]
+
+
+def test_letters_that_the_terminal_lacks_are_escapes(tmp_path):
+    """A terminal or pipe in Latin-1, which has no "房": U+623F."""
+    rows = "".join(f"{band:g},50\n" for band in bands.NOMINAL[10:26])
+    (tmp_path / "房.csv").write_text("band_hz,level_db\n" + rows, encoding="utf-8")
+    latin = {**os.environ, "PYTHONIOENCODING": "latin-1"}
+    done = subprocess.run(
+        [*RATE, "房.csv"], cwd=tmp_path, env=latin, capture_output=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert b"\\u623f.csv" in done.stdout
+
+
+@pytest.mark.parametrize("where", ["2>&-", "2>/dev/full"])
+def test_the_exit_code_stands_where_stderr_takes_nothing(where, tmp_path):
+    line = f"{shlex.join(RATE)} none.csv {where}"
+    assert subprocess.run(line, shell=True, cwd=tmp_path, check=False).returncode == 2
 
 
 def test_traceback_on_request(monkeypatch):

@@ -122,6 +122,14 @@ def test_width_of_a_line():
     assert width("0" * 10, 12, "mono") == pytest.approx(10 * 1233 / 2048 / 6, rel=1e-3)
 
 
+def test_letters_that_the_font_lacks_are_boxes(predicted):
+    """Glyph 0 of DejaVu Sans is 1229 units of 2048 wide (its hmtx table)."""
+    assert width("房" * 10, 12) == pytest.approx(10 * 1229 / 2048 / 6, rel=1e-3)
+    made = predicted("01_basement_rental.toml")
+    named = replace(made.design, name="房间 🏠")
+    assert_one_sheet(pdf.pages(page.document(replace(made, design=named))))
+
+
 def test_wrapping_breaks_words_that_are_too_wide():
     lines = wrapped("a " + "m" * 50, 1.0, 9)
     assert len(lines) > 2

@@ -98,6 +98,13 @@ def test_files_are_of_their_kind(kind, shown, tmp_path):
     assert path.read_bytes().startswith(SIGNATURES[kind])
 
 
+def test_a_letter_that_the_font_lacks_is_drawn_without_a_warning(tmp_path):
+    with style.look():
+        drawing = style.figure()
+        drawing.suptitle("房间")
+    assert style.save(drawing, tmp_path / "room.png").stat().st_size > 1000
+
+
 def test_any_number_of_sources():
     made = predictions.by_hand()
     with style.look():
