@@ -32,7 +32,7 @@ def felt(prediction: Prediction) -> list[str]:
     timber = feel["timber"]
     if timber is not None:
         for key, name, form in (
-            ("f1", "lowest frequency f1 [Hz]", ".1f"),
+            ("f1", "f1, along the span alone [Hz]", ".1f"),
             ("velocity", "v of a unit impulse [m/(N s2)]", ".4f"),
             ("velocity_limit", "  limit that goes with f1", ".4f"),
             ("deflection", "deflection under 1 kN [mm]", ".2f"),
@@ -76,8 +76,9 @@ def _clause(timber: dict[str, Any]) -> str:
     one = timber["bare"]
     text = (
         f"f1, v and deflection after {one['clause']}, damping 1 %, the whole ceiling's mass on the "
-        "joists; deflection to be set beside a national limit of 0.5 to 4 mm (the limit of v is "
-        f"for {one['deflection_limit']:g} mm)."
+        "joists; f1 is that of a beam, where the resonances above count the deck across the joists "
+        "too; deflection to be set beside a national limit of 0.5 to 4 mm (the limit of v is for "
+        f"{one['deflection_limit']:g} mm)."
     )
     if not all(each["applies"] for each in timber.values()):
         text += " Below f1 = 8 Hz the clause asks for a special investigation."

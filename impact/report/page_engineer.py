@@ -268,7 +268,7 @@ def _felt(answer: Answer) -> tuple[Block, ...]:
             rows.append(((f"R, {SHORT.get(source, source)}, {where}",), *((c,) for c in cells)))
     if answer.get("feel.timber"):
         for key, name, digits in (
-            ("f1", "lowest frequency f1 [Hz]", 1),
+            ("f1", "f1, along the span alone [Hz]", 1),
             ("velocity", "v of a unit impulse [m/(N s2)]", 4),
             ("velocity_limit", "limit that goes with f1", 4),
             ("deflection", "deflection under 1 kN [mm]", 2),
