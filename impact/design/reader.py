@@ -77,7 +77,8 @@ def read(path: str | Path) -> Design:
         raise DesignError(name, reader_bounds.shown(ledger.faults))
     reader_size.check(design)
     reader_place.check(design)
-    used = "\n".join(repr(ledger.used[key]) for key in sorted(ledger.used))
+    # what an entry is called beside its name moves no number
+    used = "\n".join(repr(replace(ledger.used[key], about="")) for key in sorted(ledger.used))
     digest = hashlib.sha256(content + b"\0" + used.encode()).hexdigest()
     return replace(design, path=name, digest=digest)
 

@@ -189,7 +189,7 @@ def section_bands(design: Design) -> list[Band]:
     top = bands[-1].top if bands else bottom
     for layer in floor.layers:
         if layer.mat is not None:
-            text = f"{layer.mat.name} {length(layer.mat.thickness, units)}"
+            text = _sized(layer.mat.name, layer.mat.thickness, units)
             bands.append(Band("layer", top + layer.mat.thickness, top, text))
             top += layer.mat.thickness
         bands.append(Band("layer", top + layer.thickness, top, _name(layer, units)))
@@ -355,15 +355,22 @@ def _layers(layers: Sequence[Layer], start: float, kind: str, units: str) -> lis
     bands = []
     for layer in layers:
         word = "old ceiling: " if kind == "old" else ""
-        bands.append(Band(kind, top, top - layer.thickness, word + _name(layer, units)))
+        name = _name(layer, units)
+        if kind == "board":  # screwed to what holds them, as all ceilings are
+            name = name.removesuffix(", nailed")
+        bands.append(Band(kind, top, top - layer.thickness, word + name))
         top -= layer.thickness
     return bands
 
 
 def _name(layer: Layer, units: str) -> str:
-    size = length(layer.thickness, units)
-    name = layer.material.name
-    return f"{name}, {layer.bond}" if name.endswith(size) else f"{name} {size}, {layer.bond}"
+    return f"{_sized(layer.material.name, layer.thickness, units)}, {layer.bond}"
+
+
+def _sized(name: str, thickness: float, units: str) -> str:
+    """A name with a thickness, once where the name ends in it."""
+    size = length(thickness, units)
+    return name if name.endswith(size) else f"{name} {size}"
 
 
 def _under_room(design: Design, y: float) -> list[Point]:

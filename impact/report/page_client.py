@@ -55,8 +55,9 @@ SURE: tuple[str, ...] = (
     "To meet a code does not mean that no steps are heard.",
 )
 SCALE = (
-    f"dB above the least level heard here. {hearing.HALF_AS_LOUD:.0f} dB less sounds about half as "
-    f"loud; less than {hearing.NOTICED:.0f} dB is hardly noticed."
+    "dB above the least level heard here, of the step loudest with the ceiling. "
+    f"{hearing.HALF_AS_LOUD:.0f} dB less sounds about half as loud; less than "
+    f"{hearing.NOTICED:.0f} dB is hardly noticed."
 )
 SILENT = " The room is taken as silent, as no noise is named; noise there hides some of it."
 WORSE = "Stop: this ceiling makes the thud louder than no ceiling. Change it before you build."
@@ -84,11 +85,13 @@ class Option:
 @dataclass(frozen=True)
 class Told:
     """One region, for the kind of step that stands out most in it: dB over what is heard without
-    and with the ceiling."""
+    and with the ceiling, in the foremost band. summed : change of all of the region, as heard [dB];
+    None where it is not known."""
 
     source: str
     before: float
     now: float
+    summed: float | None = None
 
     @property
     def change(self) -> float:
@@ -160,6 +163,8 @@ def _fate(one: Told) -> str:
     if one.now <= 0:
         return "should not be heard"
     if one.change >= hearing.NOTICED:
+        if one.summed is not None and abs(one.summed) < hearing.NOTICED:
+            return f"gets no quieter and is {now}"  # one band stands out more, all together do not
         return f"gets louder and is {now}"
     if one.change > -hearing.NOTICED:
         return f"stays about as it was, {now}"
@@ -175,7 +180,7 @@ def told_of(answer: Answer) -> dict[str, Told]:
         source = page_heard.loudest(people, region)
         bar = people[source]["bars"][region]
         found[region] = Told(
-            source, bar[f"bare_{page_heard.EXCESS}"], bar[page_heard.EXCESS]
+            source, bar[f"bare_{page_heard.EXCESS}"], bar[page_heard.EXCESS], bar.get("change_db")
         )  # fmt: skip
     return found
 

@@ -119,9 +119,9 @@ def engineer(found: Tolerance, units: str, seed: int) -> Section:
     else:
         blocks.append(_unseen(found))
     others = tuple(
-        ((f"{worded(cost.key, found.points).name}: {cost.words}",),
-         *_numbers(answer, f"faults[{i}]", cost.heard_db))
-        for i, cost in enumerate(found.others)
+        ((f"{worded(found.others[i].key, found.points).name}: {found.others[i].words}",),
+         *_numbers(answer, f"faults[{i}]", found.others[i].heard_db))
+        for i in found.in_order
     )  # fmt: skip
     blocks += [
         Table(_head("fault"), others, "Other faults, one at a time; dB, plus is louder.",

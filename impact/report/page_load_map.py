@@ -28,6 +28,7 @@ NUMBERED = 60  # hangers, at most, whose loads stand beside them where there is 
 NUMBER = 5.5  # points, of these numbers; half as broad as (1.75 a digit, room about them)
 HALF = (1.75, 0.4)
 TALL = 5.8  # points, a number with its room
+WALL = 1.0  # points, half a wall's line with its room
 ABOVE_DOT = 3.6  # points, its middle over the dot or ring
 
 
@@ -78,7 +79,7 @@ def draw_load_map(
         bar.set_label(f"load [{unit}]", fontsize=SMALL)
         bar.ax.tick_params(labelsize=6)
     ax.set_xlim(-0.02 * size[0], 1.02 * size[0])
-    ax.set_ylim(-0.02 * size[1], 1.06 * size[1])
+    ax.set_ylim(-0.06 * size[1], 1.06 * size[1])
     ax.set_aspect("equal")
     ax.set_axis_off()
     places = _in_points(ax, xs, ys)
@@ -89,7 +90,8 @@ def draw_load_map(
     ring.set_sizes([ringed**2])
     texts = [f"{load:.0f}" for load in loads] if len(hangers) <= NUMBERED else []
     around = np.where(np.arange(len(places)) == most, ringed, wide)
-    for i, up in _numbers(places, texts, around, most):
+    corners = _in_points(ax, (0, size[0]), (0, size[1]))
+    for i, up in _numbers(places, texts, around, most, corners):
         ax.annotate(texts[i], (xs[i], ys[i]), xytext=(0, up), textcoords="offset points",
                     ha="center", va="center", fontsize=NUMBER, zorder=5,
                     bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
@@ -115,22 +117,28 @@ def _nearest(places: np.ndarray) -> float:
 
 
 def _numbers(
-    places: np.ndarray, texts: Sequence[str], around: np.ndarray, first: int
+    places: np.ndarray, texts: Sequence[str], around: np.ndarray, first: int, corners: np.ndarray
 ) -> list[tuple[int, float]]:
-    """Which texts find room above or below their place (n, 2) [points], on no other text or dot,
-    and how far above it [points]. around : breadth (n,) of each dot with its ring [points]; the
-    text of `first` is asked first."""
+    """Which texts find room above or below their place (n, 2) [points], beyond a wall close by if
+    need be, on no other text, dot or wall, and how far above it [points]. around : breadth (n,) of
+    each dot with its ring [points]; the text of `first` is asked first. corners : (2, 2), of the
+    walls, south-west and north-east [points]."""
     taken = [(x, y, wide / 2, wide / 2) for (x, y), wide in zip(places, around, strict=True)]
+    middle, half = corners.mean(axis=0), np.diff(corners, axis=0)[0] / 2
+    taken += [(middle[0], y, half[0], WALL) for y in corners[:, 1]]
+    taken += [(x, middle[1], WALL, half[1]) for x in corners[:, 0]]
     found = []
     for i in sorted(range(len(texts)), key=lambda i: i != first):
-        half, (x, middle) = HALF[0] * len(texts[i]) + HALF[1], places[i]
+        wing, (x, place) = HALF[0] * len(texts[i]) + HALF[1], places[i]
         up = around[i] / 2 + ABOVE_DOT
-        for y in (middle + up, middle - up):
+        outside = [wall + side * (WALL + TALL / 2) for wall, side in zip(corners[:, 1], (-1, 1),
+                   strict=True) if abs(wall - place) < up + TALL]  # fmt: skip
+        for y in (place + up, place - up, *outside):
             if not any(
-                abs(x - ox) < half + wide and abs(y - oy) < TALL / 2 + tall
+                abs(x - ox) < wing + wide and abs(y - oy) < TALL / 2 + tall
                 for k, (ox, oy, wide, tall) in enumerate(taken) if k != i
             ):  # fmt: skip
-                taken.append((x, y, half, TALL / 2))
-                found.append((i, y - middle))
+                taken.append((x, y, wing, TALL / 2))
+                found.append((i, y - place))
                 break
     return found

@@ -112,13 +112,13 @@ def _numbers(cost: Cost) -> str:
 def _others(found: Tolerance) -> list[str]:
     from impact.site.faults import worded
 
-    lines = []
-    keys = [found.others[place].key for place in found.costliest]
-    for key in dict.fromkeys((*keys, *(cost.key for cost in found.others))):
-        lines.append(worded(key, found.points).name)
-        for cost in found.others:
-            if cost.key == key:
-                lines += [f"  {cost.words}", f"{'':<10}{_numbers(cost)}"]
+    lines: list[str] = []
+    last = ""
+    for cost in (found.others[place] for place in found.in_order):
+        if cost.key != last:
+            lines.append(worded(cost.key, found.points).name)
+        last = cost.key
+        lines += [f"  {cost.words}", f"{'':<10}{_numbers(cost)}"]
     return lines
 
 

@@ -132,6 +132,14 @@ class Tolerance:
                 best[cost.key] = place
         return sorted(best.values(), key=lambda place: self.others[place].rank)
 
+    @property
+    def in_order(self) -> list[int]:
+        """Places in `others`, all cases of one fault together, in the order of `costliest`; walls
+        last."""
+        first = [self.others[place].key for place in self.costliest]
+        keys = dict.fromkeys((*first, *(cost.key for cost in self.others)))
+        return [i for key in keys for i, cost in enumerate(self.others) if cost.key == key]
+
     def as_dict(self) -> dict[str, Any]:
         """Plain numbers and text for JSON."""
         return {

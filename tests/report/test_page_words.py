@@ -94,6 +94,9 @@ def test_the_answer_follows_the_numbers():
     said = answer_sentence({"thud": softer, "knock": less, "click": gone})
     assert "the thud gets softer but stays extreme" in said
     assert "the thud gets louder" in answer_sentence({"thud": worse, "knock": less, "click": gone})
+    moved = Told("walker_barefoot", 25.0, 35.0, -1.0)  # in one band 10 dB louder, in sum none
+    said = answer_sentence({"thud": moved, "knock": less, "click": gone})
+    assert "the thud gets no quieter and is very loud" in said
     said = answer_sentence(dict.fromkeys(("thud", "knock", "click"), gone))
     assert said == "Steps from above should not be heard in this room."
 

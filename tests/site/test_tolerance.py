@@ -175,6 +175,16 @@ def test_wrong_numbers_are_refused(quick):
         costs.tolerance(basement(), bridged=(0, 3, 99))
 
 
+def test_cases_of_one_fault_stand_together_the_costliest_first(found):
+    order = [found.others[place] for place in found.in_order]
+    keys = [cost.key for cost in order]
+    assert sorted(found.in_order) == list(range(len(found.others)))
+    groups = list(dict.fromkeys(keys))
+    assert keys == sorted(keys, key=groups.index)
+    told = [found.others[place].key for place in found.costliest]
+    assert groups == [*told, *(key for key in groups if key == "flanking")]
+
+
 @pytest.mark.parametrize(("clear", "reach"), [(0.04, True), (0.2, False)])
 def test_screws_reach_through_a_shallow_cavity_alone(quick, clear, reach):
     """Two boards of 5/8 in, 32 mm, 40 mm of air: 72 mm. The longest screws sold, 4 in, do not pass
