@@ -55,9 +55,8 @@ SURE: tuple[str, ...] = (
     "To meet a code does not mean that no steps are heard.",
 )
 SCALE = (
-    "dB above the least level heard here, of the step loudest with the ceiling. "
-    f"{hearing.HALF_AS_LOUD:.0f} dB less sounds about half as loud; less than "
-    f"{hearing.NOTICED:.0f} dB is hardly noticed."
+    f"dB above the least level heard here. {hearing.HALF_AS_LOUD:.0f} dB less sounds about half as "
+    f"loud; less than {hearing.NOTICED:.0f} dB is hardly noticed."
 )
 SILENT = " The room is taken as silent, as no noise is named; noise there hides some of it."
 WORSE = "Stop: this ceiling makes the thud louder than no ceiling. Change it before you build."
