@@ -12,6 +12,7 @@ from impact.design.checks import Ledger, join, read_table, read_tables
 from impact.design.materials import choose, layers, note
 from impact.design.parts import Covering, Floor, Joists, Slab
 from impact.design.schema_floor import COVERING, FLOOR, JOISTS, LAYER, SLAB
+from impact.design.walked import hard_on_soft
 
 _LOSS = 0.06
 _LOSS_WHY = "timber joist floors in place, from memory; damping is the first thing to measure"
@@ -66,6 +67,11 @@ def build_floor(
     if plate is not None and values["loss_factor"] is not None:
         plate = replace(plate, in_situ_loss=False)  # the floor as a whole, edges and all
     floor = Floor(beams, plate, made, covering, infill, loss, *extent)
+    if hard_on_soft(floor):
+        ledger.warnings.append(
+            f"floor.layers[{len(rows) - 1}]: thin, and much harder than the board below it; a "
+            "hammer or heel meets it as if it were endless, so clicks above 1 kHz come out too loud"
+        )
     return floor, along, offset
 
 

@@ -5,6 +5,12 @@ from __future__ import annotations
 from impact.design.parts import Floor, Material
 
 WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
+# Under a hammer wood gives way through its thickness, where it is far softer than in its plane. Of
+# materials that do not say how soft (`Material.modulus_through`): E90,mean of C24 (EN 338, from
+# memory, check the standard).
+WOOD_THROUGH = 0.37e9  # Pa
+FACE = 0.030  # m, across a hammer of the tapping machine (ISO 10140-5 Annex E)
+MUCH_HARDER = 3.0  # a thin layer on boards so much softer gives way with them; our own
 CROSS_LAMINATED = "cross-laminated"  # `Slab.kind` of timber
 
 
@@ -12,6 +18,27 @@ def softer_through(material: Material) -> bool:
     """Whether a layer of it gives way through its thickness more than in its plane, as wood does:
     it says so, or is light."""
     return material.modulus_through is not None or material.density < WOOD_BELOW
+
+
+def through(material: Material) -> float:
+    """Young's modulus through the thickness of a layer [Pa]."""
+    if material.modulus_through is not None:
+        return material.modulus_through
+    across = material.youngs_modulus_across
+    return min(across, WOOD_THROUGH) if softer_through(material) else across
+
+
+def hard_on_soft(floor: Floor) -> bool:
+    """Whether thin boards on joists or a mat have a hard layer on softer ones. The uppermost is
+    then taken as endless (`impact.source.surface.modulus`), and is too stiff."""
+    afloat = [place for place, layer in enumerate(floor.layers) if layer.bond == "floating"]
+    boards = floor.layers[afloat[-1] :] if afloat else floor.layers
+    if floor.slab is not None and not afloat:
+        return False
+    if len(boards) < 2 or max(layer.thickness for layer in boards) >= FACE:
+        return False
+    below, top = (through(layer.material) for layer in boards[-2:])
+    return top > MUCH_HARDER * below
 
 
 def wooden(floor: Floor) -> bool:

@@ -5,30 +5,42 @@ from __future__ import annotations
 import math
 
 from impact.design.parts import Design, Floor
-from impact.design.walked import softer_through, wooden
-from impact.source import tapping
-
-# Under a hammer wood gives way through its thickness, where it is far softer than in its plane. Of
-# materials that do not say how soft (`Material.modulus_through`): E90,mean of C24 (EN 338, from
-# memory, check the standard).
-WOOD_THROUGH = 0.37e9  # Pa
+from impact.design.walked import through, wooden
+from impact.source import layered, tapping
 
 
-def modulus(floor: Floor) -> tuple[float, float]:
-    """Young's modulus [Pa] and Poisson's ratio [-] of what is struck, covering left aside."""
-    if floor.layers:
-        material = floor.layers[-1].material
-        through = material.modulus_through
-        if through is None:
-            across = material.youngs_modulus_across
-            through = min(across, WOOD_THROUGH) if softer_through(material) else across
-        return through, material.poisson
+def modulus(floor: Floor, radius: float = 0.0) -> tuple[float, float]:
+    """Young's modulus [Pa] and Poisson's ratio [-] of what is struck, covering left aside: the
+    uppermost layer's, or under a face of `radius` [m] those of an endless solid that gives way as
+    it does on what lies below it, `layered.modulus`.
+
+    That reaches down to the slab, or to the first layer as thick as the face is wide, which stands
+    for all below. Boards with neither below them, on joists or a mat, bend besides as a plate does,
+    which the floor's mobility has: of them the uppermost is taken alone.
+    """
+    below = _from_the_top(floor)
+    for place, (_, _, thick) in enumerate(below):
+        if radius and thick >= 2 * radius:
+            top = below[: place + 1]
+            return layered.modulus(top, radius), top[0][1]
+    young, poisson, _ = below[0]
+    return young, poisson
+
+
+def _from_the_top(floor: Floor) -> list[layered.Solid]:
+    """What lies on each other without a mat between, from the walked layer down."""
+    found = []
+    for layer in reversed(floor.layers):
+        found.append((through(layer.material), layer.material.poisson, layer.thickness))
+        if layer.bond == "floating":
+            return found
     slab = floor.slab
-    assert slab is not None
-    found = slab.surface_modulus
-    if found is None:  # taken from its bending as a plain plate
-        found = 12 * slab.bending_stiffness_along * (1 - slab.poisson**2) / slab.thickness**3
-    return found, slab.poisson
+    if slab is not None:
+        young = slab.surface_modulus
+        if young is None:  # taken from its bending as a plain plate
+            young = 12 * slab.bending_stiffness_along * (1 - slab.poisson**2) / slab.thickness**3
+        found.append((young, slab.poisson, math.inf))
+    return found
 
 
 def covering(floor: Floor, radius: float) -> float:
@@ -43,7 +55,7 @@ def stiffness(floor: Floor, radius: float = tapping.RADIUS) -> float:
 
     Hopkins, Sound Insulation (2007), ch. 3.6, as in `impact.source.tapping`.
     """
-    hard = tapping.contact_stiffness(*modulus(floor), radius)
+    hard = tapping.contact_stiffness(*modulus(floor, radius), radius)
     return tapping.in_series(covering(floor, radius), hard)
 
 
@@ -52,5 +64,5 @@ def under_hammer(design: Design) -> float:
     that of `tapping.hammer_stiffness`, dented as `Tapping.dented` has it."""
     if not wooden(design.floor):
         return stiffness(design.floor)
-    hard = tapping.hammer_stiffness(*modulus(design.floor), design.tapping.dented)
+    hard = tapping.hammer_stiffness(*modulus(design.floor, tapping.RADIUS), design.tapping.dented)
     return tapping.in_series(covering(design.floor, tapping.RADIUS), hard)

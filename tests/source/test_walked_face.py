@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from designs import basement
+from designs import GYPSUM, basement, on_slab
 from scipy.integrate import solve_ivp
 
 import impact
@@ -142,6 +142,44 @@ PANEL = '[floor.slab]\nkind = "cross-laminated"\n' + "".join(
 CONCRETE = '[floor.slab]\nkind = "concrete"\nthickness = "140 mm"\n'
 SCREED = '[[floor.layers]]\nmaterial = "sand-cement screed"\nthickness = "40 mm"\n'
 BOARD = '[[floor.layers]]\nmaterial = "particleboard"\nthickness = "22 mm"\n'
+
+
+def test_a_thin_walked_layer_gives_way_with_what_lies_below(tmp_path):
+    """Tiles on a screed as thick as the face is wide are as stiff as something between the two; on
+    boards alone they are taken as they are, which is said."""
+
+    def made(floor):
+        path = tmp_path / "thin.toml"
+        path.write_text(HEAD.replace(JOISTS, floor).replace("%s", ""))
+        return impact.read(path)
+
+    tile = '[[floor.layers]]\nmaterial = "ceramic tile"\nthickness = "8 mm"\n'
+    bare, screed, tiled = (made(JOISTS + each) for each in ("", SCREED, SCREED + tile))
+    alone, stone = surface.modulus(tiled.floor)[0], surface.modulus(screed.floor)[0]
+    pressed = surface.modulus(tiled.floor, tapping.RADIUS)[0]
+    assert alone < pressed < stone
+    assert surface.under_hammer(tiled) == pytest.approx(
+        tapping.contact_stiffness(pressed, tiled.floor.layers[-1].material.poisson)
+    )
+    assert surface.modulus(screed.floor, tapping.RADIUS)[0] == stone  # thick: stands for all below
+    on_boards = made(JOISTS + tile)
+    assert surface.modulus(on_boards.floor, tapping.RADIUS)[0] == alone
+    said = [each for each in on_boards.warnings if "much harder" in each]
+    assert len(said) == 1
+    assert said[0].startswith("floor.layers[1]: ")
+    for other in (bare, screed, tiled, made(CONCRETE + tile)):
+        assert not [each for each in other.warnings if "much harder" in each]
+
+
+def test_a_veneer_on_concrete_leaves_it_nearly_as_hard(tmp_path):
+    """0.3 mm of gypsum on concrete: springs in series by hand, confined gypsum M pi a^2/h, M = E
+    (1 - nu)/((1 + nu)(1 - 2 nu)), and the slab's own 2 a E/(1 - nu^2)."""
+    slab = on_slab().floor
+    face = replace(GYPSUM, modulus_through=2e9, poisson=0.3)
+    floor = replace(slab, layers=(Layer(face, 0.0003, "loose", "across"),))
+    veneer = 2e9 * 0.7 / (1.3 * 0.4) * math.pi * 0.015**2 / 0.0003
+    whole = surface.stiffness(slab)
+    assert surface.stiffness(floor) == pytest.approx(1 / (1 / veneer + 1 / whole), rel=0.1)
 
 
 def test_a_cross_laminated_slab_is_wood(tmp_path):
