@@ -74,10 +74,7 @@ class Rod:
         motions, `shares` (N, A, R) [-]: stiffness in its upper face and these (N, 1 + R, 1 + R)
         [N/m2]. A force at one place moves all others and the upper face."""
         ratio, give = self.at(heights)
-        here = np.arange(len(heights))
-        for place, spring in zip(here, springs, strict=True):
-            give[:, place, place] += 1 / np.asarray(spring)
-        apart = np.concatenate([ratio[..., None], -shares], axis=2)
+        apart, give = _on_springs(ratio, give, springs, shares)
         back = np.concatenate([ratio[..., None], -np.conj(shares)], axis=2)
         return np.asarray(np.swapaxes(back, 1, 2) @ np.linalg.solve(give, apart))
 
@@ -87,14 +84,22 @@ class Rod:
         """Motion of the lower face per motion of the upper one and of what `held` ties (N, 1 + R)
         [-], and what it gives way per force on it with these held (N,) [m2/N]."""
         ratio, give = self.at([*heights, 1.0])
-        apart = np.concatenate([ratio[:, :-1, None], -shares], axis=2)
-        own = give[:, :-1, :-1].copy()
-        for place, spring in enumerate(springs):
-            own[:, place, place] += 1 / np.asarray(spring)
+        apart, own = _on_springs(ratio[:, :-1], give[:, :-1, :-1], springs, shares)
         across = give[:, -1:, :-1] @ np.linalg.inv(own)
         moved = -(across @ apart)[:, 0]
         moved[:, 0] += ratio[:, -1]
         return moved, (give[:, -1:, -1:] - across @ give[:, :-1, -1:])[:, 0, 0]
+
+
+def _on_springs(
+    ratio: NDArray, give: NDArray, springs: Sequence[complex | NDArray], shares: NDArray
+) -> tuple[NDArray, NDArray]:
+    """What A springs are drawn apart by per motion of the upper face and of what they tie (N, A,
+    1 + R) [-], and what they and the rod between them give way per force in each (N, A, A)."""
+    own = give.copy()
+    for place, spring in enumerate(springs):
+        own[:, place, place] += 1 / np.asarray(spring)
+    return np.concatenate([ratio[..., None], -shares], axis=2), own
 
 
 def under(

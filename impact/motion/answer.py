@@ -79,19 +79,14 @@ class Answer:
             moved -= np.einsum("...qp,...qp->...p", direct, self._sound)
         return np.asarray(1j * self._wide * moved)
 
-    @property
-    def motion(self) -> dict[int, np.ndarray]:
-        """Leaf -> (…, n, P) modal displacements [kg^1/2 m/N] of the kept modes."""
-        return {leaf: self.of(leaf) for leaf in range(len(self.inverse))}
-
     def of(self, leaf: int) -> np.ndarray:
-        """(…, n, P) `motion` of one leaf, found once."""
+        """(…, n, P) modal displacements [kg^1/2 m/N] of the kept modes of one leaf, found once."""
         if leaf not in self.known:
             self.known[leaf] = self.under(leaf)
         return self.known[leaf]
 
     def under(self, leaf: int, columns: slice = EVERY) -> np.ndarray:
-        """(…, n, P') `motion` of one leaf under some of the forces."""
+        """(…, n, P') modal displacements of one leaf as in `of`, under some of the forces."""
         if leaf in self.known:
             return self.known[leaf][..., columns]
         shapes, places = self._touching(leaf)

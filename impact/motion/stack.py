@@ -287,7 +287,7 @@ def dissipated(
     at_rest = times(reduced.residual[0].imag, found.forces)
     lost -= np.sum(at_rest.real * found.forces.real + at_rest.imag * found.forces.imag, axis=-2)
     for i, inverse in enumerate(at.inverse):
-        lost += np.sum((1 / inverse).imag[..., None] * squared(found.motion[i]), axis=-2)
+        lost += np.sum((1 / inverse).imag[..., None] * squared(found.of(i)), axis=-2)
     return np.asarray(at.wide * lost)
 
 

@@ -22,7 +22,7 @@ what their nails do and all loss factors is found from bays solved again.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,7 +30,7 @@ import numpy as np
 from impact.base import levels
 from impact.design.parts import Design
 from impact.energy import paths as energy
-from impact.spread.in_bays import ANEW, CAVITY, POINTS, InBays, Known, SolvedAnew, in_bays
+from impact.spread.in_bays import ANEW, CAVITY, POINTS, InBays, Known, SolvedAnew, in_bays, powers
 from impact.spread.inputs import END, FAR, Input
 
 LEAST = 1e-6  # share of the power below which a path is taken to stay: it is not heard
@@ -130,13 +130,10 @@ def effects(
     names = tuple(found.paths)
     least = LEAST * found.power_per_force
 
-    def of(paths: Mapping[str, np.ndarray]) -> np.ndarray:
-        return np.array([np.maximum(paths[name], least) for name in names])
-
-    power = of(found.paths)
+    power = powers(found.paths, names, least)
     predicted, bays, solved = power, None, None
     if known is not None:
-        predicted = of(known.paths)
+        predicted = powers(known.paths, names, least)
         bays = in_bays(design, items, centres, known, found.paths, least)
         if design.old_ceiling is not None:
             solved = SolvedAnew(design, centres[known.first :], names, least[known.first :])
@@ -146,7 +143,8 @@ def effects(
         one = design
         for item, z in changes:
             one = item.change(one, z)
-        logs = np.log(of(energy.transfer(one, centres, walls=False).paths) / power)
+        other = energy.transfer(one, centres, walls=False).paths
+        logs = np.log(powers(other, names, least) / power)
         if bays is None:
             return logs
         # bays take hangers to push as at rest: no resonance inside them

@@ -123,6 +123,11 @@ def in_bays(
     return InBays(np.log(centres), ratio, np.log(paces), share, cavity)
 
 
+def powers(paths: Mapping[str, np.ndarray], names: Sequence[str], least: np.ndarray) -> np.ndarray:
+    """Powers (paths, n) [W/N²] of the paths `names`, none below `least` (n,): logarithms follow."""
+    return np.array([np.maximum(paths[name], least) for name in names])
+
+
 class SolvedAnew:
     """What bays solved again say, on half the grid, of inputs whose part is in ANEW."""
 
@@ -145,7 +150,7 @@ class SolvedAnew:
         found = energy.transfer(
             design, self.centres, exact=True, reach=(start, start), walls=False, rough=True
         ).paths
-        return np.array([np.maximum(found[name], self.least) for name in self.names])
+        return powers(found, self.names, self.least)
 
     def ends(self, item: Input, averages: np.ndarray) -> np.ndarray:
         """Logarithms (2, paths, n) of the paths' powers with an input at either end of its range

@@ -125,7 +125,7 @@ def test_modal_replies_are_the_stack_s_own_answer(example):
         reduced = stacks.reduce(whole, frequency * 0.9, frequency * 1.1)
         line = stacks.line(reduced, 2 * math.pi * frequency, striking.at_points(reduced, feet))
         answer = stacks.answer(reduced, line)
-        motion = answer.motion[whole.radiating]
+        motion = answer.of(whole.radiating)
         exact = ears.pressure(line.omega, motion, reduced.keep[whole.radiating], at)[0]
         mobility = answer.mobility + 1j * line.omega * striking.compliance_at(
             reduced, feet, line.omega

@@ -163,7 +163,7 @@ def test_reciprocity_and_passivity(drawn, frequency, places):
     parts = assemble(design, TOP)
     for stack in (parts.whole, parts.bare):
         struck, found, lost = solved(stack, points, frequency)
-        transfer = struck.T @ found.motion[stack.walked]
+        transfer = struck.T @ found.of(stack.walked)
         # exact laws of a linear passive system; rounding of a solve of some hundred unknowns
         scale = np.sqrt(abs(transfer[0, 0] * transfer[1, 1]))
         assert abs(transfer[0, 1] - transfer[1, 0]) < 1e-8 * scale

@@ -119,7 +119,7 @@ def test_two_plates_on_a_layer_of_springs_and_masses(f, flow):
         stacks.reduce(stack, f, f, Size(50.0, 50.0)), loaded=False, room_above=False
     )  # fmt: skip
     found = stacks.answer(reduced, stacks.line(reduced, omega, np.eye(len(reduced.keep[0]))))
-    moved = np.abs(np.diagonal(found.motion[1]))[:20]
+    moved = np.abs(np.diagonal(found.of(1)))[:20]
     more = 4.2 / 2
     expected = []
     for number in range(20):

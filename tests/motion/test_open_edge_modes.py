@@ -65,7 +65,7 @@ def test_two_masses_on_air_that_leaves_by_its_gap_by_hand():
         middle = striking.at_points(reduced, np.array([[1.5, 1.0]]))
         found = stacks.answer(reduced, stacks.line(reduced, omega, middle))
         even = np.flatnonzero(np.abs(boards.coefficients[:, :, : boards.vents]).sum((0, 1)) > 0)
-        volume = found.motion[1][even, 0] @ ones[1][0][even] * np.sqrt(area)
+        volume = found.of(1)[even, 0] @ ones[1][0][even] * np.sqrt(area)
         spring = air.BULK_ADIABATIC * (1 + 0.02j) / 0.1
         k = omega / air.SPEED
         room = 2 / np.pi * (np.log(4 / (width * np.hypot(k, 3.5278 / 2.0))) - 0.57722)
@@ -93,7 +93,7 @@ def test_power_in_is_power_out_and_places_may_be_exchanged(opened):
         found = stacks.answer(reduced, at)
         lost = stacks.dissipated(reduced, at, found)
         assert found.power + lost == pytest.approx(found.mobility.real, rel=1e-9)
-        there = struck.T @ found.motion[reduced.stack.walked]
+        there = struck.T @ found.of(reduced.stack.walked)
         assert there[0, 1] == pytest.approx(there[1, 0], rel=1e-9)
 
 

@@ -78,7 +78,7 @@ def test_reciprocity(built):
     both = striking.at_points(reduced, np.vstack([here, there]))
     omega = 2 * np.pi * 50.0
     found = stacks.answer(reduced, stacks.line(reduced, omega, both))
-    transfer = both.T @ found.motion[0]
+    transfer = both.T @ found.of(0)
     assert transfer[0, 1] == pytest.approx(transfer[1, 0], rel=1e-9)
 
 
