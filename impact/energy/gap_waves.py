@@ -74,6 +74,12 @@ class Waves:
         stiff, weight = self.weights
         return float(4 * np.pi * self.mass / (weight @ np.sqrt(self.mass / stiff)))
 
+    def bent(self, x2: NDArray, y2: NDArray) -> NDArray:
+        """D k⁴ [N/m3] at squared wavenumbers x2, y2 [1/m2] along both sides, of shapes that fit
+        together: what a leaf resists with as it bends."""
+        bx, by, both = self.stiffness
+        return np.asarray(bx * x2**2 + 2 * both * x2 * y2 + by * y2**2)
+
     def shortest(self, omega: float) -> float:
         """Largest wavenumber of free waves at `omega` [rad/s], 1/m."""
         return float((omega**2 * self.mass / self.weights[0].min()) ** 0.25)
@@ -308,16 +314,17 @@ def below_slab(
 
 
 def limp(
-    gap: Gap, omega: float, mass: float, ratio: NDArray, loud: NDArray, hangers: complex
-) -> tuple[NDArray, NDArray]:
+    gap: Gap, omega: float, mass: float, ratio: NDArray, loud: NDArray, hangers: complex,
+    bent: NDArray | float = 0.0,
+) -> tuple[NDArray, NDArray]:  # fmt: skip
     """v2/v1 [-] and Re p1/v1 [Pa s/m] at wavenumbers `ratio` (Q,) / k0 where v1 is given, above a
-    limp leaf.
+    limp leaf, or one that resists with `bent` (Q,) [N/m3] besides.
 
     omega [rad/s], mass [kg/m2] of that leaf, loud (Q,) its radiation factors, hangers [N/m3] beside
     the air. Transfer matrices of the gap (`link.cavity.layers`).
     """
     matrix = cavity.layers(gap, omega, omega / air.SPEED * ratio)
-    load = 1j * omega * mass + air.IMPEDANCE * loud
+    load = 1j * omega * mass + bent / (1j * omega) + air.IMPEDANCE * loud
     spring = hangers / (1j * omega)
     upper, across, lower = (
         each / matrix[1, 0] + spring for each in (matrix[0, 0], 1.0, matrix[1, 1])

@@ -247,7 +247,8 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         own = None if design.independent is not None or old is not None else own
     item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside, waves, own))
     if waves is not None and up.modes is not None:
-        item.passage = up.modes.passage(gap, leaf.mass, beside, waves, item.passage)
+        boards = None if own is None else (own, leaf.loss)
+        item.passage = up.modes.passage(gap, leaf.mass, beside, waves, item.passage, boards)
     hangers = design.hangers
     if hangers is not None:
         spacing = (hangers.channel_spacing, hangers.hanger_spacing)

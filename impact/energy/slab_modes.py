@@ -22,6 +22,10 @@ hands each on to the ceiling by t(q) as in `gap_waves`, line by line: in a thin 
 cosines both resonate. What the four strongest cosines of a mode have in common leaves its pattern
 whole, so that the ceiling sounds as the slab would; what differs sounds cosine by cosine. With a
 leaf that floats on the slab each mode is struck, and moves, through it: `afloat`.
+
+Over an empty gap boards bend, each cosine by itself as between guided edges: they take what they
+ring with from one cosine of the air and give it back, where free waves of their own are fed by all
+of it and give nothing. Of a fill, whose air keeps no waves, they take the latter.
 """
 
 from __future__ import annotations
@@ -78,18 +82,27 @@ class Known:
     passed: NDArray
 
     def passage(
-        self, gap: Gap, mass_below: float, hangers: complex, waves: Waves, averages: Passage
-    ) -> Passage:
+        self, gap: Gap, mass_below: float, hangers: complex, waves: Waves, averages: Passage,
+        boards: tuple[Waves, NDArray] | None = None,
+    ) -> Passage:  # fmt: skip
         """What the air below does to the modes, as far as they count, else as of `averages`.
 
-        mass_below [kg/m2]; hangers [N/m3] : springs beside the air.
+        mass_below [kg/m2]; hangers [N/m3] : springs beside the air. boards : waves of the leaf
+        below and its loss factor (n,); limp, and beside that as in averages, where None or filled.
         """
         found = np.array([averages.forced, averages.taken, averages.pressed])
+        bend = boards is not None and gap.fill == 0
         for i in np.flatnonzero(self.heard):
             band = self.slab.band(float(self.centres[i]))
-            one = np.array(_through(self.slab, band, gap, mass_below, hangers, waves))
+            own = (boards[0], float(boards[1][i])) if bend and boards else None
+            one = np.array(_through(self.slab, band, gap, mass_below, hangers, waves, own))
             found[:, i] += self.heard[i] * (one - found[:, i])
-        return replace(averages, forced=found[0], taken=found[1], pressed=found[2])
+        accepted = averages.accepted
+        if bend and accepted is not None:
+            accepted = (1 - self.heard) * accepted
+        return replace(
+            averages, forced=found[0], taken=found[1], pressed=found[2], accepted=accepted
+        )
 
 
 def known(design: Design, slab: PlateLeaf, f: NDArray, reach: tuple[float, float]) -> Known:
@@ -254,9 +267,11 @@ def _slab(asked: _Asked) -> _Slab:
 
 
 def _through(
-    slab: _Slab, band: _Band, gap: Gap, mass_below: float, hangers: complex, waves: Waves
-) -> tuple[float, float, float]:
-    """`Passage.forced`, `taken` and `pressed` in one band: `gap_waves.below_slab`, mode by mode."""
+    slab: _Slab, band: _Band, gap: Gap, mass_below: float, hangers: complex, waves: Waves,
+    boards: tuple[Waves, float] | None = None,
+) -> tuple[float, float, float]:  # fmt: skip
+    """`Passage.forced`, `taken` and `pressed` in one band: `gap_waves.below_slab`, mode by mode.
+    boards : waves and loss factor of a leaf below that bends."""
     highest = 2 * np.pi * bands.edges(band.centre)[1]
     top = max(REACH * highest / air.SPEED, waves.shortest(highest))
     if band.above is not None:
@@ -266,6 +281,9 @@ def _through(
     counts = int(top * sides[0] / np.pi) + 2, int(top * sides[1] / np.pi) + 2
     n, m = (np.pi * np.arange(count) / side for count, side in zip(counts, sides, strict=True))
     cosines = np.hypot(n[:, None], m).ravel()
+    bent = np.zeros(len(cosines), complex)
+    if boards is not None:
+        bent += (1 + 1j * boards[1]) * boards[0].bent(n[:, None] ** 2, m**2).ravel()
     share = slab.shares(band.keep, counts)
     strong = np.argpartition(-share, NEAR - 1, axis=1)[:, :NEAR]
     near = np.take_along_axis(share, strong, axis=1)
@@ -277,10 +295,13 @@ def _through(
         if i % TOGETHER == 0:
             middle = lines[i + TOGETHER // 2] / air.SPEED
             loud = half_waves.radiation(middle, sides, counts, sines=False).ravel()
-        through, resisted = gap_waves.limp(gap, omega, mass_below, cosines / sound, loud, hangers)
+        through, resisted = gap_waves.limp(
+            gap, omega, mass_below, cosines / sound, loud, hangers, bent
+        )
+        pressing = np.abs(through * (1 - bent / (omega**2 * mass_below))) ** 2
         moved = slab.struck[band.keep] * omega**3 * band.answers(omega)
         alike = np.sum(near * through[strong], axis=1)
-        table = np.array([np.abs(through) ** 2 * loud, np.abs(through) ** 2, loud, resisted])
+        table = np.array([np.abs(through) ** 2 * loud, pressing, loud, resisted])
         loud_square, square, alone, taken = (share @ table.T).T
         cross = np.real(alike * (share @ (np.conj(through) * loud)))
         apart = np.maximum(loud_square - 2 * cross + np.abs(alike) ** 2 * alone, 0.0)

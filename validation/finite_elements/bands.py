@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-NOMINAL = (10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400)
+NOMINAL = (
+    10, 12.5, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800,
+)  # fmt: skip
 
 
 def lines(per_band: int, first: int, last: int) -> np.ndarray:

@@ -79,6 +79,9 @@ GAP = AreaSpring(1, 2, stiffness=3459900.0, loss_factor=0.02)
 # 120 mm of concrete, E 30 GPa, 2300 kg/m3, Poisson 0.2: D = 4.5e6, D66 = D (1 - nu) / 2.
 SLAB = Leaf("slab", Plate(4.5e6, 4.5e6, 1.8e6, 0.2, 276.0), (), 0.03, "simply supported")
 
+# 50 mm of gypsum as above, E 2.5 GPa, in one piece: D = 27778. It comes to coincidence at 0.65 kHz.
+HEAVY = Leaf("boards", Plate(27778.0, 27778.0, 10417.0, 0.25, 43.0), (), 0.03, "free")
+
 # Six force positions 0.5 m and more from the edges: two on joists, the others between them.
 SOURCES = np.array([[0.85, 1.3], [1.5, 2.2], [2.05, 3.7], [2.6, 2.45], [3.1, 1.0], [3.45, 4.1]])
 
@@ -140,6 +143,16 @@ def thin_gap_slab() -> Assembly:
     return _over_thin_gap("slab over a thin gap", SLAB)
 
 
+def heavy_boards_slab() -> Assembly:
+    """60 mm of concrete over 120 mm of empty air and boards that come to their coincidence."""
+    slab = replace(SLAB, plate=Plate(562500.0, 562500.0, 225000.0, 0.2, 138.0))
+    soft = PointSprings(0, 1, HANGERS, 1e3, HANGER_LOSS)
+    return Assembly(
+        "slab over heavy boards", LENGTH, WIDTH, (slab, HEAVY), gases=(_thin(0, 0.12),),
+        points=(soft,),
+    )  # fmt: skip
+
+
 def thin_gap_deck() -> Assembly:
     """The same below a deck without joists, whose waves are slower than sound."""
     return _over_thin_gap("deck over a thin gap", replace(FLOOR, name="deck", ribs=()))
@@ -171,10 +184,12 @@ CASES = {
     "old_ceiling_gas": old_ceiling_gas,
     "thin_gap_slab": thin_gap_slab,
     "thin_gap_deck": thin_gap_deck,
+    "heavy_boards_slab": heavy_boards_slab,
 }
 
 # First and last band of the cases, 10 to 250 Hz where nothing is said [Hz]
 RANGES = {
     "old_ceiling_gas": (160, 400), "thin_gap_slab": (100, 400), "thin_gap_deck": (100, 400),
+    "heavy_boards_slab": (400, 800),
 }  # fmt: skip
 ALL = (10, 250)
