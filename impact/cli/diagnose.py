@@ -33,7 +33,7 @@ KEYS = (
 )  # fmt: skip
 @click.option(
     "--weight", "weights", multiple=True, metavar="FAULT=TIMES",
-    help="What you know of the site: bridged=3 holds bridging screws three times as likely among "
+    help="What you know of the site: bridged=3 holds bridged hangers three times as likely among "
     "the faults as without it, \"fill missing=0\" rules missing fill out. May be given several "
     f"times. Faults: {', '.join(KEYS)}. [default: none is favoured]",
 )  # fmt: skip
@@ -57,7 +57,7 @@ def diagnose(
 ) -> None:  # fmt: skip
     """Look for the fault behind a site measurement under DESIGN's ceiling.
 
-    MEASURED is a meter's export as 'impact field' reads it, in third octaves. Bridging screws,
+    MEASURED is a meter's export as 'impact field' reads it, in third octaves. Bridged hangers,
     touching edges, missing fill, sound by the walls and other faults are weighed against the
     difference to the prediction: a ranked list, what the data cannot tell apart, and the cheapest
     test on site for each. Each fault is tried on twelve floors, which takes about half a minute.

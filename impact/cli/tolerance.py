@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 )  # fmt: skip
 @click.option(
     "--places", type=click.IntRange(2, 500), default=24, show_default=True, metavar="N",
-    help="Random places tried for each number of bridging screws, 2 to 500.",
+    help="Random places tried for each number of bridged points, 2 to 500.",
 )  # fmt: skip
 @options.seed(0, "the places tried")
 def tolerance(
@@ -31,9 +31,9 @@ def tolerance(
 ) -> None:
     """Show what faults of building would cost the ceiling in DESIGN.
 
-    Screws that bridge hangers or channels, hangers or channel fixings missing or overloaded, edges
-    that touch walls, fill left out, a lamp screwed through, a ceiling's own joists that meet the
-    floor: what each makes louder, band by band, before anything is built.
+    Hangers or channel fixings bridged by screw or strap, missing or overloaded, edges that touch
+    walls, fill left out, a lamp screwed through, a ceiling's own joists that meet the floor: what
+    each makes louder, band by band, before anything is built.
 
     \b
     Examples:

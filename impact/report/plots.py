@@ -172,7 +172,8 @@ def footfall_range(ax: Axes) -> Axes:
     ax.axvspan(low, high, zorder=0, **style.BAND)
     ax.annotate(
         "footfall range", (low * 1.03, 0.985), xycoords=ax.get_xaxis_transform(), fontsize=7.5,
-        ha="left", va="top",
+        ha="left", va="top", zorder=4,
+        bbox={"facecolor": style.BAND["color"], "edgecolor": "none", "pad": 0.8},
     )  # fmt: skip
     return ax
 
