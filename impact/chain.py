@@ -21,7 +21,7 @@ from impact.base.plain import finite
 from impact.design.fixings import called
 from impact.design.parts import Design
 from impact.energy import flanking
-from impact.heard import below, feeling, standard, strikes, walking
+from impact.heard import below, changed, feeling, standard, strikes, walking
 from impact.heard.joined import VARIANTS, Joined, join
 from impact.heard.thud import Thud
 from impact.rating import iso, onsite, summary
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 WARNER = "walker_barefoot"  # the footfall-like source that grades the warning
 SINGLE = "tapping_machine"  # the source of the single-number ratings
+OWN = "own"  # the design itself among changes of it
 FEWEST = 20  # floors drawn at random: a twentieth of them lie beyond each limit
 
 
@@ -218,18 +219,23 @@ def predict(
     joined = join(design)
     heard = band_levels(joined)
     changes = advice.variants(design)
+    rated = rate(heard["design"])
+    aims = _aims(design, rated, changes)
     thud = Thud(joined, WARNER)  # of the design too, so that a lever is compared with its like
     jobs: dict[str, Callable[[], Any]] = {  # long ones first
         "spread": partial(expansion.spread, joined, heard["design"], items),
         **{f"lever {kind}": partial(thud.of, one) for kind, (_, one) in changes.items()},
         "lever own": partial(thud.of, design),
+        **{f"aim {kind}": partial(changed.balance, one) for kind, one in aims.items()},
         "feel": partial(feeling.feel, joined), "loads": partial(gravity.loads, design),
         "resonances": partial(resonances, joined.assembly), "people": partial(below.people, joined),
         "events": partial(below.events, joined), "small_room": partial(below.small_room, joined),
     }  # fmt: skip
     done = dict(zip(jobs, in_parallel(lambda job: job(), jobs.values()), strict=True))
     spread, found = done["spread"], done["resonances"]
-    levers = advice.levers(changes, done["lever own"], [done[f"lever {k}"] for k in changes])
+    reached = _reached(joined, aims, {kind: done[f"aim {kind}"] for kind in aims})
+    thuds = [done[f"lever {kind}"] for kind in changes]
+    levers = advice.levers(changes, done["lever own"], thuds, reached)
     if samples:
         from impact.spread.samples import sampled
 
@@ -238,7 +244,7 @@ def predict(
     building, walls = in_building(joined, heard["design"])
     return Prediction(
         design=design, joined=joined, resonances=found, levels=heard["design"],
-        bare=heard["bare"], best=heard["best"], ratings=rate(heard["design"]),
+        bare=heard["bare"], best=heard["best"], ratings=rated,
         ratings_bare=rate(heard["bare"]),
         warnings=[
             *advice.footfall_warning(
@@ -254,6 +260,36 @@ def predict(
         spread=spread,
         building=building, walls=walls,
     )  # fmt: skip
+
+
+def _aims(
+    design: Design, rated: dict[str, Any], changes: dict[str, tuple[str, Design]]
+) -> dict[str, Design]:
+    """Designs whose balances tell what each change does to a target: none unless the target is a
+    rating from 100 Hz up that is missed. OWN first. Mass on the floor is left out: a blow depends
+    on what of it is walked on."""
+    wanted = design.target
+    if wanted is None or not target.from_100(wanted):
+        return {}
+    margin = target.margin(wanted, target.result(wanted, rated, {}))
+    if margin is None or margin >= 0:
+        return {}
+    return {OWN: design, **{k: one for k, (_, one) in changes.items() if k != "floor"}}
+
+
+def _reached(
+    joined: Joined, aims: dict[str, Design], balances: dict[str, Any]
+) -> dict[str, float | None]:
+    """Kind of change -> value of the target's quantity with it."""
+    if not aims:
+        return {}
+    wanted = aims[OWN].target
+    assert wanted is not None
+    others = {kind: (one, balances[kind]) for kind, one in aims.items() if kind != OWN}
+    return {
+        kind: target.result(wanted, summary.rate(bands.NOMINAL, level, kind="normalized"), {})
+        for kind, level in changed.tapped(joined, balances[OWN], others).items()
+    }
 
 
 def band_levels(joined: Joined) -> dict[str, dict[str, np.ndarray]]:

@@ -52,13 +52,15 @@ class Warning:
 @dataclass(frozen=True)
 class Lever:
     """A change to the design and what it gains: `gain_db` less thud as it is heard (`heard_thud` of
-    the walker) and, in its best band, `band_hz`, `band_gain_db`."""
+    the walker) and, in its best band, `band_hz`, `band_gain_db`. target_value : the quantity of a
+    missed target with it, estimated; None where it is not."""
 
     kind: str  # a key of `variants`
     change: str
     gain_db: float
     band_hz: float
     band_gain_db: float
+    target_value: float | None = None
 
 
 def heard_thud(level: np.ndarray) -> float:
@@ -233,12 +235,15 @@ def _heavier(design: Design, mass: float) -> Design:
 
 
 def levers(
-    changes: Mapping[str, tuple[str, Design]], walker: np.ndarray, changed: Sequence[np.ndarray]
+    changes: Mapping[str, tuple[str, Design]],
+    walker: np.ndarray,
+    changed: Sequence[np.ndarray],
+    reached: Mapping[str, float | None] | None = None,
 ) -> list[Lever]:
     """Every one of `variants` with what it gains, best first.
 
     walker : the design's own levels (28,) [dB]; changed : those of the same source for each change
-    (28,) [dB], wanted over the thud bands only.
+    (28,) [dB], wanted over the thud bands only; reached : kind -> `Lever.target_value`.
     """
     found = []
     for (kind, (words, _)), level in zip(changes.items(), changed, strict=True):
@@ -246,6 +251,13 @@ def levers(
         by_band = (walker - level)[THUD]
         best = int(np.argmax(by_band))
         found.append(
-            Lever(kind, words, gain, bands.NOMINAL[THUD.start + best], float(by_band[best]))
+            Lever(
+                kind,
+                words,
+                gain,
+                bands.NOMINAL[THUD.start + best],
+                float(by_band[best]),
+                (reached or {}).get(kind),
+            )
         )
     return sorted(found, key=lambda lever: -lever.gain_db)

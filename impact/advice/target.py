@@ -38,6 +38,11 @@ def of_bands(target: Target) -> bool:
     return target.band_hz is not None or known.issuperset(parts)
 
 
+def from_100(target: Target) -> bool:
+    """Whether it is a rating by a contour from 100 Hz up, of the tapping machine."""
+    return target.quantity in ("Ln_w", "IIC", "HIIC")
+
+
 def result(target: Target, ratings: Mapping[str, Any], levels: Mapping[str, Any]) -> float | None:
     """Predicted value of the quantity that `target` names [dB or points]; None if not predicted.
 

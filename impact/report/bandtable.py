@@ -90,6 +90,26 @@ def target_cases(prediction: Prediction) -> dict[str, str]:
     return {case: name for case, name in names.items() if found.get(case) is not None}
 
 
+def lever_aim(prediction: Prediction) -> str:
+    """What of a missed target is told of each lever, "IIC" say; empty where nothing is."""
+    wanted = prediction.design.target
+    if wanted is None or all(lever.target_value is None for lever in prediction.levers):
+        return ""
+    return target.named(wanted.quantity)
+
+
+def aim_said(prediction: Prediction) -> str:
+    """What the column of `lever_aim` holds."""
+    wanted = prediction.design.target
+    assert wanted is not None
+    now = target.result(wanted, prediction.ratings, {})
+    return (
+        f"{lever_aim(prediction)}: estimated with the change, for {now:g} now and "
+        f"{wanted.limit:g} wanted; mostly within 2 of a whole prediction. More mass above is not "
+        "told: it depends on what of it is walked on."
+    )
+
+
 def target_path(prediction: Prediction) -> str:
     """What the target's values are of."""
     cases = target_cases(prediction)

@@ -13,8 +13,10 @@ from impact.report import methods, page_load_map, page_pictures, spread, style, 
 from impact.report.bandtable import (
     BELOW_50,
     SHORT,
+    aim_said,
     bare_name,
     hung,
+    lever_aim,
     target_cases,
     target_path,
     target_words,
@@ -70,7 +72,7 @@ def part(
     """
     people = Columns(
         (Heading("People above"), *_people(prediction, answer)),
-        (Heading("What would change it"), *_levers(answer)),
+        (Heading("What would change it"), *_levers(prediction, answer)),
     )
     sections = [
         Section(
@@ -285,17 +287,26 @@ def _felt(answer: Answer) -> tuple[Block, ...]:
     return (Table(("", "bare", "ceiling"), tuple(rows), caption, numeric=True, small=True),)
 
 
-def _levers(answer: Answer) -> tuple[Block, ...]:
+def _levers(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
+    aim = lever_aim(prediction)
     rows: list[tuple[Runs, ...]] = []
     for i, lever in enumerate(answer.get("levers") or []):
         path = f"levers[{i}]"
+        told: list[Runs] = []
+        if aim:
+            known = lever["target_value"] is not None
+            told.append((answer.value(f"{path}.target_value", 0) if known else "–",))
         rows.append((
             (lever["change"],), (answer.value(f"{path}.gain_db", 1, sign=True),),
             (answer.value(f"{path}.band_gain_db", 1, sign=True), " at ",
              answer.value(f"{path}.band_hz", 0 if lever["band_hz"] % 1 == 0 else 1), " Hz"),
+            *told,
         ))  # fmt: skip
     caption = "dB less thud of a barefoot walker, weighted by hearing; minus is louder. Computed."
-    return (Table(("change", "thud", "most, in band"), tuple(rows), caption, numeric=True),)
+    if aim:
+        caption += f" {aim_said(prediction)}"
+    heads = ("change", "thud", "most, in band", *([aim] if aim else []))
+    return (Table(heads, tuple(rows), caption, numeric=True),)
 
 
 def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:

@@ -19,9 +19,11 @@ from impact.link.gaps import open_walls
 from impact.rating import astm, summary
 from impact.report.bandtable import (
     SHOWN,
+    aim_said,
     band_lines,
     bare_name,
     hung,
+    lever_aim,
     target_cases,
     target_path,
     target_words,
@@ -249,12 +251,19 @@ def modes(prediction: Prediction) -> list[str]:
 def levers(prediction: Prediction) -> list[str]:
     """What each change of the design gains, best first."""
     lines = heading("What would change it: less thud of a barefoot walker, as heard")
-    lines.append(f"{'20-80 Hz':>9}  {'most, in band':<18}  change")
+    aim = lever_aim(prediction)
+    column = f"{aim:>{len(aim)}}  " if aim else ""
+    lines.append(f"{'20-80 Hz':>9}  {'most, in band':<18}  {column}change")
     for lever in prediction.levers:
         band = f"{signed(lever.band_gain_db, 1)} dB at {lever.band_hz:g} Hz"
         head = f"{signed(lever.gain_db, 1):>6} dB  {band:<18}  "
+        if aim:
+            told = "-" if lever.target_value is None else f"{lever.target_value:.0f}"
+            head += f"{told:>{len(aim)}}  "
         lines += wrapped(lever.change, head)
     said = "Plus: that much quieter than this design. Minus: louder."
+    if aim:
+        said += f" {aim_said(prediction)}"
     if prediction.loads and any(lever.kind == "mass" for lever in prediction.levers):
         said = f"{said} {another_layer(prediction.loads)}".strip()
     return lines + wrapped(said)
