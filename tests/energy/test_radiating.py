@@ -33,6 +33,21 @@ def test_orthotropic_with_equal_stiffness_is_the_isotropic_plate():
     assert both == pytest.approx(radiating.free_waves(f, fc, 3, 4), rel=0.05)
 
 
+@pytest.mark.parametrize("held", [True, False])
+def test_about_coincidence_a_third_octave_is_its_mean(held):
+    """Of 2000 frequencies across it, wherever coincidence lies in it (12.5 mm gypsum boards have
+    theirs at 2.5 to 3 kHz): within 0.1 dB; the answer does not jump where it passes a place."""
+    f = np.array([1995.26, 2511.89, 3162.28])
+    inside = f * 10 ** (0.1 * ((np.arange(2000) + 0.5) / 2000 - 0.5))[:, None]
+    for fc in np.linspace(2000, 3200, 25):
+        bending = (radiating.air.SPEED**2 / (2 * np.pi * fc)) ** 2 * 10.0  # of 10 kg/m2
+        sigma = radiating.free_waves(inside, fc, 3, 4)
+        if not held:
+            sigma = sigma * radiating.at_free_edge(inside / fc)
+        found = radiating.orthotropic(f, (bending,) * 3, 10.0, 3, 4, held)
+        assert found == pytest.approx(sigma.mean(axis=0), rel=0.023)
+
+
 def test_mean_stiffness_of_an_orthotropic_plate():
     """Mean of 1/sqrt(B) over directions: 1/(Bx By)^(1/4) where the twist is the geometric mean
     (integral of 1/(a cos² + b sin²)); without any, Bx = By: 2/pi K(m = 1/2) = 1.18034 of it
