@@ -16,7 +16,7 @@ from impact.advice.resonance import Resonances, resonances
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
-from impact.base.parallel import in_parallel
+from impact.base.parallel import in_copies, in_parallel
 from impact.base.plain import finite
 from impact.design.fixings import called
 from impact.design.parts import Design
@@ -231,7 +231,7 @@ def predict(
         "resonances": partial(resonances, joined.assembly), "people": partial(below.people, joined),
         "events": partial(below.events, joined), "small_room": partial(below.small_room, joined),
     }  # fmt: skip
-    done = dict(zip(jobs, in_parallel(lambda job: job(), jobs.values()), strict=True))
+    done = dict(zip(jobs, in_copies(lambda job: job(), jobs.values(), here=1), strict=True))
     spread, found = done["spread"], done["resonances"]
     reached = _reached(joined, aims, {kind: done[f"aim {kind}"] for kind in aims})
     thuds = [done[f"lever {kind}"] for kind in changes]

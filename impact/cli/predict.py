@@ -48,10 +48,12 @@ def predict(
     options.check_targets(
         "impact predict", (("-o", output, (".nc",)), ("--plot", plot, options.PLOT_KINDS))
     )
+    from impact.base.parallel import with_copies
     from impact.chain import predict as run
     from impact.design.reader import read
 
-    prediction = run(read(design), samples or 0, seed)
+    with with_copies():
+        prediction = run(read(design), samples or 0, seed)
     chosen = tuple(dict.fromkeys(sources))
     _print(prediction, output_format, chosen)
     if output:

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands, levels
-from impact.base.parallel import in_parallel
+from impact.base.parallel import in_copies
 from impact.design.parts import Design
 from impact.energy import paths as energy
 from impact.motion import lowband, sizes
@@ -102,15 +102,15 @@ def join(design: Design) -> Joined:
     top = middle + 1
     blended = blended_from(middle)  # for walls energy counts everywhere
     exactly = partial(energy.transfer, centres=centres, exact=True)
-    jobs: dict[str, Callable[[], Any]] = {  # long ones first
+    jobs: dict[str, Callable[[], Any]] = {  # the one that cannot be sent, then long ones first
+        "assembly": partial(assemble, design, bands.edges(centres[top])[1]),
         "design": partial(exactly, design, reach=(0.0, blended)),
         "best": partial(exactly, _without_hangers(design), reach=(blended, blended)),
-        "assembly": partial(assemble, design, bands.edges(centres[top])[1]),
         "bare": partial(exactly, design, ceiling=False, reach=(blended, blended)),
     }
     if design.hangers is None:
         del jobs["best"]  # the design itself
-    done = dict(zip(jobs, in_parallel(lambda job: job(), jobs.values()), strict=True))
+    done = dict(zip(jobs, in_copies(lambda job: job(), jobs.values(), here=1), strict=True))
     high, assembly = done["design"], done["assembly"]
     low_centres = list(bands.CENTRES[: top + 1])
     below = [

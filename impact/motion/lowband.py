@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.base import bands
-from impact.base.parallel import in_parallel
+from impact.base.parallel import in_copies
 from impact.motion import mirror, sizes, striking
 from impact.motion import stack as stacks
 from impact.motion.assemble import Assembly, permitted
@@ -116,7 +116,7 @@ def transfers(
         return _band(work, centre, count, given[place]).finished()
 
     # highest band first: it takes longest; every band is solved the same way on any thread
-    solved = in_parallel(solve, range(len(centres))[::-1])[::-1]
+    solved = in_copies(solve, range(len(centres))[::-1])[::-1]
     return Transfers(
         power={name: np.array([one.power[name] for one in solved]) for name in variants},
         mobility=np.array([one.mobility for one in solved]),
@@ -196,10 +196,11 @@ class _Band:
         return self
 
     def finished(self) -> _Band:
-        """Itself with all lines solved, and without the stack, which takes most of the memory."""
+        """Itself with all lines solved, and without the stack, which takes most of the memory and
+        goes through no pipe."""
         for some in list(self.left):
             self._solve(some)
-        del self.reduced, self.groups, self.struck
+        del self.work, self.reduced, self.groups, self.struck
         for heard in self.heard.values():
             if "corners" in heard:
                 heard["corner"] = np.max(heard.pop("corners"))

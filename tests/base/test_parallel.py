@@ -1,7 +1,9 @@
-"""Two threads at most, items within items shared, the same answer on one core."""
+"""Two threads at most, items within items shared, the same answer on one core; or two processes."""
 
 from __future__ import annotations
 
+import os
+import sys
 import threading
 import time
 from pathlib import Path
@@ -70,3 +72,108 @@ def test_levels_do_not_depend_on_the_number_of_threads(monkeypatch):
     one = join(design)
     for name in two.power:
         np.testing.assert_allclose(one.power[name], two.power[name], rtol=1e-9)
+
+
+@pytest.fixture
+def copies(monkeypatch):
+    """Inside of it items are shared with a copy of this process, whatever threads others left."""
+    monkeypatch.setattr(parallel, "_copyable", lambda: True)
+    with parallel.with_copies():
+        yield
+
+
+linux = pytest.mark.skipif(sys.platform != "linux", reason="no other system has copies")
+HERE = os.getpid()
+
+
+@linux
+def test_two_processes_share_items_and_the_first_ones_stay(copies, tmp_path):
+    """Two items wait for each other's file: one process alone would wait for ever (30 s)."""
+
+    def work(n):
+        if n in (2, 3):
+            (tmp_path / str(n)).touch()
+            until = time.monotonic() + 30
+            while not (tmp_path / str(5 - n)).exists():
+                assert time.monotonic() < until
+                time.sleep(0.001)
+        return n, os.getpid()
+
+    found = parallel.in_copies(work, range(9), here=2)
+    assert [n for n, _ in found] == list(range(9))
+    assert {pid for _, pid in found[:2]} == {HERE}
+    assert len({pid for _, pid in found}) == 2
+    assert {pid for _, pid in found[2:4]} - {HERE}
+
+
+@linux
+def test_a_copy_makes_no_copy_and_no_threads(copies):
+    def inner(_):
+        return os.getpid(), threading.active_count()
+
+    before = threading.active_count()
+    for pid, found in parallel.in_copies(
+        lambda _: (os.getpid(), parallel.in_copies(inner, range(3))), range(4)
+    ):
+        assert {each for each, _ in found} == {pid}
+        assert {count for _, count in found} <= {1, before}
+
+
+@linux
+@pytest.mark.parametrize("fails", [
+    lambda: 1 / 0, lambda: os._exit(1), lambda: sys.exit(3), lambda: lambda: None,
+])  # fmt: skip
+def test_what_the_copy_cannot_do_or_send_is_worked_out_here(copies, fails):
+    def work(n):
+        time.sleep(0.01)
+        return n if os.getpid() == HERE else fails()
+
+    assert parallel.in_copies(work, range(12)) == list(range(12))
+
+
+@linux
+def test_an_error_of_both_processes_is_raised_and_nothing_is_left_behind(copies):
+    open_before = len(os.listdir("/proc/self/fd"))
+    for error in (ValueError, KeyboardInterrupt):
+
+        def work(n, error=error):
+            if os.getpid() != HERE:
+                time.sleep(60)
+            raise error(n)
+
+        start = time.monotonic()
+        with pytest.raises(error):
+            parallel.in_copies(work, range(4), here=1)
+        assert time.monotonic() - start < 30  # the copy is ended, not waited for
+    with pytest.raises(ChildProcessError):
+        os.waitpid(-1, os.WNOHANG)
+    assert len(os.listdir("/proc/self/fd")) == open_before
+
+
+@linux
+def test_items_are_worked_out_here_where_no_copy_can_be_made(copies, monkeypatch):
+    def none():
+        raise BlockingIOError("no more processes")
+
+    monkeypatch.setattr(parallel.os, "fork", none)
+    assert parallel.in_copies(lambda n: os.getpid(), range(4)) == [HERE] * 4
+
+
+def test_nobody_is_copied_unasked_or_with_other_threads():
+    assert parallel.in_copies(lambda n: os.getpid(), range(4)) == [HERE] * 4
+    end = threading.Event()
+    other = threading.Thread(target=end.wait)
+    other.start()
+    with parallel.with_copies():
+        assert parallel.in_copies(lambda n: os.getpid(), range(4)) == [HERE] * 4
+    end.set()
+    other.join()
+
+
+@linux
+def test_levels_do_not_depend_on_who_works_them_out(copies, monkeypatch):
+    design = impact.read(EXAMPLE)
+    shared = impact.predict(design).as_dict()
+    monkeypatch.setattr(parallel, "_copies", False)
+    monkeypatch.setattr(parallel, "THREADS", 1)
+    assert impact.predict(design).as_dict() == shared
