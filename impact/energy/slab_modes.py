@@ -219,8 +219,7 @@ class _Slab:
         order = np.argsort(-first)
         count = int(np.searchsorted(np.cumsum(first[order]), HELD * first.sum())) + 1
         keep = np.sort(order[:count])
-        found = radiation.pattern(leaf, omega, keep, fewest=False)
-        sigma = self.mass / air.IMPEDANCE * (found.weight @ found.rows**2)
+        sigma = self.mass / air.IMPEDANCE * radiation.resistances(leaf, omega, keep)
         sound = 2j * air.IMPEDANCE * omega / self.mass
         factor = np.ones(len(leaf.omega))
         factor[keep] = sigma

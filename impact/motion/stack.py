@@ -168,25 +168,35 @@ def inverses(reduced: Reduced, omega: float | np.ndarray) -> tuple[np.ndarray, .
     plate = reduced.stack.leaves[s].plate
     first = np.pi * air.SPEED / max(plate.length, plate.width)
     if reduced.room_above and np.max(omega) > first:
-        made = pattern(reduced, omega, s)
-        taken = np.einsum("...q,...qn,...qn->...n", made.weight, made.rows, made.rows)
-        taken *= np.clip((np.asarray(omega) / first - 1) / ONSET, 0.0, 1.0)[..., None]
+        taken = resistances(reduced, omega)
+        taken = taken * np.clip((np.asarray(omega) / first - 1) / ONSET, 0.0, 1.0)[..., None]
         squares[s] = squares[s] + 1j * np.asarray(omega, float)[..., None] * taken
     return tuple(1 / (own - square) for own in squares)
 
 
-def pattern(
-    reduced: Reduced, omega: float | np.ndarray, face: int | None = None
-) -> radiation.Pattern:
-    """Radiation pattern of the modes of leaf `face`, the radiating one unless named, kept with
-    the leaf for other stacks."""
-    r = reduced.stack.radiating if face is None else face
+def pattern(reduced: Reduced, omega: float | np.ndarray) -> radiation.Pattern:
+    """Radiation pattern of the modes of the radiating leaf, kept with it for other stacks."""
+    r = reduced.stack.radiating
     leaf, keep = reduced.stack.leaves[r], reduced.keep[r]
     kept = leaf.kept.setdefault("pattern", {})
     key = (np.shape(omega), np.asarray(omega).tobytes(), keep.tobytes(), reduced.loaded)
     if key not in kept:  # each row is an unknown where the sound loads the leaf: as few as can be
         kept[key] = radiation.pattern(leaf, omega, keep, fewest=reduced.loaded)
     return kept[key]
+
+
+def resistances(reduced: Reduced, omega: float | np.ndarray) -> np.ndarray:
+    """Radiation resistances (…, n) of the walked leaf's modes, each by itself; kept likewise."""
+    s = reduced.stack.walked
+    leaf, keep = reduced.stack.leaves[s], reduced.keep[s]
+    kept = leaf.kept.setdefault("resistances", {})
+    key = (np.shape(omega), np.asarray(omega).tobytes(), keep.tobytes())
+    if key not in kept:
+        if s == reduced.stack.radiating and reduced.loaded:  # wanted anyway
+            kept[key] = np.sum(pattern(reduced, omega).rows ** 2, axis=-2)
+        else:
+            kept[key] = radiation.resistances(leaf, omega, keep)
+    return np.asarray(kept[key])
 
 
 def answer(

@@ -11,6 +11,7 @@ resistive part of the radiation matrix as a sum of squares, so power in and powe
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from itertools import product
@@ -49,11 +50,43 @@ def pattern(
     edge of the third octave: all lines of a band are summed over the same angles. fewest : with as
     few rows as matter; else one for each angle and quarter.
 
-    The sphere's axis lies along x, so that a ring of directions shares its kx: sin t cos a and
-    sin t sin a above are here sin u and cos u sin v, dOmega = cos u du dv.
     See `Pattern` for the shapes.
     """
-    k = np.atleast_1d(omega) / air.SPEED
+    modes = np.arange(len(leaf.omega))[keep]
+    found = []
+    for mine, rows in _by_kind(leaf, np.atleast_1d(omega), modes, spare):
+        own = _fewest(rows) if fewest else rows
+        whole = np.zeros((*own.shape[:2], len(modes)))
+        whole[:, :, mine] = own
+        found.append(whole)
+    rows = np.concatenate(found, axis=1)
+    if np.ndim(omega) == 0:
+        rows = rows[0]
+    return Pattern(rows, np.ones(rows.shape[:-1]))
+
+
+def resistances(
+    leaf: Leaf, omega: float | np.ndarray, keep: np.ndarray, spare: int = 4
+) -> np.ndarray:  # fmt: skip
+    """Radiation resistance (…, n) [Pa s m/kg] of the modes `keep` of a leaf, of each by itself, at
+    omega (…,) [rad/s]: the sum of squares down each column of a `pattern`."""
+    modes = np.arange(len(leaf.omega))[keep]
+    out = np.zeros((np.size(omega), len(modes)))
+    for mine, rows in _by_kind(leaf, np.atleast_1d(omega), modes, spare):
+        out[:, mine] += np.einsum("fqn,fqn->fn", rows, rows)
+    return out.reshape(*np.shape(omega), -1)
+
+
+def _by_kind(
+    leaf: Leaf, omega: np.ndarray, modes: np.ndarray, spare: int
+) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """Which of the `modes` (n,) are of a kind, and their rows of `pattern` (F, Q, n') for one
+    quarter of the hemisphere, at omega (F,).
+
+    The sphere's axis lies along x, so that a ring of directions shares its kx: sin t cos a and
+    sin t sin a above are here sin u and cos u sin v, dOmega = cos u du dv.
+    """
+    k = omega / air.SPEED
     band = np.round(10 * np.log10(np.max(omega) / (2 * np.pi)))
     highest = 2 * np.pi * 10 ** ((band + 0.5) / 10) / air.SPEED
     u, du = _quarter(highest * leaf.plate.length, spare)
@@ -61,8 +94,6 @@ def pattern(
     factor = 4 * air.IMPEDANCE * k[:, None, None] ** 2 / (4 * np.pi**2)
     root = np.sqrt(factor * np.outer(du * np.cos(u), dv))[..., None]  # of the weights (F, U, V, 1)
     across = k[:, None, None] * np.outer(np.cos(u), np.sin(v))
-    modes = np.arange(len(leaf.omega))[keep]
-    found = []
     # even and odd parts each way, as far as there are any, stand for the hemisphere's quarters
     x_part = lru_cache(partial(_transformed, leaf.x, np.outer(k, np.sin(u))))  # (F, U, Mx)
     y_part = lru_cache(lambda *way: root * _transformed(leaf.y, across, *way))  # (F, U, V, My)
@@ -81,17 +112,10 @@ def pattern(
             along = along.reshape(len(k), len(u), *block.shape[1:])
             rows = y_part(y, bool(kind.signs[1])) @ along  # (F, U, V, n)
             rows = rows.reshape(len(k), -1, rows.shape[-1])
-            rows = _fewest(rows) if fewest else rows
-            whole = np.zeros((*rows.shape[:2], len(modes)))
-            whole[:, :, mine] = rows
-            found.append(whole)
-    rows = np.concatenate(found, axis=1)
-    if isinstance(leaf, Vented):
-        own = modes < leaf.vents
-        rows[..., own] *= leaf.at_walls(k[:, None])[:, None, modes[own]]
-    if np.ndim(omega) == 0:
-        rows = rows[0]
-    return Pattern(rows, np.ones(rows.shape[:-1]))
+            if isinstance(leaf, Vented):
+                vents = modes[mine] < leaf.vents
+                rows[..., vents] *= leaf.at_walls(k[:, None])[:, None, modes[mine][vents]]
+            yield mine, rows
 
 
 def _transformed(side: Basis, wavenumber: np.ndarray, sign: int, pure: bool) -> np.ndarray:
