@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import air, bands, levels
+from impact.base.special import normal_quantile
 from impact.design.parts import Design
 from impact.heard import course, strikes
 from impact.heard.joined import BLEND, Joined, blend
@@ -163,7 +164,7 @@ def statistics(joined: Joined, who: str) -> dict[str, Any]:
     scatter = persons.scatter_db(joined.assembly.design)
     # 15 steps of equal likelihood at every place
     quantile = (np.arange(15) + 0.5) / 15
-    steps = scatter * math.sqrt(2) * _inverse_error(2 * quantile - 1)
+    steps = scatter * normal_quantile(quantile)
     by_band = levels.decibel(found.fast, levels.PRESSURE**2)[None] + steps[:, None, None]
     whole = levels.decibel(found.a_fast, levels.PRESSURE**2)[None] + steps[:, None]
     return {
@@ -172,12 +173,6 @@ def statistics(joined: Joined, who: str) -> dict[str, Any]:
         "LAFmax_median": float(np.percentile(whole, 50)),
         "LAFmax_90": float(np.percentile(whole, 90)),
     }
-
-
-def _inverse_error(x: np.ndarray) -> np.ndarray:
-    from scipy.special import erfinv
-
-    return np.asarray(erfinv(x))
 
 
 def bar(level: np.ndarray, bare: np.ndarray, region: str, background: Any) -> dict[str, Any]:

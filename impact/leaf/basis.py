@@ -20,7 +20,6 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.polynomial import legendre
-from scipy.linalg import eigh
 
 from impact.base.quadrature import gauss, piecewise
 
@@ -320,7 +319,7 @@ def _unit_restrained(count: int, fixity: float) -> Unit:
             rotation = turn[:, pick] @ held
         spring = 0.0 if fixity == 1 else 3 * fixity / (1 - fixity)
         stiffness = held.T @ bend[np.ix_(pick, pick)] @ held + spring * rotation.T @ rotation
-        energy, vectors = eigh(stiffness)
+        energy, vectors = np.linalg.eigh(stiffness)
         full = np.zeros((raw, len(energy)))
         full[pick] = held @ vectors
         columns.append(full)

@@ -19,8 +19,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg import cholesky, eigh, solve_triangular
 
+from impact.base.special import generalized
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
 from impact.leaf import loss, pairs, sheared
@@ -209,8 +209,7 @@ def _supported_modes(
     sides = _families(y.parity, plate.ribs_x is None or _mirrored(plate.ribs_x, plate.width))
     for pick in sides:
         inside = np.ix_(pick, pick)
-        lower = cholesky(mass[inside], lower=True)
-        inverse = solve_triangular(lower, np.eye(len(pick)), lower=True)
+        inverse = np.linalg.inv(np.linalg.cholesky(mass[inside]))
         each = stiffness[:, pick[:, None], pick[None, :]]
         squares[:, pick], vectors = np.linalg.eigh(inverse @ each @ inverse.T)
         shapes[:, pick[:, None], pick[None, :]] = inverse.T @ vectors
@@ -245,7 +244,7 @@ def _by_kind(
     for one in np.unique(kind):
         mine = np.flatnonzero(kind == one)
         inside = np.ix_(mine, mine)
-        squares[mine], vectors[inside] = eigh(stiffness[inside], mass[inside])
+        squares[mine], vectors[inside] = generalized(stiffness[inside], mass[inside])
     order = np.argsort(squares)
     return squares[order], vectors[:, order]
 
@@ -315,7 +314,8 @@ def _free_modes(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarra
         for pick_y in _families(y.parity, split_y):
             chosen = _ellipse(pick_x, pick_y, x, y)
             stiffness, mass = _full(plate, x, y, pick_x, pick_y)
-            squares, vectors = eigh(stiffness[np.ix_(chosen, chosen)], mass[np.ix_(chosen, chosen)])
+            inside = np.ix_(chosen, chosen)
+            squares, vectors = generalized(stiffness[inside], mass[inside])
             parts.append((squares, vectors, np.repeat(pick_x, len(pick_y))[chosen],
                           np.tile(pick_y, len(pick_x))[chosen]))  # fmt: skip
     omega2 = np.concatenate([squares for squares, _, _, _ in parts])

@@ -18,9 +18,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.linalg import eigh
 
 from impact.base.quadrature import piecewise
+from impact.base.special import generalized
 from impact.design.parts import Floor
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
@@ -130,7 +130,7 @@ def hinged(length: float, joists: tuple[float, ...], sines: int) -> tuple[Basis,
     for side in np.unique(parity):
         mine = np.flatnonzero(parity == side)
         inside = np.ix_(mine, mine)
-        squares[mine], vectors = eigh(bend[inside], gram[inside])
+        squares[mine], vectors = generalized(bend[inside], gram[inside])
         combine[np.ix_(chosen[mine], mine)] = vectors
     order = np.argsort(squares, kind="stable")
     combine, parity, squares = combine[:, order], parity[order], np.maximum(squares[order], 0.0)

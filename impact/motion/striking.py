@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.linalg import eigh
 
 from impact.base.quadrature import gauss
 from impact.leaf import beyond
@@ -39,7 +38,7 @@ def over_area(reduced: Reduced, x: tuple[float, float], y: tuple[float, float]) 
     key = (x, y, keep.tobytes())
     if key not in kept:
         mean = _mean_square(leaf, x, y, int(keep[-1]) + 1)[np.ix_(keep, keep)]
-        squares, vectors = eigh((mean + mean.T) / 2)
+        squares, vectors = np.linalg.eigh((mean + mean.T) / 2)
         strong = squares > 1e-7 * squares[-1]
         kept[key] = vectors[:, strong] * np.sqrt(squares[strong])
     return np.asarray(kept[key])
