@@ -24,6 +24,7 @@ from impact.energy import flanking
 from impact.heard import below, changed, feeling, standard, strikes, walking
 from impact.heard.joined import VARIANTS, Joined, join
 from impact.heard.thud import Thud
+from impact.motion.assemble import Assembly
 from impact.rating import iso, onsite, summary
 from impact.sound import room
 from impact.source import people
@@ -224,15 +225,15 @@ def predict(
     thud = Thud(joined, WARNER)  # of the design too, so that a lever is compared with its like
     jobs: dict[str, Callable[[], Any]] = {  # long ones first
         "spread": partial(expansion.spread, joined, heard["design"], items),
+        "rest": partial(_at_rest, joined.assembly),
         **{f"lever {kind}": partial(thud.of, one) for kind, (_, one) in changes.items()},
         "lever own": partial(thud.of, design),
         **{f"aim {kind}": partial(changed.balance, one) for kind, one in aims.items()},
-        "feel": partial(feeling.feel, joined), "loads": partial(gravity.loads, design),
-        "resonances": partial(resonances, joined.assembly), "people": partial(below.people, joined),
+        "feel": partial(feeling.feel, joined), "people": partial(below.people, joined),
         "events": partial(below.events, joined), "small_room": partial(below.small_room, joined),
     }  # fmt: skip
     done = dict(zip(jobs, in_copies(lambda job: job(), jobs.values(), here=1), strict=True))
-    spread, found = done["spread"], done["resonances"]
+    spread, (loads, found) = done["spread"], done["rest"]
     reached = _reached(joined, aims, {kind: done[f"aim {kind}"] for kind in aims})
     thuds = [done[f"lever {kind}"] for kind in changes]
     levers = advice.levers(changes, done["lever own"], thuds, reached)
@@ -252,7 +253,7 @@ def predict(
             ),
             *open_edge.warnings(design, joined.paths),
         ],
-        levers=levers, cautions=CAUTIONS, loads=done["loads"],
+        levers=levers, cautions=CAUTIONS, loads=loads,
         extras={
             "people": done["people"], "not_predicted": dict(people.LEFT_OUT),
             "feel": done["feel"], "small_room": done["small_room"], "events": done["events"],
@@ -290,6 +291,11 @@ def _reached(
         kind: target.result(wanted, summary.rate(bands.NOMINAL, level, kind="normalized"), {})
         for kind, level in changed.tapped(joined, balances[OWN], others).items()
     }
+
+
+def _at_rest(assembly: Assembly) -> tuple[gravity.Loads | None, Resonances]:
+    """What is found of the undamped system: by whoever has loaded scipy for it."""
+    return gravity.loads(assembly.design), resonances(assembly)
 
 
 def band_levels(joined: Joined) -> dict[str, dict[str, np.ndarray]]:

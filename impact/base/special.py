@@ -1,5 +1,5 @@
-"""A few functions of mathematics in closed form, so that a prediction need not load scipy, which
-takes as long as a tenth of all of it; `tests/base/test_special.py` holds them against scipy's."""
+"""A few functions of mathematics, so that a prediction begins without scipy: to load that takes as
+long as a tenth of all of it. `tests/base/test_special.py` holds them against scipy's."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-LARGE = 600  # unknowns from which loading scipy is worth it: it takes half the products
+LARGE = 600  # unknowns from which scipy is worth its loading: it forms no inverse
 HALVINGS = 9  # of the arithmetic-geometric mean: twice as many digits each
 SHIFT = 10  # from where on the trigamma function's series holds to 1e-14
 # Wichura's rational functions in (0.425² - q²), then in r - 1.6 and r - 5: from x⁰ up

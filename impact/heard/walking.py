@@ -10,7 +10,6 @@ over the three bands about the crossover of floor and ceiling one blends into th
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 

@@ -177,6 +177,22 @@ def test_piston_radiates_as_the_closed_form_says():
     assert power == pytest.approx(hand, rel=2e-3)
 
 
+def test_radiation_of_single_modes_is_that_of_the_pattern():
+    """Every mode by itself: the diagonal of the resistance matrix, however its ways are turned."""
+    from impact.sound import radiation
+
+    leaf = modes(free_plate("plate", 10.0, side=2.0), 200.0)
+    omega, some = 2 * np.pi * np.array([90.0, 100.0]), np.array([0, 2, 3, 7])
+    for keep in (np.arange(12), some):
+        alone = radiation.resistances(leaf, omega, keep)
+        for fewest in (True, False):
+            rows = radiation.pattern(leaf, omega, keep, fewest=fewest).rows
+            np.testing.assert_allclose(alone, np.sum(rows**2, axis=-2), atol=1e-9 * alone.max())
+    one = radiation.resistances(leaf, omega[1], some)
+    assert one.shape == (4,)
+    np.testing.assert_allclose(one, radiation.resistances(leaf, omega[1:], some)[0], rtol=1e-12)
+
+
 def test_a_room_above_takes_what_the_upper_face_gives():
     """eta = rho c sigma/(omega m'') for each face (ISO 12354-1:2017, eq. C.1 has both), sigma =
     1/sqrt(1 - (k_b/k)²) of a wave far faster than sound: 2 % at 1 kHz, k L = 73. A room of 4 m has

@@ -367,3 +367,16 @@ def test_ball_lies_well_above_a_step():
     walker = 10 * np.log10(step.third_octave_exposure(step.Step(), centres))
     level = np.array(ball.third_octave_exposure_levels().level)[bands.between(bands.THUD)]
     assert np.all(level - walker > 10)
+
+
+def test_transform_of_the_humps_at_and_beside_their_own_half_waves():
+    """Where the closed form is 0/0, f = m/2T, and just beside, against a sum over the history (an
+    even function of period 2T drawn on: the trapezoidal rule is exact to its aliases)."""
+    coefficients, stance = (1.5, -0.1, 1.0, 0.3), 0.6
+    times = stance * np.arange(20_001) / 20_000
+    force = gait.base_history(coefficients, stance, times)
+    for m in range(7):
+        for f in m / (2 * stance) + np.array([0.0, 1e-9, 3e-4, 1e-2]):
+            expected = np.trapezoid(force * np.exp(-2j * np.pi * f * times), times)
+            found = gait.base_spectrum(coefficients, stance, np.array(f))
+            assert abs(found - expected) < 1e-8 * stance
