@@ -72,7 +72,7 @@ def trigamma(x: Any) -> NDArray:
     """psi'(x) [-], the sum of 1/(x + n)² from n = 0 on, of x > 0, any shape: the first SHIFT terms,
     and of the others the asymptotic series (Abramowitz/Stegun 6.4.6, 6.4.12)."""
     x = np.asarray(x, float)
-    first = np.sum((x[..., None] + np.arange(SHIFT)) ** -2.0, axis=-1)
+    first = np.sum(1 / (x[..., None] + np.arange(SHIFT)) ** 2, axis=-1)
     y = 1 / (x + SHIFT)
     square = y**2
     bernoulli = (1 / 6, -1 / 30, 1 / 42, -1 / 30, 5 / 66)

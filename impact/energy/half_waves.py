@@ -140,10 +140,26 @@ def _transform(wave: NDArray, side: float, count: int, sines: bool) -> NDArray:
 def between(table: NDArray, x: NDArray, y: NDArray, first: int = 1) -> NDArray:
     """`table` (M, J) of whole half waves from `first` on at any numbers of them x, y [-], bilinear;
     in the table's unit and the shape of both. Outside, the nearest."""
-    i, along_ = _place(x - first, table.shape[0])
-    j, across = _place(y - first, table.shape[1])
-    low = table[i, j] * (1 - across) + table[i, j + 1] * across
-    high = table[i + 1, j] * (1 - across) + table[i + 1, j + 1] * across
+    return mixed(table, places(table.shape, x, y, first))
+
+
+Places = tuple[NDArray, NDArray, NDArray]
+
+
+def places(shape: tuple[int, ...], x: NDArray, y: NDArray, first: int = 1) -> Places:
+    """Where `between` looks in tables of a `shape`, found once for several: the lowest of four
+    neighbours, as a place in the flat table, and the shares of the higher ones either way."""
+    i, along_ = _place(x - first, shape[0])
+    j, across = _place(y - first, shape[1])
+    return i * shape[1] + j, along_, across
+
+
+def mixed(table: NDArray, where: Places) -> NDArray:
+    """`table` (M, J) between its numbers, at `places` of its shape."""
+    flat, (at, along_, across) = np.ravel(table), where
+    row = table.shape[1]
+    low = flat.take(at) * (1 - across) + flat.take(at + 1) * across
+    high = flat.take(at + row) * (1 - across) + flat.take(at + row + 1) * across
     return np.asarray(low * (1 - along_) + high * along_)
 
 

@@ -83,10 +83,9 @@ def field(
     heard_from : third octaves below it [Hz] are asked for deck and joists only, in half the time.
     """
     rows = []
-    for centre in np.asarray(frequencies, float):
-        heard = bool(centre >= heard_from)
-        one = [_at(build, 2 * np.pi * centre * 10**place, heard, grid) for place in places]
-        rows.append(np.mean(np.array(one), axis=0))
+    for centre in np.asarray(frequencies, float).tolist():
+        omega = (2 * np.pi * centre * 10**place for place in places)
+        rows.append(np.mean([_at(build, w, centre >= heard_from, grid) for w in omega], axis=0))
     deck, joists, mobility, *others = np.array(rows).T
     return Field(deck.real, joists.real, mobility, *(each.real for each in others))
 
@@ -119,7 +118,8 @@ def _at(build: Build, omega: float, heard: bool, grid: Grid) -> tuple[complex, .
     mobility = complex((weight * waves.mobility()).sum())
     last = 0 if build.light else len(build.lower)  # a light one's go all through the leaf above it
     face = weight * (waves.square(last) if last else square)
-    power, hung, pressed = float((face * waves.table(waves.radiation)).sum()), 0.0, 0.0
+    power = float((face * half_waves.mixed(waves.radiation, waves.places)).sum())
+    hung = pressed = 0.0
     if build.hung:
         above = len(build.lower) - 1
         cut = weight * (waves.square(above) if above else square)
@@ -166,11 +166,11 @@ def _below(
         sound, build.sides, moved.reshape(-1, grid.turns), ratio, waves.radiation, back
     )
     stored = gap_waves.stored(build.lower[-1].gap, waves.omega, build.lower[-1].sheet.mass)
-    square = float((cut * waves.table(table.square)).sum())
+    square = float((cut * half_waves.mixed(table.square, waves.places)).sum())
     kept = gap_waves.shared(stored * square, per_mode, sound)
-    loud = np.where(fast, waves.table(table.whole), 0.0)
+    loud = np.where(fast, half_waves.mixed(table.whole, waves.places), 0.0)
     own_way = 0.0 if build.light else (face * loud).sum()
-    power = own_way + kept * (cut * waves.table(table.power)).sum()
+    power = own_way + kept * (cut * half_waves.mixed(table.power, waves.places)).sum()
     hung = (weight * waves.by_hangers(build) * loud).sum()
     pressure = 0.0
     if build.vented:
@@ -309,9 +309,8 @@ class RowWaves:
     @cached_property
     def orders(self) -> tuple[NDArray, NDArray]:
         """Half waves along and across the room, (N, 1) and (N, M) [-], whole numbers or between."""
-        return (
-            self.kx[:, None] * self.sides[0] / np.pi, np.abs(self.across) * self.sides[1] / np.pi
-        )  # fmt: skip
+        x, y = self.sides
+        return self.kx[:, None] * x / np.pi, np.abs(self.across) * y / np.pi
 
     @cached_property
     def whole(self) -> NDArray:
@@ -324,9 +323,10 @@ class RowWaves:
         m, j = (int(np.ceil(each.max())) + 1 for each in self.orders)
         return half_waves.radiation(self.omega / air.SPEED, self.sides, (m, j))
 
-    def table(self, values: NDArray) -> NDArray:
-        """`values` of whole half waves, from 1 each, at these waves (N, M), in their unit [-]."""
-        return half_waves.between(values, *self.orders)
+    @cached_property
+    def places(self) -> half_waves.Places:
+        """Where these waves (N, M) stand in tables of whole half waves, of `radiation`'s shape."""
+        return half_waves.places(self.radiation.shape, *self.orders)
 
     def mobility(self) -> NDArray:
         """Share of each wave in the mean mobility of the face struck (N, M) [m3/(N s)]."""
