@@ -193,6 +193,7 @@ def _shared(work: Callable[[T], R], items: Sequence[T], here: int) -> list[R]:
     os.close(more)
     done: dict[int, R] = {}
     copy = None
+    gc.freeze()  # to look through what both share would copy it
     try:
         with suppress(OSError):  # no memory for it, or no more processes allowed
             copy = os.fork()
@@ -204,6 +205,7 @@ def _shared(work: Callable[[T], R], items: Sequence[T], here: int) -> list[R]:
         with open(found, "rb", closefd=False) as file, suppress(EOFError, pickle.PickleError):
             done |= pickle.load(file)
     finally:
+        gc.unfreeze()
         os.close(places)
         os.close(found)
         if copy:
@@ -224,7 +226,6 @@ def _be_copy(work: Callable[[T], R], items: Sequence[T], places: int, sent: int)
     that it must not return, print or close anything in order."""
     status = 1
     try:
-        gc.freeze()  # to look through what is only shared would copy it
         done = {place: work(items[place]) for place in _taken(places)}
         with open(sent, "wb", closefd=False) as file:
             pickle.dump(done, file, pickle.HIGHEST_PROTOCOL)
