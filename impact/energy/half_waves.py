@@ -147,15 +147,17 @@ Places = tuple[NDArray, NDArray, NDArray]
 
 
 def places(shape: tuple[int, ...], x: NDArray, y: NDArray, first: int = 1) -> Places:
-    """Where `between` looks in tables of a `shape`, found once for several: the lowest of four
-    neighbours, as a place in the flat table, and the shares of the higher ones either way."""
+    """Where `between` looks in tables of a `shape` for half waves x, y [-], found once for several:
+    the lowest of four neighbours, as a place in the flat table, and the shares of the higher ones
+    either way [-], in shapes that fit together as x and y do."""
     i, along_ = _place(x - first, shape[0])
     j, across = _place(y - first, shape[1])
     return i * shape[1] + j, along_, across
 
 
 def mixed(table: NDArray, where: Places) -> NDArray:
-    """`table` (M, J) between its numbers, at `places` of its shape."""
+    """`table` (M, J) between its numbers, at `places` of its shape; in its unit, be it [-] or other,
+    and the shape of the places."""
     flat, (at, along_, across) = np.ravel(table), where
     row = table.shape[1]
     low = flat.take(at) * (1 - across) + flat.take(at + 1) * across
