@@ -156,7 +156,7 @@ def places(shape: tuple[int, ...], x: NDArray, y: NDArray, first: int = 1) -> Pl
 
 
 def mixed(table: NDArray, where: Places) -> NDArray:
-    """`table` (M, J) between its numbers, at `places` of its shape; in its unit, be it [-] or other,
+    """`table` (M, J) between its numbers, at `places` of its shape; in its unit, [-] or other,
     and the shape of the places."""
     flat, (at, along_, across) = np.ravel(table), where
     row = table.shape[1]
