@@ -171,9 +171,20 @@ def test_nobody_is_copied_unasked_or_with_other_threads():
 
 
 @linux
-def test_levels_do_not_depend_on_who_works_them_out(copies, monkeypatch):
-    design = impact.read(EXAMPLE)
+@pytest.mark.parametrize("name", ["03_metric_particleboard", "06_cannot_lose_a_hanger"])
+def test_predictions_do_not_depend_on_who_works_them_out(copies, monkeypatch, name):
+    """Nor does any of the copies fail, so that its share would be worked out a second time."""
+    design, ended, wait = impact.read(EXAMPLE.with_stem(name)), [], os.waitpid
+
+    def watched(pid, options):
+        found = wait(pid, options)
+        ended.append(found[1])
+        return found
+
+    monkeypatch.setattr(parallel.os, "waitpid", watched)
     shared = impact.predict(design).as_dict()
+    assert len(ended) > 2
+    assert not any(ended)
     monkeypatch.setattr(parallel, "_copies", False)
     monkeypatch.setattr(parallel, "THREADS", 1)
     assert impact.predict(design).as_dict() == shared
