@@ -281,21 +281,23 @@ def accepted(gap: Gap, f: float, slab: Waves, below: Waves) -> float:
 
 
 def below_slab(
-    gap: Gap, frequencies: NDArray, mass_below: float, waves: Waves, hangers: complex = 0j
-) -> Heard:
+    gap: Gap, frequencies: NDArray, mass_below: float, waves: Waves,
+    hangers: NDArray | complex = 0j,
+) -> Heard:  # fmt: skip
     """Sound through a gap from the free waves of a slab. frequencies (F,) [Hz].
 
-    mass_below [kg/m2]; hangers [N/m3] : springs beside the air. What a fill takes is part of the
-    slab's loss factor in place, and not `taken` from it.
+    mass_below [kg/m2]; hangers (F,) [N/m3] : springs beside the air. What a fill takes is part of
+    the slab's loss factor in place, and not `taken` from it.
     """
     sides, heard = (waves.short, waves.long), grid(STEPS)
     stiff, weight = waves.weights
     limit = radiating.critical(stiff, waves.mass)
     rows = []
-    for f in np.asarray(frequencies, float):
+    beside = np.broadcast_to(np.asarray(hangers, complex), len(frequencies))
+    for f, spring in zip(np.asarray(frequencies, float), beside.tolist(), strict=True):
         omega, sound = 2 * np.pi * f, 2 * np.pi * f / air.SPEED
         loud = loudness(sound * heard[0], sound, sides)
-        through, resisted = limp(gap, omega, mass_below, heard[0], loud, hangers)
+        through, resisted = limp(gap, omega, mass_below, heard[0], loud, spring)
         wave = sound * np.sqrt(limit / f)
         values = np.array([np.abs(through) ** 2, resisted])
         square, taken = summed(wave, heard, values, sound, sides) @ weight

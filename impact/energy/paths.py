@@ -240,9 +240,9 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         return out
     leaf = leaves.ceiling_leaf(design, f)
     gap = lowest_gap(design)
-    beside, waves, own = 0j, None, None
+    beside, waves, own = np.zeros(len(f), complex), None, None
     if joists is None:  # under joists hangers hang from other motion, and waves are cut up
-        beside = bays.hung(design)
+        beside = _beside(design, leaf, omega)
         waves, own = (gap_waves.Waves(x.stiffness, x.mass, x.short, x.long) for x in (up.bay, leaf))
         own = None if design.independent is not None or old is not None else own
     item = Below(leaf, through_air.passage(gap, f, above, leaf.mass, apart, beside, waves, own))
@@ -257,6 +257,23 @@ def _below(design: Design, up: Upper, f: NDArray, ceiling: bool) -> list[Below]:
         _hang(up, item, count, spacing, inner_waves.stiffness(hangers, f), y_down)
     out.append(item)
     return out
+
+
+def _beside(design: Design, leaf: PlateLeaf, omega: NDArray) -> NDArray:
+    """Hangers over the area beside the air (n,) [N/m3], k n/(1 + k Y/(i omega)) of n points.
+
+    Below the frequency where a whole wave of the boards fits between points these act as one spring
+    all over; above it each moves little but what lies about it, and stands in series with the
+    boards' own mobility Y there (point-coupled plates: L. Cremer, M. Heckl, B. A. T. Petersson,
+    Structure-Borne Sound, 3rd ed. 2005, ch. 6). The passage is drawn as in `leaves.held_along`.
+    """
+    spread, hangers = bays.hung(design), design.hangers
+    if spread == 0 or hangers is None:
+        return np.zeros(len(omega), complex)
+    each = design.room.length * design.room.width / len(place(design).points)
+    alone = 1 - leaves.held_along(leaf, float(np.sqrt(each)), omega)
+    local = alone * leaves.at_hanger(leaf, hangers, omega)
+    return np.asarray(spread / (1 + spread * each * local / (1j * omega)))
 
 
 def _hang(

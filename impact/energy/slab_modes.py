@@ -82,12 +82,12 @@ class Known:
     passed: NDArray
 
     def passage(
-        self, gap: Gap, mass_below: float, hangers: complex, waves: Waves, averages: Passage,
+        self, gap: Gap, mass_below: float, hangers: NDArray, waves: Waves, averages: Passage,
         boards: tuple[Waves, NDArray] | None = None,
     ) -> Passage:  # fmt: skip
         """What the air below does to the modes, as far as they count, else as of `averages`.
 
-        mass_below [kg/m2]; hangers [N/m3] : springs beside the air. boards : waves of the leaf
+        mass_below [kg/m2]; hangers (n,) [N/m3] : springs beside the air. boards : waves of the leaf
         below and its loss factor (n,); limp, and beside that as in averages, where None or filled.
         """
         found = np.array([averages.forced, averages.taken, averages.pressed])
@@ -95,7 +95,9 @@ class Known:
         for i in np.flatnonzero(self.heard):
             band = self.slab.band(float(self.centres[i]))
             own = (boards[0], float(boards[1][i])) if bend and boards else None
-            one = np.array(_through(self.slab, band, gap, mass_below, hangers, waves, own))
+            one = np.array(
+                _through(self.slab, band, gap, mass_below, complex(hangers[i]), waves, own)
+            )
             found[:, i] += self.heard[i] * (one - found[:, i])
         accepted = averages.accepted
         if bend and accepted is not None:

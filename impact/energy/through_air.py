@@ -75,17 +75,18 @@ def sideways_share(gap: Gap, omega: float, spacing: float) -> float:
 
 def _answers(
     gap: Gap, omega: NDArray, masses: tuple[float, float], cosines: NDArray, spacing: float,
-    hangers: complex = 0j,
+    hangers: NDArray | complex = 0j,
 ) -> tuple[NDArray, NDArray]:  # fmt: skip
     """|v2/v1|^2 and |p_blocked/v1|^2 (F, N) at omega (F,) for N angles; masses above and below.
 
     v1 is the motion the leaf above would have without the air; as a limp mass it yields to it.
-    hangers [N/m3] : springs beside the air, which act with it as far as a wave of sound moves all
-    alike. Below the resonance of both the face below then follows the one above, as it must; what
-    hangers feed into its free waves at their points is counted apart.
+    hangers (F,) [N/m3] : springs beside the air, which act with it as far as a wave of sound moves
+    all alike. Below the resonance of both the face below then follows the one above, as it must;
+    what hangers feed into its free waves at their points is counted apart.
     """
     mass_above, mass_below = masses
     open_ = np.array([sideways_share(gap, float(one), spacing) for one in omega])[:, None, None]
+    hangers = np.broadcast_to(np.asarray(hangers, complex), omega.shape)[:, None, None]
     omega = omega[:, None, None]
     turn = np.cos(TURNS) ** 2 + open_ * np.sin(TURNS) ** 2
     side = omega / SPEED * np.sqrt(1 - cosines[:, None] ** 2) * np.sqrt(turn)  # (F, N, TURNS)
@@ -115,29 +116,31 @@ def _passed(
 
 def passage(
     gap: Gap, frequencies: NDArray, mass_above: float, mass_below: float, spacing: float = 0.0,
-    hangers: complex = 0j, waves: Waves | None = None, below: Waves | None = None,
+    hangers: NDArray | complex = 0j, waves: Waves | None = None, below: Waves | None = None,
 ) -> Passage:  # fmt: skip
     """How much goes through the air of `gap`; averages over five places in each third octave.
 
     mass_above, mass_below [kg/m2] : of the leaves. spacing [m] : of the joists that cut the air up.
-    hangers [N/m3] : that hang the leaf below from the face above, over the area. waves : of a slab
+    hangers [N/m3] : that hang the leaf below from the face above, over the area, (n,) or alike in
+    all bands. waves : of a slab
     above; below : of boards that hang from it.
     The same cavity is computed once: variants of a design share it. Arrays (n,) over the centres.
     """
     centres = tuple(float(f) for f in frequencies)
-    return _passage(gap, centres, mass_above, mass_below, spacing, hangers, waves, below)
+    beside = tuple(np.broadcast_to(np.asarray(hangers, complex), len(centres)).tolist())
+    return _passage(gap, centres, mass_above, mass_below, spacing, beside, waves, below)
 
 
 @lru_cache(maxsize=512)
 def _passage(
     gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float, spacing: float,
-    hangers: complex, waves: Waves | None, below: Waves | None,
+    beside: tuple[complex, ...], waves: Waves | None, below: Waves | None,
 ) -> Passage:  # fmt: skip
     cosines = 1 - (1 - np.cos(LIMIT)) * (np.arange(STEPS) + 0.5) / STEPS
     per_power = np.sin(LIMIT) ** 2 / (2 * (1 - np.cos(LIMIT))) / (DENSITY * SPEED)
     share = cosines / cosines.sum()  # weights of velocity: uniform over the disk
     omega = 2 * np.pi * np.array(frequencies)[:, None] * 10 ** np.array(INSIDE)
-    masses = mass_above, mass_below
+    masses, hangers = (mass_above, mass_below), np.repeat(beside, omega.shape[1])
     ratio, pressure = _answers(gap, omega.ravel(), masses, cosines, spacing, hangers)
     forced, blocked = ratio.mean(axis=-1), pressure @ share * per_power
     load = 1j * omega.ravel()[:, None] * mass_below + DENSITY * SPEED / cosines
