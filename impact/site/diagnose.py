@@ -39,7 +39,7 @@ show are ranked too.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 
@@ -199,6 +199,17 @@ class Scales:
         self.share: dict[str, float] = {}
         self.nearly: list[str] = []
         self.unraised: set[str] = set()  # that the spectrum does not show: they keep an even share
+        self._sort(known, moved, places, wide, cases)
+
+    def _sort(
+        self, known: Ensemble, moved: np.ndarray, places: Sequence[int], wide: float,
+        cases: Callable[[str, np.ndarray, np.ndarray, float], Cases],
+    ) -> None:  # fmt: skip
+        """Tell each fault's cases that the measurement would show from those too weak for it.
+
+        moved, wide : as of `kernels`. places : of the measured bands. cases : of a fault's key,
+        shifts, floors and slope.
+        """
         for key, whole in known.shifts.items():
             if self.times.get(key, 1.0) == 0:
                 continue

@@ -55,7 +55,6 @@ SOCKS = Footwear("socks", 1.1, 1.0, 0.0, math.inf, 0.0, 12.0)
 SOFT_SHOE = Footwear("soft shoe", 1.4, 1.0, 0.15, 0.5e6, 0.5, 8.0, 0.025)
 # hard plastic or leather tip: 0.2 GPa x 3 cm2 / 6 mm = 10 MN/m under 0.2 kg
 HARD_HEEL = Footwear("hard heel", 1.0, 1.0, 0.20, 10e6, 0.1, 8.0, 0.0098)
-FOOTWEAR = {item.name: item for item in (BAREFOOT, SOCKS, SOFT_SHOE, HARD_HEEL)}
 
 
 @dataclass(frozen=True)

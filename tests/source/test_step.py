@@ -9,6 +9,8 @@ from impact.base import bands
 from impact.base.air import GRAVITY
 from impact.source import ball, body, events, gait, people, step, walk
 
+FOOTWEAR = (step.BAREFOOT, step.SOCKS, step.SOFT_SHOE, step.HARD_HEEL)
+
 WALKER = 746.0 / GRAVITY  # kg: the 746 N walker of SCI P354
 SPEEDS = {1: 1.69, 2: 1.95, 3: 2.20}  # steps/s of the data's slow, normal, fast (gait docstring)
 
@@ -189,7 +191,7 @@ def test_heel_strike_is_a_foot_at_a_plausible_speed():
     assert 0.2 < gait.walking(1.69).strike * GRAVITY / body.FOOT_MASS < 0.7
 
 
-@pytest.mark.parametrize("shoe", list(step.FOOTWEAR.values()), ids=lambda shoe: shoe.name)
+@pytest.mark.parametrize("shoe", FOOTWEAR, ids=lambda shoe: shoe.name)
 def test_history_and_spectrum_hold_the_same_energy(shoe):
     """Parseval, and the band exposures from 0 up: int F2 dt = 2 int |F|2 df within 0.1 dB."""
     walker = step.Step(footwear=shoe)
@@ -210,8 +212,8 @@ def test_footwear_orders_the_high_bands():
     not; hard heels click. At 63 Hz soft shoe < barefoot, at 1 kHz barefoot < soft shoe < heel.
     """
     exposure = {
-        name: step.third_octave_exposure(step.Step(footwear=shoe), np.array([63.1, 1000.0]))
-        for name, shoe in step.FOOTWEAR.items()
+        shoe.name: step.third_octave_exposure(step.Step(footwear=shoe), np.array([63.1, 1000.0]))
+        for shoe in FOOTWEAR
     }
     assert exposure["soft shoe"][0] < exposure["socks"][0] < exposure["barefoot"][0]
     assert exposure["barefoot"][1] < exposure["soft shoe"][1] < exposure["hard heel"][1]
