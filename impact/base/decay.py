@@ -8,35 +8,22 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from scipy.linalg import solve_banded
 
 FAST = 0.125  # s, time constant F (IEC 61672-1)
-BLOCK = 64  # samples
 CONSTANT = 1.7275  # s, T of a decay as fast as F: 13.8155 x 0.125 = 1.7269, as the standard rounds
 
 
 def smoothed(values: np.ndarray, kept: float) -> np.ndarray:
     """First-order low-pass from rest, y_n = kept y_(n-1) + (1 - kept) x_n, of values (…, time).
 
-    kept : what is left after one sample, exp(-dt/tau) [-].
+    kept : what is left after one sample, exp(-dt/tau) [-]. The recursion is a bidiagonal system.
     """
-    return np.asarray((1 - kept) * _summed(np.asarray(values, float), kept))
-
-
-def _summed(x: np.ndarray, kept: float) -> np.ndarray:
-    """y_n = kept y_(n-1) + x_n from rest, (…, time): within blocks as a product, from the end of
-    one block to that of the next as the same again."""
-    count, size = x.shape[-1], min(BLOCK, x.shape[-1])
-    apart = np.arange(size) - np.arange(size)[:, None]
-    fading = np.where(apart >= 0, float(kept) ** np.abs(apart), 0.0)
-    if count <= BLOCK:
-        return np.asarray(x @ fading)
-    blocks = -(-count // size)
-    padded = np.zeros((*x.shape[:-1], blocks * size))
-    padded[..., :count] = x
-    out = padded.reshape(*x.shape[:-1], blocks, size) @ fading
-    ends = _summed(out[..., -1], float(kept) ** size)
-    out[..., 1:, :] += ends[..., :-1, None] * float(kept) ** np.arange(1, size + 1)
-    return np.asarray(out.reshape(padded.shape)[..., :count])
+    x = np.asarray(values, float)
+    flat = x.reshape(-1, x.shape[-1]).T
+    diagonals = np.vstack([np.ones(len(flat)), np.full(len(flat), -kept)])
+    found = solve_banded((1, 0), diagonals, flat, check_finite=False)
+    return np.asarray((1 - kept) * found.T.reshape(x.shape))
 
 
 def fast_gain(ratio: Any) -> Any:

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import polygamma
 
-from impact.base.special import trigamma
 from impact.energy.bay_parts import Strips
 from impact.energy.depth import Rod
 
@@ -153,5 +153,5 @@ def beyond(response: NDArray, across: NDArray) -> NDArray:
     out = np.zeros(len(across), complex)
     for side in (0, -1):
         last = np.abs(across[:, side])
-        out += response[:, side] * last**4 * trigamma(last / step + 1) / step**2
+        out += response[:, side] * last**4 * polygamma(1, last / step + 1) / step**2
     return out

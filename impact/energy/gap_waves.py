@@ -38,9 +38,9 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ellipe, ellipk
 
 from impact.base import air
-from impact.base.special import elliptic
 from impact.energy import radiating
 from impact.link import cavity
 from impact.link.cavity import Gap
@@ -119,9 +119,8 @@ def mean_over_directions(ratio: NDArray) -> NDArray:
     """I(u) of the heading, shape of `ratio` u = k/q [-]; 1/2 far below 1, 1/u far above."""
     slow = np.clip(ratio, SMALLEST, 1 - 1e-9) ** 2
     fast = np.maximum(ratio, 1 + 1e-9)
-    first, second = elliptic(slow)
-    below = 2 / np.pi * (second - (1 - slow) * first) / slow
-    above = 2 / np.pi / fast * elliptic(1 / fast**2)[1]
+    below = 2 / np.pi * (ellipe(slow) - (1 - slow) * ellipk(slow)) / slow
+    above = 2 / np.pi / fast * ellipe(1 / fast**2)
     return np.where(np.asarray(ratio) < 1, below, above)
 
 

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from scipy.special import ndtri
 
 from impact.base import air, bands, levels
-from impact.base.special import normal_quantile
 from impact.design.parts import Design
 from impact.heard import course, strikes
 from impact.heard.joined import BLEND, Joined, blend
@@ -163,7 +163,7 @@ def statistics(joined: Joined, who: str) -> dict[str, Any]:
     scatter = persons.scatter_db(joined.assembly.design)
     # 15 steps of equal likelihood at every place
     quantile = (np.arange(15) + 0.5) / 15
-    steps = scatter * normal_quantile(quantile)
+    steps = scatter * ndtri(quantile)
     by_band = levels.decibel(found.fast, levels.PRESSURE**2)[None] + steps[:, None, None]
     whole = levels.decibel(found.a_fast, levels.PRESSURE**2)[None] + steps[:, None]
     return {

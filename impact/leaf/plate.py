@@ -20,10 +20,10 @@ from functools import cached_property
 
 import numpy as np
 
-from impact.base.special import generalized
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
 from impact.leaf import loss, pairs, sheared
+from impact.leaf.generalized import generalized
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
 PRODUCTS = 12_000

@@ -20,11 +20,11 @@ from functools import lru_cache
 import numpy as np
 
 from impact.base.quadrature import piecewise
-from impact.base.special import generalized
 from impact.design.parts import Floor
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
 from impact.leaf.basis import Basis
+from impact.leaf.generalized import generalized
 from impact.leaf.plate import PRODUCTS, Leaf, Plate
 
 NAME = "loose fill"

@@ -23,14 +23,14 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
-from impact.base.special import normal_quantile
 from impact.design.parts import Hangers
 
 HELD = 4.730040744862704  # k L of a beam with both ends held in its first mode: cos x cosh x = 1
 # Points of one ceiling are not alike: 5 and 95 % of their own resonances lie at f1/1.5, 1.5 f1, as
 # far apart as thickness and length in a class make them (our choice, no source).
-DIFFERENT = np.log(1.5) / normal_quantile(0.95)
+DIFFERENT = np.log(1.5) / ndtri(0.95)
 SAMPLES = 96  # of these: most lie closer than a resonance of loss factor 0.02 is wide
 
 
@@ -134,7 +134,7 @@ def _rise(
     kind: str, own: float, loss_factor: float, frequencies: tuple[float, ...]
 ) -> tuple[NDArray, NDArray]:
     """From end to end, and at an end, over the spring at rest, both (n, SAMPLES)."""
-    apart = np.exp(DIFFERENT * normal_quantile((np.arange(SAMPLES) + 0.5) / SAMPLES))
+    apart = np.exp(DIFFERENT * ndtri((np.arange(SAMPLES) + 0.5) / SAMPLES))
     ratio = np.array(frequencies)[:, None] / (own * apart)
     laws = (leg, leg_end) if kind == "resilient channel" else (rod, rod_end)
     return laws[0](ratio, loss_factor), laws[1](ratio, loss_factor)

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import cho_factor, cho_solve, eigh
 
 from impact.motion import halves, whole
 from impact.motion.stack import Stack
@@ -64,8 +65,6 @@ def all_modes(
     floor : place of the floor in the stack's leaves. omega : rad/s, where filled air is taken.
     reach : Hz, modes of the leaves to this.
     """
-    from scipy.linalg import eigh  # takes long to load: see `impact.base.special`
-
     system = whole.build(halves.of(stack), omega, reach)
     root = np.sqrt(system.mass)
     squares, vectors = eigh(
@@ -95,8 +94,6 @@ class _Held:
 
     def solve(self, push: np.ndarray) -> np.ndarray:
         """K^-1 push, both (n + f,)."""
-        from scipy.linalg import cho_solve
-
         n = self.flowing.shape[1]
         leaves = cho_solve(self.factor, push[:n] + push[n:] @ self.flowing, check_finite=False)
         return np.concatenate([leaves, self.give * push[n:] + self.flowing @ leaves])
@@ -110,8 +107,6 @@ class _Held:
 
 def _held(stack: Stack, omega: float, reach: float) -> _Held | None:
     """None where something is not held at rest, as a ceiling on one line of hangers."""
-    from scipy.linalg import cho_factor
-
     share = halves.of(stack)
     keep, starts = whole.kept_modes(share, reach)
     stiffness = np.diag(whole.squares(stack, keep))

@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from scipy.linalg import lu_factor, lu_solve
 
 from impact.base import air
 from impact.base.levels import squared
@@ -218,8 +219,6 @@ def _solved(matrix: np.ndarray, right: np.ndarray) -> np.ndarray:
         return np.linalg.solve(matrix, right)
     if not len(matrix):
         return right
-    from scipy.linalg import lu_factor, lu_solve  # large systems alone come here
-
     factor = lu_factor(matrix.T, overwrite_a=True, check_finite=False)  # .T: no copy to turn it
     return lu_solve(factor, right, check_finite=False)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import eigh
 
 from impact.leaf.vented import vents
 from impact.link.joint import Joint
@@ -135,8 +136,6 @@ def coupled_modes(stack: Stack, highest: float = 100.0, air_at: float = 30.0) ->
 
 def _of_share(share: Share, omega: float, highest: float, heave: np.ndarray) -> list[CoupledMode]:
     """heave : (n,) what every mode of the lowest leaf has of motion as one, squares adding to 1."""
-    from scipy.linalg import eigh  # takes long to load: see `impact.base.special`
-
     whole, last = build(share, omega, REACH * highest), len(share.modes) - 1
     in_gap = whole.keep[last] < vents(share.stack.leaves[-1])  # air, counted as such
     root = np.sqrt(whole.mass)

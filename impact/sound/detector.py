@@ -18,9 +18,9 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from scipy.fft import next_fast_len
 
 from impact.base import decay
-from impact.base.special import fast_length
 
 TIME_CONSTANTS = {"fast": decay.FAST, "slow": 1.0}  # s, IEC 61672-1
 ORDER = 3
@@ -170,7 +170,7 @@ def band_square(values: Any, df: float, centre: float) -> tuple[Any, float]:
         padded = np.zeros((*values.shape[:-1], last + 1), complex)
         padded[..., first:] = band
         return _square(padded, df, last + 1)
-    count = fast_length(2 * (last + 1 - first))
+    count = next_fast_len(2 * (last + 1 - first))
     envelope = np.fft.ifft(band, count, axis=-1) * (2 * count * df)
     return np.abs(envelope) ** 2 / 2, count * df
 
@@ -183,7 +183,7 @@ def _response(df: float, first: int, last: int, centre: float) -> Any:
 
 def _square(values: Any, df: float, points: int) -> tuple[Any, float]:
     """x^2 against time of a one-sided spectrum, sampled above four times its highest frequency."""
-    count = fast_length(4 * points, real=True)
+    count = next_fast_len(4 * points, real=True)
     samples = np.fft.irfft(values, count, axis=-1) * (count * df)
     return samples**2, count * df
 

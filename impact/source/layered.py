@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import j1
 
 Solid = tuple[float, float, float]  # Young's modulus [Pa], Poisson's ratio [-], thickness [m]
 STEPS, LAST = 1500, 80.0  # waves k a that a face of radius a presses with; beyond, only the top
@@ -33,8 +34,6 @@ def modulus(layers: Sequence[Solid], radius: float) -> float:
 
 @lru_cache(maxsize=256)
 def _modulus(layers: tuple[Solid, ...], radius: float) -> float:
-    from scipy.special import j1  # takes long to load: see `impact.base.special`
-
     young, poisson, _ = layers[0]
     even = (np.arange(STEPS) + 0.5) / STEPS
     x, step = LAST * even**3, 3 * LAST * even**2 / STEPS  # close where a stiff layer spreads it

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
+from scipy.special import ndtri
 
-from impact.base.special import normal_quantile
 from impact.spread.inputs import END, FAR
 
 CORNER = 1e-6  # dB
@@ -21,7 +21,7 @@ def draw(count: int, size: int, seed: int) -> np.ndarray:
     """
     rng = np.random.default_rng(seed)
     strata = rng.permuted(np.tile(np.arange(count), (size, 1)), axis=1).T
-    return np.clip(normal_quantile((strata + rng.random((count, size))) / count), -FAR, FAR)
+    return np.clip(ndtri((strata + rng.random((count, size))) / count), -FAR, FAR)
 
 
 def summed(ends: np.ndarray, z: np.ndarray) -> np.ndarray:
@@ -70,4 +70,4 @@ def _square(z: np.ndarray) -> np.ndarray:
 @lru_cache(maxsize=1)
 def _variance_of_square() -> float:
     """Variance of `_square` of a standard normal variable: 2 without the tangents."""
-    return float(np.var(_square(normal_quantile((np.arange(20000) + 0.5) / 20000))))
+    return float(np.var(_square(ndtri((np.arange(20000) + 0.5) / 20000))))

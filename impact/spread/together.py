@@ -25,8 +25,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtri
 
-from impact.base.special import normal_quantile
 from impact.spread.inputs import FAR, Input
 
 RUNS = 6  # factors of the fraction: 2^6 = 64 floors; the first half of them balances as well
@@ -120,7 +120,7 @@ def _own_words() -> list[int]:
 def _sizes(parts: int) -> np.ndarray:
     """|z| (parts,) of an input, each as often as any other: the root mean square of |z| in equally
     likely parts of its range."""
-    fine = np.minimum(normal_quantile(0.5 + (np.arange(100 * parts) + 0.5) / (200 * parts)), FAR)
+    fine = np.minimum(ndtri(0.5 + (np.arange(100 * parts) + 0.5) / (200 * parts)), FAR)
     return np.asarray(np.sqrt(np.mean(fine.reshape(parts, -1) ** 2, axis=1)))
 
 
