@@ -31,14 +31,26 @@ def through(material: Material) -> float:
 def hard_on_soft(floor: Floor) -> bool:
     """Whether thin boards on joists or a mat have a hard layer on softer ones. The uppermost is
     then taken as endless (`impact.source.surface.modulus`), and is too stiff."""
-    afloat = [place for place, layer in enumerate(floor.layers) if layer.bond == "floating"]
-    boards = floor.layers[afloat[-1] :] if afloat else floor.layers
-    if floor.slab is not None and not afloat:
+    if floor.slab is not None and not any(layer.bond == "floating" for layer in floor.layers):
         return False
-    if len(boards) < 2 or max(layer.thickness for layer in boards) >= FACE:
+    found = boards(floor)
+    if len(found) < 2 or max(thick for _, _, thick in found) >= FACE:
         return False
-    below, top = (through(layer.material) for layer in boards[-2:])
-    return top > MUCH_HARDER * below
+    return found[0][0] > MUCH_HARDER * found[1][0]
+
+
+def boards(floor: Floor) -> list[tuple[float, float, float]]:
+    """What lies on each other without a mat between, from the walked layer down, slab or joists
+    left aside: Young's modulus through it [Pa], Poisson's ratio and thickness [m]. Of one material
+    several layers are one."""
+    found: list[tuple[float, float, float]] = []
+    for layer in reversed(floor.layers):
+        here = through(layer.material), layer.material.poisson
+        thick = found.pop()[2] if found and found[-1][:2] == here else 0.0
+        found.append((*here, thick + layer.thickness))
+        if layer.bond == "floating":
+            break
+    return found
 
 
 def wooden(floor: Floor) -> bool:

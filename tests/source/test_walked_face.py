@@ -171,6 +171,17 @@ def test_a_thin_walked_layer_gives_way_with_what_lies_below(tmp_path):
         assert not [each for each in other.warnings if "much harder" in each]
 
 
+def test_a_layer_in_two_is_pressed_as_one():
+    """Under a heel of 20 mm a board of 26 mm stands for all below it, and so do two of 13 mm."""
+    floor = basement().floor
+    hard = replace(GYPSUM, modulus_through=2e9)
+    board, top = floor.layers[-1], Layer(hard, 0.01, "nailed", "across")
+    one = replace(floor, layers=(replace(board, thickness=0.026), top))
+    two = replace(floor, layers=(*[replace(board, thickness=0.013)] * 2, top))
+    assert surface.modulus(two, 0.0098) == pytest.approx(surface.modulus(one, 0.0098), rel=1e-12)
+    assert surface.modulus(one, 0.0098)[0] < surface.modulus(one)[0]  # plywood is softer
+
+
 def test_a_veneer_on_concrete_leaves_it_nearly_as_hard(tmp_path):
     """0.3 mm of gypsum on concrete: springs in series by hand, confined gypsum M pi a^2/h, M = E
     (1 - nu)/((1 + nu)(1 - 2 nu)), and the slab's own 2 a E/(1 - nu^2)."""
