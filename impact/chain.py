@@ -294,7 +294,7 @@ def _reached(
 
 
 def _at_rest(assembly: Assembly) -> tuple[gravity.Loads | None, Resonances]:
-    """What is found of the undamped system: by whoever has loaded scipy for it."""
+    """What is found of the undamped system."""
     return gravity.loads(assembly.design), resonances(assembly)
 
 

@@ -30,7 +30,7 @@ THREADS = 2
 _turn = threading.Condition()  # held to change any of what follows
 _open: list[_Batch] = []  # from the outermost to the innermost
 _helpers = 0  # threads beside those that ask for results
-_copies = False  # whether a copy of the process stands for the second thread
+_copies = 0  # commands at work that let a copy of the process stand for the second thread
 _copied = False  # whether there is one at the moment, or this is it
 
 
@@ -148,11 +148,16 @@ def with_copies() -> Iterator[None]:
     already, or has one core. For commands: a program that calls the package is not to find itself
     copied."""
     global _copies
-    before, _copies = _copies, _copyable()
+    if not _copyable():
+        yield
+        return
+    with _turn:
+        _copies += 1
     try:
         yield
     finally:
-        _copies = before
+        with _turn:
+            _copies -= 1
 
 
 def _copyable() -> bool:
@@ -176,7 +181,9 @@ def in_copies(work: Callable[[T], R], items: Iterable[T], here: int = 0) -> list
     """
     global _copied
     every = list(items)
-    if not _copies or _copied or not 0 < len(every) - here < 256 or len(every) < 2:
+    few = not 0 < len(every) - here < 256 or len(every) < 2
+    # asked anew each time: a thread begun since may hold a lock, which a copy would wait for
+    if few or not _copies or _copied or not _copyable():
         return in_parallel(work, every)
     _copied = True
     try:

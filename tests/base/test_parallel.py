@@ -170,6 +170,17 @@ def test_nobody_is_copied_unasked_or_with_other_threads():
     other.join()
 
 
+def test_a_thread_begun_after_leave_was_given_prevents_copies():
+    """It may hold a lock at the moment of the copy, which then would wait for ever."""
+    with parallel.with_copies():
+        end = threading.Event()
+        other = threading.Thread(target=end.wait)
+        other.start()
+        assert parallel.in_copies(lambda n: os.getpid(), range(4)) == [HERE] * 4
+        end.set()
+        other.join()
+
+
 @linux
 @pytest.mark.parametrize("name", ["03_metric_particleboard", "06_cannot_lose_a_hanger"])
 def test_predictions_do_not_depend_on_who_works_them_out(copies, monkeypatch, name):
@@ -185,6 +196,6 @@ def test_predictions_do_not_depend_on_who_works_them_out(copies, monkeypatch, na
     shared = impact.predict(design).as_dict()
     assert len(ended) > 2
     assert not any(ended)
-    monkeypatch.setattr(parallel, "_copies", False)
+    monkeypatch.setattr(parallel, "_copyable", lambda: False)
     monkeypatch.setattr(parallel, "THREADS", 1)
     assert impact.predict(design).as_dict() == shared
