@@ -28,10 +28,15 @@ def through(material: Material) -> float:
     return min(across, WOOD_THROUGH) if softer_through(material) else across
 
 
+def afloat(floor: Floor) -> bool:
+    """Whether what is walked on lies on a mat."""
+    return any(layer.bond == "floating" for layer in floor.layers)
+
+
 def hard_on_soft(floor: Floor) -> bool:
     """Whether thin boards on joists or a mat have a hard layer on softer ones. The uppermost is
     then taken as endless (`impact.source.surface.modulus`), and is too stiff."""
-    if floor.slab is not None and not any(layer.bond == "floating" for layer in floor.layers):
+    if floor.slab is not None and not afloat(floor):
         return False
     found = boards(floor)
     if len(found) < 2 or max(thick for _, _, thick in found) >= FACE:

@@ -46,11 +46,11 @@ from impact.energy import bay_air, bay_cavity, bay_pressure, depth, gap_waves, h
 from impact.energy.bay_motions import Motions, beyond, chain_inverse, hinged
 from impact.energy.bay_parts import FULL, REACH, Build, Grid, Ribs, Strips
 from impact.link import mat as mats
+from impact.link.joint import EVERY
 
 # Against three times as many frequencies, six times the places across, four times the directions:
 # no band from 160 to 630 Hz of four floors moves by over 0.6 dB (1.2 at 160 Hz, two close boards).
 PLACES = (-1 / 30, 0.0, 1 / 30)  # in each third octave, lg f/fm
-ALL = slice(None)
 
 
 @dataclass(frozen=True)
@@ -354,13 +354,13 @@ class RowWaves:
         """Motion of the last leaf per plane force on the one above it (N,) [m3/N]."""
         return self._middle(len(self.h) - 1, len(self.h) - 2)
 
-    def square(self, leaf: int, where: slice = ALL) -> NDArray:
+    def square(self, leaf: int, where: slice = EVERY) -> NDArray:
         """Mean-square velocity of each wave (N, M) of a leaf, 0 the deck, `where` of the
         harmonics [m6/s2/N2]."""
         free = (self.h[leaf][0] * self.passed)[:, where]
         return self.omega**2 * self.mean_square(free, self.held[leaf][:, where], where)
 
-    def mean_square(self, free: NDArray, held: NDArray, where: slice = ALL) -> NDArray:
+    def mean_square(self, free: NDArray, held: NDArray, where: slice = EVERY) -> NDArray:
         """Mean square (N, M) over the places of the blow of what it makes `free` (N, M) without
         joists, and they for unit forces `held` (N, M, U) [m6/N2]."""
         drawn = held @ self.pull

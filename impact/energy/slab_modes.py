@@ -91,16 +91,17 @@ class Known:
         below and its loss factor (n,); limp, and beside that as in averages, where None or filled.
         """
         found = np.array([averages.forced, averages.taken, averages.pressed])
-        bend = boards is not None and gap.fill == 0
+        if gap.fill:
+            boards = None
         for i in np.flatnonzero(self.heard):
             band = self.slab.band(float(self.centres[i]))
-            own = (boards[0], float(boards[1][i])) if bend and boards else None
+            own = None if boards is None else (boards[0], float(boards[1][i]))
             one = np.array(
                 _through(self.slab, band, gap, mass_below, complex(hangers[i]), waves, own)
             )
             found[:, i] += self.heard[i] * (one - found[:, i])
         accepted = averages.accepted
-        if bend and accepted is not None:
+        if boards is not None and accepted is not None:
             accepted = (1 - self.heard) * accepted
         return replace(
             averages, forced=found[0], taken=found[1], pressed=found[2], accepted=accepted

@@ -109,8 +109,8 @@ def floor_plates(design: Design) -> list[Plate]:
     Half of each mat's mass moves with either face; what its waves do besides stands in `link.mat`.
     """
     floor = design.floor
-    halves = [mat.density * mat.thickness / 2 for mat in reversed(_mats(design))]
     carried, floating = build.split_layers(floor.layers)
+    halves = [mat.density * mat.thickness / 2 for mat, _ in floating]
     lines = joist_lines(floor)
     covering = None if floating else floor.covering
     base = replace(floor, layers=tuple(carried), covering=covering)

@@ -252,7 +252,7 @@ def levers(prediction: Prediction) -> list[str]:
     """What each change of the design gains, best first."""
     lines = heading("What would change it: less thud of a barefoot walker, as heard")
     aim = lever_aim(prediction)
-    column = f"{aim:>{len(aim)}}  " if aim else ""
+    column = f"{aim}  " if aim else ""
     lines.append(f"{'20-80 Hz':>9}  {'most, in band':<18}  {column}change")
     for lever in prediction.levers:
         band = f"{signed(lever.band_gain_db, 1)} dB at {lever.band_hz:g} Hz"

@@ -18,7 +18,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from scipy.fft import next_fast_len
+from scipy import fft
 
 from impact.base import decay
 
@@ -170,8 +170,8 @@ def band_square(values: Any, df: float, centre: float) -> tuple[Any, float]:
         padded = np.zeros((*values.shape[:-1], last + 1), complex)
         padded[..., first:] = band
         return _square(padded, df, last + 1)
-    count = next_fast_len(2 * (last + 1 - first))
-    envelope = np.fft.ifft(band, count, axis=-1) * (2 * count * df)
+    count = fft.next_fast_len(2 * (last + 1 - first))
+    envelope = fft.ifft(band, count, axis=-1) * (2 * count * df)
     return np.abs(envelope) ** 2 / 2, count * df
 
 
@@ -183,8 +183,8 @@ def _response(df: float, first: int, last: int, centre: float) -> Any:
 
 def _square(values: Any, df: float, points: int) -> tuple[Any, float]:
     """x^2 against time of a one-sided spectrum, sampled above four times its highest frequency."""
-    count = next_fast_len(4 * points, real=True)
-    samples = np.fft.irfft(values, count, axis=-1) * (count * df)
+    count = fft.next_fast_len(4 * points, real=True)
+    samples = fft.irfft(values, count, axis=-1) * (count * df)
     return samples**2, count * df
 
 

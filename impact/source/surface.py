@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from impact.design.parts import Design, Floor
-from impact.design.walked import boards, wooden
+from impact.design.walked import afloat, boards, wooden
 from impact.source import layered, tapping
 
 
@@ -31,7 +31,7 @@ def _from_the_top(floor: Floor) -> list[layered.Solid]:
     """What lies on each other without a mat between, from the walked layer down."""
     found = boards(floor)
     slab = floor.slab
-    if slab is not None and not any(layer.bond == "floating" for layer in floor.layers):
+    if slab is not None and not afloat(floor):
         young = slab.surface_modulus
         if young is None:  # taken from its bending as a plain plate
             young = 12 * slab.bending_stiffness_along * (1 - slab.poisson**2) / slab.thickness**3
