@@ -10,7 +10,7 @@ import errno
 import io
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
@@ -22,6 +22,9 @@ from impact.errors import InputError
 
 # What a disk or device says that takes no more of an answer.
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+# The reader of a pipe went away, as `head` does: what a shell tells of a program that the signal
+# SIGPIPE (13) ended, 128 + 13 (POSIX, Shell Command Language, 2.8.2 Exit Status).
+READER_GONE = 128 + 13
 # Command -> (module, what it does in one line). The module holds a click command of the same name
 # and imports nothing heavier than click at its top. A row whose module is absent is not listed.
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -107,8 +110,20 @@ class LazyGroup(click.Group):
         formatter.write_paragraph()
         formatter.write_text(
             "Exit codes: 0 answered (a poor result included), 2 the input cannot be used, "
-            "1 a fault of this program."
+            f"1 a fault of this program, {READER_GONE} what read the answer stopped early."
         )
+
+    def make_context(
+        self, info_name: str | None, args: list[str], *rest: Any, **extra: Any
+    ) -> click.Context:
+        """As click does; help that nobody reads on ends quietly."""
+        with _quiet_end():
+            return super().make_context(info_name, args, *rest, **extra)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """As click does; an answer that nobody reads on ends quietly."""
+        with _quiet_end():
+            return super().invoke(ctx)
 
     def main(self, args: Sequence[str] | None = None, *rest: Any, **options: Any) -> Any:
         """Run; turn errors into one message on stderr and an exit code."""
@@ -129,6 +144,18 @@ class LazyGroup(click.Group):
                 raise
             _tell(unexpected(error))
             sys.exit(1)
+
+
+@contextlib.contextmanager
+def _quiet_end() -> Iterator[None]:
+    """Exit code READER_GONE, and no word, where what is printed into is a pipe that nobody reads;
+    what is still to be flushed goes nowhere (Python's documentation, "Note on SIGPIPE")."""
+    try:
+        yield
+    except BrokenPipeError as error:
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise click.exceptions.Exit(READER_GONE) from error
 
 
 def _tell(message: str) -> None:

@@ -134,6 +134,20 @@ def test_the_exit_code_stands_where_stderr_takes_nothing(where, tmp_path):
     assert subprocess.run(line, shell=True, cwd=tmp_path, check=False).returncode == 2
 
 
+@pytest.mark.parametrize("asked", [["--help"], ["rate", "--help"], ["materials"]])
+def test_a_reader_that_went_away_is_no_fault(asked):
+    """As `impact ... | head -1`: a shell gives 128 + 13 for a program ended by SIGPIPE (POSIX)."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    done = subprocess.run(
+        [sys.executable, "-m", "impact", *asked], stdout=writing, stderr=subprocess.PIPE,
+        check=False,
+    )  # fmt: skip
+    os.close(writing)
+    assert done.returncode == 141
+    assert done.stderr == b""
+
+
 def test_traceback_on_request(monkeypatch):
     monkeypatch.setenv("IMPACT_TRACEBACK", "1")
     result = _fail_with(ZeroDivisionError("where"), monkeypatch)
