@@ -23,11 +23,13 @@ from impact.design.parts import Design
 from impact.energy import flanking
 from impact.heard import below, changed, feeling, standard, strikes, walking
 from impact.heard.joined import VARIANTS, Joined, join
+from impact.heard.strikes import TAPPING
 from impact.heard.thud import Thud
 from impact.motion.assemble import Assembly
 from impact.rating import iso, onsite, summary
 from impact.sound import room
 from impact.source import people
+from impact.source.people import BAREFOOT
 from impact.spread import expansion
 from impact.spread.inputs import Input, unfollowed
 from impact.spread.result import Spread
@@ -35,8 +37,6 @@ from impact.spread.result import Spread
 if TYPE_CHECKING:
     import xarray
 
-WARNER = "walker_barefoot"  # the footfall-like source that grades the warning
-SINGLE = "tapping_machine"  # the source of the single-number ratings
 OWN = "own"  # the design itself among changes of it
 FEWEST = 20  # floors drawn at random: a twentieth of them lie beyond each limit
 
@@ -88,7 +88,7 @@ class Prediction:
             return {}
         design = self.design
         return onsite.field_ratings(
-            bands.NOMINAL, self.building[SINGLE], room.volume(design),
+            bands.NOMINAL, self.building[TAPPING], room.volume(design),
             design.room.reverberation_time,
         )  # fmt: skip
 
@@ -222,7 +222,7 @@ def predict(
     changes = advice.variants(design)
     rated = rate(heard["design"])
     aims = _aims(design, rated, changes)
-    thud = Thud(joined, WARNER)  # of the design too, so that a lever is compared with its like
+    thud = Thud(joined, BAREFOOT)  # of the design too, so that a lever is compared with its like
     jobs: dict[str, Callable[[], Any]] = {  # long ones first
         "spread": partial(expansion.spread, joined, heard["design"], items),
         "rest": partial(_at_rest, joined.assembly),
@@ -241,7 +241,7 @@ def predict(
         from impact.spread.samples import sampled
 
         spread = sampled(joined, heard["design"], spread, samples, seed)
-    walker, bare = heard["design"][WARNER], heard["bare"][WARNER]
+    walker, bare = heard["design"][BAREFOOT], heard["bare"][BAREFOOT]
     building, walls = in_building(joined, heard["design"])
     return Prediction(
         design=design, joined=joined, resonances=found, levels=heard["design"],
@@ -326,7 +326,7 @@ def in_building(
             "name": wall.name, "given": bool(design.flanks), "junction": wall.junction,
             "mass_per_area_kg_m2": wall.mass_per_area, "area_m2": wall.area,
             "Ln_w": summary.rate(bands.NOMINAL, strikes.band_levels(
-                strikes.SOURCES[SINGLE], joined.flanking[wall.name], design, joined.mobility
+                strikes.SOURCES[TAPPING], joined.flanking[wall.name], design, joined.mobility
             ), kind="normalized")["Ln_w"],
         }
         for wall in flanking.walls(design)
@@ -342,6 +342,6 @@ def in_building(
 
 def rate(levels: dict[str, np.ndarray]) -> dict[str, Any]:
     """Single numbers of a set of levels: the tapping machine's, and LiA,Fmax of the ball."""
-    rated = summary.rate(bands.NOMINAL, levels[SINGLE], kind="normalized")
+    rated = summary.rate(bands.NOMINAL, levels[TAPPING], kind="normalized")
     rated["LiA_Fmax"] = iso.li_a_fmax(bands.NOMINAL, levels["rubber_ball"])
     return rated

@@ -106,7 +106,7 @@ def small_room(joined: Joined) -> dict[str, Any] | None:
     design = joined.assembly.design
     if room.volume(design) >= onsite.SMALL_ROOM:
         return None
-    force = strikes.SOURCES["tapping_machine"].force(design, joined.mobility)
+    force = strikes.SOURCES[strikes.TAPPING].force(design, joined.mobility)
     three = slice(bands.index(50.0), bands.index(80.0) + 1)
     to_standard = float(levels.decibel(design.room.reverberation_time, onsite.REFERENCE_TIME))
     told: dict[str, Any] = {"bands_hz": [50.0, 63.0, 80.0]}

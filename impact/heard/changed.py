@@ -13,7 +13,6 @@ from impact.heard import strikes
 from impact.heard.joined import Joined
 
 REACH = bands.between((100.0, 3150.0))  # bands of the ratings that begin at 100 Hz
-TAPPING = "tapping_machine"
 
 
 def balance(design: Design) -> energy.Energy:
@@ -38,5 +37,5 @@ def tapped(
         mobility = np.array(joined.mobility)
         power[REACH] *= other.power_per_force / own.power_per_force
         mobility[REACH] *= other.mobility / own.mobility
-        found[name] = strikes.band_levels(strikes.SOURCES[TAPPING], power, design, mobility)
+        found[name] = strikes.band_levels(strikes.SOURCES[strikes.TAPPING], power, design, mobility)
     return found

@@ -24,6 +24,7 @@ from impact.sound import radiation, room
 from impact.source import ball, people, surface, tapping
 
 CENTRES = np.array(bands.CENTRES)
+TAPPING = "tapping_machine"  # the source that ratings are of; people: `people.BAREFOOT` and others
 
 
 @dataclass(frozen=True)
@@ -64,10 +65,10 @@ def _person(who: str) -> Callable[[Design, np.ndarray], np.ndarray]:
 SOURCES: dict[str, Source] = {
     s.name: s
     for s in (
-        Source("tapping_machine", "tapping machine", "normalized level",
+        Source(TAPPING, "tapping machine", "normalized level",
                lambda design, mobility: tapping_machine(design, mobility)[1]),
         Source("rubber_ball", "rubber ball", "fast maximum, reference room", _ball),
-        Source("walker_barefoot", "walker, barefoot", "fast maximum, this room",
+        Source(people.BAREFOOT, "walker, barefoot", "fast maximum, this room",
                _person("barefoot")),
         Source("walker_hard_heel", "walker, hard heels", "fast maximum, this room",
                _person("hard")),

@@ -126,7 +126,7 @@ def band_lines(prediction: Prediction, sources: Sequence[str] = SHOWN) -> list[s
     for name in sources:
         source = strikes.SOURCES[name]
         lines += wrapped(f"{source.label}: {KINDS[source.kind]}.", "  ")
-    if "tapping_machine" in sources:
+    if strikes.TAPPING in sources:
         lines += wrapped(BELOW_50)
     for start in range(0, len(sources), AT_ONCE):
         lines += ["", *_block(prediction, sources[start : start + AT_ONCE])]
@@ -144,7 +144,7 @@ def _block(prediction: Prediction, sources: Sequence[str]) -> list[str]:
         for word, region in bands.REGIONS.items():
             if band == region[0]:
                 lines.append(f"  {word}")
-        mark = "*" if "tapping_machine" in sources and band < NORMALIZED_FROM else " "
+        mark = "*" if strikes.TAPPING in sources and band < NORMALIZED_FROM else " "
         cells = "".join(f"{cell:>6}" for block in columns for cell in _row(block, i))
         lines.append(f"{bands.label(band):>6}{mark}{cells}")
     return lines

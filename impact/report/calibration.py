@@ -16,6 +16,7 @@ from impact.report import style
 from impact.report.lines import cautions, heading, signed, wrapped
 from impact.report.spread import measure_next
 from impact.site import calibrate, mistaken
+from impact.source.people import BAREFOOT
 from impact.spread.inputs import END
 from impact.spread.result import UNCALIBRATED
 
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from impact.chain import Prediction
     from impact.site.calibrate import Calibration, Fitted
 
-WALKER = "walker_barefoot"
 LABEL = 34  # columns for what an input is called; longer ones are broken
 POOR_FIT = 4.0  # mean square of differences over u: twice u in the mean; our own
 POOR = (
@@ -117,13 +117,13 @@ def _warned(found: Calibration, before: Prediction) -> list[str]:
 def _again(before: Prediction, after: Prediction) -> list[str]:
     lines = heading("The ceiling on that floor: barefoot walker, dB")
     lines.append(f"{'':>6}{'design':>9}{'fitted':>9}{'change':>8}   90 % band, fitted")
-    first, second = before.levels[WALKER], after.levels[WALKER]
+    first, second = before.levels[BAREFOOT], after.levels[BAREFOOT]
     for i, band in enumerate(bands.NOMINAL):
         if band > bands.KNOCK[1]:
             break
         span = ""
         if after.spread is not None:
-            span = f"{after.spread.low[WALKER][i]:.0f} to {after.spread.high[WALKER][i]:.0f}"
+            span = f"{after.spread.low[BAREFOOT][i]:.0f} to {after.spread.high[BAREFOOT][i]:.0f}"
         change = signed(float(second[i] - first[i]), 1)
         row = f"{bands.label(band):>6}{first[i]:>9.1f}{second[i]:>9.1f}{change:>8}   {span}"
         lines.append(row)

@@ -151,7 +151,7 @@ def blow(solved: Joined, source: str, b: int, case: str) -> list[Step]:
     force = float(found.force(design, solved.mobility)[b])
     exposure = source == "rubber_ball"
     rows = [("driving-point mobility", f"{abs(solved.mobility[b]):.2e} m/(N s)")]
-    if source == "tapping_machine":
+    if source == strikes.TAPPING:
         rows.append(("tapping.rebound", f"{design.tapping.rebound:g}"))
         left = strikes.tapping_machine(design, solved.mobility)[0]
         rows.append(("of it this floor leaves", f"{left:.2g}"))
@@ -207,7 +207,7 @@ def rating(solved: Joined, key: str, case: str) -> Chain:
     row = next((row for row in summary.ROWS if row.key == key), None)
     if row is None:
         raise KeyError(key)
-    source = "rubber_ball" if row.heavy else "tapping_machine"
+    source = "rubber_ball" if row.heavy else strikes.TAPPING
     values = source_levels(solved, source, case)
     rated = summary.rate(bands.NOMINAL, values, kind="heavy" if row.heavy else "normalized")
     rows = tuple((f"{band:g} Hz", f"{x:.1f} dB")

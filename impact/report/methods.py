@@ -8,7 +8,7 @@ import numpy as np
 
 from impact.base import bands
 from impact.design.fixings import called
-from impact.heard import standard
+from impact.heard import standard, strikes
 from impact.report.bandtable import bare_name, hung
 from impact.report.lines import heading, signed, wrapped
 
@@ -59,7 +59,7 @@ def by_formulas(prediction: Prediction) -> list[str]:
     found = prediction.slab_formulas
     if found is None:
         return []
-    beside = prediction.bare["tapping_machine"][standard.FIRST :] - found.level
+    beside = prediction.bare[strikes.TAPPING][standard.FIRST :] - found.level
     worst = int(np.argmax(np.abs(beside)))
     text = (
         f"{bare_name(prediction).capitalize()} by the closed formulas of ISO 12354-2:2017, Annexes "

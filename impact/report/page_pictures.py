@@ -18,6 +18,7 @@ from impact.report import plots, style
 from impact.report.bandtable import bare_name
 from impact.report.page_blocks import Picture
 from impact.sound import hearing
+from impact.source import people
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -113,7 +114,7 @@ def thin(ax: Axes) -> None:
 
 def before_after(prediction: Prediction) -> Picture:
     """The client's spectrum: without and with the ceiling, over what is heard."""
-    level, bare = (each["walker_barefoot"] for each in (prediction.levels, prediction.bare))
+    level, bare = (each[people.BAREFOOT] for each in (prediction.levels, prediction.bare))
     heard = hearing.least_heard(prediction.design.room.background)
 
     def draw(figure: Figure) -> None:
@@ -279,7 +280,7 @@ def spectrum_key(prediction: Prediction) -> Picture:
 
     def draw(figure: Figure) -> None:
         ax = style.place(figure, 0, 0, 0, 0)
-        plots.levels(ax, prediction, "walker_barefoot")
+        plots.levels(ax, prediction, people.BAREFOOT)
         plots.references(ax, prediction)
         handles, labels = ax.get_legend_handles_labels()
         ax.clear()

@@ -11,18 +11,16 @@ from impact.base import bands
 from impact.report.bandtable import bare_name, hung
 from impact.report.lines import heading, signed, wrapped
 from impact.sound import hearing
-from impact.source import people
+from impact.source.people import BAREFOOT
 
 if TYPE_CHECKING:
     from impact.chain import Prediction
-
-WALKER = next(iter(people.SOURCES))
 
 
 def best_case(prediction: Prediction) -> list[str]:
     """Thud of a barefoot walker: bare floor, this ceiling, perfect hangers where it has others, and
     what that means."""
-    cases = (prediction.bare[WALKER], prediction.levels[WALKER], prediction.best[WALKER])
+    cases = (prediction.bare[BAREFOOT], prediction.levels[BAREFOOT], prediction.best[BAREFOOT])
     bare, now, best = (advice.heard_thud(level) for level in cases)
     what = "What hangers can do: thud" if hung(prediction) else "Thud"
     lines = heading(f"{what} of a barefoot walker, as heard")
@@ -42,11 +40,11 @@ def _change(change: float) -> str:
 
 def _reach(prediction: Prediction, now: float, best: float) -> str:
     background = prediction.design.room.background
-    excess = hearing.audible_excess(prediction.best[WALKER], background)[advice.THUD]
+    excess = hearing.audible_excess(prediction.best[BAREFOOT], background)[advice.THUD]
     most = int(np.nanargmax(excess))
     points, text = hung(prediction), ""
     if points and best > now + 0.5:
-        rise = (prediction.best[WALKER] - prediction.levels[WALKER])[advice.THUD]
+        rise = (prediction.best[BAREFOOT] - prediction.levels[BAREFOOT])[advice.THUD]
         worst = int(np.argmax(rise))
         text = (
             f"Perfect hangers would be {best - now:.1f} dB worse: without their spring the "

@@ -17,6 +17,7 @@ from impact.report import style
 from impact.report.bandtable import KINDS, bare_name, hung
 from impact.report.tables import load_line
 from impact.sound import hearing
+from impact.source import people
 from impact.spread.result import UNCALIBRATED
 from impact.study.compare import names
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
     from impact.chain import Prediction
 
-SHOWN = ("walker_barefoot", "tapping_machine")
+SHOWN = (people.BAREFOOT, strikes.TAPPING)
 BARE = {"color": style.BLACK, "linestyle": ":", "marker": "D"}
 CEILING = {"color": style.BLUE, "linestyle": "-", "marker": "o"}
 BEST = {"color": style.VERMILION, "linestyle": "--", "marker": "s", "markerfacecolor": "white"}

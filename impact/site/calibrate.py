@@ -171,7 +171,7 @@ class Bare:
 
 def calibrate(
     design: Design, bands_hz: Sequence[float], level_db: Sequence[float] | np.ndarray,
-    uncertainty_db: Sequence[float] | np.ndarray, source: str = "tapping_machine",
+    uncertainty_db: Sequence[float] | np.ndarray, source: str = strikes.TAPPING,
     model_db: np.ndarray | None = None,
 ) -> Calibration:  # fmt: skip
     """Fit the inputs of `design` to levels measured below its bare floor.
@@ -183,7 +183,7 @@ def calibrate(
     """
     items = inputs(design)
     free = [i for i, item in enumerate(items) if item.kind in FITTED
-            and (item.kind != "blow" or source == "tapping_machine")]  # fmt: skip
+            and (item.kind != "blow" or source == strikes.TAPPING)]  # fmt: skip
     measured, own = np.asarray(level_db, float), np.asarray(uncertainty_db, float)
     _check(design, free, measured)
     places = np.array([bands.index(float(band)) for band in bands_hz])

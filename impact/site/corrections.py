@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from impact.base.bands import label
 from impact.errors import Fault, InputError
+from impact.heard import strikes
 from impact.rating import onsite
 from impact.rating.spectrum import MissingBands
 from impact.site import meter, meter_choose
@@ -115,7 +116,7 @@ def with_corners(
     )
     whose = [f"corners, {one}" for one in corners.what_was_taken if TAKEN in one]
     said = f"{room}: 50, 63, 80 Hz from corners and average, ISO 16283-2 low-frequency procedure"
-    if measured.source != "tapping_machine":
+    if measured.source != strikes.TAPPING:
         said += "; there for the tapping machine's Leq, from memory, check the standard"
     return measured.told(*whose, said, level_db=level, limit=limit)
 

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import bands, levels
+from impact.heard import strikes
 from impact.rating import summary
 from impact.site import filters, mistaken
 from impact.site.measured import Measurement
@@ -251,7 +252,7 @@ def _regions(measured: Measurement, predicted: NDArray) -> dict[str, float]:
 
 def _remarks(prediction: dict[str, Any], measured: Measurement, state: str) -> list[str]:
     out = [_of_walls(prediction, measured, state)]
-    if measured.source == "tapping_machine" and measured.bands_hz[0] < 50:
+    if measured.source == strikes.TAPPING and measured.bands_hz[0] < 50:
         out.append("Below 50 Hz the tapping machine is outside its standards: read with care.")
     spread = prediction.get("spread") or {}
     if state != BARE and spread.get("calibrated_below_50_hz") is False:
@@ -285,7 +286,7 @@ def _ratings(
     prediction: dict[str, Any], measured: Measurement, state: str
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """Single numbers of the tapping machine, measured and predicted; empty for other sources."""
-    if measured.source != "tapping_machine":
+    if measured.source != strikes.TAPPING:
         return {}, {}
     good = np.isfinite(measured.level_db)
     rated = summary.rate(

@@ -101,7 +101,7 @@ def choose(
     if role == "level":
         _warn(choice)
     source = _source(choice, source)
-    if source == "tapping_machine" and metric is None:
+    if source == strikes.TAPPING and metric is None:
         choice.left, symbols = meter_rooms.energy_averages(choice.left)
         choice.taken += [f"{symbol}: energy average in time and room (ISO 16283-2), taken as Leq"
                          for symbol in symbols]  # fmt: skip
@@ -142,7 +142,7 @@ def _source(choice: _Choice, asked: str | None) -> str:
 
 def metrics_of(source: str) -> tuple[str, ...]:
     """Keys of METRICS that a level of `source` may have to be held against its prediction."""
-    if source == "tapping_machine":
+    if source == strikes.TAPPING:
         return STEADY
     return ("lfmax", "lfmaxvt") if source == "rubber_ball" else ("lfmax",)
 

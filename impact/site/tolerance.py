@@ -28,13 +28,14 @@ from impact.site.bench import Bench, Change
 from impact.site.faults import Member
 from impact.site.shifts import total_power
 from impact.sound import hearing
+from impact.source import people
 from impact.study.layout import screw_table
 
 PLACES = 24  # random places of each number of bridged hangers
 LIMITS = (3.0, 5.0, 10.0)  # dB: thresholds that are looked for
 # region -> (first and last band, source that is heard there)
 REGIONS = {
-    "thud": (bands.THUD, "walker_barefoot"),
+    "thud": (bands.THUD, people.BAREFOOT),
     "knock": (bands.KNOCK, "walker_hard_heel"),
     "click": (bands.CLICK, "walker_hard_heel"),
 }
@@ -270,9 +271,9 @@ def _pricer(design: Design, power: np.ndarray) -> Callable[[str, list[Member], n
     mobility = np.array(energy.transfer(design, bands.CENTRES).mobility, complex)
     drawn = {
         name: strikes.band_levels(strikes.SOURCES[name], power, design, mobility)
-        for name in ("tapping_machine", *{source for _, source in REGIONS.values()})
+        for name in (strikes.TAPPING, *{source for _, source in REGIONS.values()})
     }
-    rated, background = _rated(drawn["tapping_machine"]), design.room.background
+    rated, background = _rated(drawn[strikes.TAPPING]), design.room.background
 
     def price(key: str, cases: list[Member], moved: np.ndarray) -> Cost:
         mean = moved.mean(axis=0)
@@ -284,7 +285,7 @@ def _pricer(design: Design, power: np.ndarray) -> Callable[[str, list[Member], n
             regions[name] = _region_loss(was, now, over, region)
             end = bands.between(region).stop  # the lowest two bands go with the thud
             heard[:end] = (np.fmax(over[1], 0) - np.fmax(over[0], 0))[:end]
-        now = _rated(drawn["tapping_machine"] + mean)
+        now = _rated(drawn[strikes.TAPPING] + mean)
         ratings = {name: now[name] - rated[name] for name in RATED}
         words = cases[0].words
         if len({one.words for one in cases}) > 1:

@@ -23,7 +23,8 @@ WHO: dict[str, step.Step] = {
     "hard": step.Step(footwear=step.HARD_HEEL),
     "child": events.running_child(),
 }
-SOURCES = {"walker_barefoot": "barefoot", "walker_hard_heel": "hard", "child_running": "child"}
+BAREFOOT = "walker_barefoot"  # the walker of warnings, levers and answers in a word
+SOURCES = {BAREFOOT: "barefoot", "walker_hard_heel": "hard", "child_running": "child"}
 # Single events, likewise; see `person`.
 EVENTS = {"child_jumping": "child jumps off 0.3 m", "dropped_toy": "steel toy car from 1 m"}
 TOY, TOY_HEIGHT = "steel toy car", 1.0  # m

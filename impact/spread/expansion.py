@@ -42,8 +42,6 @@ from impact.spread.together import Curve
 if TYPE_CHECKING:
     from impact.heard.joined import Joined
 
-WALKER = "walker_barefoot"
-TAPPING = "tapping_machine"
 DRAWS = 4096  # of the sum of effects
 LOW_BANDS = 50.0  # Hz: below it nothing measured exists to hold a prediction against
 SUM_BANDS = (100.0, 2500.0)  # Hz, of CI in ISO 717-2
@@ -174,7 +172,7 @@ def outside(joined: Joined, changed: Design, name: str) -> np.ndarray:
     design = joined.assembly.design
     out = np.zeros(len(bands.NOMINAL))
     source = strikes.SOURCES[name]
-    if name == TAPPING:
+    if name == strikes.TAPPING:
         after, before = (source.force(one, joined.mobility) for one in (changed, design))
         out = out + levels.decibel(after / before)
     elif "this room" in source.kind:
@@ -246,5 +244,5 @@ def _weights(value: Any, level: np.ndarray) -> np.ndarray:
 
 # Name, source and value of the single numbers whose spread is told.
 NUMBERS: tuple[tuple[str, str, Callable[[np.ndarray], float]], ...] = (
-    ("thud", WALKER, advice.heard_thud), ("Ln_w_plus_CI", TAPPING, _sum),
+    ("thud", people.BAREFOOT, advice.heard_thud), ("Ln_w_plus_CI", strikes.TAPPING, _sum),
 )  # fmt: skip

@@ -11,12 +11,13 @@ import numpy as np
 
 from impact.design.parts import Design
 from impact.gravity.loads import limits_of, under_ducts
+from impact.source.people import BAREFOOT
 from impact.study import choose_loads, choose_sound
 from impact.study.choose_axes import Axes, axes, bay
 from impact.study.choose_front import front_of
 from impact.study.choose_parts import BestCase, Choice, Row, Sweep, band_of, searched_target
 from impact.study.choose_rows import finish
-from impact.study.choose_sound import WALKER, Progress, band_levels
+from impact.study.choose_sound import Progress, band_levels
 
 PREFER = ("quietest", "lowest", "cheapest")
 __all__ = ["PREFER", "Choice", "Row", "Sweep", "choose", "front_of"]
@@ -36,10 +37,10 @@ def choose(
     tried = wanted or axes(design)
     hung = choose_loads.table(design, tried)
     known = searched_target(design)
-    walkers = {WALKER, known.quantity} if known else {WALKER}
+    walkers = {BAREFOOT, known.quantity} if known else {BAREFOOT}
     sound = choose_sound.search(design, tried, progress, walkers=sorted(walkers))
-    level = band_levels(design, sound.square[WALKER])
-    perfect = band_levels(design, sound.perfect[WALKER])
+    level = band_levels(design, sound.square[BAREFOOT])
+    perfect = band_levels(design, sound.perfect[BAREFOOT])
     height = _heights(design, tried, hung)
     cost = _costs(tried, hung)
     failed = _failed(design, tried, hung, height, cost, sound)

@@ -12,13 +12,13 @@ from impact.design.parts import Design
 from impact.link import cavity
 from impact.link.gaps import lowest_gap
 from impact.motion.assemble import assemble
+from impact.source.people import BAREFOOT
 from impact.study import choose_rating, choose_sound
 from impact.study.choose_axes import Axes, stiffened
 from impact.study.choose_front import Place, front, nearest_misses, spread
 from impact.study.choose_parts import Choice, Row, Sweep, band_of, design_at, searched_target
 from impact.study.choose_sound import (
     HIGHEST,
-    WALKER,
     band_levels,
     exact,
     exact_levels,
@@ -115,8 +115,8 @@ def _sweep(row: Row) -> Sweep:
         (len(one.ceiling.layers),), (one.cavity.clear_depth,), (fill,),
     )  # fmt: skip
     found = choose_sound.search(one, line, stiffness_nodes=len(SWEEP))
-    level = band_levels(one, found.square[WALKER]).reshape(len(SWEEP), -1)
-    alone = band_levels(one, found.perfect[WALKER]).reshape(-1)
+    level = band_levels(one, found.square[BAREFOOT]).reshape(len(SWEEP), -1)
+    alone = band_levels(one, found.perfect[BAREFOOT]).reshape(-1)
     solved = assemble(one, HIGHEST)
     air = cavity.static_stiffness(lowest_gap(one))
     per_area = len(solved.placement.points) / (one.room.length * one.room.width)

@@ -15,6 +15,7 @@ from impact.motion import lowband
 from impact.motion.assemble import Assembly, assemble
 from impact.sound import hearing, room
 from impact.source import people
+from impact.source.people import BAREFOOT
 from impact.study import choose_solver
 from impact.study.choose_axes import Axes
 from impact.study.choose_cases import (
@@ -33,7 +34,6 @@ CENTRES = bands.CENTRES[THUD]
 # many as a prediction.
 RESOLVED, FEWEST = 0.24, 5
 SMALL = 64  # cavities times stacks up to which a search is small
-WALKER = "walker_barefoot"
 Progress = Callable[[int, int], None]
 
 
@@ -50,7 +50,7 @@ class Sound:
     perfect: dict[str, np.ndarray]
 
 
-def band_levels(design: Design, square: np.ndarray, source: str = WALKER) -> np.ndarray:
+def band_levels(design: Design, square: np.ndarray, source: str = BAREFOOT) -> np.ndarray:
     """Fast maxima (..., 8) [dB] of a person, bands 16 to 80 Hz, as `impact.heard.walking` has them.
 
     square : (..., 8) mean-square pressure per mean-square force [Pa²/N²]. source : a key of
@@ -82,7 +82,7 @@ def exact(design: Design) -> lowband.Transfers:
     return lowband.transfers(made, made.whole, CENTRES, ears=below)
 
 
-def exact_levels(design: Design, found: lowband.Transfers, source: str = WALKER) -> np.ndarray:
+def exact_levels(design: Design, found: lowband.Transfers, source: str = BAREFOOT) -> np.ndarray:
     """Levels (8,) [dB] as `impact predict` prints them for the average of the room."""
     one = people.walker(design, people.SOURCES[source])
     taken = found.underfoot["design"].ratio("average", people.impedance(one))
@@ -91,7 +91,7 @@ def exact_levels(design: Design, found: lowband.Transfers, source: str = WALKER)
 
 def search(
     design: Design, axes: Axes, progress: Progress | None = None,
-    stiffness_nodes: int = STIFFNESS_NODES, walkers: Sequence[str] = (WALKER,),
+    stiffness_nodes: int = STIFFNESS_NODES, walkers: Sequence[str] = (BAREFOOT,),
 ) -> Sound:  # fmt: skip
     """Every combination solved for all `walkers`; up to `stiffness_nodes` stiffnesses are taken one
     by one."""

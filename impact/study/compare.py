@@ -16,6 +16,7 @@ from impact.base import bands
 from impact.chain import Prediction
 from impact.rating import summary
 from impact.sound import hearing
+from impact.source import people
 from impact.source.people import SOURCES as PEOPLE
 from impact.study import quantities
 from impact.study.changed import changed
@@ -124,7 +125,7 @@ def alarm(
 def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
     """One object of plain numbers and text for two designs, as `--format json` prints it."""
     change = difference(first, second)
-    found = alarm(first.ratings, second.ratings, bands.NOMINAL, change["walker_barefoot"])
+    found = alarm(first.ratings, second.ratings, bands.NOMINAL, change[people.BAREFOOT])
     name, other = names([first, second])
     return {
         "first": name,

@@ -152,14 +152,14 @@ def test_softer_hangers_gain_nothing():
     """Ten times softer: f0 falls by less than 5 % and the thud as heard by less than 0.5 dB."""
     from impact.study.choose_axes import Axes, own_hangers, stiffened, variant
     from impact.study.choose_rows import _f0
-    from impact.study.choose_sound import WALKER, band_levels, heard, search
+    from impact.study.choose_sound import band_levels, heard, search
 
     design = read(EXAMPLES / "05_softer_hangers_gain_nothing.toml")
     own = own_hangers(design)
     springs = stiffened(own, [own.dynamic_stiffness, own.dynamic_stiffness / 10])
     depth = design.cavity.clear_depth
     line = Axes(springs, (own.channel_spacing,), (own.hanger_spacing,), (2,), (depth,), (0.0,))
-    level = band_levels(design, search(design, line).square[WALKER])
+    level = band_levels(design, search(design, line).square["walker_barefoot"])
     hard, soft = heard(level).reshape(-1)
     assert hard - soft < 0.5
     f0 = [_f0(variant(design, k, own.channel_spacing, own.hanger_spacing, 2, depth, 0.0))

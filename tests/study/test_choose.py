@@ -191,7 +191,7 @@ def test_thud_as_heard_by_hand():
 
 
 def heard_of(design, found):
-    return choose_sound.heard(choose_sound.band_levels(design, found.square[choose_sound.WALKER]))
+    return choose_sound.heard(choose_sound.band_levels(design, found.square["walker_barefoot"]))
 
 
 def test_long_axes_are_interpolated():
@@ -215,7 +215,7 @@ def test_perfect_hangers_are_the_limit_of_soft_ones():
     found = choose_sound.search(
         design, Axes(soft, (24 * INCH,), (48 * INCH,), (2,), (0.1,), (0.0,))
     )
-    walker = choose_sound.WALKER
+    walker = "walker_barefoot"
     with_soft = choose_sound.band_levels(design, found.square[walker]).squeeze()
     assert with_soft == pytest.approx(
         choose_sound.band_levels(design, found.perfect[walker]).squeeze(), abs=0.01

@@ -25,7 +25,7 @@ def test_each_depth_and_fill_has_the_gap_of_its_own():
 
     def levels(one) -> np.ndarray:
         found = choose_sound.search(one, tried)
-        return choose_sound.band_levels(one, found.square[choose_sound.WALKER])
+        return choose_sound.band_levels(one, found.square["walker_barefoot"])
 
     quick = levels(design)
     shut = levels(

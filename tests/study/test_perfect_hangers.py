@@ -71,7 +71,7 @@ def test_the_model_does_the_same():
     line = Axes(stiffened(design.hangers, [1e7]), spacing[:1], spacing[1:], (2,), (0.25,), (0.15,))
     found = choose_sound.search(design, line)
     stiff, perfect = (
-        choose_sound.band_levels(design, each[choose_sound.WALKER]).squeeze()
+        choose_sound.band_levels(design, each["walker_barefoot"]).squeeze()
         for each in (found.square, found.perfect)
     )
     gain = dict(zip([bands.nominal(f) for f in choose_sound.CENTRES], stiff - perfect, strict=True))
