@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from impact import __version__, gravity
+from impact.advice import evidence, open_edge, target
 from impact.advice import findings as advice
-from impact.advice import open_edge, target
 from impact.advice.resonance import Resonances, resonances
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
@@ -187,6 +187,7 @@ class Prediction:
             "cautions": self.told,
             "defaults_used": [vars(d) for d in self.design.defaults],
             "notes": self.notes,
+            "checked_against": evidence.of(self.design)[0],
             **self.extras,
         }
 

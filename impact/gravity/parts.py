@@ -130,9 +130,9 @@ def deflection(value: float, units: str) -> str:
     """A deflection [m] as a ruler shows it: tenths of a millimetre or hundredths of an inch;
     thousandths below a tenth of an inch, where only a gauge does."""
     if units == "metric":
-        return f"{1000 * value:.1f} mm"
+        return f"{1000 * value:z.1f} mm"
     inches = value / INCH
-    return f"{inches:.3f} in" if inches < 0.1 else f"{inches:.2f} in"
+    return f"{inches:z.3f} in" if inches < 0.1 else f"{inches:z.2f} in"
 
 
 def boxed(design: Design, patch: Patch) -> bool:

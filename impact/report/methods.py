@@ -1,11 +1,13 @@
-"""How a prediction was computed: modes, energy, how far they differ, and a standard's formulas."""
+"""How a prediction was computed: modes, energy, how far they differ, a standard's formulas; and
+what floors like it were checked against."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from impact.advice import evidence, target
 from impact.base import bands
 from impact.design.fixings import called
 from impact.heard import standard, strikes
@@ -40,7 +42,27 @@ def methods(prediction: Prediction) -> list[str]:
             lines.append(f"{case:<18}{cells}")
     for text in (*shared_modes(prediction), *by_formulas(prediction), LIMITS_OF_TABLE):
         lines += wrapped(text)
-    return lines
+    lines += heading("What floors like this were checked against")
+    return lines + [line for text in checked(prediction) for line in wrapped(text, "- ")]
+
+
+def checked(prediction: Prediction) -> list[str]:
+    """What is published of floors like this, ours beside it, a text each; and what is not."""
+    found, without = evidence.of(prediction.design)
+    return [*map(_check, found), *without]
+
+
+def _check(one: dict[str, Any]) -> str:
+    if "differences" in one:
+        off = f"{target.named(one['quantity'])} {', '.join(map(signed, one['differences']))}"
+    else:
+        off = (
+            f"{one['quantity']}, {signed(one['mean_db'], 1)} dB in the mean, "
+            f"{one['mean_absolute_db']:.1f} dB either way, {signed(one['worst_db'], 1)} dB at "
+            f"most, at {one['worst_hz']:g} Hz"
+        )
+    text = f"{one['floor'].capitalize()} ({one['source']}). Ours minus theirs: {off}."
+    return f"{text} {one['remark']}" if "remark" in one else text
 
 
 def shared_modes(prediction: Prediction) -> list[str]:

@@ -390,7 +390,7 @@ def _assumptions(prediction: Prediction, answer: Answer, workmanship: str) -> tu
                      "Where one method hands over to the other.", numeric=True)  # fmt: skip
     said = (
         methods.LIMITS_OF_TABLE, *methods.shared_modes(prediction),
-        *methods.by_formulas(prediction),
+        *methods.by_formulas(prediction), *methods.checked(prediction),
         *(["Perfect hangers: none at all, same boards and depth."] if hung(prediction) else []),
         "Floors and ceilings are rectangles.", workmanship,
         *(answer.get("notes") or []), *answer.get("cautions"),

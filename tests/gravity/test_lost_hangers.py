@@ -13,7 +13,7 @@ from impact import gravity
 from impact.design.placing import place
 from impact.gravity import rest, weights
 from impact.gravity.loads import HIGHEST
-from impact.gravity.parts import place_of_most
+from impact.gravity.parts import deflection, place_of_most
 from impact.motion.assemble import assemble
 
 
@@ -77,3 +77,10 @@ def test_of_equal_loads_the_first_is_named(values, place):
     """Mirrored hangers carry the same but for rounding, some 1e-13; loads that differ by 1e-6 do
     differ."""
     assert place_of_most(values) == place
+
+
+def test_what_rounds_to_nothing_has_no_sign() -> None:
+    """Boards that rise by a hair at an edge hang 0.0 mm lower, not -0.0."""
+    assert deflection(-2e-6, "metric") == "0.0 mm"
+    assert deflection(-2e-6, "imperial") == "0.000 in"
+    assert deflection(-2e-4, "metric") == "-0.2 mm"
