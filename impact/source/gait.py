@@ -48,7 +48,6 @@ _WALK = (
 # Spread between people: standard deviation of the subject mean over ten subjects, dB, third octaves
 # 10 to 63 Hz, mean over the three speeds of the same data.
 BETWEEN_PEOPLE = (2.4, 2.4, 2.6, 2.8, 2.9, 3.0, 2.9, 3.1, 3.5)
-_ALIKE = 1e-3  # of the closed form's denominators: where it would lose digits
 STEP_SCATTER_DB = 0.83  # dB, of one person's steps over 10-63 Hz together, same data
 
 
@@ -108,31 +107,20 @@ def base_spectrum(coefficients: tuple[float, ...], stance: float, frequencies: A
     for k, a in enumerate(coefficients, start=1):
         weight[k - 1] += a / 2
         weight[k + 1] -= a / 2
-    half = 2 * np.asarray(frequencies, float) * stance  # waves: half ones of the stance
-    # means of exp(i x s) over 0..1 at x = (m - half) pi and -(m + half) pi, as in `phase_mean`,
-    # with what they share, exp(-i half pi/2), in front: what is left is real for even m and
-    # imaginary for odd ones, and of sin((m -+ half) pi/2)/(m -+ half) only the denominators differ
-    even, odd = np.zeros(half.shape), np.zeros(half.shape)
-    close = np.zeros(half.shape, bool)
-    for m, a in enumerate(weight):
-        apart = half**2 - m**2
-        alike = np.abs(apart) < _ALIKE
-        close |= alike
-        part = a * half / np.where(alike, 1.0, apart)
+    # Means of exp(i x s) over 0..1 at x = (m - half) pi and -(m + half) pi, as in `phase_mean`,
+    # with exp(-i half pi/2), which they share, in front: i^m [sinc((m - half)/2) + (-1)^m sinc((m +
+    # half)/2)], real for even m and imaginary for odd ones, of the same sine but for the sign. So
+    # i^m sinc((half - m)/2) 2 half/(half + m), whose limit at half = m is that of sinc.
+    waves = 2 * np.asarray(frequencies, float) * stance  # half ones of the stance
+    half = np.abs(waves)
+    even, odd = weight[0] * 2 * np.sinc(half / 2), np.zeros(half.shape)
+    for m, a in enumerate(weight[1:], start=1):
+        part = a * (-1) ** (m // 2) * np.sinc((half - m) / 2) * 2 * half / (half + m)
         if m % 2:
-            odd -= part
+            odd += part
         else:
             even += part
-    even *= 4 / math.pi * np.sin(half * math.pi / 2)
-    odd *= 4 / math.pi * np.cos(half * math.pi / 2)
-    if close.any():  # where one of them is 0/0
-        here = half[close]
-        means = [
-            a * (-1) ** (m // 2) * (np.sinc((m - here) / 2) + (-1) ** m * np.sinc((m + here) / 2))
-            for m, a in enumerate(weight)
-        ]
-        even[close], odd[close] = np.sum(means[::2], axis=0), np.sum(means[1::2], axis=0)
-    return stance / 2 * np.exp(-0.5j * math.pi * half) * (even + 1j * odd)
+    return stance / 2 * np.exp(-0.5j * math.pi * waves) * (even + 1j * np.sign(waves) * odd)
 
 
 def phase_mean(x: Any) -> Any:
