@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -10,6 +11,7 @@ from impact.design.build_joists import build_joists
 from impact.design.build_slab import build_slab
 from impact.design.checks import Ledger, join, read_table, read_tables
 from impact.design.materials import choose, layers, note
+from impact.design.origin import END
 from impact.design.parts import Covering, Floor, Joists, Slab
 from impact.design.schema_floor import COVERING, FLOOR, JOISTS, LAYER, SLAB
 from impact.design.walked import hard_on_soft
@@ -178,7 +180,10 @@ def _covering(raw: Any, ledger: Ledger) -> Covering | None:
     keys = ("contact_stiffness", "loss_factor", "mass_per_area", "thickness")
     chosen = choose(values["material"], values, keys, path, ledger)
     note(chosen, keys, path, ledger)
-    return Covering(chosen.name, *(chosen.value(key) for key in keys))
+    range_ = chosen.properties["contact_stiffness"]
+    spread = math.log(range_.high / range_.low) / (2 * END)
+    stiffness, loss, mass, thickness = (chosen.value(key) for key in keys)
+    return Covering(chosen.name, stiffness, loss, mass, thickness, spread)
 
 
 def _loss(values: dict[str, Any], plate: Slab | None, ledger: Ledger) -> float:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+END = 1.6449  # standard deviations from the median of a normal variable to an end of its 90 % band
+
 
 @dataclass(frozen=True)
 class Spread:

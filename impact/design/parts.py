@@ -68,6 +68,7 @@ class Covering:
     loss_factor: float
     mass_per_area: float  # kg/m2
     thickness: float  # m
+    spread: float = 0.0  # of ln contact_stiffness, standard deviation; 0 where it is known
 
 
 @dataclass(frozen=True)

@@ -155,8 +155,9 @@ def blow(solved: Joined, source: str, b: int, case: str) -> list[Step]:
         rows.append(("tapping.rebound", f"{design.tapping.rebound:g}"))
         left = strikes.tapping_machine(design, solved.mobility)[0]
         rows.append(("of it this floor leaves", f"{left:.2g}"))
-        if design.floor.covering is not None:
-            rows.append(("floor.covering", design.floor.covering.name))
+        if (cover := design.floor.covering) is not None:
+            over = "; mean in dB over its range of stiffness" if cover.spread else ""
+            rows.append(("floor.covering", cover.name + over))
     value = strikes.band_levels(found, solved.power[variant], design, solved.mobility)[b]
     by = strikes.band_levels if exposure else radiation.normalized_pressure_square
     return [

@@ -17,6 +17,15 @@ for Y = 1/Z the blow of `impact.source.blow` (Cremer, Heckl and Petersson, Struc
 Hopkins, Sound Insulation, 2007, chapter 3.6). It ends where F first comes back to zero: the mass
 lifts off. Its impulse is m v0 (1 + e), with e the rebound of mass, contact and floor.
 
+A soft covering loses the same share in each cycle, whatever the frequency: a spring of constant
+loss factor eta. One that does not answer before it is pressed stiffens with frequency (E.
+Kjartansson, J. Geophys. Res. 84 (1979) 4737; from memory),
+
+    K(s) = K sqrt(1 + eta^2) (s/w0)^a,  a = (2/pi) atan eta,  w0 = sqrt(K/m),
+
+with K its real part at w0. So the blow gets shorter with loss, not longer as by a dashpot in line
+with the spring, and far above w0 its spectrum falls with the power 2 - a of frequency.
+
 Taken is the mean Y over the places of the source, not each place by itself; what that leaves out
 shows `validation/blows.py`, where hammers are followed in time on the modes at sixteen places.
 """
@@ -80,19 +89,21 @@ def _windows(step: float, count: int, centres: tuple[float, ...]) -> np.ndarray:
 
 
 def history(
-    centres: Any, mobility: Any, mass: float, stiffness: float, loss_factor: float = 0.0
-) -> tuple[float, np.ndarray]:
+    centres: Any, mobility: Any, mass: float, stiffness: float, loss_factor: float = 0.0,
+    dashpot: float = 0.0,
+) -> tuple[float, np.ndarray]:  # fmt: skip
     """Step [s] and force [N] at 0, 1, 2, ... steps of a blow at 1 m/s, up to lift-off.
 
     centres : Hz (n,), mobility : Y (n,) [m/(N s)], complex or real, of which the real part counts,
     below and above as in the outermost bands. mass : kg, stiffness : N/m of the contact, finite.
-    loss_factor : of the contact, as a dashpot of loss_factor/2 of critical, as in
-    `blow.damping_ratio`. A mass that never lifts off is followed for eight decays.
+    loss_factor : of the spring, constant over frequency (module docstring). dashpot : a loss in
+    line with it, dashpot/2 of critical, as `blow.damping_ratio` has it: it lowers the impulse and
+    leaves the pulse as long. A mass that never lifts off is followed for eight decays.
     """
     real = np.maximum(np.asarray(mobility).real, 0.0)
     instant, natural = float(real[-1]), math.sqrt(stiffness / mass)
     step = 2.0 ** math.floor(math.log2(min(2 * math.pi / natural / _STEPS, _LONGEST)))
-    slow = natural * mass * instant + loss_factor  # over natural: the slowest decay's time
+    slow = natural * mass * instant + dashpot  # over natural: the slowest decay's time
     length = (2 * math.pi * _PERIODS + _DECAYS * slow) / natural
     count = min(max(2 ** math.ceil(math.log2(length / step)), _FEWEST), _MOST)
     tail = _after(step, count, _plain(centres)) @ (real - instant)
@@ -101,31 +112,39 @@ def history(
     powers = math.exp(-_CIRCLE / count) ** np.arange(count)
     delay = math.exp(-_CIRCLE / count) * np.exp(-1j * np.pi * np.arange(2 * count) / count)
     laplace = 2 / step * (1 - delay) / (1 + delay)
-    floor = instant + loss_factor / (mass * natural) + step * np.fft.fft(tail * powers, 2 * count)
-    bonded = mass / (1 + laplace * mass * floor + laplace**2 * mass / stiffness)
+    floor = instant + dashpot / (mass * natural) + step * np.fft.fft(tail * powers, 2 * count)
+    spring = stiffness * _lossy(laplace / natural, loss_factor)
+    bonded = mass / (1 + laplace * mass * floor + laplace**2 * mass / spring)
     force = np.fft.ifft(bonded)[:count].real / (powers * step)
     away = np.flatnonzero(force <= 0)
     return step, force[: away[0]] if away.size else force
 
 
+def _lossy(place: np.ndarray, loss_factor: float) -> np.ndarray:
+    """K(s)/K of a spring of constant loss factor at s/w0 (n,) [-]; 1 without loss."""
+    power = 2 / math.pi * math.atan(loss_factor)
+    return np.asarray(math.hypot(1, loss_factor) * place**power)
+
+
 def bounce(
-    centres: Any, mobility: Any, mass: float, stiffness: float, loss_factor: float = 0.0
-) -> Bounce:
+    centres: Any, mobility: Any, mass: float, stiffness: float, loss_factor: float = 0.0,
+    dashpot: float = 0.0,
+) -> Bounce:  # fmt: skip
     """Rebound and band spectrum of a blow; arguments as in `history`, square (n,) at `centres`.
 
     e is cut to 0 to 1: a floor that runs off from under the mass may take less than m v0 at first.
     """
     real = np.asarray(mobility).real
-    return _bounce(_plain(centres), _plain(real), mass, stiffness, loss_factor)
+    return _bounce(_plain(centres), _plain(real), mass, stiffness, loss_factor, dashpot)
 
 
-@functools.lru_cache(maxsize=32)
+@functools.lru_cache(maxsize=256)
 def _bounce(
     centres: tuple[float, ...], real: tuple[float, ...], mass: float, stiffness: float,
-    loss_factor: float,
+    loss_factor: float, dashpot: float,
 ) -> Bounce:  # fmt: skip
     """Found once for all that is heard below one floor."""
-    step, force = history(centres, real, mass, stiffness, loss_factor)
+    step, force = history(centres, real, mass, stiffness, loss_factor, dashpot)
     impulse = float(force.sum()) * step
     size = 2 ** math.ceil(math.log2(len(force)))
     lags = np.fft.irfft(np.abs(np.fft.rfft(force, 2 * size)) ** 2)[:size] * step**2

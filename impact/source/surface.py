@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from statistics import NormalDist
 
 from impact.design.parts import Design, Floor
 from impact.design.walked import afloat, boards, wooden
 from impact.source import layered, tapping
+
+PLACES = 9  # of a covering's stiffness over its range
 
 
 def modulus(floor: Floor, radius: float = 0.0) -> tuple[float, float]:
@@ -62,3 +66,34 @@ def under_hammer(design: Design) -> float:
         return stiffness(design.floor)
     hard = tapping.hammer_stiffness(*modulus(design.floor, tapping.RADIUS), design.tapping.dented)
     return tapping.in_series(covering(design.floor, tapping.RADIUS), hard)
+
+
+def covering_loss(design: Design) -> float:
+    """Loss factor that the covering gives the stiffness under a hammer [-], 0 without one.
+
+    Of springs in series each has energy by its flexibility, so eta K/K_covering of the covering's
+    own eta, with K that of both (any text on damping).
+    """
+    cover = design.floor.covering
+    if cover is None:
+        return 0.0
+    return cover.loss_factor * under_hammer(design) / covering(design.floor, tapping.RADIUS)
+
+
+def floors_like(design: Design) -> tuple[Design, ...]:
+    """The design with its covering's stiffness at PLACES places of equal chance over its range,
+    log-normal about the value as it stands; the design itself where it is known."""
+    cover = design.floor.covering
+    if cover is None or cover.spread == 0:
+        return (design,)
+    chance = NormalDist(math.log(cover.contact_stiffness), cover.spread)
+    places = [chance.inv_cdf((i + 0.5) / PLACES) for i in range(PLACES)]
+    return tuple(with_covering(design, math.exp(place)) for place in places)
+
+
+def with_covering(design: Design, stiffness_per_area: float) -> Design:
+    """The design with a covering of just this contact stiffness [N/m3]."""
+    cover = design.floor.covering
+    assert cover is not None
+    known = replace(cover, contact_stiffness=stiffness_per_area, spread=0.0)
+    return replace(design, floor=replace(design.floor, covering=known))

@@ -99,14 +99,17 @@ def on_floor(
 
     centres : Hz (n,); given : e of contact and surface where nothing yields below them, 0 to 1;
     stiffness : N/m of contact and covering in series; mobility : Y (n,) of the floor [m/(N s)];
-    loss_factor : of the covering. The blow is that of `impact.source.bounce`: what a light floor
-    has taken of a hammer's energy, and what is lost in the contact (`contact_loss`), cannot throw
-    it back. The latter lowers the impulse and leaves the pulse as long as it is, as in
-    `impact.source.blow`.
+    loss_factor : of that spring, which is the covering's where that is soft. The blow is that of
+    `impact.source.bounce`: what a light floor has taken of a hammer's energy, and what covering or
+    contact (`contact_loss`) has lost, cannot throw it back; of these two the larger loss counts.
+    The contact's lowers the impulse and leaves the pulse as long as it is, as in
+    `impact.source.blow`; the covering's shapes it.
     """
     hit = bounce.bounce(centres, mobility, MASS, stiffness, loss_factor)
-    lost = max(contact_loss(given), loss_factor)
-    rebound = bounce.bounce(centres, mobility, MASS, stiffness, lost).rebound if given else 0.0
+    rebound = 0.0
+    if given:
+        lost = bounce.bounce(centres, mobility, MASS, stiffness, dashpot=contact_loss(given))
+        rebound = min(hit.rebound, lost.rebound)
     return rebound, force_density(rebound) * blow.bandwidth(centres) * hit.square
 
 

@@ -19,8 +19,9 @@ from impact.design.origin import Spread
 from impact.design.parts import Design, Joists
 from impact.spread.moving import END as END  # what everybody needs of an input is found here
 from impact.spread.moving import FAR as FAR
-from impact.spread.moving import INF, MODULI, any_known, plain, scaled, with_layers
+from impact.spread.moving import INF, MODULI, any_known, plain, scaled, softer_covering
 from impact.spread.moving import moved as moved
+from impact.spread.moving import with_layers as with_layers
 
 if TYPE_CHECKING:
     import numpy as np
@@ -376,11 +377,16 @@ def _blow(design: Design, known: dict[str, Spread]) -> list[Input]:
             partial(_pressed, through), "press a small steel face into a piece of it",
         )  # fmt: skip
     if design.floor.covering is not None:
+        soft = known.get("floor.covering.contact_stiffness")
         found += _made(
             "covering", "contact stiffness of the covering", "blow",
-            plain(known, "floor.covering.contact_stiffness", "floor.covering",
-                   "contact_stiffness"),
+            None if soft is None else partial(softer_covering, soft),
             "ask for the covering's ISO 10140 test",
+        )  # fmt: skip
+        found += _made(
+            "covering_damping", "damping of the covering", "blow",
+            plain(known, "floor.covering.loss_factor", "floor.covering", "loss_factor"),
+            "record a hammer's second blow on it",
         )  # fmt: skip
     return found + _made(
         "reverberation", "reverberation time of the room", "room",

@@ -7,10 +7,11 @@ from dataclasses import replace
 from operator import attrgetter
 from typing import Any
 
+from impact.design.origin import END as END
 from impact.design.origin import Spread
 from impact.design.parts import Design, Layer, Material
+from impact.source import surface
 
-END = 1.6449  # standard deviations from the median of a normal variable to an end of its 90 % band
 INF = float("inf")
 FAR = 2.5  # draws beyond this many standard deviations are drawn in to it: ranges are not endless
 
@@ -70,6 +71,13 @@ def material(material: Material, known: dict[str, Spread], names: Sequence[str],
         if spread is not None:
             values[name] = moved(getattr(material, name), spread.low, spread.high, z)
     return replace(material, **values)
+
+
+def softer_covering(spread: Spread, design: Design, z: float) -> Design:
+    """The design with the covering's contact stiffness moved, and no longer a range of it."""
+    assert design.floor.covering is not None
+    value = design.floor.covering.contact_stiffness
+    return surface.with_covering(design, moved(value, spread.low, spread.high, z))
 
 
 def with_layers(known: dict[str, Spread], names: Sequence[str], path: str, design: Design,

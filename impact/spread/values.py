@@ -55,5 +55,6 @@ VALUES: dict[str, Callable[[Any], float]] = {
     "dented": lambda d: d.tapping.dented,
     "walked_face": lambda d: d.floor.layers[-1].material.modulus_through,
     "covering": lambda d: d.floor.covering.contact_stiffness,
+    "covering_damping": lambda d: d.floor.covering.loss_factor,
     "reverberation": lambda d: d.room.reverberation_time,
 }

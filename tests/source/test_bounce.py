@@ -19,19 +19,61 @@ def shift(found, expected):
 
 
 @pytest.mark.parametrize(
-    ("stiffness", "impedance", "loss_factor"),
+    ("stiffness", "impedance", "dashpot"),
     [(1.2e7, 1000, 0), (1.2e7, 2000, 0), (1.2e7, 300, 0), (1e9, 1e5, 0), (5e9, 1e6, 0),
      (2e5, 1e4, 0.3), (1e5, 1e3, 2.0), (3e4, 500, 0.2)],
 )  # fmt: skip
-def test_one_real_impedance_is_the_closed_form(stiffness, impedance, loss_factor):
+def test_one_real_impedance_is_the_closed_form(stiffness, impedance, dashpot):
     """Hopkins (2007) ch. 3.6: e = exp(-pi zeta/sqrt(1 - zeta^2)), 0 from critical damping up, and
     the closed spectrum; 0.15 dB for the steps in time, where it is 30 to 90 dB down."""
-    found = bounce.bounce(CENTRES, np.full(28, 1 / impedance), MASS, stiffness, loss_factor)
-    expected = tapping.transfer_square(CENTRES, stiffness, impedance, loss_factor)
+    found = bounce.bounce(CENTRES, np.full(28, 1 / impedance), MASS, stiffness, dashpot=dashpot)
+    expected = tapping.transfer_square(CENTRES, stiffness, impedance, dashpot)
     assert shift(found.square, expected) == pytest.approx(0, abs=0.15)
-    zeta = math.sqrt(stiffness * MASS) / (2 * impedance) + loss_factor / 2
+    zeta = math.sqrt(stiffness * MASS) / (2 * impedance) + dashpot / 2
     own = math.exp(-math.pi * zeta / math.sqrt(1 - zeta**2)) if zeta < 1 else 0.0
     assert found.rebound == pytest.approx(own, abs=0.003)
+
+
+PAD, RIGID = 21.2e3, np.zeros(28)  # N/m: 0.03 GN/m3 under the face, 32.8 Hz; nothing yields
+
+
+@pytest.mark.parametrize("eta", [0.1, 0.3, 0.5])
+def test_a_pad_loses_the_same_share_at_every_frequency(eta):
+    """m x'' = -C D^a x, a = (2/pi) atan eta, followed step by step with the derivative of order a
+    as Gruenwald and Letnikov have it, a sum over the past: weights 1, -a, -a (1 - a)/2, ... (any
+    text on fractional calculus). C w^a cos(a pi/2) = K at w0. Force within 1 % of its peak."""
+    natural = math.sqrt(PAD / MASS)
+    power, count = 2 / math.pi * math.atan(eta), 3000
+    step = 1.1 * math.pi / natural / count
+    weights = np.cumprod(np.concatenate([[1.0], 1 - (power + 1) / np.arange(1, count)]))
+    scale = PAD / math.cos(power * math.pi / 2) / (natural * step) ** power
+    place, speed, placed, force = 0.0, 1.0, np.zeros(count), np.zeros(count)
+    for i in range(1, count):
+        place += step * speed
+        placed[i] = place
+        force[i] = scale * weights[: i + 1] @ placed[i::-1]
+        speed -= step * force[i] / MASS
+    times, found = bounce.history(CENTRES, RIGID, MASS, PAD, eta)
+    lift_off = np.flatnonzero(force[1:] <= 0)[0] * step
+    assert len(found) * times == pytest.approx(lift_off, rel=0.01)
+    there = np.interp(times * np.arange(len(found)), step * np.arange(count), force)
+    assert found == pytest.approx(there, abs=0.01 * force.max())
+    assert lift_off < math.pi / natural  # shorter than without loss
+
+
+@pytest.mark.parametrize("eta", [0.2, 0.4])
+def test_with_loss_a_covering_gains_less_than_40_lg(eta):
+    """Far above f0 the mass has not turned while the pad is pressed: F = m v0 (K(w)/K) (f0/f)^2, so
+    per m v0 the spectrum lies at sqrt(1 + eta^2) (f/f0)^a above the line 40 lg(f/f0) of ISO 12354-2
+    Annex C, a = (2/pi) atan eta. The bend of the force at lift-off adds its own spectrum, with e
+    of the speed and so at most 10 lg(1 + e^2), 3 dB without loss; 0.3 dB for lobes in a band."""
+    f0, power = math.sqrt(PAD / MASS) / 2 / math.pi, 2 / math.pi * math.atan(eta)
+    found = bounce.bounce(CENTRES, RIGID, MASS, PAD, eta)
+    high = slice(bands.index(400), bands.index(2000) + 1)
+    ratio = CENTRES[high] / f0
+    line = 10 * np.log10(1 + eta**2) + 20 * power * np.log10(ratio) - 40 * np.log10(ratio)
+    above = 10 * np.log10(found.square[high] * (1 + found.rebound) ** 2) - line
+    assert np.all((above > -0.3) & (above < 10 * np.log10(1 + found.rebound**2) + 0.3))
 
 
 @pytest.mark.parametrize("mass", [0.3, 1.0, 3.0])

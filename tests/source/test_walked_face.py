@@ -3,14 +3,17 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from designs import GYPSUM, basement, on_slab
 from scipy.integrate import solve_ivp
 
 import impact
+from impact.base import bands
 from impact.design import catalogue
 from impact.design.parts import Layer
-from impact.source import surface, tapping
+from impact.heard import strikes
+from impact.source import blow, surface, tapping
 from impact.spread.inputs import END, inputs
 
 HEAD = """
@@ -79,6 +82,56 @@ def test_a_round_hammer_stays_as_long_on_its_spring_as_on_whole_wood(modulus):
     assert tapping.hammer_stiffness(modulus, 0.3, 1.0) == pytest.approx(flat)
     between = tapping.hammer_stiffness(modulus, 0.3, 0.5)
     assert between == pytest.approx(math.sqrt(spring * flat), rel=1e-3)
+
+
+def padded(tmp_path, stiffness):
+    line = f'[floor.covering]\nmaterial = "carpet and pad"\ncontact_stiffness = {stiffness}'
+    return designed(tmp_path, line)
+
+
+def test_a_covering_loses_by_its_share_of_what_gives_way(tmp_path):
+    """By hand: 5 GN/m3 under 15 mm is 3.53 MN/m, particleboard below it 8.42; of both in series,
+    2.49, the covering has 2.49/3.53 = 0.70 of what gives way, and of its loss factor 0.3 that is
+    0.211."""
+    assert surface.under_hammer(designed(tmp_path)) == pytest.approx(8.42e6, rel=1e-3)
+    design = padded(tmp_path, '"5 GN/m3"')
+    assert surface.covering_loss(design) == pytest.approx(0.211, abs=0.001)
+    assert surface.covering_loss(designed(tmp_path)) == 0
+
+
+def test_where_a_coverings_gap_lies_is_not_known_so_none_is_printed(tmp_path):
+    """A pad of 0.03 GN/m3 has f0 = 32.8 Hz and, by the half sine cos(pi f/2 f0), no force at 3 f0,
+    98 Hz. Known to be that, the band of 100 Hz falls far below its neighbours; with a range
+    of 0.015 to 0.06 it falls as 40 lg f falls, 4 dB a band, within 2. Where the spectrum is a
+    slope, from 6 f0 up but for its lobes, the mean over the range is what it was, within 2 dB."""
+    rigid = np.full(28, 1e-9)
+    known, range_ = (
+        np.log10(strikes.tapping_machine(padded(tmp_path, text), rigid)[1]) * 10
+        for text in (
+            '"0.03 GN/m3"', '{value = "0.03 GN/m3", low = "0.015 GN/m3", high = "0.06 GN/m3"}',
+        )
+    )  # fmt: skip
+    at = bands.index(100)
+    width = 10 * np.log10(blow.bandwidth(strikes.CENTRES))
+    falls = np.diff(range_ - width)[at - 1 : at + 3]
+    assert falls == pytest.approx(-40 * 0.1 * np.ones(4), abs=2)
+    assert np.diff(known - width)[at - 1] < -9
+    assert (range_ - known)[bands.index(200) :].mean() == pytest.approx(0, abs=0.5)
+    assert range_ - known == pytest.approx(np.zeros(28), abs=5)
+    assert (range_ - known)[: bands.index(20)] == pytest.approx(0, abs=0.2)
+
+
+def test_moved_to_an_end_a_covering_is_known(tmp_path):
+    """What the 90 % band asks for is a floor with one covering, not the mean over all again."""
+    design = designed(tmp_path, '[floor.covering]\nmaterial = "carpet and pad"')
+    moves = {item.key: item for item in inputs(design)}
+    ends = [moves["covering"].change(design, z).floor.covering for z in (-END, END)]
+    assert [end.contact_stiffness for end in ends] == pytest.approx([0.015e9, 0.1e9])
+    assert [end.spread for end in ends] == [0, 0]
+    ends = [moves["covering_damping"].change(design, z).floor.covering for z in (-END, END)]
+    assert [end.loss_factor for end in ends] == pytest.approx([0.1, 0.5])
+    assert len(surface.floors_like(design)) == surface.PLACES
+    assert surface.floors_like(moves["covering"].change(design, 0.5))[0].floor.covering.spread == 0
 
 
 def test_only_wood_is_dented(tmp_path):
