@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from impact.base.units import show
+from impact.base.units import height_left, show
 from impact.design.fixings import said_of
 from impact.design.placing import SAME, own_joists_reach_up
 from impact.gravity.parts import (
@@ -107,8 +107,8 @@ def _moved(loads: Loads, value: float) -> str:
     return deflection(value, loads.design.units)
 
 
-def finished(value: float, units: str) -> str:
-    """A finished height [m] to the millimetre or in fractions of an inch."""
+def wanted(value: float, units: str) -> str:
+    """A least height [m] as it was asked for, to the millimetre or in fractions of an inch."""
     return f"{1000 * value:.0f} mm" if units == "metric" else show(value, "length", units)
 
 
@@ -362,14 +362,16 @@ def _floor(loads: Loads) -> Found:
 
 
 def _height(loads: Loads) -> Found:
-    room, found = loads.headroom, []
+    room, found, units = loads.headroom, [], loads.design.units
     low = [("the ceiling", room.ceiling), *room.places]
     for name, height in low:
         if room.minimum is not None and height < room.minimum - 1e-9:
+            short = room.minimum - height
+            less = _moved(loads, short) if short < 1e-3 else _length(loads, short)
             found.append((
                 "headroom",
-                f"Below {name} {finished(height, loads.design.units)} are left, less than"
-                f" {finished(room.minimum, loads.design.units)}.",
+                f"Below {name} {height_left(height, units)} are left, {less} less than the"
+                f" {wanted(room.minimum, units)} wanted.",
             ))  # fmt: skip
     hangers, clear = loads.design.hangers, loads.design.cavity.clear_depth
     above = "joists" if loads.design.floor.joists else "slab"

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.air import GRAVITY
 from impact.base.plain import finite
-from impact.base.units import INCH, show
+from impact.base.units import INCH, height_left, show
 from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import many, said_of
 from impact.gravity import findings
-from impact.gravity.findings import finished
+from impact.gravity.findings import wanted
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN, deflection, place_of_most
 
 if TYPE_CHECKING:
@@ -294,9 +294,9 @@ def _heights(loads: Loads) -> str:
     units, room = loads.design.units, loads.headroom
 
     def height(value: float) -> str:
-        return finished(value, units)
+        return height_left(value, units)
 
     line = f"finished height {height(room.ceiling)} with the long-term sag"
     for name, value in room.places:
         line += f"; below '{name}' {height(value)}"
-    return line + (f" (wanted: {height(room.minimum)})" if room.minimum is not None else "")
+    return line + (f" (wanted: {wanted(room.minimum, units)})" if room.minimum is not None else "")

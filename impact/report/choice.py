@@ -13,9 +13,8 @@ from impact import __version__
 from impact.base import bands
 from impact.base.cautions import CAUTIONS
 from impact.base.plain import finite
-from impact.base.units import factor, show, unit_of
+from impact.base.units import factor, height_left, show, unit_of
 from impact.design.fixings import called, said_of, table_of
-from impact.gravity.findings import finished
 from impact.report import style
 from impact.report.bandtable import target_name, target_words
 from impact.report.choice_limits import in_the_way
@@ -129,7 +128,7 @@ def _rows(made: Choice) -> list[str]:
         mark = "*" if row is made.chosen else " "
         cells = (
             f"{mark}{number}{row.heard:>6.1f}{row.thud:>6.1f}{row.f0:>6.1f}"
-            f"{show(row.drop, 'length', units):>11}{finished(row.headroom, units):>14}"
+            f"{show(row.drop, 'length', units):>11}{height_left(row.headroom, units):>14}"
             f"{show(row.worst, 'force', units):>10}"
         )
         if priced:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from impact.base.units import show
+from impact.base.units import height_left, show
 from impact.gravity import channel
-from impact.gravity.findings import finished
+from impact.gravity.findings import wanted
 from impact.gravity.parts import limits_of
 from impact.study.choose_parts import Choice
 
@@ -42,10 +42,10 @@ def _at_best(made: Choice, name: str) -> str:
 
 def _height(made: Choice) -> str:
     room, units = made.design.room, made.design.units
-    wanted, best = room.headroom_minimum, float(np.nanmax(made.headroom))
-    if wanted is None or best >= wanted - 1e-9:
+    least, best = room.headroom_minimum, float(np.nanmax(made.headroom))
+    if least is None or best >= least - 1e-9:
         allowed = show(limits_of(made.design)["drop_maximum"], "length", units)
         return f"{show(float(made.drop.min()), 'length', units)} taken at least of {allowed}"
     box = max(room.bulkheads, key=lambda patch: patch.drop, default=None)
     where = f" below '{box.name}'" if box and box.name else ""
-    return f"{finished(best, units)}{where} at best, {finished(wanted, units)} is wanted"
+    return f"{height_left(best, units)}{where} at best, {wanted(least, units)} is wanted"

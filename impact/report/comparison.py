@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base import bands, units
 from impact.design.fixings import said_of
-from impact.gravity.findings import finished, to_mend
+from impact.gravity.findings import to_mend
 from impact.rating import summary
 from impact.report.bandtable import SHORT
 from impact.report.lines import cautions, signed, wrapped
@@ -47,12 +47,16 @@ def page(pair: dict[str, Any]) -> str:
             lines.append(f"{row.symbol:<16}{_text(first):>14}{_text(second):>14}")
     for label, key, dimension in (
         ("height used", "height_used_m", "length"),
-        ("finished height", "finished_height_m", "length"),
+        ("finished height", "finished_height_m", "height left"),
         ("ceiling mass", "ceiling_mass_kg_m2", "mass per area"),
         ("worst load", "worst_hanger_load_n", "force"),
     ):
         first, second = (
-            "-" if value is None else units.show(value, dimension, pair["units"])
+            "-"
+            if value is None
+            else units.height_left(value, pair["units"])
+            if dimension == "height left"
+            else units.show(value, dimension, pair["units"])
             for value in pair[key]
         )
         lines.append(f"{label:<16}{first:>14}{second:>14}")
@@ -94,7 +98,7 @@ def overview(predictions: Sequence[Prediction]) -> str:
         cells = "".join(f"{'-' if not x >= 0.5 else f'{x:.0f}':>{w}}"
                         for x, w in zip(out, (6, 7, 7), strict=True))  # fmt: skip
         height, load, money = finished_height(one), worst_load(one), cost(one)
-        cells += f"{'-' if height is None else finished(height, system):>14}"
+        cells += f"{'-' if height is None else units.height_left(height, system):>14}"
         cells += f"{'-' if load is None else units.show(load, 'force', system):>12}"
         cells += f"{'-' if money is None else f'{money:,.0f}':>9}"
         lines.append(f"{number + 1:>3} {cells}  {one.resonances.mass_spring_mass:>6.1f}")

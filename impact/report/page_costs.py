@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from impact.advice import findings as advice
 from impact.base.air import GRAVITY
-from impact.base.units import show
+from impact.base.units import height_left, show
 from impact.design.fixings import said_of
-from impact.gravity.findings import OF_HANGERS, to_mend
+from impact.gravity.findings import OF_HANGERS, to_mend, wanted
 from impact.report.page_blocks import Answer, Run, Runs, Value
 from impact.sound import hearing
 from impact.study import quantities
@@ -54,13 +54,13 @@ def costs(prediction: Prediction, answer: Answer, layout: Layout) -> tuple[Runs,
     ]  # fmt: skip
     items: list[Runs] = []
     if answer.get("loads"):
-        height += [" and leaves ", answer.quantity("loads.headroom.lowest_m", "length"),
+        height += [" and leaves ", answer.worded("loads.headroom.lowest_m", height_left),
                    _where(answer)]  # fmt: skip
         least = answer.get("loads.headroom.minimum_m")
         if least is not None:
             enough = answer.get("loads.headroom.lowest_m") >= least - 1e-9
-            wanted = answer.quantity("loads.headroom.minimum_m", "length")
-            height += [f", {'no less' if enough else 'LESS'} than the ", wanted, " you asked for"]
+            asked = answer.worded("loads.headroom.minimum_m", wanted)
+            height += [f", {'no less' if enough else 'LESS'} than the ", asked, " you asked for"]
         weighs = answer.quantity("loads.weight_n", "mass", 1 / GRAVITY)  # in kg, not in newtons
         weight: list[Run] = ["Weight: it weighs ", weighs]
         if answer.get("loads.own_joists"):

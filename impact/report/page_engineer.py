@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from impact.advice.findings import HEAVES
 from impact.base import bands
+from impact.base.units import height_left
 from impact.design.fixings import called, said_of
 from impact.gravity.parts import deflection
 from impact.rating import astm, summary
@@ -332,7 +333,7 @@ def _loads(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
         row("long term, at most", *moved("worst.deflection_long")),
         row("added to the floor above",
             answer.quantity("loads.floor.added_kg_m2", "mass per area")),
-        row("lowest finished height", answer.quantity("loads.headroom.lowest_m", "length")),
+        row("lowest finished height", answer.worded("loads.headroom.lowest_m", height_left)),
     )  # fmt: skip
     hangers = answer.get("loads.hangers")
     findings = tuple((finding["message"],) for finding in answer.get("loads.findings") or [])

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from impact.base import units
-from impact.base.units import UnitError, parse, show
+from impact.base.units import UnitError, height_left, parse, show
 
 # NIST SP 811 (2008) Appendix B.8, seven digits printed: hence 1e-6.
 NIST = [
@@ -110,6 +110,16 @@ REFUSED = [
     ("5 in 3 in", "length", ""), ("9.5 ft 6 in", "length", ""), ("12 m 6 in", "length", ""),
     ("6 ft 3", "length", ""), ("20 degC", "length", "no mechanical unit"), ("x" * 99, "length", ""),
     ("5 mm mm", "length", "no unit of length"), ("__import__('os') m", "length", "no quantity"),
+    ("17 ft 4", "length", "if inches are meant write '17 ft 4 in'"),
+    ("7' 3 1/2", "length", "the 3 1/2 at the end of '7' 3 1/2' has no unit"),
+    ("5 m 20", "length", "the 20 at the end of '5 m 20' has no unit; write it"),
+    ("5 m 20 cm", "length", "'5 m 20 cm' is two lengths; write one"),
+    ("2,5 m", "length", "write '2.5 m'"), ("1.200,5 mm", "length", "decimal point"),
+    ("1,200 mm", "length", "write '1200 mm' or '1.200 mm', whichever is meant"),
+    ("12 ft 6,5 in", "length", "write '12 ft 6.5 in'"),
+    ("1,500.5 mm", "length", "write '1500.5 mm'"),
+    ("1,200,000 N", "force", "write '1200000 N'"), ("0,25 s", "time", "write '0.25 s'"),
+    ("1 500 mm", "length", "a space within the number; write '1500 mm'"),
     ("5 m; m", "length", "no unit"), ("7 ft 3 in", "modulus", "is a length"),
     ("200 m0 mm", "length", "no unit"), ("12 rad/s", "frequency", "counts angles"),
     ("120 rpm", "frequency", "counts angles"), ("3 bananas", "length", 'like "600 mm"'),
@@ -193,6 +203,16 @@ def test_shown_as_a_person_reads_it(value, dimension, system, text):
 def test_headroom_just_below_is_not_rounded_up():
     """6' 11 15/16" is not 7' 0"."""
     assert show((83 + 15 / 16) * 0.0254, "length", "imperial") == "6' 11 15/16\""
+
+
+@pytest.mark.parametrize(("value", "system", "said"), [
+    (84 * 0.0254, "imperial", "7' 0\""), (84 * 0.0254 - 5e-6, "imperial", "6' 11 15/16\""),
+    (83.999 * 0.0254, "imperial", "6' 11 15/16\""), (84.06 * 0.0254, "imperial", "7' 0\""),
+    (2.4, "metric", "2400 mm"), (2.3996, "metric", "2399 mm"), (2.4009, "metric", "2400 mm"),
+])  # fmt: skip
+def test_a_height_left_is_never_rounded_up(value, system, said):
+    """To the sixteenth or the millimetre below, by hand."""
+    assert height_left(value, system) == said
     # As architects write it: without the nought 7' 1/16" reads as 7 feet 1 1/6 inches.
     assert show((84 + 1 / 16) * 0.0254, "length", "imperial") == "7' 0 1/16\""
     assert parse("7' 0 1/16\"", "length") == pytest.approx((84 + 1 / 16) * 0.0254, rel=1e-12)

@@ -124,7 +124,24 @@ def test_a_rim_of_an_inch_too_low_is_flagged():
     checked = gravity.loads(replace(base, room=room), coupled=False)
     text = [f.message for f in checked.findings if f.code == "headroom"]
     assert text
-    assert "6' 11 15/16\"" in text[0]
+    assert "6' 11 15/16\" are left, 1/16 in less than the 7' 0\" wanted" in text[0]
+
+
+@pytest.mark.parametrize(("system", "said"), [
+    ("imperial", "6' 11 15/16\" are left, 0.004 in less than the 7' 0\" wanted"),
+    ("metric", "2133 mm are left, 0.1 mm less than the 2134 mm wanted"),
+])  # fmt: skip
+def test_a_height_too_low_by_a_hair_does_not_read_as_the_height_wanted(system, said):
+    """7 ft less 0.1 mm of sag is 2133.5 mm: to the nearest both would be 7' 0" or 2134 mm."""
+    base = designs.basement()
+    flat = gravity.loads(base, coupled=False).headroom.ceiling
+    room = replace(base.room, height=base.room.height + 84 * INCH - 1e-4 - flat,
+                   headroom_minimum=84 * INCH)  # fmt: skip
+    checked = gravity.loads(replace(base, room=room, units=system), coupled=False)
+    (text,) = (f.message for f in checked.findings if f.code == "headroom")
+    assert said in text
+    (line,) = (line for line in checked.lines_of_text() if line.startswith("finished height"))
+    assert said.split(" are")[0] in line
 
 
 def test_own_joists_hang_nothing():
