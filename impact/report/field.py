@@ -19,7 +19,17 @@ from impact.report.bandtable import KINDS
 from impact.report.lines import heading, signed, wrapped
 from impact.site import mistaken
 from impact.site.deflections import Deflections
-from impact.site.field import AGREE, BARE, HIGHER, LOWER, OPEN, STATES, Comparison, said_to_be
+from impact.site.field import (
+    AGREE,
+    BARE,
+    HIGHER,
+    LOWER,
+    OPEN,
+    QUIET_ROOM,
+    STATES,
+    Comparison,
+    said_to_be,
+)
 from impact.study.layout import SAME_DEFLECTION
 
 if TYPE_CHECKING:
@@ -76,6 +86,13 @@ def _verdict(compared: Comparison) -> list[str]:
             shown = ", ".join(bands.label(band) for band in where)
             hint = BARE_NEXT if compared.state == BARE and word == HIGHER else NEXT[word]
             lines += wrapped(f"{word.capitalize()} than predicted at {shown} Hz. {hint}")
+    if compared.perhaps_noise:
+        shown = ", ".join(bands.label(band) for band in compared.perhaps_noise)
+        lines += wrapped(
+            f"No background was measured, and at {shown} Hz the level is no higher than that of a "
+            f"quiet room by itself (NC {QUIET_ROOM:g}): it may be noise of room or meter rather "
+            "than this sound. Measure the background (--background)."
+        )
     if counts[OPEN]:
         lines += wrapped(f"Cannot tell in {counts[OPEN]} bands: the background was too close.")
     means = ", ".join(f"{name} {signed(value, 1)}" for name, value in compared.regions.items())

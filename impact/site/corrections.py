@@ -6,6 +6,7 @@ Order as in ISO 16283-2:2020: background, then corners of a small room, then the
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +53,7 @@ def without_background(
     rule : of RULES. Bands without a background stay as they are, and are named. A normalized level
     stays as it is beside a background that is not, and so does one that is corrected already.
     """
+    measured = replace(measured, noise_known=True)
     if measured.metric in NORMALIZED and background.metric != measured.metric:
         what = "the level is normalized already and the background is not: no correction"
         return measured.told(f"background: {what}")

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import bands, levels
+from impact.design.background import nc_thirds
 from impact.heard import strikes
 from impact.rating import summary
 from impact.site import filters, mistaken
@@ -30,6 +31,7 @@ from impact.spread.inputs import END
 AGREE, HIGHER, LOWER, OPEN, GAP = (
     "agree", "measured higher", "measured lower", "cannot tell", "gap",
 )  # fmt: skip
+QUIET_ROOM = 25.0  # NC of a quiet room of a dwelling: common practice, no source
 WALLS_DEVIATION = 5.0  # dB, standard uncertainty of what walls radiate: judgement, no source
 # What the measurement is held against -> levels and ratings of a prediction, and in words.
 CEILING, WALLS, BARE = "ceiling", "in building", "bare"
@@ -80,6 +82,18 @@ class Comparison:
         return np.where(self.difference < 0, self.allowed_below, self.allowed_above)
 
     @property
+    def perhaps_noise(self) -> tuple[float, ...]:
+        """Bands [Hz] measured higher than predicted, but no higher than what a quiet room has by
+        itself (NC 25), where no background was measured."""
+        measured = self.measured
+        if measured.noise_known or measured.corrected:
+            return ()
+        room = _in_bands(np.array(nc_thirds(QUIET_ROOM)), measured)
+        return tuple(band for band, verdict, level, noise in zip(
+            measured.bands_hz, self.verdict, measured.level_db, room, strict=True)
+            if verdict == HIGHER and level <= noise)  # fmt: skip
+
+    @property
     def counts(self) -> dict[str, int]:
         """How many bands have each verdict."""
         return {word: self.verdict.count(word) for word in (AGREE, HIGHER, LOWER, OPEN, GAP)}
@@ -103,6 +117,7 @@ class Comparison:
             "allowed_difference_db": _plain(self.allowed),
             "meter_filter_db": _plain(self.filtered),
             "verdict": list(self.verdict),
+            "perhaps_noise_hz": list(self.perhaps_noise),
             "counts": self.counts,
             "nearer_to": None if self.nearer is None else self.nearer[0],
             "mean_difference_db": {name: round(x, 2) for name, x in self.regions.items()},

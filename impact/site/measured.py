@@ -35,6 +35,7 @@ class Measurement:
     "leq", "lfmax", "ln" (L'n), "lnt" (L'nT) or "lfmaxvt" (L'i,Fmax,V,T of the ball). limit : (n,)
     True where the background allows only "not more than this". what_was_taken : how it was read and
     corrected. corrected : whether its label says that the background is taken off already.
+    noise_known : whether a background was measured, or is taken off already.
     """
 
     bands_hz: tuple[float, ...]
@@ -46,6 +47,7 @@ class Measurement:
     octaves: bool = False
     limit: NDArray = field(default_factory=lambda: np.zeros(0, bool))
     corrected: bool = False
+    noise_known: bool = False
 
     def __post_init__(self) -> None:
         if len(self.limit) == 0:

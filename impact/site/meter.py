@@ -26,11 +26,19 @@ MARKS = {".": "decimal point", ",": "decimal comma"}
 
 
 class Question(InputError):
-    """A file leaves open what is meant; the option named in `what` settles it."""
+    """A file leaves open what is meant; the option named in `what` settles it.
 
-    def __init__(self, path: str, where: str, what: str, choices: Sequence[str] = ()) -> None:
+    numbers : of the choices, where they are not counted from 1.
+    """
+
+    def __init__(
+        self, path: str, where: str, what: str, choices: Sequence[str] = (),
+        numbers: Sequence[int] = (),
+    ) -> None:  # fmt: skip
         super().__init__(path, [Fault(where, what)])
-        listed = [f"    {Fault(str(i), one)}" for i, one in enumerate(choices[:SHOWN], 1)]
+        counted = numbers or range(1, len(choices) + 1)
+        listed = [f"    {Fault(str(i), one)}"
+                  for i, one in zip(counted[:SHOWN], choices[:SHOWN], strict=True)]  # fmt: skip
         if len(choices) > SHOWN:
             listed.append(f"    and {len(choices) - SHOWN} more")
         asked = f"{Fault(path, 'a question, before anything is taken from it')}"

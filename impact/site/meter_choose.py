@@ -48,7 +48,8 @@ class Chosen:
 
 
 class _Choice:
-    """The spectra still in question, narrowed step by step; `taken` says why."""
+    """The spectra still in question, narrowed step by step; `taken` says why. Each keeps the number
+    that the first question gives it, so that an answer holds whatever is settled beside it."""
 
     def __init__(self, file: MeterFile, role: str, profile: str | None) -> None:
         self.file, self.role, self.taken = file, role, list[str]()
@@ -57,6 +58,7 @@ class _Choice:
             meant, open_room = meter_rooms.candidates(file.series)
         left, self.reckoned = meter_reckoned.without_extremes(meant)
         self.left = [with_metric(s, file.metric) for s in left]
+        self.numbers = {(s.where, s.label): i for i, s in enumerate(self.left, 1)}
         if open_room and profile in (None, ALL):
             raise self.ask("room", SOURCE_ROOM)
         wanted = {id(one) for one in meant}  # histories have thousands
@@ -79,7 +81,12 @@ class _Choice:
 
     def ask(self, where: str, what: str) -> Question:
         """The question, with the spectra it is about."""
-        return Question(self.file.path, where, what, [named(s) for s in self.left])
+        numbers = [self.number(s) for s in self.left]
+        return Question(self.file.path, where, what, [named(s) for s in self.left], numbers)
+
+    def number(self, series: Series) -> int:
+        """The number by which `series` is asked about."""
+        return self.numbers[series.where, series.label]
 
 
 def _with_role(series: Series) -> str:
@@ -93,7 +100,7 @@ def choose(
 ) -> Chosen:  # fmt: skip
     """The one spectrum of `file` that is meant.
 
-    source : of SOURCES. metric : of METRICS. profile : a name, a number as the question lists
+    source : of SOURCES. metric : of METRICS. profile : a name, a number as every question lists
     them, or "all" for the energy mean (with `highest`: the highest of each band). Raises InputError
     with a question where the file leaves it open.
     """
@@ -218,7 +225,7 @@ def _profile(choice: _Choice, asked: str | None) -> None:
     fits = [s for s in left if s.said.name.lower() == asked.lower()]
     fits = fits or [s for s in left if asked.lower() in s.label.lower()]
     if asked.isdigit() and not any(s.said.name == asked for s in left):
-        fits = left[int(asked) - 1 : int(asked)] if int(asked) else []
+        fits = [s for s in left if choice.number(s) == int(asked)]
     if len(fits) != 1:
         found = "several" if fits else "none"
         raise choice.ask("profile", f"'{asked}' fits {found} of these; name one by its number:")

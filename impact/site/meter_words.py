@@ -1,7 +1,7 @@
 """What the words in a meter's export mean: bands, numbers, metrics, roles, sources.
 
-Only terms of IEC 61672-1 and IEC 61260-1 and of the trade are known here; what is not recognised
-stays unknown and is asked for, never guessed.
+Only terms of IEC 61672-1 and IEC 61260-1 and of the trade are known here, of the roles and sources
+German and French ones too; what is not recognised stays unknown and is asked for, never guessed.
 """
 
 from __future__ import annotations
@@ -187,8 +187,10 @@ def settings(text: str, of: str) -> set[str]:
 
 
 _SOURCES = (
-    (r"tapping", "tapping_machine"), (r"rubber ball|impact ball|ball drop", "rubber_ball"),
-    (r"barefoot|bare foot", "walker_barefoot"), (r"hard.?heel|heeled shoe", "walker_hard_heel"),
+    (r"tapping|hammerwerk|machine (à|a) chocs", "tapping_machine"),
+    (r"rubber ball|impact ball|ball drop|gummiball", "rubber_ball"),
+    (r"barefoot|bare foot|barfu(ß|ss)|pieds nus", "walker_barefoot"),
+    (r"hard.?heel|heeled shoe", "walker_hard_heel"),
     (r"child(ren)? running|running child", "child_running"),
 )  # fmt: skip
 # Quantities that are no sound pressure level, and what is reckoned over columns of levels.
@@ -198,9 +200,11 @@ _OTHER = (
 )
 _ROLES = (
     (_OTHER, "ignored"),
-    (r"background|\b(bgn|bgd|bkgd?)\b|ambient|residual|noise floor", "background"),
-    (r"reverberation|\bRT\b|\b(T|RT)(10|15|20|30|60)\b|\bEDT\b|\[s\]|\(s\)", "reverberation"),
-    (r"\bcorners?\b", "corner"),
+    (r"background|\b(bgn|bgd|bkgd?)\b|ambient|residual|noise floor"
+     r"|hintergrund|st(ö|oe)rpegel|fremdger|bruit (de fond|résiduel|ambiant)", "background"),
+    (r"reverberation|\bRT\b|\b(T|RT)(10|15|20|30|60)\b|\bEDT\b|\[s\]|\(s\)"
+     r"|nachhall|réverbération", "reverberation"),
+    (r"\bcorners?\b|\becken?\b", "corner"),
     (r"overload|status|\bflag|\bvalid|\bcount\b|samples|std|deviation|uncertainty|\bU95\b"
      r"|battery|temperature|humidity|\bpass\b|elapsed|duration", "ignored"),
 )  # fmt: skip

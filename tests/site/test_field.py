@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -190,6 +191,28 @@ def test_page_and_json_say_the_same(prediction):
     rows = pages.csv_text(found).splitlines()
     assert len(rows) == 6
     assert rows[1].startswith("50,False,3.29,57.0,50.3,46.3,56.3,6.7")
+
+
+def test_room_noise_is_not_taken_for_a_bridge(prediction):
+    """NC 25 has 27 dB in the octave at 1 kHz and 37 at 250 Hz (ANSI/ASA S12.2): thirds of 20 dB
+    there add up to 24.8 dB, less; thirds of 40 dB to 44.8 dB, more."""
+    prediction["levels_db"]["tapping_machine"] = [0.0] * 28
+    prediction["levels_low_db"]["tapping_machine"] = [-4.0] * 28
+    prediction["levels_high_db"]["tapping_machine"] = [6.0] * 28
+    there = (200.0, 250.0, 315.0, 800.0, 1000.0, 1250.0)
+    one = measured([40.0, 40.0, 40.0, 20.0, 20.0, 20.0], there)
+    found = field.compare(prediction, one)
+    assert found.verdict == (field.HIGHER,) * 6
+    assert found.perhaps_noise == there[3:]
+    text = " ".join(pages.page(found).split())
+    assert "at 800, 1k, 1.25k Hz the level is no higher than that of a quiet room" in text
+    assert pages.as_dict(found, None)["perhaps_noise_hz"] == [800.0, 1000.0, 1250.0]
+    octave = field.compare(prediction, measured([26.9, 36.9], (1000.0, 250.0), octaves=True))
+    assert octave.perhaps_noise == (1000.0, 250.0)
+    for known in ({"noise_known": True}, {"corrected": True}):
+        after = field.compare(prediction, replace(one, **known))
+        assert after.perhaps_noise == ()
+        assert "quiet room" not in pages.page(after)
 
 
 def test_picture_shows_the_data(prediction):

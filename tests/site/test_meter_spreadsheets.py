@@ -168,7 +168,7 @@ REFUSED = {
     "some corrected, others not": (
         table("Hz;L2;L2 corr", files.LEQ, files.LEQ), ALL, "some of these are corrected"),
     "times among the levels": (
-        table("Hz;L;Nachhall", files.LEQ, TIMES), {**ALL, "metric": "leq"}, "dB apart in the mean"),
+        table("Hz;L;Echo", files.LEQ, TIMES), {**ALL, "metric": "leq"}, "dB apart in the mean"),
     "the greatest of unnamed drops": (
         table("Hz;Drop 1;Drop 2;Max", *PLACES), {"source": "rubber_ball", "metric": "lfmax"},
         "several spectra fit"),

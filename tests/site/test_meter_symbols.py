@@ -45,6 +45,40 @@ def test_b2_is_the_background_and_never_the_level(tmp_path, name, metric):
     np.testing.assert_allclose(quiet.level_db, np.array(files.LEQ) - 30, atol=1e-9)
 
 
+@pytest.mark.parametrize(("level", "background", "times"), [
+    ("Leq [dB]", "Hintergrund [dB]", "Nachhallzeit [s]"), ("LZeq", "Störpegel", "Nachhall T20"),
+    ("Leq", "LZeq Fremdgeräusch", "T20"), ("LZeq", "Bruit de fond", "Temps de réverbération"),
+])  # fmt: skip
+def test_german_and_french_words_beside_the_level(tmp_path, level, background, times):
+    rows = [f"{band};{x:.1f};{x - 30:.1f};0.50" for band, x in
+            zip(files.NOMINAL, files.LEQ, strict=True)]  # fmt: skip
+    path = write(tmp_path, "\n".join([f"Hz;{level};{background};{times}", *rows]) + "\n")
+    found = measured.read(path, **TAPPING)
+    assert list(found.level_db) == list(files.LEQ)
+    quiet = measured.read_beside(path, found, "background", own=False)
+    np.testing.assert_allclose(quiet.level_db, np.array(files.LEQ) - 30, atol=1e-9)
+    assert set(corrections.read_reverberation(path, own=False).values()) == {0.5}
+
+
+@pytest.mark.parametrize(("words", "source"), [
+    ("Norm-Hammerwerk, Pos. 1", "tapping_machine"), ("Gummiball", "rubber_ball"),
+    ("machine à chocs", "tapping_machine"), ("barfuß", "walker_barefoot"),
+])  # fmt: skip
+def test_sources_in_german_and_french(words, source):
+    assert meter_words.source_of(words) == source
+
+
+def test_a_number_holds_whatever_is_settled_beside_it(tmp_path):
+    """The question lists LAeq as 1 and LZeq as 2; LAeq falls away by itself before 2 is looked for,
+    which is LZeq all the same, and 1 is never LZeq."""
+    path = write(tmp_path, table("Hz;LAeq;LZeq", -10, 0))
+    with pytest.raises(meter.Question, match=r"1: LAeq.*\n.*2: LZeq"):
+        measured.read(path)
+    assert list(measured.read(path, profile="2", **TAPPING).level_db) == list(files.LEQ)
+    with pytest.raises(meter.Question, match=r"'1' fits none of these.*\n *2: LZeq"):
+        measured.read(path, profile="1", **TAPPING)
+
+
 def test_b2_alone_is_no_level(tmp_path):
     path = write(tmp_path, table("Hz;B2 [dB]", -30))
     with pytest.raises(InputError, match="no level spectrum, only: background"):
