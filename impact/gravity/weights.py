@@ -13,6 +13,7 @@ import numpy as np
 
 from impact.base.air import GRAVITY
 from impact.design.boxes import area_between_walls, face_area, faces, open_edges
+from impact.design.carried import held_fill
 from impact.design.parts import Design, Patch
 from impact.design.placing import Placement, blocked, inside
 from impact.leaf.plate import Leaf
@@ -192,15 +193,9 @@ def _round_edges(design: Design, leaf: Leaf, patch: Patch) -> np.ndarray:
 
 def added(design: Design, weight: float) -> tuple[float, float]:
     """What joists or slab bear more, over the plan without its notches, and what of it is a fill
-    that they hold up [kg/m2]. weight : of all that hangs [N].
-
-    Between joists a fill counts on what these leave free of the plan.
-    """
-    fill, joists, area = design.cavity.fill, design.floor.joists, area_between_walls(design.room)
-    wool = fill.thickness * fill.density if fill and not fill.on_boards else 0.0
-    if joists is not None and design.old_ceiling is None:
-        wool *= joists.clear_share
-    return weight / GRAVITY / area + wool, wool
+    that they hold up [kg/m2]. weight : of all that hangs [N]."""
+    wool = held_fill(design)
+    return weight / GRAVITY / area_between_walls(design.room) + wool, wool
 
 
 def tributary(design: Design, placement: Placement) -> np.ndarray:

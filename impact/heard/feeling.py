@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands
+from impact.design.carried import held_fill, of_steel, old_fill
+from impact.design.parts import Design
 from impact.design.placing import joist_lines
 from impact.heard.joined import Joined
 from impact.leaf import build
@@ -33,6 +35,7 @@ LINES = (6, 6)
 VARIANTS = {"bare": "bare", "ceiling": "design"}  # key in the output -> variant
 DEFLECTION_LIMIT = 1.0  # mm/kN: a of EN 1995-1-1 Figure 7.2, 0.5 to 4 by country; b follows
 DAMPING = 0.01  # EN 1995-1-1 7.3.1(3), unless another is shown
+STEEL = "Floor checks of EN 1995-1-1 7.3.3 are left out: they are for timber joists, not steel."
 
 
 def feel(joined: Joined) -> dict[str, Any]:
@@ -40,8 +43,9 @@ def feel(joined: Joined) -> dict[str, Any]:
 
     "bands_hz" (14), of a large room fewer: those whose modes are solved, and "left_out" says so;
     "base_velocity_m_s" the base curve of ISO 10137, R = 1; "walkers" : source -> "bare" and
-    "ceiling" -> see `_felt`; "timber" : `timber` for the bare floor and with the ceiling's mass,
-    None for a slab; "factors" : what R stands beside.
+    "ceiling" -> see `_felt`; "timber" : `timber` for the bare floor and with what the ceiling
+    adds, None but for timber joists, and "timber_left_out" says so of steel; "factors" : what R
+    stands beside.
     """
     below = {name: _below(joined, name) for name in VARIANTS.values()}
     design = joined.assembly.design
@@ -59,6 +63,7 @@ def feel(joined: Joined) -> dict[str, Any]:
         "base_velocity_m_s": _plain(standards.base_velocity(CENTRES[:solved])),
         "walkers": walkers,
         "timber": _timber_both(joined.assembly),
+        "timber_left_out": STEEL if _of_steel(design) else None,
         "factors": dict(standards.RESPONSE_FACTORS),
     }
 
@@ -129,20 +134,39 @@ def _plain(values: np.ndarray) -> list[float]:
     return [float(f"{value:.4g}") for value in values]
 
 
+def _of_steel(design: Design) -> bool:
+    joists = design.floor.joists
+    return joists is not None and of_steel(joists)
+
+
 def _timber_both(assembly: Assembly) -> dict[str, Any] | None:
-    if assembly.design.floor.joists is None:
+    design = assembly.design
+    if design.floor.joists is None or _of_steel(design):
         return None
-    mass = assembly.floor_mass
-    both = {"bare": mass, "ceiling": mass + assembly.ceiling_mass}
-    return {key: timber(assembly, value) for key, value in both.items()}
+    return {key: timber(assembly, value) for key, value in permanent(assembly).items()}
+
+
+def permanent(assembly: Assembly) -> dict[str, float]:
+    """Mass that the floor's joists carry for good [kg/m2], "bare" and with the "ceiling".
+
+    Self weight and other permanent actions, nothing else (EN 1995-1-1:2004 7.3.3(3)): all leaves,
+    an old ceiling among them, and the fills that joists and boards hold; a new ceiling on joists of
+    its own is borne by these.
+    """
+    design = assembly.design
+    bare = assembly.floor_mass + old_fill(design)
+    lying = design.hung_per_area - design.ceiling.mass_per_area
+    hung = assembly.ceiling_mass + lying if design.independent is None else 0.0
+    return {"bare": bare, "ceiling": bare + held_fill(design) + hung}
 
 
 def timber(assembly: Assembly, mass: float) -> dict[str, Any]:
     """Floor checks of EN 1995-1-1:2004 7.3.3 for the design's joist floor.
 
-    mass : kg/m2 that the joists carry, their own included. (EI)_l : joists per width with their
-    strip of deck through its fasteners (Annex B) and their shear; (EI)_b : the deck alone. The
-    deflection is that of a joist in the middle under 1 kN at mid-span, from the floor's modes.
+    mass : kg/m2 that the joists carry, their own included: `permanent`. (EI)_l : joists per width
+    with their strip of deck through its fasteners (Annex B) and their shear; (EI)_b : the deck
+    alone. The deflection is that of a joist in the middle under 1 kN at mid-span, from the floor's
+    modes.
     """
     floor = assembly.design.floor
     joists = floor.joists

@@ -41,7 +41,9 @@ def felt(prediction: Prediction) -> list[str]:
     if feel.get("left_out"):
         lines += wrapped(feel["left_out"])
     lines += wrapped(_meaning(feel["factors"]))
-    return lines + (wrapped(_clause(timber)) if timber is not None else [])
+    if feel.get("timber_left_out"):
+        lines += wrapped(feel["timber_left_out"])
+    return lines + (wrapped(_clause(prediction, timber)) if timber is not None else [])
 
 
 def small_room(prediction: Prediction) -> list[str]:
@@ -72,12 +74,19 @@ def _meaning(factors: dict[str, float]) -> str:
     )
 
 
-def _clause(timber: dict[str, Any]) -> str:
+def _clause(prediction: Prediction, timber: dict[str, Any]) -> str:
     one = timber["bare"]
+    design = prediction.design
+    fill = design.cavity.fill
+    if design.independent is None:
+        on = f"the whole ceiling's mass{' and its fill' if fill else ''} on the joists"
+    else:
+        held = " but the fill between them" if fill and not fill.on_boards else ""
+        on = f"nothing of the new ceiling on these joists{held}, as it has its own"
     text = (
-        f"f1, v and deflection after {one['clause']}, damping 1 %, the whole ceiling's mass on the "
-        "joists; f1 is that of a beam, where the resonances above count the deck across the joists "
-        "too; deflection to be set beside a national limit of 0.5 to 4 mm (the limit of v is for "
+        f"f1, v and deflection after {one['clause']}, damping 1 %, {on}; "
+        "f1 is that of a beam, where the resonances above count the deck across the joists too; "
+        "deflection to be set beside a national limit of 0.5 to 4 mm (the limit of v is for "
         f"{one['deflection_limit']:g} mm)."
     )
     if not all(each["applies"] for each in timber.values()):

@@ -283,8 +283,9 @@ def _felt(answer: Answer) -> tuple[Block, ...]:
     caption = "R: response factor, ISO 10137 base curve." + (
         f" Timber: {clause}." if clause else ""
     )
-    if answer.get("feel.left_out"):
-        caption += f" {answer.get('feel.left_out')}"
+    for key in ("feel.timber_left_out", "feel.left_out"):
+        if answer.get(key):
+            caption += f" {answer.get(key)}"
     return (Table(("", "bare", "ceiling"), tuple(rows), caption, numeric=True, small=True),)
 
 

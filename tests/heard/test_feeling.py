@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from impact.base import bands
-from impact.design.parts import Layer, Mat
+from impact.design.parts import Design, Fill, IndependentJoists, Layer, Mat, OldCeiling
 from impact.design.placing import joist_lines
 from impact.heard import feeling
 from impact.motion import lowband
@@ -162,6 +162,52 @@ def test_timber_checks_of_a_floor_worked_by_hand():
     assert [again[key] for key in ("f1", "n40")] == [found[key] for key in ("f1", "n40")]
 
 
+def test_what_joists_carry_for_good():
+    """EN 1995-1-1 7.3.3(3): self weight and other permanent actions. By hand, 38 mm of 16 in: a
+    fill of 150 mm x 15 kg/m3 = 2.25 kg/m2, 2.25 (1 - 38/406.4) = 2.0396 between the joists; an old
+    ceiling of 12 mm x 690 kg/m3 = 8.28 below 100 mm x 20 kg/m3, 1.813 between them; sand of 60
+    kg/m2 on boards of 22 mm x 460 kg/m3 x 0.9065 = 9.174."""
+    base = designs.basement()
+    fill = replace(base.cavity.fill, on_boards=True)
+    lies = replace(base, cavity=replace(base.cavity, fill=fill))
+    own = replace(base, hangers=None, independent=IndependentJoists(designs.joists(depth=0.12)))
+    wool = Fill("mineral wool", 0.1, 10e3, 20.0)
+    plaster = (Layer(designs.GYPSUM, 0.012, "nailed", "across"),)
+    old = replace(lies, old_ceiling=OldCeiling(plaster, "nailed", 0.3, 1e6, wool))
+
+    def carried(design: Design) -> tuple[float, float, float]:
+        made = assemble(design, 40.0)
+        mass = feeling.permanent(made)
+        return mass["bare"], mass["ceiling"] - mass["bare"], made.ceiling_mass
+
+    bare, more, hung = carried(base)
+    assert more - hung == pytest.approx(2.0396, abs=2e-4)
+    again, more, hung = carried(lies)
+    assert (again, more - hung) == (bare, pytest.approx(2.25))
+    again, more, _ = carried(own)
+    assert (again, more) == (bare, pytest.approx(2.0396, abs=2e-4))
+    again, more, hung = carried(old)
+    assert again - bare == pytest.approx(8.28 + 1.813, abs=1e-3)
+    assert more - hung == pytest.approx(2.25)
+    again, _, _ = carried(designs.sanded(base))
+    assert again - bare == pytest.approx(60 + 9.174, abs=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["steel", "open-web"])
+def test_clauses_for_timber_are_not_told_of_steel(kind):
+    """A C-joist, and a bar joist, open-web too, by its 4 kg for the half litre of a metre: steel
+    weighs 7.85 kg a litre."""
+    base = designs.basement()
+    wood = base.floor.joists
+    steel = replace(wood, kind=kind, mass_per_length=4.0, volume_per_length=4.0 / 7850)
+    made = assemble(replace(base, floor=replace(base.floor, joists=steel)), 40.0)
+    assert feeling._timber_both(made) is None
+    assert feeling._of_steel(made.design)
+    truss = replace(wood, kind="open-web", mass_per_length=4.0, volume_per_length=4.0 / 550)
+    made = assemble(replace(base, floor=replace(base.floor, joists=truss)), 40.0)
+    assert feeling._timber_both(made) is not None
+
+
 def test_a_joist_alone_bends_as_a_beam():
     """One kilonewton in the middle, F l^3/(48 EI) + F l/(4 GA) for 4.2 m: 3.757 + 0.235 = 3.99 mm
     by hand. A deck a thousand times softer leaves the joist alone; 4 % for what it still takes
@@ -190,6 +236,7 @@ def test_an_example_is_ready_for_json(predicted):
             # beside the foot a floor moves more than on its average
             assert one["response_factor_foot"] > one["response_factor_floor"]
     # the ceiling's mass on the joists: f1 falls with the root of the masses
+    assert feel["timber_left_out"] is None
     bare, ceiling = feel["timber"]["bare"], feel["timber"]["ceiling"]
     ratio = math.sqrt(bare["mass_per_area_kg_m2"] / ceiling["mass_per_area_kg_m2"])
     assert ceiling["f1"] / bare["f1"] == pytest.approx(ratio, rel=1e-6)
