@@ -7,13 +7,13 @@ import math
 from dataclasses import dataclass
 
 from impact.base.air import GRAVITY
+from impact.design.carried import of_steel
 from impact.design.parts import Design
 from impact.design.placing import own_joist_lines, own_joist_spacing
 
 # Long-term over short-term deflection, 1 + k_def, of solid and glued timber in a heated building:
 # EN 1995-1-1:2004 Table 3.2, service class 1, from memory. Steel does not creep.
-CREEP = {"steel": 1.0}
-CREEP_OF_TIMBER = 1.6
+CREEP_OF_STEEL, CREEP_OF_TIMBER = 1.0, 1.6
 
 
 @dataclass(frozen=True)
@@ -57,5 +57,6 @@ def own_joists(design: Design) -> OwnJoists | None:
         sunk += load * span**2 / 8 / joists.shear_stiffness
     return OwnJoists(
         len(lines), span, own_joist_spacing(design), load, sunk,
-        CREEP.get(joists.kind, CREEP_OF_TIMBER), span / sunk, load * span**2 / 8, load * span / 2,
+        CREEP_OF_STEEL if of_steel(joists) else CREEP_OF_TIMBER, span / sunk,
+        load * span**2 / 8, load * span / 2,
     )  # fmt: skip

@@ -289,6 +289,31 @@ thickness = "22 mm"
     assert floor.infill.below_deck == pytest.approx(0.17)
 
 
+@pytest.mark.parametrize(
+    ("joists", "deck", "low", "high", "said"),
+    [
+        ('width = "60 mm"\ndepth = "220 mm"', "", 0.03, 0.12, "timber joist floors"),
+        ('class = "open-web truss 14 in"', "", 0.03, 0.12, "timber joist floors"),
+        ('class = "steel C-joist 203 mm, 1.6 mm"', "", 0.03, 0.12, "of steel joists no source"),
+        # SCI P354 Table 4.1, from memory: 1.1 % of critical bare, 3 % furnished, 4.5 % with
+        # partitions; a loss factor at resonance is twice that
+        ('class = "steel bar joist 14 in"', "concrete", 0.022, 0.09, "SCI P354, from memory"),
+    ],
+)
+def test_damping_of_a_floor_quotes_what_it_is_of(make, joists, deck, low, high, said):
+    changes = [('width = "60 mm"\ndepth = "220 mm"', joists)]
+    if deck:
+        changes.append(('material = "particleboard"', f'material = "{deck}"'))
+    design = make(FEWEST, *changes)
+    path = "floor.loss_factor"
+    told = next(each for each in design.defaults if each.path == path)
+    spread = next(each for each in design.spreads if each.path == path)
+    assert design.floor.loss_factor == 0.06 == pytest.approx(2 * 0.03)
+    assert (spread.low, spread.high) == pytest.approx((low, high))
+    assert said in told.source
+    assert said in spread.source
+
+
 @pytest.mark.parametrize("name", ["I-joist 11 7/8 in", "open-web truss 14 in",
                                   "steel C-joist 203 mm, 1.6 mm"])  # fmt: skip
 def test_joists_of_other_kinds(make, name):
