@@ -18,7 +18,7 @@ from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
 from impact.base.parallel import in_copies, in_parallel
 from impact.base.plain import finite
-from impact.design.fixings import called
+from impact.design.fixings import called, said_under
 from impact.design.parts import Design
 from impact.energy import flanking
 from impact.heard import below, changed, feeling, standard, strikes, walking
@@ -254,7 +254,8 @@ def predict(
             ),
             *open_edge.warnings(design, joined.paths),
         ],
-        levers=levers, cautions=CAUTIONS, loads=loads,
+        levers=levers, loads=loads,
+        cautions=tuple(said_under(design, text) for text in CAUTIONS),
         extras={
             "people": done["people"], "not_predicted": dict(people.LEFT_OUT),
             "feel": done["feel"], "small_room": done["small_room"], "events": done["events"],

@@ -169,7 +169,7 @@ def _loss(
     if own <= usual:
         return usual
     ledger.defaults = [default for default in ledger.defaults if default.path != path]
-    why = "the boards' own, more than boards on channels usually lose"
+    why = "the boards' own, more than boards in place usually lose"
     ledger.default(path, f"{own:.2g}", why)
     ledger.spread(path, own / 2, min(2 * own, 1.0), f"{why}: half to twice (estimate)")
     return own

@@ -50,12 +50,22 @@ def said_of(hangers: Hangers | None, text: str) -> str:
 
 
 # What a text about joists says under a slab, in this order.
-UNDER_SLAB = (
+IN_SLAB = (
     (r"Find joists, pipes, cables; mark every joist line on the walls\.",
      "Find pipes, cables and steel in the slab; mark them."),
+    (r"they pass its joists, pipes", "they pass beams, pipes"),
+)  # fmt: skip
+UNDER_SLAB = (
+    *IN_SLAB,
     (r", each in the middle of its joist, with", ", with"),
     (r"\b(a|the) joist\b", "the slab"),
     (r"\bjoists?\b", "slab"),
+)
+# What a text about hangers says of a ceiling on joists of its own.
+OWN_JOISTS = (
+    (r"\bhangers, fasteners and joists\b", "the ceiling's own joists, bearings and fasteners"),
+    (r"\bthe hangers, their fasteners into the joists, the joists under the added dead load\b",
+     "the ceiling's own joists, their bearings and fasteners"),
 )  # fmt: skip
 
 
@@ -66,8 +76,12 @@ UNDER_OLD = ((r"(?<=touch )a joist\b|(?<=reaches )the joist\b", "the old ceiling
 
 def said_under(design: Design, text: str) -> str:
     """`said_of`, and of the slab where the floor has no joists, of the old ceiling where one is
-    between."""
-    old = UNDER_OLD if design.old_ceiling is not None else ()
-    for pattern, words in (*old, *(UNDER_SLAB if design.floor.joists is None else ())):
+    between, of a ceiling's own joists where it has such."""
+    changes = [*(UNDER_OLD if design.old_ceiling is not None else ())]
+    if design.independent is not None:
+        changes += OWN_JOISTS
+    if design.floor.joists is None:  # joists are then the ceiling's own, or the text is of none
+        changes += IN_SLAB if design.independent is not None else UNDER_SLAB
+    for pattern, words in changes:
         text = re.sub(pattern, words, text)
     return said_of(design.hangers, text)

@@ -287,7 +287,7 @@ class Ceiling:
 
     layers: tuple[Layer, ...]  # nearest to the cavity first
     perimeter: Perimeter
-    loss_factor: float  # of boards with channels, in place
+    loss_factor: float  # of the boards, in place
 
     @property
     def thickness(self) -> float:

@@ -108,8 +108,8 @@ DIRECT_FIXING: tuple[Key, ...] = (
 )  # fmt: skip
 
 CEILING: tuple[Key, ...] = (
-    number("loss_factor", (0.001, 0.5), "of boards with channels, in place", default=0.03,
-           spread=(0.01, 0.08), why="boards screwed to channels; Bies/Hansen/Howard Table C.1 has "
+    number("loss_factor", (0.001, 0.5), "of the boards, in place", default=0.03,
+           spread=(0.01, 0.08), why="boards screwed in place; Bies/Hansen/Howard Table C.1 has "
            "0.006 internal and 0.05 in place, Vigran 2008 0.010-0.015",
            usual=(0.005, 0.2, "boards in place, from memory")),
     tables("layers", "nearest to the cavity first"),

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show, unit_of
-from impact.design.fixings import counted, many, said_of
+from impact.design.fixings import counted, many, said_of, said_under
 from impact.gravity import findings
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
@@ -295,7 +295,7 @@ def _notes(layout: Layout) -> list[str]:
     lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")
     shown = broken[:5] + [found for found in layout.findings if found.kind == "note"][:4]
     lines += [f"{found.rule}: {found.text}" for found in shown]
-    lines += ["", *CAUTIONS_SHEET]
+    lines += ["", *(said_under(layout.design, text) for text in CAUTIONS_SHEET)]
     return [part for line in lines for part in (textwrap.wrap(line, 74) or [""])]
 
 

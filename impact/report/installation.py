@@ -41,7 +41,7 @@ def sheet(layout: Layout) -> str:
     if layout.held is not None and layout.held.fragile:
         lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check below.")
     for title, body in (
-        ("CAUTIONS", bullets(CAUTIONS_LONG)),
+        ("CAUTIONS", bullets(said_under(layout.design, text) for text in CAUTIONS_LONG)),
         ("LOAD CHECK, A CALCULATION AND NO APPROVAL", _load_check(layout)),
         ("RULES OF THE LAYOUT", _findings(layout)),
         ("STEPS AND HOLD POINTS", _steps(layout)),
@@ -94,9 +94,10 @@ def _steps(layout: Layout) -> list[str]:
         )  # fmt: skip
     fill = design.cavity.fill
     if fill is not None and not fill.on_boards:
+        on = "channels or boards" if layout.pieces else "the boards"
         steps.append(
             (f"Put in {fill.name} {length(fill.thickness, units)}: held up by the floor above, so "
-             "that none of it lies on channels or boards. No packing.", False)
+             f"that none of it lies on {on}. No packing.", False)
         )  # fmt: skip
     gap = length(design.ceiling.perimeter.gap, units)
     steps += _hanging_steps(layout)

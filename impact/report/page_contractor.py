@@ -33,11 +33,16 @@ def part(layout: Layout, faults: Tolerance | None = None) -> Part:
 
         cost = (page_faults.contractor(faults, layout.design.units),)
     return Part("contractor", "For the contractor", (
-        Section(said_of(layout.design.hangers, "Plan of the hangers"), (*blocks, _plan(layout))),
+        Section(f"Plan of the {_held_by(layout)}", (*blocks, _plan(layout))),
         *cost,
         Section("Installation sheet",
                 (Sheet(installation.sheet(layout), "Installation sheet"),)),
     ))  # fmt: skip
+
+
+def _held_by(layout: Layout) -> str:
+    hangers = layout.design.hangers
+    return said_of(hangers, "hangers") if hangers else "ceiling's own joists"
 
 
 def _plan(layout: Layout) -> Picture:
@@ -52,7 +57,11 @@ def _plan(layout: Layout) -> Picture:
         ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.01), ncols=3, fontsize=6.5)
 
     tall = float(np.clip(6.3 * across / along + 0.9, 2.8, 8.4))
-    points = said_of(layout.design.hangers, f"{len(layout.placement.points)} numbered hangers")
-    return Picture(draw, 6.9, tall, f"Reflected ceiling plan: {points}, channels, joist "
-                   "lines, dimensions from the west and south walls. The sheet below lists "
-                   "every place.", wide=True)  # fmt: skip
+    design = layout.design
+    shown = [said_of(design.hangers, f"{len(layout.placement.points)} numbered hangers")
+             if design.hangers else "the ceiling's own joists"]  # fmt: skip
+    shown += ["channels"] if layout.pieces else []
+    shown += ["joist lines"] if design.floor.joists else []
+    listed = " The sheet below lists every place." if design.hangers else ""
+    return Picture(draw, 6.9, tall, f"Reflected ceiling plan: {', '.join(shown)}, dimensions from "
+                   f"the west and south walls.{listed}", wide=True)  # fmt: skip

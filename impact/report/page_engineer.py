@@ -152,8 +152,9 @@ def _section(layout: Layout) -> Picture:
         ax = draw_section(layout, style.place(figure, 0, 0, 0, 0))
         ax.set_anchor("W")  # what a telephone shows first
 
-    return Picture(draw, 6.9, 2.5, "Section across the joists at a wall: every layer, gap and the "
-                   "finished height.", wide=True)  # fmt: skip
+    across = "Section across the joists" if layout.design.floor.joists else "Section"
+    return Picture(draw, 6.9, 2.5, f"{across} at a wall: every layer, gap and the finished height.",
+                   wide=True)  # fmt: skip
 
 
 def _spectra(prediction: Prediction) -> tuple[Block, ...]:

@@ -15,7 +15,7 @@ from impact.base.units import show
 from impact.design.fixings import called, said_of
 from impact.heard import strikes
 from impact.report import plots, style
-from impact.report.bandtable import bare_name
+from impact.report.bandtable import bare_name, hung
 from impact.report.page_blocks import Picture
 from impact.sound import hearing
 from impact.source import people
@@ -269,8 +269,8 @@ def spectrum(prediction: Prediction, source: str) -> Picture:
 
     return Picture(
         draw, WIDTH, HEIGHT,
-        f"Spectrum of {described.label}, third octaves: bare, with the ceiling and with perfect "
-        "hangers, over threshold and background. The values are in the band table.",
+        f"Spectrum of {described.label}, third octaves: {_lines(prediction, 'with the ')}, over "
+        "threshold and background. The values are in the band table.",
         (f"{described.label}: {described.kind}.",),
     )  # fmt: skip
 
@@ -288,6 +288,12 @@ def spectrum_key(prediction: Prediction) -> Picture:
         broken = [label.replace(" (unc", "\n(unc") for label in labels]  # too wide for a telephone
         ax.legend(handles, broken, loc="center", fontsize=8, handlelength=4, labelspacing=0.9)
 
-    return Picture(draw, WIDTH, HEIGHT, "Key to the spectra: one line and marker for each of bare "
-                   "floor, ceiling, perfect hangers, threshold and background.",
+    return Picture(draw, WIDTH, HEIGHT, "Key to the spectra: one line and marker for each: "
+                   f"{_lines(prediction)}, threshold and background.",
                    ("Key to the spectra.",))  # fmt: skip
+
+
+def _lines(prediction: Prediction, with_: str = "") -> str:
+    """The lines of a spectrum in words: those of `plots.levels`."""
+    best = f", {with_.replace('the ', '')}perfect hangers" if hung(prediction) else ""
+    return f"{bare_name(prediction)}, {with_}ceiling{best}"

@@ -183,7 +183,11 @@ def resonant(prediction: Prediction) -> list[str]:
     if r.hanger_only is not None:
         rows.append((f"{held_by} only", r.hanger_only, "ceiling on them, no air"))
     rows += [
-        ("air only", r.air_only, f"floor and ceiling, no {held_by}"),
+        (
+            "air only",
+            r.air_only,
+            f"floor and ceiling, no {held_by}" if hung(prediction) else "floor and ceiling",
+        ),
         ("mass-spring-mass", r.mass_spring_mass, "all springs, both masses"),
     ]
     for name, value, what in rows:

@@ -227,7 +227,7 @@ def _floor(design: Design, known: dict[str, Spread]) -> list[Input]:
     dense = "floor.joists.density" in known or _first(known, "floor.slab.", "density")
     if dense or any_known(design.floor.layers, known, ("density",)):
         found += _made("floor_mass", "mass of the floor", "floor", partial(_heavier, known),
-                       "weigh a piece of deck; list what lies on it", "mass")  # fmt: skip
+                       "weigh a piece of it; list what lies on it", "mass")  # fmt: skip
     loss = "floor.loss_factor" if "floor.loss_factor" in known else "floor.slab.loss_factor"
     found += _made(
         "floor_damping", "damping of the floor", "floor",

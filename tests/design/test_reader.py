@@ -82,7 +82,7 @@ def test_before_the_first_joist_stands_no_other(make):
 
 
 def test_damped_boards_are_damped(make):
-    """Two boards of 12.5 mm with a loss factor of 0.2: more than the 0.03 that boards on channels
+    """Two boards of 12.5 mm with a loss factor of 0.2: more than the 0.03 that boards in place
     usually lose. What is stated of the ceiling goes first, and the boards' own is said to be left
     aside; a board below 0.03 changes nothing."""
     own = 'thickness = "12.5 mm"\nloss_factor = '

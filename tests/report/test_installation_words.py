@@ -11,7 +11,8 @@ import pytest
 
 from impact import gravity
 from impact.design.parts import IndependentJoists, OldCeiling
-from impact.report import installation
+from impact.report import installation, page_contractor
+from impact.report.page_blocks import Picture
 from impact.study.layout import lay_out
 
 
@@ -82,6 +83,41 @@ def test_own_joists_are_not_counted_as_hangers():
     assert "joists of its own" in text
     assert "0 hangers" not in text
     assert "Count hangers" not in text
+    assert "none of it lies on the boards" in text  # nor on channels, where none are
+    assert "must check the ceiling's own joists, their bearings and fasteners" in text
+
+
+def test_own_joists_stand_under_a_slab_too():
+    """What is said of joists there is said of the ceiling's own: the slab has none."""
+    own = IndependentJoists(designs.joists(depth=0.12))
+    text = sheet(replace(designs.on_slab(), hangers=None, independent=own))
+    assert re.search(r"Set \d+ joists .* for the ceiling alone", text)
+    assert "where they pass beams, pipes or ducts" in text
+    assert "end joints on joists" in text
+    assert "steel in the slab" in text
+
+
+def test_a_slab_has_no_joists_to_be_checked():
+    text = sheet(designs.on_slab())
+    assert "their fasteners into the slab, the slab under the added dead load" in text
+    assert "joists" not in text
+
+
+@pytest.mark.parametrize(
+    ("made", "title", "shown"),
+    [
+        (designs.basement(), "Plan of the hangers", "numbered hangers, channels, joist lines,"),
+        (designs.on_slab(), "Plan of the hangers", "numbered hangers, channels, dimensions"),
+        (replace(designs.basement(), hangers=None,
+                 independent=IndependentJoists(designs.joists(depth=0.12))),
+         "Plan of the ceiling's own joists", "own joists, joist lines, dimensions"),
+    ],
+)  # fmt: skip
+def test_a_plan_says_what_is_on_it(made, title, shown):
+    section = page_contractor.part(lay_out(made)).sections[0]
+    assert section.title == title
+    (picture,) = [block for block in section.blocks if isinstance(block, Picture)]
+    assert shown in picture.alt
 
 
 def test_columns_of_small_deflections_do_not_touch():

@@ -13,7 +13,7 @@ import pytest
 from impact import gravity, read
 from impact.advice import target
 from impact.design.parts import Flank, IndependentJoists, Target
-from impact.report import bandtable, lines, page_engineer, page_tables, tables
+from impact.report import bandtable, lines, page_engineer, page_pictures, page_tables, tables
 from impact.report.page_blocks import Answer, plain
 
 
@@ -53,6 +53,11 @@ def test_a_ceiling_on_joists_of_its_own_is_not_held_against_hangers():
         table = blocks[0]
         cells = [plain(cell) for row in table.rows for cell in row]
         assert not [each for each in (*table.head, table.caption, *cells) if "best" in each.lower()]
+    spoken = [page_pictures.spectrum(own, source).alt for source in own.levels]
+    spoken += [page_pictures.spectrum_key(own).alt, line(text, "air only")]
+    assert not [each for each in spoken if "hangers" in each]
+    assert "perfect hangers" in page_pictures.spectrum(made, "rubber_ball").alt
+    assert "perfect hangers" in page_pictures.spectrum_key(made).alt
 
 
 def test_steps_are_graded_over_the_threshold_of_iso_226(page):
