@@ -250,7 +250,8 @@ def predict(
         ratings_bare=rate(heard["bare"]),
         warnings=[
             *advice.footfall_warning(
-                found, walker, bare, design.room.background, levers, called(design.hangers)
+                found, walker, bare, design.room.background, levers, called(design.hangers),
+                "the bare floor" if design.old_ceiling is None else "the old ceiling alone",
             ),
             *open_edge.warnings(design, joined.paths),
         ],

@@ -91,11 +91,12 @@ def thud_severity(rise: float) -> str:
 def footfall_warning(
     found: Resonances, walker: np.ndarray, walker_bare: np.ndarray,
     background: tuple[float, ...], levers: list[Lever], held_by: str = "hangers",
+    beside: str = "the bare floor",
 ) -> list[Warning]:  # fmt: skip
     """The warning `resonance_in_footfall_range`, and another where the ceiling amplifies.
 
     walker, walker_bare : fast maxima (28,) [dB] with and without the new ceiling. held_by : what
-    the ceiling hangs on, in a sentence.
+    the ceiling hangs on, in a sentence. beside : what stands there without the new ceiling.
     """
     rise = walker - walker_bare
     excess = hearing.audible_excess(walker, background)
@@ -113,7 +114,7 @@ def footfall_warning(
         grade = severity(float(thud[most - THUD.start]), amplified)
         out.append(Warning(
             "resonance_in_footfall_range", grade,
-            _resonance_text(found, rise, worst, excess, most, levers, held_by),
+            _resonance_text(found, rise, worst, excess, most, levers, held_by, beside),
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     louder = heard_thud(walker) - heard_thud(walker_bare)
@@ -127,8 +128,8 @@ def footfall_warning(
             words = "it stays below hearing threshold and background"
         out.append(Warning(
             "thud_worse_than_bare_floor", SEVERITIES[0] if silent else thud_severity(louder),
-            f"The ceiling makes the thud as it is heard (20-80 Hz) {louder:.1f} dB louder than the"
-            f" bare floor: {words}.",
+            f"The ceiling makes the thud as it is heard (20-80 Hz) {louder:.1f} dB louder than"
+            f" {beside}: {words}.",
             bands.NOMINAL[worst], float(rise[worst]),
         ))  # fmt: skip
     return out
@@ -136,7 +137,7 @@ def footfall_warning(
 
 def _resonance_text(
     found: Resonances, rise: np.ndarray, worst: int, excess: np.ndarray, most: int,
-    levers: list[Lever], held_by: str,
+    levers: list[Lever], held_by: str, beside: str,
 ) -> str:  # fmt: skip
     known = {"mass-spring-mass": found.mass_spring_mass, "floor": found.floor_fundamental}
     inside = [name for name, one in known.items() if LOWEST <= one <= HIGHEST]
@@ -151,10 +152,10 @@ def _resonance_text(
     if rise[worst] >= AMPLIFIES:
         text += (
             f" At {bands.NOMINAL[worst]:g} Hz barefoot steps are {rise[worst]:.1f} dB louder than"
-            f" under the bare floor{'' if excess[worst] > 0 else ', though not heard'}."
+            f" under {beside}{'' if excess[worst] > 0 else ', though not heard'}."
         )
     else:
-        text += " No footfall band is louder than under the bare floor."
+        text += f" No footfall band is louder than under {beside}."
     if excess[most] > 0:
         text += (
             f" A barefoot walker stands {excess[most]:.0f} dB above what can just be heard in the"

@@ -125,7 +125,7 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
 
 def _summary(made: Layout) -> list[str]:
     from impact.base.cautions import CAUTIONS
-    from impact.design.fixings import counted, many
+    from impact.design.fixings import many
     from impact.report.lines import wrapped
 
     lines = []
@@ -134,13 +134,13 @@ def _summary(made: Layout) -> list[str]:
         for line in made.held.lines_of_text():
             lines += wrapped(line, "- ", "  ")
     placement = made.placement
-    line = counted(made.design.hangers, len(placement.points))
+    line = made.held_by
     if placement.channels:
         line += (f" on {many(len(placement.channels), 'channel line')},"
                  f" {many(len(made.pieces), 'piece')} of channel")  # fmt: skip
     lines += ["", line]
     broken = [finding for finding in made.findings if finding.kind == "broken"]
-    lines.append(f"RULES BROKEN: {len(broken)}" if broken else "all placing rules kept")
+    lines.append(made.rules_kept + (":" if made.findings else ""))
     for finding in [*broken, *(f for f in made.findings if f.kind == "note")]:
         lines += wrapped(f"{finding.kind}: {finding.rule}: {finding.text}", "  ", "    ")
     lines.append("")

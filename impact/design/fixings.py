@@ -31,8 +31,10 @@ def yields(hangers: Hangers | None) -> bool:
 
 
 def counted(hangers: Hangers | None, number: int) -> str:
-    """What holds the ceiling, with its number: "12 hangers"; "joists of its own" without."""
-    return said_of(hangers, many(number, "hanger")) if hangers else "joists of its own"
+    """What holds the ceiling, with its number: "12 hangers"; "9 joists of its own" without."""
+    return said_of(hangers, many(number, "hanger")) if hangers else (
+        f"{many(number, 'joist')} of its own"
+    )  # fmt: skip
 
 
 def many(number: int, what: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from impact.base import bands, units
@@ -129,12 +130,28 @@ def _in_short(pair: dict[str, Any]) -> list[str]:
 
 def _changed(pair: dict[str, Any]) -> list[str]:
     """Keys that the files do not share, as they are written."""
-    rows = pair["changed"]
-    lines = [line for row in rows[:MOST] for line in wrapped(
-        f"{row['key']}: {row['first'] or 'not given'} -> {row['second'] or 'not given'}",
-        "  ", "      ")]  # fmt: skip
+    rows = _by_table(pair["changed"])
+    lines = [line for row in rows[:MOST] for line in wrapped(row, "  ", "      ")]
     more = [f"  and {len(rows) - MOST} more"] if len(rows) > MOST else []
     return ["What the files say differently:", "", *lines, *more, ""] if rows else []
+
+
+def _by_table(changed: Sequence[dict[str, str | None]]) -> list[str]:
+    """A line for each key; what only one of the files says of a table stands in one line."""
+    out: list[str] = []
+    for (table, first, second), rows in groupby(
+        changed, lambda row: (str(row["key"]).rpartition(".")[0], row["first"] is not None,
+                              row["second"] is not None)
+    ):  # fmt: skip
+        group = list(rows)
+        if len(group) == 1 or (first and second) or not table:
+            out += [f"{row['key']}: {row['first'] or 'not given'} -> "
+                    f"{row['second'] or 'not given'}" for row in group]  # fmt: skip
+            continue
+        given = ", ".join(f"{str(row['key'])[len(table) + 1 :]} {row['first'] or row['second']}"
+                          for row in group)  # fmt: skip
+        out.append(f"{table}: " + (f"{given} -> not given" if first else f"not given -> {given}"))
+    return out
 
 
 def _text(value: Any) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show, unit_of
-from impact.design.fixings import counted, many, said_of, said_under
+from impact.design.fixings import many, said_of, said_under
 from impact.gravity import findings
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
@@ -266,9 +266,8 @@ def sheet(layout: Layout) -> Figure:
 
 def _notes(layout: Layout) -> list[str]:
     design, placement = layout.design, layout.placement
-    held_by = counted(design.hangers, len(placement.points))
-    lines = [f"{held_by}, {many(len(placement.channels), 'channel line')}." if placement.channels
-             else f"{held_by}."]  # fmt: skip
+    lines = [f"{layout.held_by}, {many(len(placement.channels), 'channel line')}."
+             if placement.channels else f"{layout.held_by}."]  # fmt: skip
     if not layout.loads:
         lines.append("LOADS NOT CHECKED.")
     else:
@@ -292,7 +291,7 @@ def _notes(layout: Layout) -> list[str]:
             where = said_of(design.hangers, at)
             lines.append(f"{zone.kind} {zone.name}: {mass}{where}")
     broken = [found for found in layout.findings if found.kind == "broken"]
-    lines.append("All placing rules kept." if not broken else f"RULES BROKEN: {len(broken)}")
+    lines.append(layout.rules_kept + (":" if layout.findings else "."))
     shown = broken[:5] + [found for found in layout.findings if found.kind == "note"][:4]
     lines += [f"{found.rule}: {found.text}" for found in shown]
     lines += ["", *(said_under(layout.design, text) for text in CAUTIONS_SHEET)]

@@ -12,7 +12,7 @@ from impact.base.cautions import CAUTIONS_LONG
 from impact.base.units import factor, show
 from impact.design import fixings
 from impact.design.axes import shown_place, shown_wall
-from impact.design.fixings import counted, said_of, said_under
+from impact.design.fixings import said_of, said_under
 from impact.design.parts import Design
 from impact.design.placing import own_joist_lines, own_joist_spacing
 from impact.gravity import findings
@@ -22,6 +22,7 @@ from impact.report.installation_hangers import bullets, sinks
 from impact.report.lines import WIDTH, numbers, wrapped
 from impact.study import quantities
 from impact.study.layout import Layout
+from impact.study.layout_pieces import LAP
 from impact.study.layout_rules import at, length
 
 
@@ -31,7 +32,7 @@ def sheet(layout: Layout) -> str:
     lines = [
         f"INSTALLATION SHEET: {design.name}",
         f"impact {__version__}, design {design.digest[:12] or 'without digest'}",
-        f"{counted(design.hangers, len(layout.placement.points))}, finished height "
+        f"{layout.held_by}, finished height "
         f"{length(finished_height(design), design.units)} before load",
     ]
     if not layout.loads:
@@ -292,8 +293,8 @@ def _channel(layout: Layout) -> list[str]:
     ]
     texts = [f"Pieces in their order from the {south} wall; ';' parts runs that do not meet."]
     if layout.splices:
-        texts.append(f"'+' is a splice, {len(layout.splices)} in all, each lapped 6 in (152 mm) and"
-                     " tied, where the plan has it.")  # fmt: skip
+        texts.append(f"'+' is a splice, {len(layout.splices)} in all, each lapped "
+                     f"{length(LAP, units)} and tied, where the plan has it.")  # fmt: skip
     return found + bullets(texts)
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from impact import gravity
 from impact.base.air import GRAVITY
 from impact.base.units import INCH
+from impact.design.fixings import counted
 from impact.design.parts import Design, Patch
 from impact.design.placing import CLEARANCE, SAME, Placement, blocked, own_joist_lines, place
 from impact.study import quantities
@@ -91,6 +92,20 @@ class Layout:
     findings: tuple[Finding, ...]
     items: tuple[quantities.Item, ...]
     held: gravity.Loads | None = None
+
+    @property
+    def held_by(self) -> str:
+        """What holds the ceiling, with its number."""
+        number = len(self.placement.points) or len(own_joist_lines(self.design))
+        return counted(self.design.hangers, number)
+
+    @property
+    def rules_kept(self) -> str:
+        """Whether the rules of placing are kept, in a sentence without its point."""
+        broken = sum(found.kind == "broken" for found in self.findings)
+        if broken:
+            return f"RULES BROKEN: {broken}"
+        return "No placing rule broken, but see" if self.findings else "All placing rules kept"
 
     @property
     def splices(self) -> tuple[tuple[float, float], ...]:

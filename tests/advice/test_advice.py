@@ -124,6 +124,20 @@ def test_the_rise_that_is_heard_is_named_before_a_larger_one_that_is_not():
     assert "At 63 Hz barefoot steps are 4.0 dB louder than under the bare floor." in warning.message
 
 
+def test_beside_an_old_ceiling_the_floor_is_not_called_bare():
+    level = over(63.0, 35.0)
+    bare = level.copy()
+    bare[bands.index(63.0)] -= 6.0
+    for one, other in ((level, bare), (level, level)):
+        found = advice.footfall_warning(predictions.RESONANCES, one, other, (), [],
+                                        beside="the old ceiling alone")  # fmt: skip
+        for warning in found:
+            assert "louder than under the old ceiling alone" in warning.message or (
+                "louder than the old ceiling alone" in warning.message
+            )
+            assert "bare floor" not in warning.message
+
+
 def test_a_rise_heard_at_100_hz_alone_is_no_thud():
     """100 Hz is of the footfall range and no thud: a thud that is not heard stays low."""
     level = over(100.0, 5.0)

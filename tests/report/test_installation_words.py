@@ -14,6 +14,7 @@ from impact.design.parts import IndependentJoists, OldCeiling
 from impact.report import installation, page_contractor
 from impact.report.page_blocks import Picture
 from impact.study.layout import lay_out
+from impact.study.layout_rules import Finding
 
 
 def sheet(design):
@@ -80,7 +81,9 @@ def test_a_gap_is_kept_open_where_there_is_one():
 def test_own_joists_are_not_counted_as_hangers():
     own = IndependentJoists(designs.joists())
     text = sheet(replace(designs.basement(), hangers=None, independent=own))
-    assert "joists of its own" in text
+    # 4 m of room, the first at half of 38 mm and 25 mm from the wall... told alike in the steps
+    count = re.search(r"Set (\d+) joists", text)[1]
+    assert f" {count} joists of its own, finished height" in text
     assert "0 hangers" not in text
     assert "Count hangers" not in text
     assert "none of it lies on the boards" in text  # nor on channels, where none are
@@ -146,6 +149,23 @@ def test_what_must_be_mended_first_stands_at_the_head():
     assert "NOT TO BE BUILT AS IT IS: hangers overloaded" in head
     strong = replace(base, hangers=replace(base.hangers, load_minimum=1.0, load_maximum=5e3))
     assert "NOT TO BE BUILT" not in sheet(strong)
+
+
+def test_a_lap_is_told_in_the_units_of_the_sheet():
+    """6 in are 152.4 mm."""
+    for units, lap in (("metric", "152 mm"), ("imperial", "6 in")):
+        assert f"each lapped {lap} and tied" in sheet(replace(designs.l_shaped(), units=units))
+
+
+def test_notes_are_not_headed_by_all_kept():
+    made = lay_out(designs.basement())
+    notes = [found for found in made.findings if found.kind == "note"]
+    assert made.rules_kept == ("No placing rule broken, but see" if notes
+                               else "All placing rules kept")  # fmt: skip
+    assert replace(made, findings=()).rules_kept == "All placing rules kept"
+    broken = (Finding("edge row", "broken", "x"), Finding("height", "note", "y"))
+    assert replace(made, findings=broken[1:]).rules_kept == "No placing rule broken, but see"
+    assert replace(made, findings=broken).rules_kept == "RULES BROKEN: 1"
 
 
 def test_runs_of_channel_that_do_not_meet_are_told_from_spliced_ones():

@@ -180,3 +180,21 @@ def test_what_two_files_say_differently(tmp_path):
         ("cavity.fill", None, "{}"), ("ceiling.layers[1].count", None, "1"),
     ]  # fmt: skip
     assert changed(str(one), "") == changed(str(one), str(tmp_path / "gone.toml")) == []
+
+
+def test_what_one_file_alone_says_of_a_table_stands_in_one_line(predicted):
+    one = predicted("01_basement_rental.toml")
+    rows = [
+        ("room.width", "3 m", "4 m"), ("room.openings[0].name", "hatch", None),
+        ("room.openings[0].x", "1 m", None), ("floor.covering.material", None, "carpet"),
+        ("cavity.clear_depth", "4 in", None), ("hangers.mass", "1 kg", "2 kg"),
+        ("hangers.class", "a", "b"),
+    ]  # fmt: skip
+    told = [dict(zip(("key", "first", "second"), row, strict=True)) for row in rows]
+    text = comparison.page(compare.compare(one, one) | {"changed": told})
+    part = text.split("What the files say differently:")[1].split("Change of the level")[0]
+    assert [line.strip() for line in part.splitlines() if line] == [
+        "room.width: 3 m -> 4 m", "room.openings[0]: name hatch, x 1 m -> not given",
+        "floor.covering.material: not given -> carpet", "cavity.clear_depth: 4 in -> not given",
+        "hangers.mass: 1 kg -> 2 kg", "hangers.class: a -> b",
+    ]  # fmt: skip
