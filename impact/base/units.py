@@ -256,7 +256,8 @@ def _one_unit(clean: str, raw: str, dimension: str) -> float:
     if two and dimension == "length" and two["one"].strip(" -") in UNITS:
         if two["other"] is None:
             inches = two["one"].strip(" -") in ("ft", "feet", "foot", "'")
-            remedy = f"if inches are meant write '{clean} in'" if inches else "write it"
+            remedy = (f"if inches are meant write '{clean} in'" if inches
+                      else 'write one length, like "600 mm" or "12 ft 6 in"')  # fmt: skip
             raise UnitError(f"the {two['more']} at the end of '{raw}' has no unit; {remedy}")
         what = f"'{raw}' is two lengths; write one, like {_example(dimension)}"
         raise UnitError(what + ", or whole feet and inches")

@@ -144,11 +144,37 @@ def _syntax(message: str, text: str) -> Fault:
         return Fault(where, f"no TOML: {what}")
     line = int(found[1])
     shown = text.splitlines()[line - 1].strip()[:60] if line <= len(text.splitlines()) else ""
-    unquoted = "value" in what.lower() or "after a statement" in what
-    hint = "; text and quantities stand in quotes" if unquoted else ""
+    remedy = _remedy(what, shown)
+    return Fault(f"line {line}", remedy or f"no TOML: {what}, near '{shown}'{_hint(what, shown)}")
+
+
+def _remedy(what: str, shown: str) -> str:
+    """What to say in place of the parser's own words, for what stands twice; else empty."""
+    twice = re.match(r"Cannot declare \((.*?),?\) twice", what)
+    if twice:
+        table = ".".join(re.findall(r"'([^']*)'", twice[1]))
+        return f"[{table}] stands here a second time; put all its keys into one"
+    if what != "Cannot overwrite a value":
+        return ""
+    if shown.startswith("[["):
+        return f"{shown} stands above in single brackets; write each of them in double ones"
+    return f"'{shown.partition('=')[0].strip()}' stands here a second time; keep one of both"
+
+
+def _hint(what: str, shown: str) -> str:
+    """What is probably wrong with a line that the parser refuses with `what`."""
     if re.search(r'=\s*"[^"]*\d"\s*"', shown):  # 12' 6"
-        hint = '; the inch mark ends the text: write in for it, as in "12 ft 6 in", or \\"'
-    return Fault(f"line {line}", f"no TOML: {what}, near '{shown}'{hint}")
+        return '; the inch mark ends the text: write in for it, as in "12 ft 6 in", or \\"'
+    if re.search(r"[“”„‟]", shown):
+        return '; text and quantities stand in straight quotes, ", and not in curly ones'
+    if re.match(r"[\w.]+\s*:", shown):
+        return "; between a key and its value stands ="
+    if "Illegal character '\\n'" in what:
+        return "; a quote is not closed on its line"
+    if "after a statement" in what and re.search(r'=\s*("[^"]*"|[\d.]+)\s*[,;/(]', shown):
+        return "; one key stands on a line, and a remark behind #"
+    unquoted = "value" in what.lower() or "after a statement" in what
+    return "; text and quantities stand in quotes" if unquoted else ""
 
 
 def _build(raw: dict[str, Any], path: str, ledger: Ledger) -> Design | None:

@@ -112,7 +112,7 @@ REFUSED = [
     ("5 mm mm", "length", "no unit of length"), ("__import__('os') m", "length", "no quantity"),
     ("17 ft 4", "length", "if inches are meant write '17 ft 4 in'"),
     ("7' 3 1/2", "length", "the 3 1/2 at the end of '7' 3 1/2' has no unit"),
-    ("5 m 20", "length", "the 20 at the end of '5 m 20' has no unit; write it"),
+    ("5 m 20", "length", "the 20 at the end of '5 m 20' has no unit; write one length"),
     ("5 m 20 cm", "length", "'5 m 20 cm' is two lengths; write one"),
     ("2,5 m", "length", "write '2.5 m'"), ("1.200,5 mm", "length", "decimal point"),
     ("1,200 mm", "length", "write '1200 mm' or '1.200 mm', whichever is meant"),

@@ -185,11 +185,11 @@ def test_no_joists_no_layers_no_fixing_no_boards(tmp_path):
 
 
 FILES = [
-    (b"a = 5 m\n", "line 1", "quotes"), (b"[room]\nx = 1\n[room]\n", "line 3", "twice"),
+    (b"a = 5 m\n", "line 1", "quotes"), (b"[room]\nx = 1\n[room]\n", "line 3", "a second time"),
     (b'[room]\nx = "1\xff"\n', "line 2", "UTF-8"), (b"\x00\x01\x02", "file", "text"),
     ('[room]\nx = "1 m"\n'.encode("utf-16"), "file", "UTF-16"), (b"x" * 1_000_001, "file", "bytes"),
     (b"a = " + b"[" * 5000, "file", "TOML"), (b'a = "1', "line 1", "TOML"),
-    (b"a = 1\na = 2\n", "line 2", "TOML"),
+    (b"a = 1\na = 2\n", "line 2", "keep one of both"),
 ]  # fmt: skip
 
 
