@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from impact.base import sections
+from impact.design import hollow
 from impact.design.build_joists import rectangle_torsion
 from impact.design.checks import Ledger, join, read_tables
 from impact.design.materials import solid
@@ -21,7 +22,6 @@ _MATERIAL = {
     "cross-laminated": "cross-laminated spruce",
     "composite": "concrete",
 }
-CORE = 0.75  # diameter of round cores over the depth of a hollow unit; common practice, no source
 # Shear moduli of spruce lamellae in a panel bent along and across their grain; from memory, check
 # EN 16351 and EN 14080.
 ROLLING_SHEAR, GRAIN_SHEAR = 65e6, 650e6  # Pa
@@ -166,24 +166,16 @@ def _section(
         ledger.default(
             join(path, "hollow_share"), "0.35", "hollow-core units, common practice, no source"
         )
-    left = _left_by_cores(share or 0.0)
+    void = share or 0.0
+    left = hollow.left_along(void), hollow.left_across(void)
     along_d, across_d = material.youngs_modulus * full, material.youngs_modulus_across * full
-    twist = material.shear_modulus * thickness**3 / 12
-    mass = material.density * thickness * (1 - (share or 0.0))
-    stretch = (1 - (share or 0.0)) / left
-    return _Made(along_d * left, across_d * left, twist * left, mass, (stretch, stretch))
-
-
-def _left_by_cores(share: float) -> float:
-    """Share of a full plate's bending stiffness that round cores in the middle of its depth leave.
-
-    share : of the section that is void. Cores of diameter d take 3/4 share (d/h)^2, their inertia
-    pi d^4/64 over area pi d^2/4; d = 0.75 h (common practice, no source), or the least that so much
-    void needs with cores side by side, share = pi d/(4 h). Across them it is taken alike: slices
-    over the cores in series leave 0.82 where this is 0.85.
-    """
-    size = min(max(CORE, 4 * share / math.pi), 1.0)
-    return 1 - 0.75 * share * size**2
+    twist, g = material.shear_modulus * thickness**3 / 12, material.shear_modulus
+    return _Made(
+        along_d * left[0], across_d * left[1], twist * left[0],
+        material.density * thickness * (1 - void), ((1 - void) / left[0], (1 - void) / left[1]),
+        shear=(hollow.shear_along(void, thickness, g),
+               hollow.shear_across(void, thickness, g, material.poisson)),
+    )  # fmt: skip
 
 
 def _ribbed(
@@ -237,4 +229,5 @@ def _ribbed(
     return _Made(
         strip / spacing, across, twist, mass,
         (stretch, (thickness / deck) ** 2), (below / thickness, deck / 2 / thickness),
+        (math.inf, 5 / 6 * plate.shear_modulus * deck),
     )  # fmt: skip

@@ -150,7 +150,7 @@ SLAB: tuple[Key, ...] = (
              usual=("60 mm", "400 mm", "slabs of dwellings, common practice")),
     tables("layup", "lamellae of cross-laminated timber, lowest first"),
     quantity("mass_per_area", "mass per area", ("10 kg/m2", "3000 kg/m2"), "as measured"),
-    number("hollow_share", (0, 0.8), "share of the section that is void"),
+    number("hollow_share", (0, 0.8), "share of the section that is void, round cores in one row"),
     quantity("rib_width", "length", ("20 mm", "1 m"), "of one rib"),
     quantity("rib_depth", "length", ("20 mm", "1 m"), "of a rib below the plate"),
     quantity("rib_spacing", "length", ("100 mm", "3 m"), "centre to centre"),

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.design.materials import layers_loss
-from impact.design.parts import Design, Floor, Hangers, Joists, Mat, Slab
+from impact.design.parts import Design, Floor, Hangers, Joists, Mat
 from impact.energy import bay_parts, depth, mobility, radiating
 from impact.leaf import loss, sheared, strips
 from impact.leaf.build import (
@@ -145,7 +145,7 @@ def slab_leaf(floor: Floor, frequencies: NDArray) -> PlateLeaf:
     slab = floor.slab
     assert slab is not None
     base, _ = split_layers(floor.layers)
-    made, group = _sheared(slab, slab_section(slab, base), frequencies)
+    made, group = _sheared(slab_section(slab, base), frequencies)
     bx, by, mass = made.bending_x, made.bending_y, made.mass
     sides = (min(floor.length, floor.width), max(floor.length, floor.width))
     stiffness = bx, by, made.bending_nu + 2 * made.twisting
@@ -161,16 +161,16 @@ def slab_leaf(floor: Floor, frequencies: NDArray) -> PlateLeaf:
     return PlateLeaf("slab", stiffness, mass, area, *sides, eta, sigma, sigma, group)
 
 
-def _sheared(slab: Slab, made: Section, frequencies: NDArray) -> tuple[Section, float]:
+def _sheared(made: Section, frequencies: NDArray) -> tuple[Section, float]:
     """The section that a slab's waves have in one band where it gives in shear, and by how much its
     mobility and modes exceed those of a thin plate (`leaf.sheared`); as it is in several bands."""
-    if not np.isfinite(slab.shear).any() or np.size(frequencies) != 1:
+    if not np.isfinite(made.shear).any() or np.size(frequencies) != 1:
         return made, 1.0
     omega = 2 * np.pi * float(np.ravel(frequencies)[0])
     both = made.bending_x, made.bending_y
     x, y = (
         float(sheared.give(bending, made.mass, shear, omega))
-        for bending, shear in zip(both, slab.shear, strict=True)
+        for bending, shear in zip(both, made.shear, strict=True)
     )
     mean = float(np.sqrt((1 + x) * (1 + y)))
     soft = replace(

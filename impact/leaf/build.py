@@ -20,7 +20,8 @@ RIBBED = ("ribbed", "composite")  # slabs that are no plates: ribs twist by them
 @dataclass(frozen=True)
 class Section:
     """A stack of layers as one plate: mass kg/m2, D along x and y, Dnu, D66 in N m, in-plane EA
-    per width along x of the lowest bonded group N/m, and the height of its middle m."""
+    per width along x of the lowest bonded group N/m, the height of its middle m, and what gives in
+    shear along x and y N/m."""
 
     mass: float
     bending_x: float
@@ -29,6 +30,7 @@ class Section:
     twisting: float
     stretch_x: float
     thickness: float
+    shear: tuple[float, float] = (np.inf, np.inf)
 
 
 def section(layers: Sequence[Layer]) -> Section:
@@ -232,7 +234,7 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
         mass, dx, dy, made.bending_nu, made.twisting,
         loss + edge, "supported" if slab.edges == "four sides" else "two sides", slab.edge_fixity,
         slab.edge_fixity if slab.edges == "four sides" else 0.0, edge_loss=edge,
-        shear=slab.shear,
+        shear=made.shear,
     )  # fmt: skip
 
 
@@ -241,19 +243,22 @@ def slab_section(slab: Slab, layers: Sequence[Layer]) -> Section:
 
     Those glued onto it, up to the first that is not, act with it as one section about the common
     neutral axis; all others add their own stiffness, as in `section`. Of ribs the twist is their
-    own and the plate's; a layer on them adds its own. Poisson's ratio is the slab's.
+    own and the plate's; a layer on them adds its own. Poisson's ratio is the slab's. In shear what
+    is glued on makes one section of it too, in which the slab counts as one material of its
+    stiffnesses; what is not only lies on it.
     """
     count = next((i for i, x in enumerate(layers) if x.bond != "glued"), len(layers))
     bonded, rest = layers[:count], layers[count:]
     own = slab.bending_stiffness_along, slab.bending_stiffness_across
     bent = [
-        _with_slab(b, s * 12 * b / slab.thickness**2, z * slab.thickness, [
+        _with_slab(b, _stretch(slab, way), z * slab.thickness, [
             (moduli(x)[way] / (1 - _nu(x) ** 2), x.thickness) for x in bonded
         ])
-        for way, (b, s, z) in enumerate(zip(own, slab.stretch, slab.axis, strict=True))
+        for way, (b, z) in enumerate(zip(own, slab.axis, strict=True))
     ]  # fmt: skip
     shear = [(x.material.shear_modulus, x.thickness) for x in bonded]
     twist = slab.twisting_stiffness
+    gives = _gives(slab, bonded, 0), _gives(slab, bonded, 1)
     if slab.kind in RIBBED:
         twist += sum(g * t**3 / 12 for g, t in shear)
     else:
@@ -267,8 +272,27 @@ def slab_section(slab: Slab, layers: Sequence[Layer]) -> Section:
         mass=slab.mass_per_area + sum(x.mass_per_area for x in layers),
         bending_x=bent[0], bending_y=bent[1],
         bending_nu=slab.poisson * float(np.sqrt(bent[0] * bent[1])), twisting=twist,
-        stretch_x=0.0, thickness=slab.thickness + sum(x.thickness for x in layers),
+        stretch_x=0.0, thickness=slab.thickness + sum(x.thickness for x in layers), shear=gives,
     )  # fmt: skip
+
+
+def _gives(slab: Slab, bonded: Sequence[Layer], way: int) -> float:
+    """Transverse shear stiffness [N/m] of a slab with layers glued onto it, along (0) or across."""
+    own = slab.shear[way]
+    if not bonded or not np.isfinite(own):
+        return own
+    stiffness = slab.bending_stiffness_along, slab.bending_stiffness_across
+    depth = float(np.sqrt(12 * stiffness[way] / _stretch(slab, way)))  # as a plain plate bends
+    thick = [depth, *(x.thickness for x in bonded)]
+    each = [_stretch(slab, way) / depth, *(moduli(x)[way] / (1 - _nu(x) ** 2) for x in bonded)]
+    shear = [6 / 5 * own / depth, *(x.material.shear_modulus for x in bonded)]
+    return sections.shear_stiffness(thick, each, shear)
+
+
+def _stretch(slab: Slab, way: int) -> float:
+    """EA of a slab per width [N/m], along (0) or across."""
+    bending = slab.bending_stiffness_along, slab.bending_stiffness_across
+    return slab.stretch[way] * 12 * bending[way] / slab.thickness**2
 
 
 def _with_slab(

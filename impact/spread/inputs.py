@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from impact.design.fixings import called, said_of, table_of
 from impact.design.origin import Spread
 from impact.design.parts import Design, Joists
+from impact.design.walked import CROSS_LAMINATED
 from impact.spread.moving import END as END  # what everybody needs of an input is found here
 from impact.spread.moving import FAR as FAR
 from impact.spread.moving import INF, MODULI, any_known, plain, scaled, softer_covering
@@ -183,7 +184,9 @@ def _slab(design: Design, known: dict[str, Spread]) -> list[Input]:
     found: list[Input] = []
     modulus = known.get(_first(known, "floor.slab.", "youngs_modulus"))
     if modulus is not None:
-        names = ("bending_stiffness_along", "bending_stiffness_across", "twisting_stiffness")
+        names = ["bending_stiffness_along", "bending_stiffness_across", "twisting_stiffness"]
+        if slab.kind != CROSS_LAMINATED:  # whose lamellae roll by a modulus of their own
+            names.append("shear")
         change = partial(scaled, path="floor.slab", names=names,
                          nominal=(modulus.low * modulus.high) ** 0.5, spread=modulus)  # fmt: skip
         found += _made("slab_stiffness", "stiffness of the slab", "floor", change,

@@ -31,10 +31,15 @@ def moved(value: float, low: float, high: float, z: float) -> float:
 
 def scaled(design: Design, z: float, path: str, names: Sequence[str], nominal: float,
            spread: Spread) -> Design:  # fmt: skip
-    """Fields `names` of the part at attribute path `path`, all scaled as one property moves."""
+    """Fields `names` of the part at attribute path `path`, numbers or several of them, all scaled
+    as one property moves."""
     factor = moved(nominal, spread.low, spread.high, z) / nominal
     part = attrgetter(path)(design)
-    return put(design, path, {name: getattr(part, name) * factor for name in names})
+
+    def scale(value: Any) -> Any:
+        return tuple(map(scale, value)) if isinstance(value, tuple) else value * factor
+
+    return put(design, path, {name: scale(getattr(part, name)) for name in names})
 
 
 def put(part: Any, path: str, values: dict[str, Any]) -> Any:

@@ -57,7 +57,8 @@ def test_hollow_units_by_hand(make):
     made = make(SLAB.format(slab=text)).floor.slab
     full = 30.5e9 * 0.2**3 / 12 / (1 - 0.2**2)
     assert made.bending_stiffness_along == pytest.approx(left * full)
-    assert made.bending_stiffness_across == pytest.approx(left * full)
+    across = 1.501  # finite elements of such a cell, `test_hollow`: less than along
+    assert made.bending_stiffness_across == pytest.approx(full / across, rel=0.02)
     assert made.twisting_stiffness == pytest.approx(left * full * (1 - 0.2) / 2)
     assert made.mass_per_area == pytest.approx((1 - share) * 0.2 * 2300)
     assert made.edges == "two sides"

@@ -53,7 +53,7 @@ def test_screed_glued_to_a_plain_slab(tmp_path):
             tmp_path, 'kind = "concrete"\nthickness = "160 mm"', topping(f'bond = "{bond}"')
         )
         plate[bond] = floor_plate(made.floor, ())
-        high = leaves.slab_leaf(made.floor, [500.0])
+        high = leaves.slab_leaf(made.floor, [400.0, 500.0])  # of several bands: without shear
         assert high.stiffness[0] == pytest.approx(plate[bond].bending_x)
         assert high.mass == pytest.approx(plate[bond].mass)
     assert plate["glued"].mass == pytest.approx(468)
@@ -62,6 +62,18 @@ def test_screed_glued_to_a_plain_slab(tmp_path):
     # isotropic with the same nu throughout: D66 = D (1 - nu)/2
     assert plate["glued"].twisting == pytest.approx(20.71e6 * 0.4, rel=1e-3)
     assert plate["nailed"].bending_x == pytest.approx(10.844e6 + 0.2203e6, rel=1e-3)
+
+
+def test_what_is_glued_on_makes_one_section_in_shear(tmp_path):
+    """160 mm with 50 mm of the same on it, nu 0.2: 5/6 G 0.21 (Timoshenko); lying loose, 0.16."""
+    slab = 'kind = "concrete"\nthickness = "160 mm"'
+    made = read(tmp_path, slab, topping('bond = "glued"')).floor
+    same = replace(made.layers[0], material=replace(SCREED, youngs_modulus=30.5e9,
+                   youngs_modulus_across=30.5e9, shear_modulus=30.5e9 / 2.4))  # fmt: skip
+    both = [5 / 6 * 30.5e9 / 2.4 * depth for depth in (0.21, 0.16)]
+    for layer, expected in ((same, both[0]), (replace(same, bond="nailed"), both[1])):
+        found = slab_section(made.slab, (layer,))
+        assert found.shear == pytest.approx((expected, expected), rel=1e-4)
 
 
 def test_rigid_ribs_and_what_is_glued_onto_them(tmp_path):

@@ -107,3 +107,16 @@ def test_a_bare_panel_is_driven_as_its_waves_are():
     by_hand = more / (8 * np.sqrt(np.sqrt(bent[0] * bent[1]) * mass))
     assert both.mobility[1].real == pytest.approx(by_hand, rel=0.15)
     assert more == pytest.approx(9, rel=0.1)
+
+
+def test_thick_plates_of_the_standard():
+    """ISO 12354-1:2017 Annex B, from memory: above coincidence a thick plate's critical frequency
+    rises by 4.05 t f/c_L + sqrt(1 + (4.05 t f/c_L)²), as its bending stiffness falls by the square.
+    That has rotary inertia as well, which makes it 1 + 5/6 (1 - nu)/2 of shear alone, nu = 0.3."""
+    young, nu, density, depth = 30e9, 0.3, 2300.0, 0.2
+    speed = np.sqrt(young / density / (1 - nu**2))
+    bending, shear = young * depth**3 / 12 / (1 - nu**2), 5 / 6 * young / 2 / (1 + nu) * depth
+    for f in (500.0, 2000.0):
+        alone = 4.05 * depth * f / speed / (1 + 5 / 6 * (1 - nu) / 2)
+        x = sheared.give(bending, density * depth, shear, 2 * np.pi * f)
+        assert np.sqrt(1 + x) == pytest.approx(alone + np.sqrt(1 + alone**2), rel=0.01)
