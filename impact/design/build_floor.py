@@ -15,7 +15,6 @@ from impact.design.materials import choose, layers, note
 from impact.design.origin import END
 from impact.design.parts import Covering, Floor, Joists, Layer, Slab
 from impact.design.schema_floor import COVERING, FLOOR, JOISTS, LAYER, SLAB
-from impact.design.walked import hard_on_soft
 
 # Loss factor of a joist floor in place: value, low, high, why. On steel with concrete twice the
 # damping ratios of SCI P354: 1.1 % of critical of a bare floor, 3 furnished, 4.5 with partitions.
@@ -77,13 +76,7 @@ def build_floor(
         return None, along, offset
     if plate is not None and values["loss_factor"] is not None:
         plate = replace(plate, in_situ_loss=False)  # the floor as a whole, edges and all
-    floor = Floor(beams, plate, made, covering, infill, loss, *extent)
-    if hard_on_soft(floor):
-        ledger.warnings.append(
-            f"floor.layers[{len(rows) - 1}]: thin, and much harder than the board below it; a "
-            "hammer or heel meets it as if it were endless, so clicks above 1 kHz come out too loud"
-        )
-    return floor, along, offset
+    return Floor(beams, plate, made, covering, infill, loss, *extent), along, offset
 
 
 def _joists(raw: Any, room: dict[str, Any], deck: Any, ledger: Ledger) -> tuple[Joists | None, str]:

@@ -9,8 +9,6 @@ WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
 # materials that do not say how soft (`Material.modulus_through`): E90,mean of C24 (EN 338, from
 # memory, check the standard).
 WOOD_THROUGH = 0.37e9  # Pa
-FACE = 0.030  # m, across a hammer of the tapping machine (ISO 10140-5 Annex E)
-MUCH_HARDER = 3.0  # a thin layer on boards so much softer gives way with them; our own
 CROSS_LAMINATED = "cross-laminated"  # `Slab.kind` of timber
 
 
@@ -31,17 +29,6 @@ def through(material: Material) -> float:
 def afloat(floor: Floor) -> bool:
     """Whether what is walked on lies on a mat."""
     return any(layer.bond == "floating" for layer in floor.layers)
-
-
-def hard_on_soft(floor: Floor) -> bool:
-    """Whether thin boards on joists or a mat have a hard layer on softer ones. The uppermost is
-    then taken as endless (`impact.source.surface.modulus`), and is too stiff."""
-    if floor.slab is not None and not afloat(floor):
-        return False
-    found = boards(floor)
-    if len(found) < 2 or max(thick for _, _, thick in found) >= FACE:
-        return False
-    return found[0][0] > MUCH_HARDER * found[1][0]
 
 
 def boards(floor: Floor) -> list[tuple[float, float, float]]:

@@ -19,16 +19,18 @@ def modulus(floor: Floor, radius: float = 0.0) -> tuple[float, float]:
     it does on what lies below it, `layered.modulus`.
 
     That reaches down to the slab, or to the first layer as thick as the face is wide, which stands
-    for all below. Boards with neither below them, on joists or a mat, bend besides as a plate does,
-    which the floor's mobility has: of them the uppermost is taken alone.
+    for all below. Of boards with neither below them, on joists or a mat, the lowest stands for it,
+    as a board alone does: that they bend besides, as a plate, the floor's mobility has. What they
+    give without that and with their underside free is, of waves above 10 to 40 1/m, 0.6 to 1.3
+    times as stiff for 18 mm of plywood alone, 2 to 7 times for a tile on chipboard (Hankel's
+    transform as in `layered`, less 1/(D k^4)).
     """
     below = _from_the_top(floor)
-    for place, (_, _, thick) in enumerate(below):
-        if radius and thick >= 2 * radius:
-            top = below[: place + 1]
-            return layered.modulus(top, radius), top[0][1]
     young, poisson, _ = below[0]
-    return young, poisson
+    if not radius:
+        return young, poisson
+    last = next((i for i, (_, _, thick) in enumerate(below) if thick >= 2 * radius), len(below) - 1)
+    return layered.modulus(below[: last + 1], radius), poisson
 
 
 def _from_the_top(floor: Floor) -> list[layered.Solid]:
