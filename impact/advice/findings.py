@@ -181,18 +181,19 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
     out: dict[str, tuple[str, Design]] = {}
     layers = design.ceiling.layers
     more = replace(design.ceiling, layers=(*layers, replace(layers[-1], bond="nailed")))
-    thick = f"{round(layers[-1].thickness * 1000, 1):g} mm"
-    if design.units == "imperial":
-        thick += f", {show(layers[-1].thickness, 'length', 'imperial')}"
+    feet = design.units == "imperial"
+    millimetres = f"{round(layers[-1].thickness * 1000, 1):g} mm"
+    inches = f"{show(layers[-1].thickness, 'length', 'imperial')}, " if feet else ""
     name = layers[-1].material.name
+    known = millimetres in name and not feet
     out["mass"] = (
-        f"one more layer of {name}" + ("" if thick in name else f" ({thick})"),
+        f"one more layer of {name}" + ("" if known else f" ({inches}{millimetres})"),
         replace(design, ceiling=more),
     )
     cavity, hangers = design.cavity, design.hangers
     if hangers is None or hangers.kind != "direct":  # boards on the joists have no depth to give
         out["depth"] = (
-            "50 mm (2 in) more cavity depth",
+            f"{'2 in (50 mm)' if feet else '50 mm (2 in)'} more cavity depth",
             replace(design, cavity=replace(cavity, clear_depth=cavity.clear_depth + 0.05)),
         )
     if hangers is not None and hangers.kind == "hanger":
@@ -206,8 +207,11 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
     free = gap.bay + gap.clear  # between the joists, too
     if cavity.fill is None and free >= 0.04:
         wool = Fill("mineral wool", min(0.1, free), 10e3, 30.0)
+        thick = f"{wool.thickness * 1000:.0f} mm"
+        if feet:
+            thick = f"{show(wool.thickness, 'length', 'imperial')} ({thick})"
         out["fill"] = (
-            f"{wool.thickness * 1000:.0f} mm of mineral wool in the cavity",
+            f"{thick} of mineral wool in the cavity",
             replace(design, cavity=replace(cavity, fill=wool)),
         )
     if design.old_ceiling is not None:
@@ -218,7 +222,8 @@ def variants(design: Design) -> dict[str, tuple[str, Design]]:
                 "take the old ceiling down",
                 replace(design, old_ceiling=None, cavity=replace(cavity, fill=fill)),
             )
-    out["floor"] = ("20 kg/m2 (4 psf) more mass on the floor above", _heavier(design, 20.0))
+    heavier = "4 psf (20 kg/m2)" if feet else "20 kg/m2 (4 psf)"
+    out["floor"] = (f"{heavier} more mass on the floor above", _heavier(design, 20.0))
     return out
 
 

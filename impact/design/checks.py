@@ -232,7 +232,7 @@ def _count(raw: Any, key: Key, path: str, ledger: Ledger) -> int | None:
 def _within(value: float, raw: Any, key: Key, path: str, ledger: Ledger) -> float | None:
     if key.hard and not _bound(key.hard[0], key) <= value <= _bound(key.hard[1], key):
         allowed = _range(key.hard[0], key.hard[1], key, ledger)
-        ledger.fault(path, f"{_brief(raw)} lies outside {allowed}; {key.help}")
+        ledger.fault(path, f"{_brief(raw)} lies outside {allowed}; {key.name}: {key.help}")
         return None
     if key.usual and not _bound(key.usual[0], key) <= value <= _bound(key.usual[1], key):
         ledger.warnings.append(

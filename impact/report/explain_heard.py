@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands, levels
-from impact.base.units import show
+from impact.base.units import feet_and_inches, show
 from impact.chain import levels_of
 from impact.design.axes import shown_place
 from impact.design.fixings import said_of
@@ -239,7 +239,7 @@ def load(design: Design) -> Chain:
             said_of(design.hangers, "greatest load on one hanger"),
             show(value, "force", system), rest,
             (("place from the room's south-west corner",
-              ", ".join(show(s, "length", system)
+              ", ".join(feet_and_inches(s) if system == "imperial" else show(s, "length", system)
                         for s in shown_place(design, worst.x, worst.y))),
              ("by tributary area it would be", show(worst.tributary, "force", system)),
              ("rated", worst.verdict))))  # fmt: skip

@@ -59,10 +59,10 @@ SCALE = (
     f"loud; less than {hearing.NOTICED:.0f} dB is hardly noticed."
 )
 SILENT = " The room is taken as silent, as no noise is named; noise there hides some of it."
-WORSE = "Stop: this ceiling makes the thud louder than no ceiling. Change it before you build."
+WORSE = "Stop: this ceiling makes the thud louder than it is without. Change it before you build."
 FELT = (
-    "Take care: the deepest part of the thud gets stronger than with no ceiling. It may be felt, "
-    "or make things rattle, where it is not heard."
+    "Take care: the deepest part of the thud gets stronger than it is without. It may be felt, or "
+    " make things rattle, where it is not heard."
 )
 SOUND_NOTE = (
     "Phones and laptops cannot play a thud. Use good headphones or a subwoofer. Play the test tone "

@@ -23,7 +23,7 @@ def test_one_more_board_deeper_softer_heavier():
     found = advice.variants(base)
     assert set(found) == {"mass", "depth", "stiffness", "floor"}  # wool is there, no old ceiling
     words, more = found["mass"]
-    assert words == "one more layer of gypsum board (15.9 mm, 5/8 in)"
+    assert words == "one more layer of gypsum board (5/8 in, 15.9 mm)"
     assert kilograms(more.ceiling.layers) == pytest.approx(3 * 0.0159 * 690)
     assert more.ceiling.layers[-1].bond == "nailed"
     metric = advice.variants(replace(base, units="metric"))["mass"][0]
@@ -33,7 +33,12 @@ def test_one_more_board_deeper_softer_heavier():
     assert (softer.dynamic_stiffness, softer.static_stiffness) == (60e3, 42.5e3)
     heavier = found["floor"][1].floor.layers
     assert kilograms(heavier) - kilograms(base.floor.layers) == pytest.approx(20.0)
-    assert "20 kg/m2 (4 psf)" in found["floor"][0]
+    assert found["floor"][0] == "4 psf (20 kg/m2) more mass on the floor above"
+    assert found["depth"][0] == "2 in (50 mm) more cavity depth"
+    there = advice.variants(replace(base, units="metric"))
+    said = {kind: words for kind, (words, _) in there.items()}
+    assert said["floor"] == "20 kg/m2 (4 psf) more mass on the floor above"
+    assert said["depth"] == "50 mm (2 in) more cavity depth"
     for kind, (_, changed) in found.items():  # and nothing else
         other = {"mass": "ceiling", "depth": "cavity", "stiffness": "hangers", "floor": "floor"}
         assert replace(changed, **{other[kind]: getattr(base, other[kind])}) == base
@@ -62,7 +67,10 @@ def test_wool_is_tried_where_it_fits_and_there_is_none(made, clear, thickness):
     if thickness is not None:
         words, filled = found["fill"]
         assert filled.cavity.fill.thickness == thickness
-        assert words == f"{1000 * thickness:.0f} mm of mineral wool in the cavity"
+        assert f"{1000 * thickness:.0f} mm" in words
+        assert words.endswith("of mineral wool in the cavity")
+        inches = {0.1: "3 15/16 in (100 mm)", 0.041: "1 5/8 in (41 mm)"}[thickness]
+        assert words.startswith(inches) is (base.units == "imperial")  # 3.937 and 1.614 in
 
 
 def test_an_old_ceiling_taken_down_leaves_its_wool():

@@ -91,6 +91,9 @@ def test_what_is_shown_is_the_number(read):
             scale = 1e-3 if key.endswith("_mm") else 1
             # a length is shown to 1/16 in, other quantities to three digits
             fine = {"abs": 0.0008} if dimension == "length" else {"rel": 0.006}
+            if key.endswith("headroom.lowest_m"):  # what is left is never rounded up
+                assert -1e-6 <= number - parse(text, dimension) < 0.0254 / 16, (key, shown)
+                continue
             assert parse(text, dimension) == pytest.approx(number * scale, **fine), (key, shown)
 
 
@@ -111,8 +114,8 @@ def test_no_loose_numbers_in_the_client_part(read):
     known = [
         # what a change is; the caveat; a board's thickness in a lever's words
         r"less than 5 dB", r"10 dB less",
-        r"5 dB", r"100 Hz", r"\(15\.9 mm\)",
-        r"50 mm \(2 in\)", r"20 kg/m2 \(4 psf\)", r"16 to 200 Hz",
+        r"5 dB", r"100 Hz", r"\(5/8 in, 15\.9 mm\)",
+        r"2 in \(50 mm\)", r"4 psf \(20 kg/m2\)", r"16 to 200 Hz",
     ]  # fmt: skip
     for pattern in known:
         text = re.sub(pattern, "", text)

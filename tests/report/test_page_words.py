@@ -154,7 +154,7 @@ def test_nought_has_no_sign():
 )  # fmt: skip
 def test_a_stronger_thud_is_said_as_it_is_heard(predicted, before, severity, said):
     """The whole region gets stronger in all cases; what stands out of it in the first two does not:
-    the client must not read "very loud to clear" beside "louder than no ceiling"."""
+    the client must not read "very loud to clear" beside "louder than it is without"."""
     import copy
 
     from impact.advice.findings import Warning
