@@ -122,6 +122,26 @@ def build_hangers(
     )
 
 
+def check_alone(
+    name: str, values: dict[str, Any], place: Place, ledger: Ledger
+) -> None:  # fmt: skip
+    """What can be told of a fixing that other faults keep from being built: its spacing against the
+    joists', its rated loads against each other."""
+    least, most = values.get("load_minimum"), values.get("load_maximum")
+    if least is not None and most is not None and least >= most:
+        _crossed(name, least, most, ledger)
+    spaced = name != "hangers" or values["hanger_spacing"] is not None
+    if spaced and ledger.clean(join(name, "hanger_spacing"), join(name, "positions")):
+        _hanger_spacing(values, name, place, ledger)
+
+
+def _crossed(path: str, least: float, most: float, ledger: Ledger) -> None:
+    ledger.fault(
+        join(path, "load_minimum"),
+        f"{ledger.show(least, 'force')} is not below load_maximum, {ledger.show(most, 'force')}",
+    )
+
+
 def _spring(
     values: dict[str, Any], chosen: Chosen, path: str, ledger: Ledger
 ) -> dict[str, Any] | None:
@@ -166,11 +186,7 @@ def _spring(
         )
     least, most = (chosen.properties.get(key) for key in ("load_minimum", "load_maximum"))
     if least and most and least.value >= most.value:
-        ledger.fault(
-            join(path, "load_minimum"),
-            f"{ledger.show(least.value, 'force')} is not below "
-            f"load_maximum, {ledger.show(most.value, 'force')}",
-        )
+        _crossed(path, least.value, most.value, ledger)
     return {
         "dynamic_stiffness": dynamic,
         "static_stiffness": static,

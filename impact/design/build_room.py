@@ -268,7 +268,13 @@ def build_target(raw: Any, ledger: Ledger) -> Target | None:
         ledger.fault("target.band_hz", f"'{what}' is a rating and has no band")
     if band is not None and band not in NOMINAL:
         ledger.fault("target.band_hz", f"{band:g} is no nominal third octave from 10 Hz to 5 kHz")
-    sense = values["sense"] or ("at least" if what in AT_LEAST else "at most")
+    usual = "at least" if what in AT_LEAST else "at most"
+    sense = values["sense"] or usual
+    if sense != usual:
+        better = "higher" if what in AT_LEAST else "lower"
+        ledger.warnings.append(
+            f"target.sense: '{sense}', though {better} is better of {what}; is '{usual}' meant?"
+        )
     return Target(what, values["limit"], band, sense)
 
 

@@ -18,6 +18,7 @@ from impact.design.build_fixing import (
     Place,
     build_hangers,
     build_independent,
+    check_alone,
     only_fixing,
     read_fixing,
 )
@@ -245,7 +246,10 @@ def _hung(
     given = cavity.get("clear_depth") if isinstance(cavity, dict) else None
     sides = (room["length"], room["width"])
     if name is None or floor is None or None in sides or not ledger.clean(name, "room"):
-        build_cavity(cavity, 5.0, 5.0, None, ledger)  # for its own faults
+        bays = 5.0 if floor is None else floor.bay_depth
+        build_cavity(cavity, 5.0, bays, old, ledger)  # for its own faults
+        if name in FIXINGS[:3] and floor is not None:
+            check_alone(name, tables[name], Place(1.0, 1.0, along, floor, None), ledger)
         return None
     values = tables[name]
     depth = _depth_given(given)

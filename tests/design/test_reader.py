@@ -376,6 +376,17 @@ def test_target_knows_which_side_is_wanted(make):
     assert (target.sense, target.band_hz) == ("at most", 63)
 
 
+def test_a_target_on_the_wrong_side_is_asked_about(make):
+    """A higher IIC is better, a lower level: "at most" and "at least" are slips there."""
+    said = {}
+    for quantity, sense in (("IIC", "at most"), ("Ln_w", "at least"), ("IIC", "at least")):
+        more = f'[target]\nquantity = "{quantity}"\nlimit = 50\nsense = "{sense}"\n'
+        said[quantity, sense] = [w for w in make(more=more).warnings if "target.sense" in w]
+    assert "higher is better of IIC; is 'at least' meant?" in said["IIC", "at most"][0]
+    assert "lower is better of Ln_w; is 'at most' meant?" in said["Ln_w", "at least"][0]
+    assert said["IIC", "at least"] == []
+
+
 def test_unusual_values_warn_with_range_and_source(make):
     design = make(FEWEST, ('spacing = "600 mm"', 'spacing = "900 mm"'))
     assert any("floor.joists.spacing" in w and "250 mm to 700 mm" in w for w in design.warnings)

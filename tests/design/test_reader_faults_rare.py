@@ -239,6 +239,28 @@ def test_a_rare_fault_is_one_fault_with_its_remedy(tmp_path, name):
         assert words in found[where]
 
 
+def test_one_fault_of_the_hangers_hides_no_other(tmp_path):
+    """Falling loads of a spring beside 650 mm on joists at 600 mm, rated 300 to 200 N, and 300 mm
+    of wool in 50 mm and joists of 220 mm."""
+    curve = 'load_deflection = [["100 N", "12 mm"], ["90 N", "20 mm"]]'
+    rest = 'hanger_spacing = "650 mm"\nload_minimum = "300 N"\nload_maximum = "200 N"'
+    cavity = ('[cavity]\nclear_depth = "50 mm"\n[cavity.fill]\nmaterial = "glass wool"\n'
+              'thickness = "300 mm"\n')  # fmt: skip
+    text = FEWEST.replace(HANGERS, f"{cavity}{HANGERS}\n{curve}\n{rest}")
+    found = faults(tmp_path, text)
+    assert set(found) == {
+        "hangers.load_deflection[1]", "hangers.hanger_spacing", "hangers.load_minimum",
+        "cavity.fill.thickness",
+    }  # fmt: skip
+    assert "600 mm or 1.20 m" in found["hangers.hanger_spacing"]
+    assert "270 mm" in found["cavity.fill.thickness"]
+
+
+def test_a_faulty_place_of_a_hanger_says_nothing_of_the_spacing(tmp_path):
+    text = FEWEST.replace(HANGERS, f'{HANGERS}\nhanger_spacing = "650 mm"\npositions = [["6 in"]]')
+    assert list(faults(tmp_path, text)) == ["hangers.positions"]
+
+
 def test_a_faulty_deck_does_not_blame_the_layer_above(tmp_path):
     text = FEWEST.replace(CHIP, CHIP.replace("22 mm", "9 m") + "\n[[floor.layers]]\n" + CHIP
                           + '\nbond = "floating"\nmat = "rubber granulate mat, 8 mm"')  # fmt: skip
