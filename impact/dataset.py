@@ -13,7 +13,9 @@ from impact.base import bands
 from impact.heard import strikes
 
 if TYPE_CHECKING:
+    from impact.advice.resonance import Resonances
     from impact.chain import Prediction
+    from impact.heard.joined import Joined
 
 DECIBELS = {"units": "dB", "reference": "20 uPa"}
 LONG = {
@@ -35,12 +37,6 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
     `summary` holds as JSON what is no spectrum: ratings, people, loads, target, spread, notes.
     """
     sources = list(prediction.levels)
-    values = {
-        "level": prediction.levels, "level_bare": prediction.bare,
-        "level_best_case": prediction.best,
-    }  # fmt: skip
-    if prediction.building:
-        values["level_in_building"] = prediction.building
     out = xarray.Dataset(coords={
         "band": ("band", np.array(bands.NOMINAL), {"long_name": "nominal third octave",
                                                     "units": "Hz"}),
@@ -48,20 +44,48 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         "quantity": ("source", [strikes.SOURCES[s].kind for s in sources],
                      {"long_name": "what the levels of a source are"}),
     })  # fmt: skip
-    for name, by_source in values.items():
-        stacked = np.array([by_source[s] for s in sources])
-        out[name] = (("source", "band"), stacked, {"long_name": LONG[name], **DECIBELS})
+    _levels(out, prediction, sources)
+    if prediction.joined.flanking:
+        out = out.assign_coords(wall=("wall", list(prediction.joined.flanking)))
+    _powers(out, prediction.joined)
+    _errors(out, prediction.joined)
+    _modes(out, prediction.resonances)
+    out = out.assign_coords(leaf=("leaf", [*prediction.resonances.leaf_names, "air"]))
+    answer = prediction.as_dict()
+    out.attrs = {
+        "title": prediction.design.name,
+        "impact_version": __version__,
+        "design_sha256": prediction.design.digest,
+        "defaults_used": json.dumps(answer["defaults_used"]),
+        "cautions": " ".join(answer["cautions"]),
+        "summary": json.dumps({k: v for k, v in answer.items() if k not in APART}),
+    }
+    return out
+
+
+def _levels(out: xarray.Dataset, prediction: Prediction, sources: list[str]) -> None:
+    """Levels and the ends of their 90 % band, over source and band."""
+    values = {
+        "level": (prediction.levels, LONG["level"]),
+        "level_bare": (prediction.bare, LONG["level_bare"]),
+        "level_best_case": (prediction.best, LONG["level_best_case"]),
+    }
+    if prediction.building:
+        values["level_in_building"] = (prediction.building, LONG["level_in_building"])
     if prediction.spread is not None:
         for name, by_source, end in (
-            ("level_low", prediction.spread.low, "5 %"), ("level_high", prediction.spread.high,
-                                                          "95 %"),
-        ):  # fmt: skip
-            stacked = np.array([by_source[s] for s in sources])
-            long_name = f"level in the room below, {end} point"
-            out[name] = (("source", "band"), stacked, {"long_name": long_name, **DECIBELS})
-    joined = prediction.joined
+            ("level_low", prediction.spread.low, "5 %"),
+            ("level_high", prediction.spread.high, "95 %"),
+        ):
+            values[name] = (by_source, f"level in the room below, {end} point")
+    for name, (by_source, long_name) in values.items():
+        stacked = np.array([by_source[s] for s in sources])
+        out[name] = (("source", "band"), stacked, {"long_name": long_name, **DECIBELS})
+
+
+def _powers(out: xarray.Dataset, joined: Joined) -> None:
+    """Power per mean-square force, radiated by walls and below each variant."""
     if joined.flanking:
-        out = out.assign_coords(wall=("wall", list(joined.flanking)))
         out["power_per_force_flanking"] = (
             ("wall", "band"), np.array(list(joined.flanking.values())),
             {"long_name": "power radiated by each wall per mean-square force", "units": "W N-2"},
@@ -71,6 +95,10 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
             "band", power,
             {"long_name": f"radiated power per mean-square force, {name}", "units": "W N-2"},
         )  # fmt: skip
+
+
+def _errors(out: xarray.Dataset, joined: Joined) -> None:
+    """What modes and energy differ by where they are joined, and what modes left out may be."""
     about = np.arange(joined.crossover - 1, joined.crossover + 2)
     out["crossover_band"] = (
         "about_crossover", np.array(bands.NOMINAL)[about],
@@ -89,12 +117,14 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
             {"long_name": f"estimate of what modes and motions left out would change, {name}",
              "units": "dB"},
         )  # fmt: skip
-    r = prediction.resonances
+
+
+def _modes(out: xarray.Dataset, r: Resonances) -> None:
+    """Coupled modes: frequency, who moves, how far the ceiling moves as one."""
     out["coupled_mode_frequency"] = (
-        "mode",
-        np.array([m.frequency for m in r.coupled]),
+        "mode", np.array([m.frequency for m in r.coupled]),
         {"long_name": "frequency of a coupled mode", "units": "Hz"},
-    )
+    )  # fmt: skip
     out["coupled_mode_share"] = (
         ("mode", "leaf"), np.array([m.share for m in r.coupled]).reshape(-1, len(r.leaf_names) + 1),
         {"long_name": "share of kinetic energy", "units": "1"},
@@ -103,14 +133,3 @@ def dataset(prediction: Prediction) -> xarray.Dataset:
         "mode", np.array([m.heave for m in r.coupled]),
         {"long_name": "how far the lowest leaf moves as one", "units": "1"},
     )  # fmt: skip
-    out = out.assign_coords(leaf=("leaf", [*r.leaf_names, "air"]))
-    answer = prediction.as_dict()
-    out.attrs = {
-        "title": prediction.design.name,
-        "impact_version": __version__,
-        "design_sha256": prediction.design.digest,
-        "defaults_used": json.dumps(answer["defaults_used"]),
-        "cautions": " ".join(answer["cautions"]),
-        "summary": json.dumps({k: v for k, v in answer.items() if k not in APART}),
-    }
-    return out

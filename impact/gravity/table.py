@@ -20,10 +20,7 @@ if TYPE_CHECKING:
 
 def as_dict(loads: Loads) -> dict[str, Any]:
     """Loads in SI (lengths of deflection in mm), keys with their units."""
-    kind = loads.design.hangers
-    lost = [each for each in loads.hangers if not math.isnan(each.lost_load)]
-    hangers = loads.hangers
-    worst_loss = findings.worst_loss(loads)
+    kind, hangers = loads.design.hangers, loads.hangers
     worst = place_of_most([hanger.load for hanger in hangers])
     best = place_of_most([-hanger.load for hanger in hangers])
     return {
@@ -38,49 +35,14 @@ def as_dict(loads: Loads) -> dict[str, Any]:
         "margin": {
             "layers": loads.margin.layers,
             "load_factor": loads.margin.factor,
-            "worst_load_n": finite(max((h.spare_load for h in loads.hangers), default=math.nan)),
+            "worst_load_n": finite(max((h.spare_load for h in hangers), default=math.nan)),
             "one_more_layer_n": finite(loads.one_more),
         },
         "hangers": [_row(loads, at) for at in range(len(hangers))],
-        "lost_hanger": {
-            "cannot_lose_one": findings.cannot_lose_one(loads),
-            "fatal": len(loads.hangers) - len(lost),
-            "worst_lost": worst_loss + 1 if hangers else None,
-            "worst_load_n": finite(hangers[worst_loss].lost_load) if hangers else None,
-            "worst_sag_mm": finite(1000 * max((h.lost_sag for h in lost), default=math.nan)),
-            "channel_lines": [
-                {"from_wall": shown_wall(loads.design, "west"), "distance_m": finite(line.x),
-                 "worst_load_n": finite(line.load),
-                 "worst_hanger": line.at + 1 if line.at >= 0 else None,
-                 "sag_mm": finite(1000 * line.sag)}
-                for line in loads.lines
-            ],
-        },
-        "sag": None if loads.sag is None else {
-            "most_mm": finite(1000 * loads.sag.most), "least_mm": finite(1000 * loads.sag.least),
-            "edge_mm": finite(1000 * loads.sag.edge), "edge_slope": finite(loads.sag.slope, 6),
-            "perimeter_gap_left_mm": finite(1000 * loads.sag.gap_left),
-        },
-        "channel": None if loads.channels is None else {
-            "span_m": finite(loads.channels.span), "spans": loads.channels.spans,
-            "deflection_mm": finite(1000 * loads.channels.deflection),
-            "span_over_deflection": finite(loads.channels.ratio, 1),
-            "limit_span_over_deflection": loads.channels.limit,
-            "moment_n_m": finite(loads.channels.moment),
-            "allowable_moment_n_m": finite(loads.channels.allowable),
-            "with_boards_mm": finite(1000 * loads.channels.elastic_deflection),
-            "overhang_m": finite(loads.channels.overhang),
-            "end_deflection_mm": finite(1000 * loads.channels.end_deflection),
-            "end_span_over_deflection": finite(loads.channels.end_ratio, 1),
-        },
-        "own_joists": None if loads.own is None else {
-            "count": loads.own.count, "span_m": finite(loads.own.span),
-            "line_load_n_m": finite(loads.own.line_load),
-            "reaction_n": finite(loads.own.reaction), "moment_n_m": finite(loads.own.moment),
-            "deflection_mm": finite(1000 * loads.own.deflection),
-            "deflection_long_mm": finite(1000 * loads.own.deflection * loads.own.creep),
-            "span_over_deflection": finite(loads.own.ratio, 1),
-        },
+        "lost_hanger": _lost(loads),
+        "sag": _sag(loads),
+        "channel": _channel(loads),
+        "own_joists": _own_joists(loads),
         "floor": {
             "added_kg_m2": finite(loads.above.added), "fill_kg_m2": finite(loads.above.fill),
             "joist_line_load_n_m": finite(loads.above.line_load),
@@ -96,6 +58,64 @@ def as_dict(loads: Loads) -> dict[str, Any]:
             "minimum_m": finite(loads.headroom.minimum),
             "places": {name: finite(height) for name, height in loads.headroom.places},
         },
+    }  # fmt: skip
+
+
+def _lost(loads: Loads) -> dict[str, Any]:
+    """What happens when one hanger, or one line of channel, is lost."""
+    hangers = loads.hangers
+    lost = [each for each in hangers if not math.isnan(each.lost_load)]
+    worst = findings.worst_loss(loads)
+    return {
+        "cannot_lose_one": findings.cannot_lose_one(loads),
+        "fatal": len(hangers) - len(lost),
+        "worst_lost": worst + 1 if hangers else None,
+        "worst_load_n": finite(hangers[worst].lost_load) if hangers else None,
+        "worst_sag_mm": finite(1000 * max((h.lost_sag for h in lost), default=math.nan)),
+        "channel_lines": [
+            {"from_wall": shown_wall(loads.design, "west"), "distance_m": finite(line.x),
+             "worst_load_n": finite(line.load),
+             "worst_hanger": line.at + 1 if line.at >= 0 else None,
+             "sag_mm": finite(1000 * line.sag)}
+            for line in loads.lines
+        ],
+    }  # fmt: skip
+
+
+def _sag(loads: Loads) -> dict[str, Any] | None:
+    sag = loads.sag
+    return None if sag is None else {
+        "most_mm": finite(1000 * sag.most), "least_mm": finite(1000 * sag.least),
+        "edge_mm": finite(1000 * sag.edge), "edge_slope": finite(sag.slope, 6),
+        "perimeter_gap_left_mm": finite(1000 * sag.gap_left),
+    }  # fmt: skip
+
+
+def _channel(loads: Loads) -> dict[str, Any] | None:
+    worst = loads.channels
+    return None if worst is None else {
+        "span_m": finite(worst.span), "spans": worst.spans,
+        "deflection_mm": finite(1000 * worst.deflection),
+        "span_over_deflection": finite(worst.ratio, 1),
+        "limit_span_over_deflection": worst.limit,
+        "moment_n_m": finite(worst.moment),
+        "allowable_moment_n_m": finite(worst.allowable),
+        "with_boards_mm": finite(1000 * worst.elastic_deflection),
+        "overhang_m": finite(worst.overhang),
+        "end_deflection_mm": finite(1000 * worst.end_deflection),
+        "end_span_over_deflection": finite(worst.end_ratio, 1),
+    }  # fmt: skip
+
+
+def _own_joists(loads: Loads) -> dict[str, Any] | None:
+    own = loads.own
+    return None if own is None else {
+        "count": own.count, "span_m": finite(own.span),
+        "line_load_n_m": finite(own.line_load),
+        "reaction_n": finite(own.reaction), "moment_n_m": finite(own.moment),
+        "deflection_mm": finite(1000 * own.deflection),
+        "deflection_long_mm": finite(1000 * own.deflection * own.creep),
+        "span_over_deflection": finite(own.ratio, 1),
     }  # fmt: skip
 
 

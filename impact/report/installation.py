@@ -72,20 +72,30 @@ def _findings(layout: Layout) -> list[str]:
     return bullets(f"{words[f.kind]}, {f.rule}: {f.text}" for f in layout.findings)
 
 
+Step = tuple[str, bool]  # what is done, and whether work stops until it is checked
+
+
 def _steps(layout: Layout) -> list[str]:
-    design = layout.design
-    units = design.units
-    steps: list[tuple[str, bool]] = [
-        (
-            "Read the cautions. Find joists, pipes, cables; mark every joist line on the walls.",
-            False,
-        ),
-    ]
+    found: list[str] = []
+    steps = [*_before(layout), *_hanging_steps(layout), *_boarding(layout)]
+    for number, (text, hold) in enumerate(steps, 1):
+        head = f" {number:2}. {'[ ] HOLD: ' if hold else ''}"
+        found += wrapped(said_under(layout.design, text), head, "     ")
+    return found
+
+
+def _before(layout: Layout) -> list[Step]:
+    """What comes before the ceiling: cautions, an old ceiling, joists, a fill between them."""
+    design, units = layout.design, layout.design.units
+    steps: list[Step] = [
+        ("Read the cautions. Find joists, pipes, cables; mark every joist line on the walls.",
+         False)
+    ]  # fmt: skip
     if design.old_ceiling is not None:
         steps.append(
             ("Old ceiling: have it tested, and check that it holds the new fixings.", True)
         )
-    joists = design.floor.joists
+    joists, fill = design.floor.joists, design.cavity.fill
     if joists is not None:
         steps.append(
             (f"Joists are taken at {length(joists.spacing, units)}, the first at "
@@ -93,15 +103,20 @@ def _steps(layout: Layout) -> list[str]:
              " its width, stop: the plan must be drawn again with the true lines"
              " (floor.joists.first_from_wall in the design).", True)
         )  # fmt: skip
-    fill = design.cavity.fill
     if fill is not None and not fill.on_boards:
         on = "channels or boards" if layout.pieces else "the boards"
         steps.append(
             (f"Put in {fill.name} {length(fill.thickness, units)}: held up by the floor above, so "
              f"that none of it lies on {on}. No packing.", False)
         )  # fmt: skip
-    gap = length(design.ceiling.perimeter.gap, units)
-    steps += _hanging_steps(layout)
+    return steps
+
+
+def _boarding(layout: Layout) -> list[Step]:
+    """From the first board to the last picture."""
+    design, units = layout.design, layout.design.units
+    fill, edge = design.cavity.fill, design.ceiling.perimeter
+    steps: list[Step] = []
     if fill is not None and fill.on_boards:
         steps.append(
             (f"Lay {fill.name} {length(fill.thickness, units)} on the boards of the first layer as "
@@ -112,12 +127,11 @@ def _steps(layout: Layout) -> list[str]:
         (f"Boards, layer by layer, joints staggered, end joints on {_carriers(layout)}."
          f"{_screwing(layout)}", True)
     )  # fmt: skip
-    if design.ceiling.perimeter.gap > 0:
-        touching = design.ceiling.perimeter.kind == "touching"
-        where = "at the walls it is not to touch" if touching else "all round"
+    if edge.gap > 0:
+        where = "at the walls it is not to touch" if edge.kind == "touching" else "all round"
         steps.append(
-            (f"Keep the gap of {gap} open {where} and at every bulkhead and pipe, in every layer."
-             " Feel it with a gauge before it is filled.", True)
+            (f"Keep the gap of {length(edge.gap, units)} open {where} and at every bulkhead and "
+             "pipe, in every layer. Feel it with a gauge before it is filled.", True)
         )  # fmt: skip
     if sinks(layout):
         steps.append(
@@ -127,19 +141,14 @@ def _steps(layout: Layout) -> list[str]:
         )  # fmt: skip
     held = layout.pieces or fixings.yields(design.hangers)
     what = "hangers and screws" if held else "screws"
-    steps += [
-        (_edge(layout), False),
+    return [
+        *steps, (_edge(layout), False),
         (f"Photograph every stage with a ruler in the picture. Count {what} against this sheet.",
          True),
     ]  # fmt: skip
-    found: list[str] = []
-    for number, (text, hold) in enumerate(steps, 1):
-        head = f" {number:2}. {'[ ] HOLD: ' if hold else ''}"
-        found += wrapped(said_under(design, text), head, "     ")
-    return found
 
 
-def _hanging_steps(layout: Layout) -> list[tuple[str, bool]]:
+def _hanging_steps(layout: Layout) -> list[Step]:
     design = layout.design
     if design.hangers is None:
         return _own_joists(design)
@@ -188,7 +197,7 @@ def _back(design: Design) -> str:
     return length(design.room.height - design.cavity.clear_depth, design.units)
 
 
-def _own_joists(design: Design) -> list[tuple[str, bool]]:
+def _own_joists(design: Design) -> list[Step]:
     units, lines = design.units, own_joist_lines(design)
     if design.independent is None or not lines:
         return []
@@ -204,7 +213,7 @@ def _own_joists(design: Design) -> list[tuple[str, bool]]:
     ]  # fmt: skip
 
 
-def _boxes(design: Design) -> list[tuple[str, bool]]:
+def _boxes(design: Design) -> list[Step]:
     """Bulkheads, where the ceiling hangs; fixtures go by the zones."""
     if not design.room.bulkheads or not fixings.yields(design.hangers):
         return []
