@@ -11,7 +11,7 @@ from impact.design import hollow
 from impact.design.build_joists import rectangle_torsion
 from impact.design.checks import Ledger, join, read_tables
 from impact.design.materials import solid
-from impact.design.parts import Material, Slab
+from impact.design.parts import Joists, Material, Slab
 from impact.design.schema_floor import LAMELLA
 
 _MATERIAL = {
@@ -25,6 +25,11 @@ _MATERIAL = {
 # Shear moduli of spruce lamellae in a panel bent along and across their grain; from memory, check
 # EN 16351 and EN 14080.
 ROLLING_SHEAR, GRAIN_SHEAR = 65e6, 650e6  # Pa
+# Of a whole slab: with these ribs are not followed one by one, since the file does not say whose
+# these are.
+AS_MEASURED = (
+    "mass_per_area", "bending_stiffness_along", "bending_stiffness_across", "twisting_stiffness",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -39,6 +44,7 @@ class _Made:
     stretch: tuple[float, float] = (1.0, 1.0)
     axis: tuple[float, float] = (0.5, 0.5)
     shear: tuple[float, float] = (math.inf, math.inf)
+    ribs: Joists | None = None
 
 
 def ribbed_stiffness(
@@ -76,6 +82,7 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
     made = _section(values, layup, thickness, material, path, ledger, span)
     if not ledger.clean(path):
         return None
+    weighed = any(values[key] for key in AS_MEASURED)
     edges = values["edges"]
     if edges is None:
         edges = "four sides" if kind in ("concrete", "lightweight") else "two sides"
@@ -100,6 +107,7 @@ def build_slab(values: dict[str, Any], path: str, ledger: Ledger, span: float) -
         stretch=made.stretch,
         axis=made.axis,
         shear=made.shear,
+        ribs=None if weighed else made.ribs,
     )
 
 
@@ -230,4 +238,24 @@ def _ribbed(
         strip / spacing, across, twist, mass,
         (stretch, (thickness / deck) ** 2), (below / thickness, deck / 2 / thickness),
         (math.inf, 5 / 6 * plate.shear_modulus * deck),
+        _beams(values, rib, span),
+    )  # fmt: skip
+
+
+def _beams(values: dict[str, Any], rib: Material, span: float) -> Joists:
+    """One rib as a beam below the plate, held to it as stiffly as its joint is."""
+    width, depth = values["rib_width"], values["rib_depth"]
+    area, slip = width * depth, values["slip_modulus_per_length"]
+    return Joists(
+        kind="rib", width=width, depth=depth, spacing=values["rib_spacing"], span=span,
+        along=values["along"] or "length",
+        bending_stiffness=rib.youngs_modulus * area * depth**2 / 12,
+        axial_stiffness=rib.youngs_modulus * area,
+        shear_stiffness=5 / 6 * rib.shear_modulus * area,
+        torsional_stiffness=rib.shear_modulus * rectangle_torsion(width, depth),
+        lateral_stiffness=rib.youngs_modulus * area * width**2 / 12,
+        mass_per_length=rib.density * area, loss_factor=rib.loss_factor, volume_per_length=area,
+        edge_fixity=values["edge_fixity"], blocking_rows=0, blocking_stiffness=0.0,
+        deck_fastening="none" if slip == 0 else "glued",
+        slip_modulus_per_length=math.inf if slip is None else slip,
     )  # fmt: skip

@@ -127,6 +127,7 @@ class Slab:
     stretch: tuple[float, float] = (1.0, 1.0)  # EA along, across / 12 B/h2, that of a plain plate
     axis: tuple[float, float] = (0.5, 0.5)  # depth of the neutral axis below the top / thickness
     shear: tuple[float, float] = (float("inf"),) * 2  # N/m: what gives in shear, along and across
+    ribs: Joists | None = None  # below a plate, as beams; None: all of it is one plate
 
 
 @dataclass(frozen=True)

@@ -72,6 +72,17 @@ def joist_lines(floor: Floor, room: Room | None = None) -> tuple[float, ...]:
     return tuple(y for y in lines if south + SAME < y < south + room.width - SAME)
 
 
+def rib_lines(floor: Floor) -> tuple[float, ...]:
+    """Centre lines of a slab's ribs, y in FLOOR coordinates [m], rising, symmetric about its
+    middle, as many as strips of their spacing come nearest to its width; none without ribs."""
+    if floor.slab is None or floor.slab.ribs is None:
+        return ()
+    spacing = floor.slab.ribs.spacing
+    count = max(1, round(floor.width / spacing))
+    start = (floor.width - (count - 1) * spacing) / 2
+    return tuple(start + i * spacing for i in range(count))
+
+
 def own_joist_lines(design: Design) -> tuple[float, ...]:
     """Centre lines of the ceiling's own joists, y in the room [m], rising: the outermost 20 mm
     clear of the walls at the sides, so that the boards' edges are held, the others evenly between,

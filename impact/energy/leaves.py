@@ -9,11 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.design.materials import layers_loss
-from impact.design.parts import Design, Floor, Hangers, Joists, Mat
+from impact.design.parts import Design, Floor, Hangers, Joists, Layer, Mat, Slab
 from impact.energy import bay_parts, depth, mobility, radiating
 from impact.leaf import loss, sheared, strips
 from impact.leaf.build import (
     Section,
+    between_ribs,
     deck_loss,
     joist_bending,
     section,
@@ -146,6 +147,12 @@ def slab_leaf(floor: Floor, frequencies: NDArray) -> PlateLeaf:
     assert slab is not None
     base, _ = split_layers(floor.layers)
     made, group = _sheared(slab_section(slab, base), frequencies)
+    if slab.ribs is not None and np.size(frequencies) == 1:
+        smeared = group * float(mobility.plate(
+            radiating.mean_bending((made.bending_x, made.bending_y,
+                                    made.bending_nu + 2 * made.twisting)), made.mass,
+        ))  # fmt: skip
+        group *= _with_ribs(slab, base, frequencies, smeared) / smeared
     bx, by, mass = made.bending_x, made.bending_y, made.mass
     sides = (min(floor.length, floor.width), max(floor.length, floor.width))
     stiffness = bx, by, made.bending_nu + 2 * made.twisting
@@ -180,6 +187,39 @@ def _sheared(made: Section, frequencies: NDArray) -> tuple[Section, float]:
     return soft, float(np.sqrt(sheared.slower(x) * sheared.slower(y)))
 
 
+def _with_ribs(slab: Slab, base: list[Layer], frequencies: NDArray, smeared: float) -> float:
+    """Mobility [m/(N s)] of a ribbed slab in one band, `smeared` that of one plate.
+
+    One plate while half a wave between the ribs is longer than they are apart by a half octave of
+    wavenumber; from as far beyond on a plate on beams, `mobility.ribbed_floor`; straight over the
+    logarithm between. Modes of ribbed slabs have it so within 1 dB, and the mass that moves stays
+    that of both, since ribs roll (`validation/notes/slabs_and_screeds.md`).
+    """
+    assert slab.ribs is not None
+    ribs, omega = slab.ribs, 2 * np.pi * np.ravel(frequencies)
+    plate, group = _sheared(between_ribs(slab, base), frequencies)
+    bending = float(np.sqrt(plate.bending_x * plate.bending_y))
+    wave = (omega**2 * plate.mass / bending) ** 0.25
+    free = float(np.clip(np.log2(wave * ribs.spacing / np.pi) + 0.5, 0.0, 1.0)[0])
+    strip = np.minimum(2 / wave, ribs.spacing * (1 - SMALLEST_SHARE))
+    line = ribs.mass_per_length + plate.mass * strip
+    beam = mobility.beam(_beam_bending(ribs, plate, omega, line), line, omega)
+    bay = group * float(mobility.plate(bending, plate.mass))
+    on, share = mobility.ribbed_floor(bay, beam, ribs.spacing, wave, smeared)
+    apart = float(((1 - share) * bay + share * np.real(on))[0])
+    return (1 - free) * smeared + free * apart
+
+
+def _beam_bending(beams: Joists, deck: Section, omega: NDArray, line: NDArray) -> NDArray:
+    """EI [N m2] of joists or ribs with their deck in free waves (n,), `line` their mass with a
+    strip of it [kg/m]: wave length, slip of the joint and shear depend on each other."""
+    bending = joist_bending(beams, deck.stretch_x, deck.thickness)
+    stiff = beams.bending_stiffness * np.ones_like(omega)
+    for _ in range(4):
+        stiff = bending(np.sqrt(omega**2 * line / stiff))
+    return stiff
+
+
 def deck_and_joists(floor: Floor, frequencies: NDArray) -> tuple[PlateLeaf, BeamLeaf]:
     """Deck bays and joists of a joist floor.
 
@@ -198,10 +238,7 @@ def deck_and_joists(floor: Floor, frequencies: NDArray) -> tuple[PlateLeaf, Beam
     deck = plate_leaf("deck", sec, area, sides, deck_loss(floor), frequencies)
     strip = np.minimum(2 / deck.wavenumber(omega), joists.spacing * (1 - SMALLEST_SHARE))
     line = joists.mass_per_length + sec.mass * strip + _carried(floor, omega)
-    bending = joist_bending(joists, sec.stretch_x, sec.thickness)
-    stiff = joists.bending_stiffness * np.ones_like(omega)
-    for _ in range(4):  # wave length and slip of the fasteners depend on each other
-        stiff = bending(np.sqrt(omega**2 * line / stiff))
+    stiff = _beam_bending(joists, sec, omega, line)
     beams = BeamLeaf(
         stiff, line, strip, joists.spacing, area / joists.spacing,
         np.full(np.shape(omega), lost), springs.face(joists), joists.depth,

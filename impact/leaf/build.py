@@ -208,7 +208,7 @@ def deck_loss(floor: Floor) -> float:
 def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
     """The walked floor without floating layers and loose fill, in floor coordinates.
 
-    lines : y of the joists [m]; empty for a slab.
+    lines : y of the joists or of a slab's ribs [m]; empty without.
     """
     extra = floor.covering.mass_per_area if floor.covering else 0.0
     held, _ = split_layers(floor.layers)
@@ -229,11 +229,16 @@ def floor_plate(floor: Floor, lines: Sequence[float]) -> Plate:
     if slab.in_situ_loss:
         critical = air.SPEED**2 / (2 * np.pi) * np.sqrt(mass / np.sqrt(dx * dy))
         edge = float(edge_loss(EDGE_AT, float(critical), (floor.length, floor.width)))
+    ribs = None
+    if slab.ribs is not None and len(lines):
+        made = between_ribs(slab, held)
+        mass, dx, dy = made.mass + extra, made.bending_x, made.bending_y
+        ribs = joist_ribs(slab.ribs, lines, made)
     return Plate(
         "floor", floor.length, floor.width,
         mass, dx, dy, made.bending_nu, made.twisting,
         loss + edge, "supported" if slab.edges == "four sides" else "two sides", slab.edge_fixity,
-        slab.edge_fixity if slab.edges == "four sides" else 0.0, edge_loss=edge,
+        slab.edge_fixity if slab.edges == "four sides" else 0.0, ribs, edge_loss=edge,
         shear=made.shear,
     )  # fmt: skip
 
@@ -247,8 +252,8 @@ def slab_section(slab: Slab, layers: Sequence[Layer]) -> Section:
     is glued on makes one section of it too, in which the slab counts as one material of its
     stiffnesses; what is not only lies on it.
     """
-    count = next((i for i, x in enumerate(layers) if x.bond != "glued"), len(layers))
-    bonded, rest = layers[:count], layers[count:]
+    bonded = _bonded(layers)
+    rest = layers[len(bonded) :]
     own = slab.bending_stiffness_along, slab.bending_stiffness_across
     bent = [
         _with_slab(b, _stretch(slab, way), z * slab.thickness, [
@@ -274,6 +279,33 @@ def slab_section(slab: Slab, layers: Sequence[Layer]) -> Section:
         bending_nu=slab.poisson * float(np.sqrt(bent[0] * bent[1])), twisting=twist,
         stretch_x=0.0, thickness=slab.thickness + sum(x.thickness for x in layers), shear=gives,
     )  # fmt: skip
+
+
+def between_ribs(slab: Slab, layers: Sequence[Layer]) -> Section:
+    """The plate of a ribbed slab without its ribs, with `layers` on it, as `slab_section`.
+
+    Raises ValueError without ribs.
+    """
+    if slab.ribs is None:
+        raise ValueError("a slab without ribs has nothing between them")
+    bending, depth = slab.bending_stiffness_across, slab.thickness - slab.ribs.depth
+    alone = replace(
+        slab, kind="concrete", thickness=depth, bending_stiffness_along=bending,
+        mass_per_area=slab.mass_per_area - slab.ribs.mass_per_length / slab.ribs.spacing,
+        twisting_stiffness=bending * (1 - slab.poisson) / 2, stretch=(1.0, 1.0), axis=(0.5, 0.5),
+        shear=(slab.shear[1], slab.shear[1]), ribs=None,
+    )  # fmt: skip
+    made, bonded = slab_section(alone, layers), _bonded(layers)
+    stretch = _stretch(alone, 0) * (1 - slab.poisson**2)
+    return replace(
+        made, stretch_x=stretch + sum(moduli(x)[0] * x.thickness for x in bonded),
+        thickness=depth + sum(x.thickness for x in bonded),
+    )  # fmt: skip
+
+
+def _bonded(layers: Sequence[Layer]) -> Sequence[Layer]:
+    """Those of `layers`, lowest first, that are glued on, up to the first that is not."""
+    return layers[: next((i for i, x in enumerate(layers) if x.bond != "glued"), len(layers))]
 
 
 def _gives(slab: Slab, bonded: Sequence[Layer], way: int) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 from impact.base import air
 from impact.design.axes import WALLS
 from impact.design.parts import Design, Hangers, Mat, OldCeiling
-from impact.design.placing import Placement, joist_lines, own_joist_lines, place
+from impact.design.placing import Placement, joist_lines, own_joist_lines, place, rib_lines
 from impact.leaf import build, pairs, strips
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, inner_waves, slot, springs
@@ -111,7 +111,7 @@ def floor_plates(design: Design) -> list[Plate]:
     floor = design.floor
     carried, floating = build.split_layers(floor.layers)
     halves = [mat.density * mat.thickness / 2 for mat, _ in floating]
-    lines = joist_lines(floor)
+    lines = joist_lines(floor) or rib_lines(floor)
     covering = None if floating else floor.covering
     base = replace(floor, layers=tuple(carried), covering=covering)
     plates = [_heavier(build.floor_plate(base, lines), sum(halves[:1]))]

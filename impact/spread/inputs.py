@@ -17,12 +17,20 @@ from typing import TYPE_CHECKING, Any
 from impact.design.fixings import called, said_of, table_of
 from impact.design.origin import Spread
 from impact.design.parts import Design, Joists
-from impact.design.walked import CROSS_LAMINATED
+from impact.spread.moving import (
+    BEAMS,
+    INF,
+    MODULI,
+    any_known,
+    plain,
+    scaled,
+    softer_covering,
+    stiffer_slab,
+    with_layers,
+)
 from impact.spread.moving import END as END  # what everybody needs of an input is found here
 from impact.spread.moving import FAR as FAR
-from impact.spread.moving import INF, MODULI, any_known, plain, scaled, softer_covering
 from impact.spread.moving import moved as moved
-from impact.spread.moving import with_layers as with_layers
 
 if TYPE_CHECKING:
     import numpy as np
@@ -100,10 +108,6 @@ def _made(
     return [] if change is None else [Input(key, label, kind, change, measure, part)]
 
 
-STIFF = ("bending_stiffness", "axial_stiffness", "shear_stiffness", "torsional_stiffness",
-         "lateral_stiffness")  # fmt: skip
-
-
 def _joists(design: Design, known: dict[str, Spread]) -> list[Input]:
     if design.floor.joists is None:
         return []
@@ -140,7 +144,7 @@ def _beams(
             nominal = 12 * joists.bending_stiffness / (joists.width * joists.depth**3)
     else:
         return []
-    change = partial(scaled, path=path, names=STIFF, nominal=nominal, spread=spread)
+    change = partial(scaled, path=path, names=BEAMS, nominal=nominal, spread=spread)
     return _made(made[0], label, made[1], change, measure, "stiffness")
 
 
@@ -184,11 +188,8 @@ def _slab(design: Design, known: dict[str, Spread]) -> list[Input]:
     found: list[Input] = []
     modulus = known.get(_first(known, "floor.slab.", "youngs_modulus"))
     if modulus is not None:
-        names = ["bending_stiffness_along", "bending_stiffness_across", "twisting_stiffness"]
-        if slab.kind != CROSS_LAMINATED:  # whose lamellae roll by a modulus of their own
-            names.append("shear")
-        change = partial(scaled, path="floor.slab", names=names,
-                         nominal=(modulus.low * modulus.high) ** 0.5, spread=modulus)  # fmt: skip
+        middle = (modulus.low * modulus.high) ** 0.5
+        change = partial(stiffer_slab, nominal=middle, spread=modulus)
         found += _made("slab_stiffness", "stiffness of the slab", "floor", change,
                        "floor's lowest resonance from a heel drop", "stiffness")  # fmt: skip
     found += _made(

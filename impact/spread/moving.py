@@ -10,9 +10,12 @@ from typing import Any
 from impact.design.origin import END as END
 from impact.design.origin import Spread
 from impact.design.parts import Design, Layer, Material
+from impact.design.walked import CROSS_LAMINATED
 from impact.source import surface
 
 INF = float("inf")
+BEAMS = ("bending_stiffness", "axial_stiffness", "shear_stiffness", "torsional_stiffness",
+         "lateral_stiffness")  # fmt: skip
 FAR = 2.5  # draws beyond this many standard deviations are drawn in to it: ranges are not endless
 
 
@@ -40,6 +43,20 @@ def scaled(design: Design, z: float, path: str, names: Sequence[str], nominal: f
         return tuple(map(scale, value)) if isinstance(value, tuple) else value * factor
 
     return put(design, path, {name: scale(getattr(part, name)) for name in names})
+
+
+def stiffer_slab(design: Design, z: float, nominal: float, spread: Spread) -> Design:
+    """All that a slab's modulus makes stiff, its own ribs too; lamellae of cross-laminated timber
+    roll by a modulus of their own, ribs of a composite are of another material."""
+    slab = design.floor.slab
+    assert slab is not None
+    names = ["bending_stiffness_along", "bending_stiffness_across", "twisting_stiffness"]
+    if slab.kind != CROSS_LAMINATED:
+        names.append("shear")
+    out = scaled(design, z, "floor.slab", names, nominal, spread)
+    if slab.ribs is not None and slab.kind == "ribbed":
+        out = scaled(out, z, "floor.slab.ribs", BEAMS, nominal, spread)
+    return out
 
 
 def put(part: Any, path: str, values: dict[str, Any]) -> Any:
