@@ -38,6 +38,7 @@ FITTED: dict[str, tuple[int, tuple[Setting, ...]]] = {
     )),
     "engineer": (3, (
         Setting(), replace(_TIGHT, table=7.0), replace(_TIGHT, table=7.0, tall=0.9),
+        replace(_TIGHT, table=7.0, tall=0.8, leading=1.2),
     )),
 }  # fmt: skip
 

@@ -24,3 +24,15 @@ def test_what_is_below_the_threshold_is_not_called_half_as_loud():
     assert "thud as heard (20 to 80 Hz), design against bare: -6.0 dB, noticeably quieter" in text
     assert "knock as heard (100 to 315 Hz), design against bare: -25.0 dB, no longer heard" in text
     assert "(400 to 5000 Hz), design against bare: -31.0 dB, not heard in either" in text
+
+
+def test_the_picture_names_its_design_and_carries_the_cautions():
+    from impact.report import style
+
+    one = SimpleNamespace(name="bare", samples=np.ones(48000) * 1e-3, a_fast=30.0)
+    made = SimpleNamespace(design=SimpleNamespace(name="Flat 2"), who="child",
+                           recordings={"bare": one, "design": one})  # fmt: skip
+    with style.look():
+        figure = listen.picture(made)
+    assert figure.get_suptitle() == "Flat 2: a running child"
+    assert "licensed" in figure.get_supxlabel()
