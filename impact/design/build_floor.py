@@ -15,6 +15,7 @@ from impact.design.materials import choose, layers, note
 from impact.design.origin import END
 from impact.design.parts import Covering, Floor, Joists, Layer, Slab
 from impact.design.schema_floor import COVERING, FLOOR, JOISTS, LAYER, SLAB
+from impact.design.soft_layers import soft
 
 # Loss factor of a joist floor in place: value, low, high, why. On steel with concrete twice the
 # damping ratios of SCI P354: 1.1 % of critical of a bare floor, 3 furnished, 4.5 with partitions.
@@ -76,6 +77,13 @@ def build_floor(
         return None, along, offset
     if plate is not None and values["loss_factor"] is not None:
         plate = replace(plate, in_situ_loss=False)  # the floor as a whole, edges and all
+    for place, stiffness, frequency in soft(made, covering):
+        spring = ledger.show(stiffness, "stiffness per area")
+        ledger.warnings.append(
+            f"floor.layers, {made[place].material.name}: so soft that what lies on it moves by "
+            f"itself from about {frequency:.0f} Hz on; taken to move with the rest. As a mat of "
+            f'{spring}, and bond = "floating" for the layer on it, it is predicted'
+        )
     return Floor(beams, plate, made, covering, infill, loss, *extent), along, offset
 
 
