@@ -81,8 +81,9 @@ def build_floor(
         spring = ledger.show(stiffness, "stiffness per area")
         ledger.warnings.append(
             f"floor.layers, {made[place].material.name}: so soft that what lies on it moves by "
-            f"itself from about {frequency:.0f} Hz on; taken to move with the rest. As a mat of "
-            f'{spring}, and bond = "floating" for the layer on it, it is predicted'
+            f"itself from about {frequency:.0f} Hz on; but for the blow on it, it is taken to "
+            f'move with the rest. As a mat of {spring}, and bond = "floating" for the layer on '
+            "it, it is predicted"
         )
     return Floor(beams, plate, made, covering, infill, loss, *extent), along, offset
 

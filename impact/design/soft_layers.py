@@ -15,9 +15,7 @@ from collections.abc import Sequence
 
 from impact.base import bands
 from impact.design.parts import Covering, Layer
-from impact.design.walked import through
-
-FIRMER = 10.0  # times as stiff through are the boards on both sides of what counts as soft; our own
+from impact.design.walked import FIRMER, through
 
 
 def soft(layers: Sequence[Layer], covering: Covering | None) -> list[tuple[int, float, float]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from impact.design.parts import Floor, Material
 
 WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
@@ -9,6 +11,7 @@ WOOD_BELOW = 1000.0  # kg/m3: lighter walked surfaces are taken as wood
 # materials that do not say how soft (`Material.modulus_through`): E90,mean of C24 (EN 338, from
 # memory, check the standard).
 WOOD_THROUGH = 0.37e9  # Pa
+FIRMER = 10.0  # times as stiff through as what counts as soft between or below boards; our own
 CROSS_LAMINATED = "cross-laminated"  # `Slab.kind` of timber
 
 
@@ -31,15 +34,20 @@ def afloat(floor: Floor) -> bool:
     return any(layer.bond == "floating" for layer in floor.layers)
 
 
-def boards(floor: Floor) -> list[tuple[float, float, float]]:
+def boards(floor: Floor, bent: bool = False) -> list[tuple[float, float, float]]:
     """What lies on each other without a mat between, from the walked layer down, slab or joists
     left aside: Young's modulus through it [Pa], Poisson's ratio and thickness [m]. Of one material
-    several layers are one."""
+    several layers are one. bent : the modulus in its plane instead, the mean sqrt(Ex Ey) of both
+    ways, as the mobility of a plate has it."""
     found: list[tuple[float, float, float]] = []
+    last = None
     for layer in reversed(floor.layers):
-        here = through(layer.material), layer.material.poisson
-        thick = found.pop()[2] if found and found[-1][:2] == here else 0.0
-        found.append((*here, thick + layer.thickness))
+        made = layer.material
+        here = through(made), made.poisson
+        own = math.sqrt(made.youngs_modulus * made.youngs_modulus_across) if bent else here[0]
+        thick = found.pop()[2] if here == last else 0.0
+        found.append((own, made.poisson, thick + layer.thickness))
+        last = here
         if layer.bond == "floating":
             break
     return found

@@ -7,7 +7,7 @@ from dataclasses import replace
 from statistics import NormalDist
 
 from impact.design.parts import Design, Floor
-from impact.design.walked import afloat, boards, wooden
+from impact.design.walked import FIRMER, afloat, boards, wooden
 from impact.source import layered, tapping
 
 PLACES = 9  # of a covering's stiffness over its range
@@ -24,13 +24,23 @@ def modulus(floor: Floor, radius: float = 0.0) -> tuple[float, float]:
     give without that and with their underside free is, of waves above 10 to 40 1/m, 0.6 to 1.3
     times as stiff for 18 mm of plywood alone, 2 to 7 times for a tile on chipboard (Hankel's
     transform as in `layered`, less 1/(D k^4)).
+
+    Boards on one ten times softer bend on it with their stiffness in their plane, of which wood has
+    ten times what it has through: what they give under the face, as if nothing softer were below,
+    and what they bend and press the soft one, add up as springs in series do.
     """
     below = _from_the_top(floor)
     young, poisson, _ = below[0]
     if not radius:
         return young, poisson
     last = next((i for i, (_, _, thick) in enumerate(below) if thick >= 2 * radius), len(below) - 1)
-    return layered.modulus(below[: last + 1], radius), poisson
+    below = below[: last + 1]
+    soft = next((i for i in range(1, len(below)) if FIRMER * below[i][0] <= below[i - 1][0]), 0)
+    if not soft:
+        return layered.modulus(below, radius), poisson
+    bent = [*boards(floor, bent=True)[:soft], *below[soft:]]
+    pressed, pressing = layered.modulus(below[:soft], radius), layered.modulus(bent, radius)
+    return tapping.in_series(pressed, pressing), poisson
 
 
 def _from_the_top(floor: Floor) -> list[layered.Solid]:
