@@ -157,7 +157,7 @@ def picture(found: Calibration, name: str) -> Figure:
     ax.plot(at, found.before, label="design", **style.SERIES[1])
     ax.plot(at, found.after, label="fitted floor", **style.SERIES[0])
     ax.set_ylabel("level [dB re 20 µPa]")
-    ax.set_title(f"{name}: bare floor, {strikes.SOURCES[found.source].label}", loc="left")
+    style.titled(figure, name, f": bare floor, {strikes.SOURCES[found.source].label}")
     ax.legend(loc="best")
     style.band_axis(ax)
     style.cautioned(figure)

@@ -380,7 +380,7 @@ def picture(made: Choice) -> Figure:
         span = ax.get_ylim()
         if span[1] - span[0] < 4:  # a curve that hardly moves shall look so
             ax.set_ylim(sum(span) / 2 - 2, sum(span) / 2 + 2)
-    figure.suptitle(f"{made.design.name}   (design {made.design.digest[:12]})", fontsize=11)
+    style.titled(figure, made.design.name, f"   (design {made.design.digest[:12]})")
     foot = wrapped(words(row, made.design.units) + ".") + list(CAUTIONS)
     figure.supxlabel("\n".join(foot), fontsize=7.5)
     return figure

@@ -261,7 +261,7 @@ def picture(search: Search) -> Figure:
     ax = figure.subplots()
     signatures(ax, search)
     design = search.prediction.design
-    figure.suptitle(f"{design.name}   (design {design.digest[:12]})", fontsize=11)
+    style.titled(figure, design.name, f"   (design {design.digest[:12]})")
     style.cautioned(figure)
     return figure
 

@@ -260,7 +260,7 @@ def sheet(layout: Layout) -> Figure:
     text.text(0, 0.76, "\n".join(_notes(layout)), va="top", fontsize=7.5, transform=text.transAxes,
               linespacing=1.35)  # fmt: skip
     title = layout_title(design)
-    drawing.suptitle(f"{design.name}: {title}", fontsize=13, fontweight="bold")
+    style.titled(drawing, design.name, f": {title}", 13, fontweight="bold")
     return drawing
 
 

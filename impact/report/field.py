@@ -176,7 +176,7 @@ def picture(compared: Comparison) -> Figure:
     difference(below, compared)
     top.legend(loc="best", ncols=2)
     source = strikes.SOURCES[compared.measured.source]
-    figure.suptitle(f"{compared.design}: {source.label}", fontsize=11)
+    style.titled(figure, compared.design, f": {source.label}")
     style.cautioned(figure)
     return figure
 

@@ -181,6 +181,6 @@ def picture(made: listen.Listening) -> Figure:
         ax.grid(False)
     axes[-1].set_xlabel("time [s]")
     figure.colorbar(mesh, ax=axes, label="F level [dB re 20 µPa]")
-    figure.suptitle(f"{made.design.name}: {WHO[made.who]}", fontsize=11)
+    style.titled(figure, made.design.name, f": {WHO[made.who]}")
     style.cautioned(figure)
     return figure

@@ -34,6 +34,7 @@ BEST = {"color": style.VERMILION, "linestyle": "--", "marker": "s", "markerfacec
 THRESHOLD = style.REFERENCE
 BACKGROUND = {"color": style.GREY, "linestyle": "-.", "linewidth": 1.0}
 LOWEST = 0.0  # dB, lower end of the axis
+KEY = 40  # letters of a design's name in a key
 
 
 def spectra(prediction: Prediction, sources: Sequence[str] = SHOWN) -> Figure:
@@ -53,7 +54,7 @@ def spectra(prediction: Prediction, sources: Sequence[str] = SHOWN) -> Figure:
     key.axis("off")
     key.legend(*panels[0].get_legend_handles_labels(), loc="center", ncols=3)
     design = prediction.design
-    figure.suptitle(f"{design.name}   (design {design.digest[:12]})", fontsize=11)
+    style.titled(figure, design.name, f"   (design {design.digest[:12]})")
     figure.supxlabel(foot(prediction), fontsize=7.5)
     return figure
 
@@ -61,7 +62,8 @@ def spectra(prediction: Prediction, sources: Sequence[str] = SHOWN) -> Figure:
 def designs(predictions: Sequence[Prediction], sources: Sequence[str] = SHOWN) -> Figure:
     """Ceilings of several designs over one another, a panel for each source, below the first one's
     bare floor; call inside `style.look()`."""
-    first, called = predictions[0], names(predictions)
+    first = predictions[0]
+    called = [textwrap.shorten(name, KEY, placeholder=" …") for name in names(predictions)]
     figure = style.figure(8.0, 1.6 + 3.7 * len(sources))
     key, *panels = figure.subplots(len(sources) + 1, 1, height_ratios=[0.09, *[1.0] * len(sources)])
     for ax, source in zip(panels, sources, strict=True):

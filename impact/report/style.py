@@ -144,6 +144,17 @@ def band_axis(ax: Axes, low: float = 10, high: float = 5000, every: int = 1) -> 
     return ax
 
 
+def titled(drawing: Figure, name: str, rest: str = "", size: float = 11, **how: Any) -> None:
+    """Write a title above everything drawn: `name`, which may be long, and `rest`. What does not
+    fit the width goes on a second line; of a name too long for both the end is left out."""
+    import textwrap
+
+    room = int(drawing.get_figwidth() * 72 / (0.62 * size))  # letters are 0.62 of their size wide
+    name = textwrap.shorten(name, max(2 * room - len(rest) - 10, 20), placeholder=" …")
+    lines = textwrap.wrap(f"{name}{rest}", room) if len(name + rest) > room else [name + rest]
+    drawing.suptitle("\n".join(lines), fontsize=size, **how)
+
+
 def cautioned(drawing: Figure) -> None:
     """Write the standing cautions below everything drawn, once all else is there."""
     import textwrap

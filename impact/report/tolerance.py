@@ -144,7 +144,7 @@ def picture(found: Tolerance) -> Figure:
     upper, lower = figure.subplots(2, 1)
     shares(upper, found)
     spectra(lower, found)
-    figure.suptitle(f"{found.design}   (design {found.digest[:12]})", fontsize=11)
+    style.titled(figure, found.design, f"   (design {found.digest[:12]})")
     style.cautioned(figure)
     return figure
 

@@ -173,12 +173,14 @@ def heard_level(level: NDArray, region: tuple[float, float]) -> float:
 def change_words(change_db: float) -> str:
     """What a listener makes of a change of a heavy soft impact by `change_db` [dB].
 
-    Boundary NOTICED (4.7 dB, a listening study), HALF_AS_LOUD (10 dB, common rule from memory).
+    Boundary NOTICED (4.7 dB, a listening study), HALF_AS_LOUD (10 dB, common rule from memory), of
+    the change to a tenth, as it is printed beside.
     """
-    if not abs(change_db) >= NOTICED:
+    tenths = round(abs(change_db), 1)
+    if not tenths >= NOTICED:
         return "little or no difference"
     direction = "quieter" if change_db < 0 else "louder"
-    if abs(change_db) < HALF_AS_LOUD:
+    if tenths < HALF_AS_LOUD:
         return f"noticeably {direction}"
     return "about half as loud or less" if change_db < 0 else "about twice as loud or more"
 

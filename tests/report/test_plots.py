@@ -196,3 +196,21 @@ def test_numbers_on_the_load_map_hide_nothing(apart):
     for at, box in numbers.items():
         hidden = [p for p, dot in zip(places, dots, strict=True) if box.contains(*dot) and p != at]
         assert not hidden, (at, hidden)
+
+
+def test_a_long_name_stays_on_the_picture():
+    """Two lines of a picture 8 in wide at most, measured by the renderer; the design's number,
+    which stands behind the name, is kept."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    for name, count in (("Flat 2", 1), ("Cellar of a house " * 5, 2), ("Übergeschoss " * 40, 2)):
+        with style.look():
+            figure = style.figure(8.0, 5.0)
+            style.titled(figure, name.strip(), "   (design 0123456789ab)")
+            FigureCanvasAgg(figure).draw()
+            title = figure._suptitle
+            box = title.get_window_extent()
+        assert title.get_text().count("\n") == count - 1
+        assert title.get_text().endswith("(design 0123456789ab)")
+        assert box.x0 >= 0
+        assert box.x1 <= figure.bbox.width

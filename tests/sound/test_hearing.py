@@ -113,6 +113,9 @@ def test_silence_is_never_audible():
         (-4.6, "little or no difference"),
         (4.6, "little or no difference"),
         (-4.7, "noticeably quieter"),
+        (-4.66, "noticeably quieter"),  # printed as 4.7
+        (4.64, "little or no difference"),  # printed as 4.6
+        (-9.96, "about half as loud or less"),  # printed as 10.0
         (4.7, "noticeably louder"),
         (-9.9, "noticeably quieter"),
         (-10.0, "about half as loud or less"),
