@@ -40,7 +40,8 @@ def read_spectrum(path: str) -> tuple[list[float], list[float]]:
         raise InputError(path, [Fault("file", f"is empty; first line {','.join(HEADER)}")])
     number, header = lines[0]
     if tuple(cell.strip().strip('"').lower() for cell in header.split(",")) != HEADER:
-        what = f"header reads {header[:60]!r}; must be {','.join(HEADER)} (comma, decimal point)"
+        what = f"header reads {header[:60]!r}; must be {','.join(HEADER)} (comma, decimal "
+        what += "point); exports of meters are read by impact field"
         raise InputError(path, [Fault(f"line {number}", what)])
     return _read_rows(path, lines[1:])
 

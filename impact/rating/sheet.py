@@ -112,6 +112,9 @@ class Sheet:
             picked = pick(self.bands_hz, self.levels_db, weighable)
             sums = f"{weighted_level(weighable, picked):.1f} dB"
             clause = f"IEC 61672-1 weights, {weighable[0]:g} to {weighable[-1]:g} Hz"
+            between = sum(weighable[0] < band < weighable[-1] for band in NOMINAL)
+            if gaps := between + 2 - len(weighable) if len(weighable) > 1 else 0:
+                clause += f", {gaps} bands missing"
             lines.append(_line("A-weighted sum", sums, clause))
         return lines
 

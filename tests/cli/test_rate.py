@@ -103,3 +103,16 @@ def test_a_missing_file_exits_2():
     assert result.exit_code == 2
     assert "no-such-spectrum.csv" in result.stderr
     assert "does not exist" in result.stderr
+
+
+def test_a_sum_over_gaps_says_so(run):
+    """100, 200 and 400 Hz leave out 125, 160, 250 and 315: four bands."""
+    said = run("band_hz,level_db\n100,60\n200,61\n400,62\n").output
+    assert "100 to 400 Hz, 4 bands missing" in " ".join(said.split())
+    assert "missing" not in run(C1).output.split("Clause")[1].split("The file")[0]
+
+
+def test_an_export_of_a_meter_is_sent_to_its_reader(run):
+    result = run("Hz;dB\n100;60,1\n")
+    assert result.exit_code == 2
+    assert "exports of meters are read by impact field" in result.output
