@@ -152,6 +152,10 @@ def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
     the `own` names and theirs, for an error message; None when nothing is near."""
     known, word = entries(*kinds), plain(name)
     near = nearest(name, [*own, *(entry.name for entry in known)])
+    if near is None and 2 <= len(word) <= 4:  # SPF: spruce-pine-fir
+        called = {"".join(part[0] for part in re.findall(r"\w+", entry.name)).lower(): entry.name
+                  for entry in known}  # fmt: skip
+        near = next((called[short] for short in called if short.startswith(word)), None)
     if len(word) <= 3:
         return near
     for text in ("name", "about"):

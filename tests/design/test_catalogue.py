@@ -231,6 +231,10 @@ def test_look_up_forgives_case_and_spaces_but_never_substitutes():
     assert catalogue.suggest("chipboard") == "particleboard"  # and not what is written much alike
     assert catalogue.suggest("chipbord") == "particleboard"
     assert catalogue.suggest("parquet", "board", "slab", "timber") == "oak strip"
+    for short, timber in (("SPF", "spruce-pine-fir No. 2"), ("LVL", "laminated veneer lumber"),
+                          ("DF", "Douglas fir")):  # fmt: skip
+        assert catalogue.suggest(short, "timber") == timber  # by its first letters
+    assert catalogue.suggest("XYZ", "timber") is None
     assert catalogue.suggest("open-web steel joist") == "steel bar joist 10 in"
     assert catalogue.suggest("screed", "board", "slab") == "sand-cement screed"
     assert catalogue.suggest("screeed", "board", "slab") == "sand-cement screed"
