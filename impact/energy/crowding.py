@@ -22,13 +22,12 @@ def per_hertz(upper: Upper, leaf: PlateLeaf) -> NDArray:
     return density
 
 
-def overlap(upper: Upper, leaves: Sequence[PlateLeaf]) -> tuple[dict[str, NDArray], float]:
-    """Modal overlap eta f n(f) of every leaf (n,) [-], and the crossover [Hz] that follows.
+def overlap(upper: Upper, leaves: Sequence[PlateLeaf]) -> tuple[dict[str, NDArray], NDArray]:
+    """Modal overlap eta f n(f) of every leaf (n,) [-], and the bands that are dense (n,), boolean.
 
-    The crossover is the lowest of the bands from which on, for all leaves, at least MODES modes lie
-    in a third octave or overlap into it, n f (0.23 + pi/2 eta), a deck bay holds half a wave from
-    joist to joist, and MODES shapes longer than the waves of sound, S k0²/4 pi, come in a band; the
-    last band if none is.
+    Dense is a band in which, for all leaves, at least MODES modes lie or overlap into it,
+    n f (0.23 + pi/2 eta), a deck bay holds half a wave from joist to joist, and MODES shapes longer
+    than the waves of sound, S k0²/4 pi, come.
     """
     f = upper.omega / 2 / np.pi
     good = np.ones(len(f), bool)
@@ -45,6 +44,12 @@ def overlap(upper: Upper, leaves: Sequence[PlateLeaf]) -> tuple[dict[str, NDArra
         good &= across * upper.beams.spacing >= np.pi
     longer = upper.bay.area * upper.omega**2 / (2 * np.pi * air.SPEED**2)  # f times their density
     good &= longer * bands.WIDTH >= MODES
-    bad = np.flatnonzero(~good)
-    first = 0 if bad.size == 0 else min(int(bad[-1]) + 1, len(f) - 1)
-    return found, float(f[first])
+    return found, good
+
+
+def crossover(centres: NDArray, dense: NDArray) -> float:
+    """The lowest of the bands at `centres` (n,) [Hz] from which on all are `dense` (n,) [Hz]; the
+    last if none is."""
+    bad = np.flatnonzero(~dense)
+    first = 0 if bad.size == 0 else min(int(bad[-1]) + 1, len(centres) - 1)
+    return float(centres[first])

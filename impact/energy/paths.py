@@ -41,7 +41,7 @@ class Energy:
     power_per_force_flanking : through each wall, described or default [W/N2].
     mobility : complex mean mobility under the source [m/(N s)].
     overlap : modal overlap eta f n(f) of each leaf [-].
-    crossover_hz : from where on averages hold (`crowding.overlap`).
+    dense : bands with modes enough for averages (`crowding.overlap`), boolean.
     density : modes of all leaves together [1/Hz], afloat : of those that float.
     """
 
@@ -51,10 +51,15 @@ class Energy:
     mobility: NDArray
     overlap: dict[str, NDArray]
     paths: dict[str, NDArray]
-    crossover_hz: float
+    dense: NDArray
     density: NDArray
     afloat: float
     hung: NDArray
+
+    @property
+    def crossover_hz(self) -> float:
+        """From where on averages hold [Hz]: `crowding.crossover`."""
+        return crowding.crossover(self.centres, self.dense)
 
 
 @dataclass
@@ -109,12 +114,12 @@ def transfer(
         paths["gap"] = through_gap(design, f, pressed, up.bay.wavenumber(up.omega))
     total = np.sum(list(paths.values()), axis=0)
     plates = [leaf for _, leaf in up.floating] + [up.bay] + [item.leaf for item in lower]
-    overlap, crossover = crowding.overlap(up, plates)
+    overlap, dense = crowding.overlap(up, plates)
     around = flanking.walls(design) if walls else ()
     beside = {flank.name: flanking.power(flank, up, velocity) for flank in around}
     density = np.sum([crowding.per_hertz(up, leaf) for leaf in plates], axis=0)
     afloat = sum(leaf.modes_per_hertz for _, leaf in up.floating)
-    return Energy(f, total, beside, mobility, overlap, paths, crossover, density, afloat, hung)
+    return Energy(f, total, beside, mobility, overlap, paths, dense, density, afloat, hung)
 
 
 def unsheared(design: Design) -> Design:
@@ -132,19 +137,28 @@ def _band_by_band(
     """A slab that gives in shear, of the stiffness that its waves have in each band."""
     exact = reach is not None
     each = [transfer(design, [one], ceiling, exact, reach or (0, 0), walls) for one in f]
-    whole = transfer(unsheared(design), f, ceiling, walls=walls)
 
-    def by_name(name: str) -> dict[str, NDArray]:
-        parts = [getattr(one, name) for one in each]
+    def by_name(parts: list[dict[str, NDArray]]) -> dict[str, NDArray]:
         return {key: np.concatenate([part[key] for part in parts]) for key in parts[0]}
 
-    return replace(
-        whole, power_per_force=np.concatenate([one.power_per_force for one in each]),
-        power_per_force_flanking=by_name("power_per_force_flanking"),
-        mobility=np.concatenate([one.mobility for one in each]), paths=by_name("paths"),
-        overlap=by_name("overlap"), density=np.concatenate([one.density for one in each]),
+    return Energy(
+        centres=f, power_per_force=np.concatenate([one.power_per_force for one in each]),
+        power_per_force_flanking=by_name([one.power_per_force_flanking for one in each]),
+        mobility=np.concatenate([one.mobility for one in each]),
+        overlap=by_name([one.overlap for one in each]),
+        paths=by_name([one.paths for one in each]), dense=_dense(unsheared(design), f, ceiling),
+        density=np.concatenate([one.density for one in each]), afloat=each[0].afloat,
         hung=np.zeros_like(f),
     )  # fmt: skip
+
+
+def _dense(design: Design, f: NDArray, ceiling: bool) -> NDArray:
+    """Bands with modes enough for averages (n,), boolean, of a slab that does not give in shear.
+    Shear brings modes closer; where few are left over, averages are not trusted for it."""
+    up = upper.build(design, f, None)
+    under = [leaves.old_leaf(design, f)] if design.old_ceiling is not None else []
+    under += [leaves.ceiling_leaf(design, f)] if ceiling else []
+    return crowding.overlap(up, [*(leaf for _, leaf in up.floating), up.bay, *under])[1]
 
 
 def _statistical(

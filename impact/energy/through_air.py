@@ -131,7 +131,7 @@ def passage(
     return _passage(gap, centres, mass_above, mass_below, spacing, beside, waves, below)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=4096)  # of slabs band by band
 def _passage(
     gap: Gap, frequencies: tuple[float, ...], mass_above: float, mass_below: float, spacing: float,
     beside: tuple[complex, ...], waves: Waves | None, below: Waves | None,
