@@ -35,6 +35,7 @@ LOW_LIMIT = (bands.index(200.0), bands.index(400.0))
 MOST_MODES, MOST_MOTIONS, MOTIONS = 1800, 1500, 2.7
 LOWEST = bands.index(20.0)
 VARIANTS = ("design", "best", "bare")
+AGREE = 2.0  # dB, modes and energy where they meet: what examples and constructions keep to
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,8 +73,8 @@ class Joined:
 
     @property
     def notes(self) -> list[str]:
-        """How far modes are taken, and what is done otherwise because there are
-        too many modes."""
+        """How far modes are taken, what is done otherwise because there are too many modes, and
+        where modes and energy are more than AGREE apart."""
         where, found = max(self.missing.items(), key=lambda each: each[1].max())
         place = int(found.argmax())
         kept = (
@@ -83,14 +84,34 @@ class Joined:
             f"({'bare floor' if where == 'bare' else 'with the ceiling'})."
         )
         if self.crossover >= self.wanted:
-            return [kept]
+            return [kept, *_apart(self.mismatch_db, self.crossover)]
         return [
             kept,
+            *_apart(self.mismatch_db, self.crossover),
             "Many modes, of a large room or of layers that float: they are solved up to "
             f"{bands.NOMINAL[self.crossover]:g} Hz only ({bands.NOMINAL[self.wanted]:g} Hz with "
             f"fewer) and at {lowband.LINES_DENSE[0]} frequencies a third octave; above, "
             "averages by energy. How far the two differ where they meet is the error to expect.",
         ]
+
+
+def _apart(mismatch: dict[str, np.ndarray], crossover: int) -> list[str]:
+    """With the ceiling and without it: where the two methods disagree, as a text; else none."""
+    names = {"design": "with the ceiling", "bare": "without it"}
+    three = [f"{bands.NOMINAL[crossover + i]:g} Hz" for i in (-1, 0, 1)]
+    found = {name: np.abs(mismatch[name]) for name in names if name in mismatch}
+    told = [
+        f"{each.max():.1f} dB at {three[int(each.argmax())]} {names[name]}"
+        for name, each in found.items()
+        if round(float(each.max()), 1) > AGREE
+    ]
+    if not told:
+        return []
+    return [
+        f"Modes and energy, two ways to the same level, are {' and '.join(told)} apart; up to "
+        f"{AGREE:g} dB is usual. Take levels from {three[0]} to {three[-1]}, and above, as that "
+        "uncertain."
+    ]
 
 
 def join(design: Design) -> Joined:

@@ -249,5 +249,19 @@ def test_the_estimate_is_told():
     assert told.attrs["units"] == "dB"
     assert np.flatnonzero(np.isnan(told)).tolist() == list(range(13, 28))
     missing = {"ceiling": np.array([0.05, 0.11, 0.02]), "bare": np.array([0.01, 0.04, 0.03])}
-    (note,) = joined.Joined.notes.fget(SimpleNamespace(missing=missing, crossover=11, wanted=11))
+    known = SimpleNamespace(missing=missing, crossover=11, wanted=11, mismatch_db={})
+    (note,) = joined.Joined.notes.fget(known)
     assert "0.11 dB at 12.5 Hz (with the ceiling)" in note
+
+
+def test_methods_that_disagree_are_told():
+    """Bands 125, 160, 200 Hz; what perfect hangers differ by is another matter."""
+    missing = {"ceiling": np.array([0.05])}
+    apart = {"design": [0.4, -5.6, 2.0], "bare": [1.9, 2.04, -2.0], "best": [9.0, 9.0, 9.0]}
+    known = SimpleNamespace(
+        missing=missing, crossover=12, wanted=12,
+        mismatch_db={name: np.array(each) for name, each in apart.items()},
+    )  # fmt: skip
+    _, note = joined.Joined.notes.fget(known)
+    assert "are 5.6 dB at 160 Hz with the ceiling apart" in note
+    assert "Take levels from 125 Hz to 200 Hz" in note
