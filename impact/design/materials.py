@@ -329,4 +329,5 @@ def _mat(row: dict[str, Any], path: str, ledger: Ledger, floor: bool) -> Mat | N
         spacing,
         density,
         flow,
+        where,
     )

@@ -57,6 +57,7 @@ class Mat:
     line_spacing: float | None = None  # m: battens at this spacing, running across the joists
     density: float = 0.0  # kg/m3: its mass gives it waves of its own; 0 for a spring without mass
     flow_resistivity: float = 0.0  # Pa s/m2 of a porous mat; 0 where no air moves in it
+    path: str = ""  # key path in the design file, under which its ranges stand
 
 
 @dataclass(frozen=True)

@@ -345,8 +345,7 @@ def _softer(spreads: dict[int, Spread], design: Design, z: float) -> Design:
 def _mat(design: Design, known: dict[str, Spread]) -> list[Input]:
     spreads = {}
     for place, layer in enumerate(design.floor.layers):
-        spread = known.get(f"floor.layers[{place}].mat.stiffness_per_area")
-        if layer.mat is not None and spread is not None:
+        if layer.mat and (spread := known.get(f"{layer.mat.path}.stiffness_per_area")):
             spreads[place] = spread
     if not spreads:
         return []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import floors
 import numpy as np
@@ -10,10 +11,13 @@ import predictions
 import pytest
 from scipy import stats
 
+import impact
 from impact.spread import expansion, result
 from impact.spread.inputs import END, inputs, moved, unfollowed
 from tests.fuzz import seeds
 from tests.texts import FEWEST
+
+CONSTRUCTIONS = Path(__file__).parents[2] / "validation/constructions"
 
 
 def test_ends_of_a_range_are_its_5_and_95_percent_points():
@@ -121,6 +125,18 @@ def test_a_range_that_nothing_follows_is_told(make):
     design = replace(predictions.by_hand().design, spreads=make(FEWEST, ranged).spreads)
     (said, *_) = predictions.by_hand(design=replace(design, warnings=())).notes
     assert said == "The 90 % band follows no range of floor.joists.spacing: taken as it stands."
+
+
+def test_a_mat_keeps_its_range_above_boards_laid_twice(tmp_path):
+    """Two boards written as one row of `count = 2`: the mat is on the third layer, second row."""
+    once = (CONSTRUCTIONS / "floating_topping.toml").read_text(encoding="utf-8")
+    twice = once.replace('thickness = "18 mm"', 'thickness = "18 mm"\ncount = 2')
+    assert twice != once
+    (file := tmp_path / "twice.toml").write_text(twice, encoding="utf-8")
+    design = impact.read(file)
+    (mat,) = (item for item in inputs(design) if item.key == "mat_stiffness")
+    stiffer = mat.change(design, END).floor.layers[2].mat
+    assert stiffer.stiffness_per_area > 1.2 * design.floor.layers[2].mat.stiffness_per_area
 
 
 def test_effects_are_parabolas_with_tangents_but_for_corners():
