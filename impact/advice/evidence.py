@@ -13,6 +13,7 @@ SOFT = 1e9  # N/m3: below it a covering is a carpet, above it a hard finish (the
 KINDS = (
     "bare joists", "boards on joists", "boards on joists, carpet", "channels", "bare slab",
 )  # fmt: skip
+SOLID = ("concrete", "lightweight")  # kinds of slabs of which examples are published
 NOTHING = {
     "hung": "No measured floor with a hung ceiling is published where we could read it: what is "
     "said of hangers rests on physics, solved as finite elements solve it.",
@@ -21,6 +22,7 @@ NOTHING = {
     "channels": "No measured floor with carpet above resilient channels is published where we "
     "could read it.",
     "slab": "No measured slab with a ceiling below is published where we could read it.",
+    "bare slab": "No measured slab of this kind is published where we could read it.",
 }
 LOW = "Below 50 Hz nothing measured is at hand."
 
@@ -42,8 +44,11 @@ def of(design: Design) -> tuple[list[dict[str, Any]], list[str]]:
 
 def _kinds(design: Design) -> tuple[set[str], list[str]]:
     """Kinds of checks of floor, old ceiling and ceiling; what of them nothing stands behind."""
-    if design.floor.slab is not None:
-        return {"bare slab"}, [NOTHING["slab"]]
+    slab = design.floor.slab
+    if slab is not None:
+        if slab.kind in SOLID:
+            return {"bare slab"}, [NOTHING["slab"]]
+        return set(), [NOTHING["bare slab"], NOTHING["slab"]]
     covering = design.floor.covering
     soft = covering is not None and covering.contact_stiffness < SOFT
     nailed = "boards on joists, carpet" if soft else "boards on joists"

@@ -63,3 +63,13 @@ def test_a_hung_ceiling_is_said_to_stand_on_physics_alone() -> None:
 def test_an_old_ceiling_is_boards_on_joists() -> None:
     found, _ = evidence.of(impact.read(EXAMPLES / "02_old_ceiling_left.toml"))
     assert [one["kind"] for one in found] == ["bare joists", "boards on joists"]
+
+
+def test_only_solid_slabs_are_held_against_solid_slabs() -> None:
+    constructions = VALIDATION / "constructions"
+    found, _ = evidence.of(impact.read(constructions / "slab_concrete.toml"))
+    assert [one["kind"] for one in found] == ["bare slab"]
+    for other in ("slab_hollow", "slab_ribbed", "cross_laminated", "timber_concrete"):
+        found, without = evidence.of(impact.read(constructions / f"{other}.toml"))
+        assert found == []
+        assert without[0] == evidence.NOTHING["bare slab"]
