@@ -25,6 +25,30 @@ class = "rubber-in-shear clip"
 material = "gypsum board"
 thickness = "12.5 mm"
 """
+# Joists across 4 x 3 m; what lies on them follows, or stands for {floor}.
+WALKED = """
+[project]
+name = "Walked floor"
+[room]
+length = "4 m"
+width = "3 m"
+height = "2.6 m"
+[floor.joists]
+material = "softwood C24"
+width = "60 mm"
+depth = "220 mm"
+spacing = "600 mm"
+span = "3 m"
+along = "width"
+{floor}
+[cavity]
+clear_depth = "120 mm"
+[hangers]
+class = "rubber-in-shear clip"
+[[ceiling.layers]]
+material = "gypsum board"
+thickness = "12.7 mm"
+"""
 SLAB = """
 [room]
 length = "5 m"

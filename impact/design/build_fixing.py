@@ -122,9 +122,7 @@ def build_hangers(
     )
 
 
-def check_alone(
-    name: str, values: dict[str, Any], place: Place, ledger: Ledger
-) -> None:  # fmt: skip
+def check_alone(name: str, values: dict[str, Any], place: Place, ledger: Ledger) -> None:
     """What can be told of a fixing that other faults keep from being built: its spacing against the
     joists', its rated loads against each other."""
     least, most = values.get("load_minimum"), values.get("load_maximum")

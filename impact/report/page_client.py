@@ -62,7 +62,7 @@ SILENT = " The room is taken as silent, as no noise is named; noise there hides 
 WORSE = "Stop: this ceiling makes the thud louder than it is without. Change it before you build."
 FELT = (
     "Take care: the deepest part of the thud gets stronger than it is without. It may be felt, or "
-    " make things rattle, where it is not heard."
+    "make things rattle, where it is not heard."
 )
 SOUND_NOTE = (
     "Phones and laptops cannot play a thud. Use good headphones or a subwoofer. Play the test tone "

@@ -5,29 +5,8 @@ import math
 import pytest
 
 import impact
+from tests.texts import WALKED
 
-HEAD = """
-[project]
-name = "Soft board"
-[room]
-length = "4 m"
-width = "3 m"
-height = "2.6 m"
-[floor.joists]
-material = "softwood C24"
-width = "60 mm"
-depth = "220 mm"
-spacing = "600 mm"
-span = "3 m"
-along = "width"
-[cavity]
-clear_depth = "120 mm"
-[hangers]
-class = "rubber-in-shear clip"
-[[ceiling.layers]]
-material = "gypsum board"
-thickness = "12.7 mm"
-"""
 PLYWOOD = ("softwood plywood", "16 mm", "nailed")
 BOARD = ("soft fibreboard", "12.5 mm", "nailed")
 TOP = ("softwood plywood", "12.5 mm", "nailed")
@@ -39,7 +18,7 @@ def told(tmp_path, *layers, covering=""):
         for name, thick, bond in layers
     )
     path = tmp_path / "soft.toml"
-    path.write_text(HEAD + rows + covering)
+    path.write_text(WALKED.format(floor="") + rows + covering)
     return [line for line in impact.read(path).warnings if "so soft" in line]
 
 

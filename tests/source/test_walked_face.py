@@ -15,33 +15,9 @@ from impact.design.parts import Layer, Material
 from impact.heard import strikes
 from impact.source import blow, surface, tapping
 from impact.spread.inputs import END, inputs
+from tests.texts import WALKED
 
-HEAD = """
-[project]
-name = "Face"
-[room]
-length = "4 m"
-width = "3 m"
-height = "2.6 m"
-[floor.joists]
-material = "softwood C24"
-width = "60 mm"
-depth = "220 mm"
-spacing = "600 mm"
-span = "3 m"
-along = "width"
-[[floor.layers]]
-material = "particleboard"
-thickness = "22 mm"
-%s
-[cavity]
-clear_depth = "120 mm"
-[hangers]
-class = "rubber-in-shear clip"
-[[ceiling.layers]]
-material = "gypsum board"
-thickness = "12.7 mm"
-"""
+HEAD = WALKED.format(floor='[[floor.layers]]\nmaterial = "particleboard"\nthickness = "22 mm"\n%s')
 
 
 def designed(tmp_path, line=""):
