@@ -15,7 +15,9 @@ import unicodedata
 from functools import lru_cache
 from typing import Any
 
+from impact.base import quantity_faults
 from impact.base.air import GRAVITY
+from impact.base.quantity_faults import NUMBER
 
 INCH = 0.0254  # m, exact
 FOOT = 0.3048  # m, exact
@@ -92,15 +94,11 @@ _WEIGHABLE = {
     "stiffness per area",
 }  # fmt: skip
 
-_NUMBER = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
 _FEET_INCHES = re.compile(
-    rf"(\d+)\s*(?:ft|feet|foot|')\s*-?\s*({_NUMBER})\s*(?:inches|inch|in|\"|'')\.?"
+    rf"(\d+)\s*(?:ft|feet|foot|')\s*-?\s*({NUMBER})\s*(?:inches|inch|in|\"|'')\.?"
 )
-_QUANTITY = re.compile(rf"([+-]?)\s*({_NUMBER})\s*([^\s\d.,/+-].*)")
-_TWO = re.compile(  # what follows the first number of "17 ft 4", "5 m 20 cm"
-    rf"(?P<one>[A-Za-zμ]+[\s-]+|(?:\"|''|')[\s-]*)(?P<more>{_NUMBER})(?P<other>\s*[^\s\d].*)?"
-)
-_BARE = re.compile(rf"[+-]?\s*{_NUMBER}")
+_QUANTITY = re.compile(rf"([+-]?)\s*({NUMBER})\s*([^\s\d.,/+-].*)")
+_BARE = re.compile(rf"[+-]?\s*{NUMBER}")
 _COMMA = re.compile(r"\d\s*,\s*\d")
 _FACTOR = re.compile(r"(\"|''|'|[A-Za-zμ]+)\^?(-?[1-9])?")
 # What may be handed to pint: names with one small power each (towers of powers never end).
@@ -141,7 +139,7 @@ def parse(text: str, dimension: str) -> float:
     if len(clean) > 60:
         raise UnitError(f"text of {len(clean)} characters is no quantity; {_like(dimension)}")
     if _COMMA.search(clean):
-        raise UnitError(f"'{text}' has a comma; write {_without_comma(clean)}")
+        raise UnitError(f"'{text}' has a comma; write {quantity_faults.without_comma(clean)}")
     value = _feet_and_inches(clean, dimension)
     if value is None:
         value = _one_unit(clean, text, dimension)
@@ -220,15 +218,6 @@ def _clean(raw: str) -> str:
     return re.sub(r"\s+", " ", plain).strip()
 
 
-def _without_comma(clean: str) -> str:
-    """What may be meant by a quantity with a comma, which marks decimals or thousands."""
-    point, bare = re.sub(r"\s*,\s*", ".", clean), clean.replace(",", "")
-    thousands = re.search(r"(?<!\d)\d{1,3}(,\d{3})+(?!\d)", clean) is not None
-    if "." in clean or clean.count(",") > 1:
-        return f"'{bare}'" if thousands else "a decimal point, 2.5 and not 2,5"
-    return f"'{bare}' or '{point}', whichever is meant" if thousands else f"'{point}'"
-
-
 def _feet_and_inches(clean: str, dimension: str) -> float | None:
     match = _FEET_INCHES.fullmatch(clean)
     if match is None:
@@ -246,21 +235,14 @@ def _one_unit(clean: str, raw: str, dimension: str) -> float:
     if match is None or match[3].split()[0].lower() in ("nan", "inf", "infinity"):
         if _BARE.fullmatch(clean):
             raise UnitError(f"'{raw}' has no unit; {_like(dimension)}")
-        if re.fullmatch(r"\d{1,3}( \d{3})+(\.\d+)? \S.*", clean):
-            whole = re.sub(r"(?<=\d) (?=\d)", "", clean)
-            raise UnitError(f"'{raw}' has a space within the number; write '{whole}'")
-        raise UnitError(f"'{raw}' is no quantity; {_like(dimension)}")
+        spaced = quantity_faults.spaced(clean, raw)
+        raise UnitError(spaced or f"'{raw}' is no quantity; {_like(dimension)}")
     sign = -1 if match[1] == "-" else 1
     number = sign * _number(match[2])
-    two = _TWO.fullmatch(match[3])
-    if two and dimension == "length" and two["one"].strip(" -") in UNITS:
-        if two["other"] is None:
-            inches = two["one"].strip(" -") in ("ft", "feet", "foot", "'")
-            remedy = (f"if inches are meant write '{clean} in'" if inches
-                      else 'write one length, like "600 mm" or "12 ft 6 in"')  # fmt: skip
-            raise UnitError(f"the {two['more']} at the end of '{raw}' has no unit; {remedy}")
-        what = f"'{raw}' is two lengths; write one, like {_example(dimension)}"
-        raise UnitError(what + ", or whole feet and inches")
+    if dimension == "length" and (
+        told := quantity_faults.two_lengths(match[3], clean, raw, UNITS, _example(dimension))
+    ):
+        raise UnitError(told)
     if re.search(r"\d.*[\s\-]\d|\d/\d", match[3]) and dimension == "length":
         raise UnitError(f"'{raw}' is no length; {_like(dimension)} or \"12 ft 6 in\"")
     return number * factor(match[3].strip(), dimension)

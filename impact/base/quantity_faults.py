@@ -1,0 +1,43 @@
+"""What to say of a quantity that people write and nobody can read for sure: two lengths, a comma, a
+space within the number. Each the text of a fault, with what to write instead."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Container
+
+NUMBER = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
+_TWO = re.compile(  # what follows the first number of "17 ft 4", "5 m 20 cm"
+    rf"(?P<one>[A-Za-zμ]+[\s-]+|(?:\"|''|')[\s-]*)(?P<more>{NUMBER})(?P<other>\s*[^\s\d].*)?"
+)
+
+
+def without_comma(clean: str) -> str:
+    """What may be meant by a quantity with a comma, which marks decimals or thousands."""
+    point, bare = re.sub(r"\s*,\s*", ".", clean), clean.replace(",", "")
+    thousands = re.search(r"(?<!\d)\d{1,3}(,\d{3})+(?!\d)", clean) is not None
+    if "." in clean or clean.count(",") > 1:
+        return f"'{bare}'" if thousands else "a decimal point, 2.5 and not 2,5"
+    return f"'{bare}' or '{point}', whichever is meant" if thousands else f"'{point}'"
+
+
+def spaced(clean: str, raw: str) -> str:
+    """Of `raw` thousands parted by spaces, "1 500 mm", cleaned to `clean`; else empty."""
+    if not re.fullmatch(r"\d{1,3}( \d{3})+(\.\d+)? \S.*", clean):
+        return ""
+    whole = re.sub(r"(?<=\d) (?=\d)", "", clean)
+    return f"'{raw}' has a space within the number; write '{whole}'"
+
+
+def two_lengths(rest: str, clean: str, raw: str, units: Container[str], like: str) -> str:
+    """Of a second number in `rest`, what follows the first number of the length `raw`, cleaned to
+    `clean`; else empty. units : those known; like : a length well written."""
+    two = _TWO.fullmatch(rest)
+    one = two["one"].strip(" -") if two else ""
+    if not two or one not in units:
+        return ""
+    if two["other"] is not None:
+        return f"'{raw}' is two lengths; write one, like {like}, or whole feet and inches"
+    remedy = (f"if inches are meant write '{clean} in'" if one in ("ft", "feet", "foot", "'")
+              else 'write one length, like "600 mm" or "12 ft 6 in"')  # fmt: skip
+    return f"the {two['more']} at the end of '{raw}' has no unit; {remedy}"
