@@ -33,8 +33,8 @@ def table(layout: Layout) -> list[str]:
     units, hangers, held = design.units, design.hangers, layout.held
     if hangers is None:
         return []
-    head = "  no.     from west    from south joist"
-    soft = sinks(layout)
+    soft, on_joists = sinks(layout), bool(layout.placement.joists)
+    head = "  no.     from west    from south" + (" joist" if on_joists else "")
     head += "      load" if held else "   (loads not checked)"
     head += "  moves by   ruler shows" if soft else ""
     found = [head]
@@ -42,7 +42,7 @@ def table(layout: Layout) -> list[str]:
         x, y = shown_place(design, *point)
         joist = layout.placement.joist_of_point[i]
         row = f"  {i + 1:3}{at(x, units):>14}{at(y, units):>14} "
-        row += f"{joist + 1 if joist >= 0 else '-':>5}"
+        row += f"{joist + 1 if joist >= 0 else '-':>5}" if on_joists else ""
         if held:
             row += f"{show(held.hangers[i].load, 'force', units):>10}"
             row += _moved(held.hangers[i], units) if soft else ""

@@ -106,6 +106,22 @@ def test_a_slab_has_no_joists_to_be_checked():
     assert "joists" not in text
 
 
+def test_a_column_of_joists_stands_where_joists_are():
+    """The head of the table of hangers, and the first row: two places, a joist's number, a load."""
+
+    def table(design):
+        lines = raw(design).split("\n")
+        at = lines.index("HANGERS")
+        return lines[at + 2].split("load")[0].split(), lines[at + 3].split("lb")[0].split()
+
+    head, row = table(designs.basement())
+    assert head[-1] == "joist"
+    assert row[-2].isdecimal()  # of the joist, before the load
+    head, row = table(designs.on_slab())
+    assert head[-1] == "south"
+    assert row[-2].endswith(('"', "in"))  # of the place
+
+
 @pytest.mark.parametrize(
     ("made", "title", "shown"),
     [
