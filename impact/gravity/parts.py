@@ -135,6 +135,15 @@ def deflection(value: float, units: str) -> str:
     return f"{inches:z.3f} in" if inches < 0.1 else f"{inches:z.2f} in"
 
 
+def sunk(value: float, units: str) -> str:
+    """How far [m] a floor sinks under more load, which is never nothing: as `deflection`, or "less
+    than 0.1 mm" of a slab that sinks less than would be printed."""
+    told = deflection(value, units)
+    if float(told.split()[0]):
+        return told
+    return f"less than {'0.1 mm' if units == 'metric' else '0.001 in'}"
+
+
 def boxed(design: Design, patch: Patch) -> bool:
     """Whether a bulkhead hides all of a duct or beam below the joists."""
     return any(

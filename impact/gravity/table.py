@@ -12,7 +12,7 @@ from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import many, said_of
 from impact.gravity import findings
 from impact.gravity.findings import wanted
-from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN, deflection, place_of_most
+from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN, deflection, place_of_most, sunk
 
 if TYPE_CHECKING:
     from impact.gravity.loads import Loads
@@ -293,7 +293,7 @@ def _above(loads: Loads) -> str:
         )
     else:
         line += "; it sinks"
-    return line + f" {deflection(above.deflection, units)}" + _coupled(loads)
+    return line + f" {sunk(above.deflection, units)}" + _coupled(loads)
 
 
 def _coupled(loads: Loads) -> str:

@@ -13,7 +13,7 @@ from impact import gravity
 from impact.design.placing import place
 from impact.gravity import rest, weights
 from impact.gravity.loads import HIGHEST
-from impact.gravity.parts import deflection, place_of_most
+from impact.gravity.parts import deflection, place_of_most, sunk
 from impact.motion.assemble import assemble
 
 
@@ -84,3 +84,13 @@ def test_what_rounds_to_nothing_has_no_sign() -> None:
     assert deflection(-2e-6, "metric") == "0.0 mm"
     assert deflection(-2e-6, "imperial") == "0.000 in"
     assert deflection(-2e-4, "metric") == "-0.2 mm"
+
+
+@pytest.mark.parametrize(
+    ("metres", "units", "told"),
+    [(3e-5, "metric", "less than 0.1 mm"), (6e-5, "metric", "0.1 mm"),
+     (3e-5, "imperial", "0.001 in"), (1e-5, "imperial", "less than 0.001 in")],
+)  # fmt: skip
+def test_a_floor_under_more_load_never_sinks_by_nothing(metres, units, told):
+    """0.03 mm is 0.0012 in, 0.01 mm 0.0004 in, by hand."""
+    assert sunk(metres, units) == told
