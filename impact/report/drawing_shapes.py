@@ -16,7 +16,7 @@ from impact.design.parts import Design, Layer, Patch
 from impact.design.placing import own_joist_lines, own_joist_spacing, own_joists_reach_up
 from impact.study.layout import Layout
 from impact.study.layout_boards import outline_edges
-from impact.study.layout_rules import FIT, length
+from impact.study.layout_rules import FIT, gap_to_keep, length
 
 Point = tuple[float, float]
 UNCHECKED = "not checked"
@@ -329,7 +329,7 @@ def layout_title(design: Design) -> str:
 def edge_note(design: Design) -> str:
     """How the ceiling's edge ends, in words."""
     edge, units = design.ceiling.perimeter, design.units
-    note = f"edge {edge.kind}, gap {length(edge.gap, units)}"
+    note = f"edge {edge.kind}, gap {gap_to_keep(edge.gap, units)}"
     if edge.kind == "sealed":
         note += f",\nbead {length(edge.bead_depth, units)} deep"
     return note

@@ -23,7 +23,7 @@ from impact.report.lines import WIDTH, numbers, wrapped
 from impact.study import quantities
 from impact.study.layout import Layout
 from impact.study.layout_pieces import LAP
-from impact.study.layout_rules import at, length
+from impact.study.layout_rules import at, gap_to_keep, length
 
 
 def sheet(layout: Layout) -> str:
@@ -130,8 +130,8 @@ def _boarding(layout: Layout) -> list[Step]:
     if edge.gap > 0:
         where = "at the walls it is not to touch" if edge.kind == "touching" else "all round"
         steps.append(
-            (f"Keep the gap of {length(edge.gap, units)} open {where} and at every bulkhead and "
-             "pipe, in every layer. Feel it with a gauge before it is filled.", True)
+            (f"Keep the gap of {gap_to_keep(edge.gap, units)} open {where} and at every bulkhead "
+             "and pipe, in every layer. Feel it with a gauge before it is filled.", True)
         )  # fmt: skip
     if sinks(layout):
         steps.append(

@@ -14,6 +14,7 @@ from impact.design.fixings import said_under, yields
 from impact.gravity.parts import deflection
 from impact.site.document import Document, Section
 from impact.study.layout import READING, SAME_DEFLECTION
+from impact.study.layout_rules import gap_to_keep
 
 if TYPE_CHECKING:
     from impact.design.parts import Design
@@ -155,7 +156,7 @@ def _edge(design: Design | None) -> tuple[str, ...]:
     gap = "the gap on the drawing"
     if design is not None:
         edge = design.ceiling.perimeter
-        gap = f"{_size(edge.gap, design)} gap"
+        gap = f"{gap_to_keep(edge.gap, design.units)} gap"
         if edge.kind == "touching":
             walls = ", ".join(shown_wall(design, wall) for wall in edge.touching_walls)
             return (f"The ceiling touches {walls or 'all walls'} as designed, and nothing else",)

@@ -50,6 +50,15 @@ def length(value: float, units: str) -> str:
     return f"{millimetres:.0f} mm"
 
 
+def gap_to_keep(value: float, units: str) -> str:
+    """An edge's gap [m] as it is to be kept on site: whole millimetres, as nobody sets it finer
+    (6 mm for 1/4 in), unless it is written in halves; in inches as `length`."""
+    halves = 2000 * value
+    if units != "metric" or halves < 1 or abs(halves - round(halves)) < 1e-6:
+        return length(value, units)
+    return f"{1000 * value:.0f} mm"
+
+
 def at(value: float, units: str) -> str:
     """A place, or the length of a piece [m], on a drawing or sheet: as `length`, in feet and inches
     from one foot on. Sizes and spacings are told by `length`: joists at 16 in."""

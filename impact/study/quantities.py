@@ -14,7 +14,7 @@ from impact.design.parts import Design, Patch, Room
 from impact.design.placing import Placement, own_joist_lines
 from impact.study.layout_boards import BoardLayer, outline
 from impact.study.layout_pieces import Piece, stock_count
-from impact.study.layout_rules import length
+from impact.study.layout_rules import gap_to_keep, length
 
 # Item -> key in the design's prices (SI: each, per metre, per m2). Boards, fill and hangers with a
 # price under their own name ("by_name: ...") use that one.
@@ -78,7 +78,7 @@ def quantities(
     items += _screw_items(design, placement, screw_spacing, waste)
     if design.ceiling.perimeter.kind == "sealed":
         edge = outline(design.room, design.room.notches + design.room.openings)[1]
-        bead = f"gap {length(design.ceiling.perimeter.gap, units)}"
+        bead = f"gap {gap_to_keep(design.ceiling.perimeter.gap, units)}"
         items.append(_item("sealant", edge, edge * (1 + waste), "m", bead, prices))
     fill = design.cavity.fill
     if fill is not None:

@@ -76,6 +76,8 @@ def test_a_gap_is_kept_open_where_there_is_one():
     assert "Keep the gap of 1/4 in open all round and at" in words("sealed", 0.00635)
     assert "gap of 1/4 in open at the walls it is not to touch" in words("touching", 0.00635)
     assert "Keep the gap" not in words("touching", 0.0)
+    base = replace(base, units="metric")
+    assert "Keep the gap of 6 mm open all round and at" in words("sealed", 0.00635)
 
 
 def test_own_joists_are_not_counted_as_hangers():

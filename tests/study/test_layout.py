@@ -382,6 +382,15 @@ def test_inches_on_a_metric_sheet(inches, told):
     assert layout_rules.length(inches * 0.0254, "metric") == told
 
 
+@pytest.mark.parametrize(
+    ("gap", "units", "told"),
+    [(0.00635, "metric", "6 mm"), (0.00635, "imperial", "1/4 in"), (0.0127, "metric", "13 mm"),
+     (0.0075, "metric", "7.5 mm"), (0.006, "metric", "6 mm"), (0.0002, "metric", "0.2 mm")],
+)  # fmt: skip
+def test_a_gap_is_told_as_it_is_kept_on_site(gap, units, told):
+    assert layout_rules.gap_to_keep(gap, units) == told
+
+
 def test_own_joists_lay_out_boards_without_hangers():
     made = layout.lay_out(replace(designs.basement(), hangers=None))
     assert made.findings == ()
