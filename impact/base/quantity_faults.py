@@ -1,5 +1,6 @@
 """What to say of a quantity that people write and nobody can read for sure: two lengths, a comma, a
-space within the number. Each the text of a fault, with what to write instead."""
+space within the number, a trade size, a list. Each the text of a fault, with what to write
+instead."""
 
 from __future__ import annotations
 
@@ -41,3 +42,27 @@ def two_lengths(rest: str, clean: str, raw: str, units: Container[str], like: st
     remedy = (f"if inches are meant write '{clean} in'" if one in ("ft", "feet", "foot", "'")
               else 'write one length, like "600 mm" or "12 ft 6 in"')  # fmt: skip
     return f"the {two['more']} at the end of '{raw}' has no unit; {remedy}"
+
+
+def trade_size(clean: str) -> str:
+    """Of a section by its trade name, "2x8" or "2 x 8 in": its true size; else empty.
+
+    Finished sizes of dry softwood lumber of the American standard (PS 20, from memory): half an
+    inch less from 2 to 6 in, three quarters above.
+    """
+    section = re.fullmatch(r"([2-8])\s*[x×]\s*(\d\d?)\s*(?:in|\")?\.?", clean, re.I)
+    if not section:
+        return ""
+    true = [_finished(int(side)) for side in section.groups()]
+    return (f"'{clean}' is a trade size; write the true one: today's measures {true[0]} by"
+            f" {true[1]}, old lumber is often larger")  # fmt: skip
+
+
+def _finished(nominal: int) -> str:
+    return f"{nominal - 1} 1/2 in" if nominal <= 6 else f"{nominal - 1} 1/4 in"
+
+
+def several(like: str) -> str:
+    """What to say where a list or table stands for one quantity. like : one well written."""
+    return (f"several values where one belongs, like {like}; of parts that differ write the mean,"
+            " or {value = , low = , high = } where a range is taken")  # fmt: skip

@@ -133,6 +133,8 @@ def parse(text: str, dimension: str) -> float:
     """
     if dimension not in DIMENSIONS:
         raise KeyError(dimension)
+    if isinstance(text, list | tuple | dict):
+        raise UnitError(quantity_faults.several(_example(dimension)))
     if not isinstance(text, str):
         raise UnitError(f"{text!r} has no unit; write it as a string, like {_example(dimension)}")
     clean = _clean(text)
@@ -240,7 +242,8 @@ def _one_unit(clean: str, raw: str, dimension: str) -> float:
     sign = -1 if match[1] == "-" else 1
     number = sign * _number(match[2])
     if dimension == "length" and (
-        told := quantity_faults.two_lengths(match[3], clean, raw, UNITS, _example(dimension))
+        told := quantity_faults.trade_size(clean)
+        or quantity_faults.two_lengths(match[3], clean, raw, UNITS, _example(dimension))
     ):
         raise UnitError(told)
     if re.search(r"\d.*[\s\-]\d|\d/\d", match[3]) and dimension == "length":

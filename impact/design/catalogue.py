@@ -18,6 +18,7 @@ from typing import Any
 from impact.base import units
 
 # kind of entry -> data file
+SPELT_ALIKE = 0.8  # likeness of several words from which they are a name, misspelt
 SLIP = 0.85  # likeness from which a word is taken for another, misspelt
 FILES: dict[str, str] = {
     "board": "boards", "timber": "timber", "slab": "slabs", "fill": "fills",
@@ -148,8 +149,9 @@ def nearest(word: str, known: list[str]) -> str | None:
 
 def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
     """The entry of `kinds` whose name has the word ("screed"), or whose description has it
-    ("chipboard"), or that but for a slip ("chipbord") where no name is as near; else the nearest of
-    the `own` names and theirs, for an error message; None when nothing is near."""
+    ("chipboard"), or, of several words that no name is spelt like, most of them ("oak flooring"),
+    or that but for a slip ("chipbord") where no name is as near; else the nearest of the `own`
+    names and theirs, for an error message; None when nothing is near."""
     known, word = entries(*kinds), plain(name)
     near = nearest(name, [*own, *(entry.name for entry in known)])
     if near is None and 2 <= len(word) <= 4:  # SPF: spruce-pine-fir
@@ -158,17 +160,45 @@ def suggest(name: str, *kinds: str, own: Sequence[str] = ()) -> str | None:
         near = next((called[short] for short in called if short.startswith(word)), None)
     if len(word) <= 3:
         return near
+    whole = next((entry.name for entry in known if word in _words(entry.name)), None)
+    if whole:
+        return whole
     for text in ("name", "about"):
         for entry in known:
             if word in plain(getattr(entry, text)):
                 return entry.name
-    best = max(SLIP, _likeness(word, plain(near)) if near else 0.0)
+    alike = _likeness(word, plain(near)) if near else 0.0
+    if alike < SPELT_ALIKE and (shared := _most_words(name, known)):
+        return shared
+    best = max(SLIP, alike)
     for text in ("name", "about"):
         for entry in known:
             for part in map(plain, re.findall(r"\w{6,}|[\w-]{6,}", getattr(entry, text))):
                 if _likeness(word, part) > best:
                     near, best = entry.name, _likeness(word, part)
     return near
+
+
+def _most_words(name: str, known: list[Entry]) -> str | None:
+    """Of a name of several words: the first entry that has most of them, in its name rather than
+    its description, as written rather than but for the s of a plural; None where none has any."""
+    parts = _words(name)
+    if len(parts) < 2 or not known:
+        return None
+
+    def share(part: str, text: str) -> float:
+        words = _words(text)
+        return max(part in words, 0.95 * (part.rstrip("s") in {one.rstrip("s") for one in words}))
+
+    shares = [sum(max(share(part, entry.name), 0.9 * share(part, entry.about)) for part in parts)
+              for entry in known]  # fmt: skip
+    most = max(shares)
+    return known[shares.index(most)].name if most > 0 else None
+
+
+def _words(text: str) -> set[str]:
+    """Words of three letters and more."""
+    return {part.lower() for part in re.findall(r"[^\W\d_]{3,}", text)}
 
 
 def _likeness(one: str, other: str) -> float:

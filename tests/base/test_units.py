@@ -216,3 +216,19 @@ def test_a_height_left_is_never_rounded_up(value, system, said):
     # As architects write it: without the nought 7' 1/16" reads as 7 feet 1 1/6 inches.
     assert show((84 + 1 / 16) * 0.0254, "length", "imperial") == "7' 0 1/16\""
     assert parse("7' 0 1/16\"", "length") == pytest.approx((84 + 1 / 16) * 0.0254, rel=1e-12)
+
+
+SEVERAL = ["15 in", "17 1/2 in"]
+
+
+@pytest.mark.parametrize(("text", "why"), [
+    (SEVERAL, "several values where one belongs"), ({"a": 1}, "several values where one belongs"),
+    (SEVERAL, "write the mean, or {value = , low = , high = }"),
+    ("2x8", "'2x8' is a trade size; write the true one: today's measures 1 1/2 in by 7 1/4 in"),
+    ("2 x 10 in", "today's measures 1 1/2 in by 9 1/4 in"),  # PS 20: half an inch less to 6 in,
+    ("4×6", "3 1/2 in by 5 1/2 in"), ("3 X 12", "2 1/2 in by 11 1/4 in"),  # three quarters above
+])  # fmt: skip
+def test_sizes_as_a_joiner_says_them_are_refused_with_what_to_write(text, why):
+    with pytest.raises(UnitError) as caught:
+        parse(text, "length")
+    assert why in str(caught.value)

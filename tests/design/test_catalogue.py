@@ -236,6 +236,14 @@ def test_look_up_forgives_case_and_spaces_but_never_substitutes():
         assert catalogue.suggest(short, "timber") == timber  # by its first letters
     assert catalogue.suggest("XYZ", "timber") is None
     assert catalogue.suggest("open-web steel joist") == "steel bar joist 10 in"
+    layer = ("board", "slab", "timber")
+    assert catalogue.suggest("oak flooring", *layer) == "oak strip"  # not laminate flooring
+    assert catalogue.suggest("pine boards", *layer) == "softwood boards"  # not particleboard
+    assert catalogue.suggest("plaster", *layer) == "gypsum plaster"  # the word, not plasterboard
+    assert catalogue.suggest("fiberglass batts", "fill") == "glass wool"
+    assert catalogue.suggest("glas wool", "fill") == "glass wool"  # a slip, though mineral has wool
+    assert catalogue.suggest("Southern pine No. 2", "timber") == "spruce-pine-fir No. 2"
+    assert catalogue.suggest("blue cheese", *layer) is None
     assert catalogue.suggest("screed", "board", "slab") == "sand-cement screed"
     assert catalogue.suggest("screeed", "board", "slab") == "sand-cement screed"
     assert catalogue.suggest("plasterbord", "board") == "gypsum plasterboard 12.5 mm"
