@@ -73,6 +73,7 @@ OWN_JOISTS = (
 
 # What a text about what a screw or channel may reach says under an old ceiling.
 UNDER_OLD = ((r"(?<=touch )a joist\b|(?<=reaches )the joist\b", "the old ceiling"),
+             (r"(?<=below )the joists\b|(?<=ones reach )the joist\b", "the old ceiling"),
              (r"no contact with joists,", "no contact with the old ceiling,"))  # fmt: skip
 
 

@@ -242,7 +242,8 @@ def _withdrawal(loads: Loads) -> Found:
     if hangers.withdrawal_capacity is None:
         if hangers.kind == "direct":  # the boards' own screws, as their maker has them
             return []
-        above = "joists" if loads.design.floor.joists else "slab"
+        above = ("old ceiling" if loads.design.old_ceiling is not None
+             else "joists" if loads.design.floor.joists else "slab")  # fmt: skip
         return [(
             "withdrawal_not_checked",
             f"The fasteners into the {above} are not checked: no withdrawal capacity is given"
@@ -374,7 +375,8 @@ def _height(loads: Loads) -> Found:
                 f" {wanted(room.minimum, units)} wanted.",
             ))  # fmt: skip
     hangers, clear = loads.design.hangers, loads.design.cavity.clear_depth
-    above = "joists" if loads.design.floor.joists else "slab"
+    above = ("old ceiling" if loads.design.old_ceiling is not None
+             else "joists" if loads.design.floor.joists else "slab")  # fmt: skip
     channel = hangers.channel.height if hangers and hangers.channel else 0.0
     for patch in loads.design.room.obstructions:
         if patch.drop <= clear - channel + 1e-9 or boxed(loads.design, patch):

@@ -35,7 +35,7 @@ from impact.report.drawing_shapes import (
     spread,
 )
 from impact.report.lines import numbers
-from impact.study.layout import Layout
+from impact.study.layout import Layout, Screw
 from impact.study.layout_rules import at, length
 
 if TYPE_CHECKING:
@@ -279,11 +279,7 @@ def _notes(layout: Layout) -> list[str]:
     if layout.held is not None and layout.held.fragile:
         lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check on the sheet.")
     if layout.screws:
-        sizes = (length(s.size, design.units) if s.size else "NONE FITS" for s in layout.screws)
-        lines.append(
-            "Screws: " + ", ".join(f"{size} for layer {n}" for n, size in enumerate(sizes, 1))
-            + ("; a longer one bridges." if any(s.most for s in layout.screws) else ".")
-        )  # fmt: skip
+        lines.append(f"Screws: {', '.join(_screw(s, design.units) for s in layout.screws)}.")
     for zone in layout.zones:
         if zone.kind != "field" and zone.mass > 0:
             mass = show(zone.mass, "mass", design.units)
@@ -296,6 +292,13 @@ def _notes(layout: Layout) -> list[str]:
     lines += [f"{found.rule}: {found.text}" for found in shown]
     lines += ["", *(said_under(layout.design, text) for text in CAUTIONS_SHEET)]
     return [part for line in lines for part in (textwrap.wrap(line, 74) or [""])]
+
+
+def _screw(screw: Screw, units: str) -> str:
+    """The screw of a layer, and the length from which it bridges where such are sold."""
+    size = length(screw.size, units) if screw.size else "NONE FITS"
+    above = f" (over {length(screw.most, units)} bridges)" if screw.most is not None else ""
+    return f"{size} for layer {screw.layer}{above}"
 
 
 def save(layout: Layout, path: Path, description: str = "") -> Path:

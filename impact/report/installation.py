@@ -278,7 +278,10 @@ def _screws(layout: Layout) -> list[str]:
         cells = ("-" if v is None else length(v, units) for v in sizes)
         found.append(f"  {screw.layer:5}" + "".join(f"{cell:>11}" for cell in cells) + f"   {size}")
     if any(screw.most is not None for screw in layout.screws):
-        what = "A longer screw reaches the joist and bridges the hangers: steps go down the screw."
+        what = ("A screw longer than 'at most' reaches the joist and bridges the hangers: steps go"
+                " down the screw.")  # fmt: skip
+        if any(screw.most is None for screw in layout.screws):
+            what += " Where a layer has '-' no usual screw reaches so far."
     else:
         what = "No usual screw reaches the joist here. Longer ones than those named gain nothing."
     return found + bullets([said_under(layout.design, what)])
@@ -355,9 +358,10 @@ def _places(design: Design) -> list[str]:
             if kind == "bulkhead":
                 text += f", {length(patch.drop, units)} below the ceiling"
             if kind == "duct or beam above":
-                text += f", down to {length(patch.drop, units)} below the joists"
+                below = said_under(design, "below the joists")  # of ours alone: names are theirs
+                text += f", down to {length(patch.drop, units)} {below}"
             texts.append(text)
-    return bullets(said_under(design, text) for text in texts)
+    return bullets(texts)
 
 
 def _numbers(design: Design, near: Sequence[int]) -> str:

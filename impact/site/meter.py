@@ -90,13 +90,14 @@ def load(path: str, decimal: str | None = None) -> MeterFile:
         found, how = (points if commas.faults else commas), ""
     else:
         found, how = _read_text(raw, decimal)
+    both = [Fault("file", note) for note in _both_marks(raw)]
     if found.faults:
-        raise InputError(path, _few(found.faults))
+        raise InputError(path, _few([*both, *found.faults]))
     if not found.series:
         what = ("holds no spectrum: no three rising third-octave or octave bands with levels; "
                 "export bands in Hz with one level each, down or across")  # fmt: skip
         why = [Fault("file", note) for note in found.notes]
-        raise InputError(path, _few([Fault("file", what), *why]))
+        raise InputError(path, _few([Fault("file", what), *both, *why]))
     series, twice = _once(meter_rooms.resolve(found.series))
     taken = (", ".join(part for part in (*raw.said, how) if part), *found.notes, *twice)
     return MeterFile(path, tuple(series), taken, tuple(found.said))
@@ -145,6 +146,17 @@ def _read_text(raw: meter_cells.Raw, decimal: str | None) -> tuple[Found, str]:
         faulty += readings.values()
     read = [found for found in faulty if _worth(found)[0]]  # numbers, and not bands alone
     return max(read or empty or faulty, key=_worth, default=Found()), ""
+
+
+def _both_marks(raw: meter_cells.Raw) -> list[str]:
+    """What to say of a text whose cells, parted by other than commas, have both decimal marks."""
+    cells = [cell.strip() for _, line in raw.lines for cell in re.split(r"[;\t]", line)]
+    point, comma = (next((c for c in cells if re.fullmatch(rf"-?\d+{mark}\d+", c)), "")
+                    for mark in (r"\.", ","))  # fmt: skip
+    if not point or not comma or len(cells) == len(raw.lines):
+        return []
+    return [f"decimal points ({point}) and decimal commas ({comma}) in one table; write one of"
+            " them throughout"]  # fmt: skip
 
 
 def _worth(found: Found) -> tuple[int, int]:
@@ -203,7 +215,8 @@ def named(series: Series) -> str:
     kind = "octaves" if is_octave_series(series) else "thirds"
     name = f" '{said.name}'" if said.name else ""
     span = f"{series.bands[0]:g}-{series.bands[-1]:g} Hz"
-    return f"{said.metric}{name}, {len(series.bands)} {kind} {span}, {series.where}"
+    what = "time" if said.role == "reverberation" else said.metric
+    return f"{what}{name}, {len(series.bands)} {kind} {span}, {series.where}"
 
 
 def with_metric(series: Series, metric: Metric) -> Series:

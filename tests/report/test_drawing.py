@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import designs
 import pytest
+from matplotlib.text import Text
 
 from impact import gravity
 from impact.design.parts import Infill, OldCeiling
@@ -301,3 +302,16 @@ def test_the_name_of_an_axis_does_not_lie_on_its_figures():
     for name in names:
         others = [box for text, box in boxes.items() if text is not name and text.get_text()]
         assert not any(boxes[name].overlaps(box) for box in others), name.get_text()
+
+
+def test_the_sheet_tells_from_what_length_a_screw_bridges():
+    """41 mm to the joist less a margin of 3 mm: 38 mm and the boards; a screw of the second layer
+    one step longer than the one named is still short of it, and none is called a bridge for it."""
+    layout = lay_out(replace(designs.basement(), units="metric"))
+    assert [round(1e3 * (screw.most - screw.through)) for screw in layout.screws] == [38, 38]
+    with style.look():
+        figure = drawing.sheet(layout)
+    words = [each.get_text() for each in figure.findobj(Text)]
+    text = " ".join(" ".join(words).split())
+    assert "1 (over 54 mm bridges)" in text  # 15.9 + 38.2 mm
+    assert "2 (over 70 mm bridges)" in text

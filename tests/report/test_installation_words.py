@@ -10,7 +10,7 @@ import designs
 import pytest
 
 from impact import gravity
-from impact.design.parts import IndependentJoists, OldCeiling
+from impact.design.parts import IndependentJoists, OldCeiling, Patch
 from impact.report import installation, page_contractor
 from impact.report.page_blocks import Picture
 from impact.study.layout import lay_out
@@ -218,9 +218,19 @@ def test_below_an_old_ceiling_the_ruler_is_held_to_it():
     assert "they pass 15.9 mm of old ceiling before they hold" in text
     assert "no contact with the old ceiling, walls" in text
     assert "no screw may touch the old ceiling" in text
-    assert "A longer screw reaches the old ceiling and bridges" in text
-    assert "A longer screw reaches the joist and bridges" in sheet(base)
+    assert "A screw longer than 'at most' reaches the old ceiling and bridges" in text
+    assert "A screw longer than 'at most' reaches the joist and bridges" in sheet(base)
     assert sheet(base).count("joist to channel") == 2
+    duct = Patch("joist hanger duct", 0.0, 1.0, 3.0, 0.3, drop=0.2)
+    ducted = replace(base, room=replace(base.room, obstructions=(duct,)))
+    assert "down to 200 mm below the joists" in sheet(ducted)
+    slab = designs.on_slab()
+    slab = replace(slab, units="metric", room=replace(slab.room, obstructions=(duct,)))
+    for below, under in (("old ceiling", replace(ducted, old_ceiling=old)), ("slab", slab)):
+        text = sheet(under)  # what a thing is called stays as it is
+        assert f"down to 200 mm below the {below}" in text
+        assert f"reaches 200 mm below the {below}, more than the clear depth" in text
+        assert "'joist hanger duct'" in text
 
 
 def test_fasteners_of_resilient_channels_are_not_sold_as_channels():

@@ -187,3 +187,20 @@ def test_a_level_that_is_only_a_limit_is_left_out(tmp_path, limit):
     found = measured.read(path, source="tapping_machine")
     assert list(np.flatnonzero(~np.isfinite(found.level_db))) == [2]
     assert "gaps at 80 Hz, left out" in found.what_was_taken
+
+
+def test_decimal_points_and_commas_in_one_table_are_told_as_such(tmp_path):
+    rows = [f"{hz}.0;{level},5" for hz, level in ((50, 61), (63, 62), (80, 60), (100, 58))]
+    with pytest.raises(InputError, match=r"points \(50.0\) and decimal commas \(61,5\)") as error:
+        meter.load(write(tmp_path, "m.csv", "\n".join(["Hz;Leq hammer", *rows])))
+    assert "write one of them throughout" in str(error.value)
+    with pytest.raises(InputError) as error:  # one mark alone: another fault
+        meter.load(write(tmp_path, "n.csv", "Hz;Leq\n1.5;61.5\n2.5;60\n"))
+    assert "decimal commas" not in str(error.value)
+
+
+def test_a_time_is_not_called_a_level(tmp_path):
+    rows = [f"{hz};{level};0,5" for hz, level in ((50, 61), (63, 62), (80, 60), (100, 58))]
+    content = "\n".join(["Hz;Leq hammer;T20 [s]", *rows])
+    found = measured.read(write(tmp_path, "m.csv", content), source="tapping_machine")
+    assert any("reverberation time 'T20 s'" in line for line in found.what_was_taken)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import designs
@@ -234,6 +235,9 @@ def test_checklist_holds_the_design_s_numbers():
     old = OldCeiling((designs.FIVE_EIGHTHS,), "lath", 0.2, 1e6, None)
     kept = replace(designs.basement(), old_ceiling=old)
     assert "old ceiling that stays" in checklist.checklist(kept).text()
+    assert "longer ones reach the joist" in text
+    told = re.sub(r"\s+", " ", checklist.checklist(kept).text())
+    assert "longer ones reach the old ceiling" in told
 
 
 def test_checklist_tells_a_thickness_once():
