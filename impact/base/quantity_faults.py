@@ -1,6 +1,6 @@
 """What to say of a quantity that people write and nobody can read for sure: two lengths, a comma, a
-space within the number, a trade size, a list. Each the text of a fault, with what to write
-instead."""
+space within the number, a trade size, a list, words about a spacing. Each the text of a fault, with
+what to write instead."""
 
 from __future__ import annotations
 
@@ -11,6 +11,18 @@ NUMBER = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
 _TWO = re.compile(  # what follows the first number of "17 ft 4", "5 m 20 cm"
     rf"(?P<one>[A-Za-zμ]+[\s-]+|(?:\"|''|')[\s-]*)(?P<more>{NUMBER})(?P<other>\s*[^\s\d].*)?"
 )
+_CENTRES = re.compile(
+    r"\s*\(?\s*(?<![a-z])(?:o\.?\s?c\.?|[oc]\s?/\s?c|c\s?-\s?c|(?:on )?cent(?:re|er)s?"
+    r"|cent(?:re|er) to cent(?:re|er)|ctrs?\.?|apart)\s*\)?$",
+    re.I,
+)
+
+
+def without_centres(raw: str) -> str:
+    """A spacing as trades write it, "16 in o.c.", "400 mm on centre", without what says from where
+    to where it runs; any other text as it is."""
+    words = _CENTRES.search(raw.rstrip())
+    return raw[: words.start()] if words and words.start() else raw
 
 
 def without_comma(clean: str) -> str:

@@ -142,6 +142,9 @@ def parse(text: str, dimension: str) -> float:
         raise UnitError(f"text of {len(clean)} characters is no quantity; {_like(dimension)}")
     if _COMMA.search(clean):
         raise UnitError(f"'{text}' has a comma; write {quantity_faults.without_comma(clean)}")
+    bare = quantity_faults.without_centres(clean)
+    if bare != clean and dimension == "length":
+        raise UnitError(f"'{text}' has words that belong to a spacing; write '{bare}'")
     value = _feet_and_inches(clean, dimension)
     if value is None:
         value = _one_unit(clean, text, dimension)
@@ -217,6 +220,7 @@ _LARGE_MODULUS = {"MPa": (1e9, "GPa"), "psi": (7e7, "ksi")}  # from this on in t
 def _clean(raw: str) -> str:
     spaced = re.sub(r"(?<=\d)(?=[¼½¾⅐-⅞])", " ", raw.translate(_QUOTES))
     plain = unicodedata.normalize("NFKC", spaced).translate(_QUOTES)
+    plain = re.sub(r"\b(in|ft|yd|lbs?|oz)\.(?!\d)", r"\1", plain)
     return re.sub(r"\s+", " ", plain).strip()
 
 

@@ -85,8 +85,8 @@ def axes_of(design: Design, wanted: dict[str, str | None]) -> Axes:
     faults: list[Fault] = []
     fields: dict[str, Any] = {}
     for option, field, read in (
-        ("channel_spacing", "channel_spacings", _quantities("length")),
-        ("hanger_spacing", "hanger_spacings", _quantities("length")),
+        ("channel_spacing", "channel_spacings", _spacings),
+        ("hanger_spacing", "hanger_spacings", _spacings),
         ("depth", "depths", _quantities("length")),
         ("fill", "fills", _quantities("length")),
         ("layers", "layers", _counts),
@@ -197,6 +197,14 @@ def _quantities(dimension: str) -> Callable[[str], tuple[float, ...]]:
         return tuple(sorted(set(values)))
 
     return read
+
+
+def _spacings(given: str) -> tuple[float, ...]:
+    """Lengths as `_quantities` reads them, each as trades write spacings, "16 in o.c." too."""
+    from impact.base.quantity_faults import without_centres
+
+    each = (",".join(map(without_centres, part.split(","))) for part in given.split(":"))
+    return _quantities("length")(":".join(each))
 
 
 class _Bar:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from impact.base import units
+from impact.base.quantity_faults import without_centres
 from impact.design import catalogue
 from impact.design.catalogue import Entry, Property
 from impact.design.origin import Default, Spread
@@ -201,7 +202,8 @@ def _spreadable(raw: Any, key: Key, path: str, ledger: Ledger, read: Any) -> flo
 
 def _quantity(raw: Any, key: Key, path: str, ledger: Ledger) -> float | None:
     try:
-        value = units.parse(raw, key.dimension)
+        spaced = isinstance(raw, str) and "spacing" in key.name
+        value = units.parse(without_centres(raw) if spaced else raw, key.dimension)
     except units.UnitError as fault:
         ledger.fault(path, str(fault))
         return None

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from impact.base import units
+from impact.base.quantity_faults import without_centres
 from impact.base.units import UnitError, height_left, parse, show
 
 # NIST SP 811 (2008) Appendix B.8, seven digits printed: hence 1e-6.
@@ -63,7 +64,9 @@ SI = [
     ("250 ms", "time", 0.25), ("8 MN/m3", "stiffness per area", 8e6), ("600 mm", "length", 0.6),
     ("690 kN m2", "bending stiffness", 690e3), ("17 kg", "force", 17 * 9.80665),
     ("2.2 psf", "mass per area", 2.2 * 4.88242764), ("37.6 lb", "force", 37.6 * 4.4482216153),
-    ("40 lb/in", "stiffness", 40 * 175.126835), ("0.1 kN/m2", "mass per area", 100 / 9.80665),
+    ("40 lb/in", "stiffness", 40 * 175.126835), ("40 lbs. / in.", "stiffness", 40 * 175.126835),
+    ("7 ft. 3 in.", "length", 87 * 0.0254), ("16 in.", "length", 0.4064),
+    ("0.1 kN/m2", "mass per area", 100 / 9.80665),
 ]  # fmt: skip
 
 
@@ -95,6 +98,22 @@ def test_own_table_agrees_with_pint():
                                  ("pci", "lbf/inch**3"), ("mil", "inch/1000")):  # fmt: skip
         theirs = (1 * registry(theirs_written)).to_base_units().magnitude
         assert units.UNITS[ours][0] == pytest.approx(theirs, rel=1e-12), ours
+
+
+@pytest.mark.parametrize("words", [
+    "16 in o.c.", '16" OC', "16 in (o.c.)", "16 in o/c", "16 in c/c", "16 in c-c",
+    "16in. on center", "16 in on centres", "16 in centre to centre", "16 in centers", "16 in ctrs",
+    "16 in apart",
+])  # fmt: skip
+def test_from_where_to_where_a_spacing_runs_is_left_out(words):
+    assert parse(without_centres(words), "length") == pytest.approx(0.4064)
+    with pytest.raises(UnitError, match="belong to a spacing; write '16"):  # of any other length
+        parse(words, "length")
+
+
+@pytest.mark.parametrize("words", ["16 in", "o.c.", "16 in block", "16 psf oc in", ""])
+def test_other_words_of_a_spacing_stay(words):
+    assert without_centres(words) == words
 
 
 REFUSED = [

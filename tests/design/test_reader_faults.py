@@ -168,6 +168,20 @@ def test_one_fault_is_one_fault(tmp_path, old, new, where, what):
     assert what in found[where]
 
 
+def test_spacings_may_say_that_they_run_from_centre_to_centre(tmp_path):
+    """As trades write them; of a depth it is refused with what to write."""
+    text = EXAMPLE.replace('spacing = "16 in"', 'spacing = "16 in o.c."').replace(
+        'channel_spacing = "24 in"', 'channel_spacing = "24 in on center"')  # fmt: skip
+    path = tmp_path / "spaced.toml"
+    path.write_text(text)
+    made = read(path)
+    assert made.floor.joists.spacing == pytest.approx(0.4064)
+    assert made.hangers.channel_spacing == pytest.approx(0.6096)
+    wrong = faults(tmp_path, EXAMPLE.replace('depth = "9 1/4 in"', 'depth = "9 1/4 in o.c."'))
+    assert wrong == {"floor.joists.depth": "'9 1/4 in o.c.' has words that belong to a spacing; "
+                                           "write '9 1/4 in'"}  # fmt: skip
+
+
 def test_all_faults_come_at_once(tmp_path):
     """Ten independent changes of the table above, one message with ten faults."""
     text, wanted = EXAMPLE, set()
