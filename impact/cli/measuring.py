@@ -94,8 +94,9 @@ def deflected(plan: Design, path: str, unit: str | None, decimal: str | None) ->
     from impact import gravity
     from impact.site import deflections
 
-    values, taken = deflections.read(path, unit, decimal)
-    return deflections.against(gravity.loads(plan, coupled=False), values, taken, path)
+    loads = gravity.loads(plan, coupled=False)
+    values, taken = deflections.read(path, unit, decimal, len(loads.hangers))
+    return deflections.against(loads, values, taken, path)
 
 
 def measuring(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 LARGEST = 0.2  # m, no hanger moves more
 STEPS = (0.0254 / 4, 0.0254 / 8, 0.0254 / 16, 0.01, 0.005, 0.002)  # m, of coarse rulers
 SHIFTED = 0.1  # of the middle off what is expected: from there on all are said to move otherwise
+SHOWN = 20  # faults, at most
 ENOUGH = 5  # readings that tell in what steps they were read
 UNITS = ("mm", "cm", "in")
 _NAMES = {
@@ -143,12 +144,9 @@ def against(
     Raises InputError for a number that no hanger has.
     """
     count = len(loads.hangers)
-    if count == 0:
-        raise InputError(path, [Fault("hangers", "this ceiling hangs on none; leave the file out")])
-    wrong = [n for n in measured if not 1 <= n <= count]
-    if wrong:
-        what = f"no such hanger; the design has 1 to {count}"
-        raise InputError(path, [Fault(f"hanger {n}", what) for n in wrong])
+    _some(path, count)
+    if wrong := [Fault(f"hanger {n}", what) for n in measured if (what := _absent(n, count))]:
+        raise InputError(path, wrong)
     readings, reading = [], max(READING, _step(measured.values()) / 2)
     for n, value in sorted(measured.items()):
         expected = loads.hangers[n - 1].by_boards
@@ -175,15 +173,28 @@ def _verdict(expected: float, value: float, reading: float) -> str:
     return word + (" (within a ruler's reading)" if abs(value - expected) <= reading else "")
 
 
+def _some(path: str, count: int | None) -> None:
+    """InputError for a ceiling without hangers."""
+    if count == 0:
+        raise InputError(path, [Fault("hangers", "this ceiling hangs on none; leave the file out")])
+
+
+def _absent(number: int, count: int) -> str:
+    """What is wrong with a hanger's number in a design of `count`; empty where nothing is."""
+    return "" if 1 <= number <= count else f"no such hanger; the design has 1 to {count}"
+
+
 def read(
-    path: str, unit: str | None = None, decimal: str | None = None
+    path: str, unit: str | None = None, decimal: str | None = None, count: int | None = None
 ) -> tuple[dict[int, float], tuple[str, ...]]:
     """Hanger number -> deflection [m] of a table, and how it was read.
 
     Two columns: number and deflection, with its unit in the header, in the cells, or as `unit` of
     UNITS. Where there are more the header tells: "hanger", "no" or "number", and "deflection"; one
-    that leaves several columns of numbers open is a `Question`.
+    that leaves several columns of numbers open is a `Question`, and so is a unit that is nowhere.
+    count : how many hangers the design has; numbers beyond are then told with all other faults.
     """
+    _some(path, count)
     raw = _unhashed(meter_cells.load(path))
     rows = [row for _, rows in raw.sheets for row in rows] if raw.sheets else _rows(path, raw)
     mark = "." if raw.sheets else _mark(path, rows, decimal)
@@ -196,25 +207,35 @@ def read(
     unit, part = (unit, 1.0) if unit else _unit_said(over) or _unit_said(header) or (None, 1.0)
     found: dict[int, float] = {}
     faults: list[Fault] = []
+    asked = ""
     for row in body:
-        read_row = _row(row, columns, mark, unit, part, path)
-        if isinstance(read_row, Fault):
-            faults.append(read_row)
-        elif read_row and read_row[0] in found:
-            faults.append(Fault(row.where, f"hanger {read_row[0]} stands twice; keep one"))
-        elif read_row:
-            found[read_row[0]] = read_row[1]
-    if faults:
-        raise InputError(path, faults[:20])
-    if not found:
-        what = "holds no rows 'hanger number, deflection', like 1, 2.5 mm"
-        raise InputError(path, [Fault("file", what)])
-    if not any(found.values()):
+        hanger, metres, wrong, of_what = _row(row, columns, mark, unit, part)
+        asked = asked or of_what
+        if hanger is not None and hanger in found:
+            wrong.append(f"hanger {hanger} stands twice; keep one")
+        elif hanger is not None and count and (absent := _absent(hanger, count)):
+            wrong.append(f"hanger {hanger}: {absent}")
+        if hanger is not None:
+            found.setdefault(hanger, metres)
+        faults += [Fault(row.where, what) for what in wrong]
+    if found and not asked and not any(found.values()):
         what = (
             f"every deflection is 0 ({len(found)} read): a ceiling sinks on what it hangs on;"
             " give what the boards made of it, and leave hangers that were not read out"
         )
-        raise InputError(path, [Fault("deflection", what)])
+        faults.append(Fault("deflection", what))
+    if asked and not faults:
+        raise Question(path, "unit", asked)
+    if asked:
+        faults.insert(0, Fault("unit", asked))
+    if not found and not faults:
+        what = "holds no rows 'hanger number, deflection', like 1, 2.5 mm"
+        faults.append(Fault("file", what))
+    if faults:
+        more = (
+            [Fault("file", f"and {len(faults) - SHOWN} more faults")] if len(faults) > SHOWN else []
+        )
+        raise InputError(path, faults[:SHOWN] + more)
     said = "in each cell" if unit is None else unit if part == 1 else f"{part:.4g} {unit}"
     shown = ", ".join((*raw.said, MARKS[mark], f"unit {said}"))
     return found, (f"{len(found)} deflections, {shown}",)
@@ -307,28 +328,25 @@ def _whole(cell: str, mark: str) -> int | None:
 
 
 def _row(
-    row: meter_cells.Row,
-    columns: tuple[int, int],
-    mark: str,
-    unit: str | None,
-    part: float,
-    path: str,
-) -> tuple[int, float] | Fault | None:
-    """Hanger and deflection [m] of one row; None for one not read."""
+    row: meter_cells.Row, columns: tuple[int, int], mark: str, unit: str | None, part: float
+) -> tuple[int | None, float, list[str], str]:
+    """Hanger of one row, None for one not read; its deflection [m], nan where it has none; what is
+    wrong with either; and what to ask where the unit is open."""
+    wrong: list[str] = []
     if len(row.cells) <= max(columns) or is_gap(row.cells[columns[1]]):
-        return None
+        return None, math.nan, wrong, ""
     first, cell = (row.cells[at] for at in columns)
     hanger = _whole(first, mark)
     if hanger is None:
-        return Fault(row.where, f"{first[:30]!r} is no hanger number")
+        wrong.append(f"{first[:30]!r} is no hanger number")
     text, own = _parted(cell)
     value, part, own = _number(text, mark), 1.0 if own else part, own or unit or ""
     if value is None:
-        return Fault(row.where, f"{cell[:30]!r} is no deflection")
+        return hanger, math.nan, [*wrong, f"{cell[:30]!r} is no deflection"], ""
     if not own:
-        what = f"{cell[:30]} of what? Say --deflection-unit {' or '.join(UNITS)}"
-        raise Question(path, "unit", what)
+        asked = f"{cell[:30]} of what? Say --deflection-unit {' or '.join(UNITS)}"
+        return hanger, math.nan, wrong, asked
     metres = value * part * factor(own, "length")
     if not 0 <= metres <= LARGEST:
-        return Fault(row.where, f"{cell[:30]} {own} lies outside 0 to 200 mm (7.9 in)")
-    return hanger, metres
+        wrong.append(f"{cell[:30]} {own} lies outside 0 to 200 mm (7.9 in)")
+    return hanger, metres, wrong, ""

@@ -99,6 +99,32 @@ def test_faults_are_named(tmp_path, text, where):
         deflections.read(put(tmp_path, text))
 
 
+def test_all_that_is_wrong_with_a_file_is_told_at_once(tmp_path):
+    """A hanger's number and its deflection in one row, a hanger twice, one that the design has not,
+    and a unit that stands nowhere."""
+    path = put(tmp_path, 'hanger,deflection\n1,2.5\nx,abc\n1,3.0\n9,2.0\n2,"?!"\n')
+    with pytest.raises(InputError) as caught:
+        deflections.read(path, count=4)
+    assert [(fault.where, fault.what.split(";")[0]) for fault in caught.value.faults] == [
+        ("unit", "2.5 of what? Say --deflection-unit mm or cm or in"),
+        ("line 3", "'x' is no hanger number"), ("line 3", "'abc' is no deflection"),
+        ("line 4", "hanger 1 stands twice"), ("line 5", "hanger 9: no such hanger"),
+        ("line 6", "'?!' is no deflection"),
+    ]  # fmt: skip
+    with pytest.raises(InputError) as caught:  # all of a reading is 0, and one hanger is not there
+        deflections.read(put(tmp_path, "hanger,mm\n1,0\n9,0\n"), count=4)
+    assert [fault.where for fault in caught.value.faults] == ["line 3", "deflection"]
+    with pytest.raises(InputError, match="hangs on none"):
+        deflections.read(path, count=0)
+
+
+def test_a_long_list_of_faults_is_cut_and_says_so(tmp_path):
+    rows = "".join(f"{n},abc\n" for n in range(2, 32))
+    with pytest.raises(InputError, match="file: and 10 more faults") as caught:
+        deflections.read(put(tmp_path, f"hanger,mm\n1,1\n{rows}"))
+    assert len(caught.value.faults) == 21
+
+
 def test_nothing_but_zeros_is_no_reading(tmp_path):
     with pytest.raises(InputError, match=r"every deflection is 0 \(2 read\)"):
         deflections.read(put(tmp_path, "hanger,mm\n1,0\n2,0.0\n"))
