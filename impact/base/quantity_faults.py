@@ -25,6 +25,13 @@ def without_centres(raw: str) -> str:
     return raw[: words.start()] if words and words.start() else raw
 
 
+def of_spacing(clean: str, raw: str) -> str:
+    """Of a length `raw`, cleaned to `clean`, with such words, which only a spacing may have; else
+    empty."""
+    bare = without_centres(clean)
+    return f"'{raw}' has words that belong to a spacing; write '{bare}'" if bare != clean else ""
+
+
 def without_comma(clean: str) -> str:
     """What may be meant by a quantity with a comma, which marks decimals or thousands."""
     point, bare = re.sub(r"\s*,\s*", ".", clean), clean.replace(",", "")

@@ -142,9 +142,6 @@ def parse(text: str, dimension: str) -> float:
         raise UnitError(f"text of {len(clean)} characters is no quantity; {_like(dimension)}")
     if _COMMA.search(clean):
         raise UnitError(f"'{text}' has a comma; write {quantity_faults.without_comma(clean)}")
-    bare = quantity_faults.without_centres(clean)
-    if bare != clean and dimension == "length":
-        raise UnitError(f"'{text}' has words that belong to a spacing; write '{bare}'")
     value = _feet_and_inches(clean, dimension)
     if value is None:
         value = _one_unit(clean, text, dimension)
@@ -246,7 +243,8 @@ def _one_unit(clean: str, raw: str, dimension: str) -> float:
     sign = -1 if match[1] == "-" else 1
     number = sign * _number(match[2])
     if dimension == "length" and (
-        told := quantity_faults.trade_size(clean)
+        told := quantity_faults.of_spacing(clean, raw)
+        or quantity_faults.trade_size(clean)
         or quantity_faults.two_lengths(match[3], clean, raw, UNITS, _example(dimension))
     ):
         raise UnitError(told)

@@ -45,7 +45,7 @@ ONE = [
     ('length = "16 ft"', 'length = "900 m"', "room.length", "1 m to 60 m"),
     ('length = "16 ft"', "", "room.length", "missing"),
     ('length = "16 ft"', "length = true", "room.length", "no unit"),
-    ('length = "16 ft"', "length = []", "room.length", "no unit"),
+    ('length = "16 ft"', "length = []", "room.length", "several values"),
     ('length = "16 ft"', 'length = {low = "1 m"}', "room.length", "'value'"),
     ('length = "16 ft"', 'length = {value = "5 m", low = "6 m", high = "7 m"}', "room.length",
      "do not rise"),
