@@ -14,11 +14,10 @@ from impact.advice import evidence, open_edge, target
 from impact.advice import findings as advice
 from impact.advice.resonance import Resonances, resonances
 from impact.base import bands
-from impact.base.cautions import CAUTIONS
 from impact.base.levels import add
 from impact.base.parallel import in_copies, in_parallel
 from impact.base.plain import finite
-from impact.design.fixings import called, said_under
+from impact.design.fixings import called, cautions_of
 from impact.design.parts import Design
 from impact.energy import flanking
 from impact.heard import below, changed, feeling, standard, strikes, walking
@@ -256,7 +255,7 @@ def predict(
             *open_edge.warnings(design, joined.paths),
         ],
         levers=levers, loads=loads,
-        cautions=tuple(said_under(design, text) for text in CAUTIONS),
+        cautions=cautions_of(design),
         extras={
             "people": done["people"], "not_predicted": dict(people.LEFT_OUT),
             "feel": done["feel"], "small_room": done["small_room"], "events": done["events"],

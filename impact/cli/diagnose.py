@@ -96,7 +96,7 @@ def diagnose(
         predict(plan), spectrum, seed, path=measured, floors=floors, times=times, beside=beside
     )
     if output_format == "json":
-        options.print_json(found.as_dict())
+        options.print_json(found.as_dict(), plan)
     else:
         click.echo(pages.page(found))
     if plot:

@@ -44,6 +44,6 @@ def explain(design: str, quantity: str | None, case: str, output_format: str) ->
         return
     chain = report.explain(plan, quantity, case)
     if output_format == "json":
-        options.print_json(report.as_dict(plan, chain))
+        options.print_json(report.as_dict(plan, chain), plan)
     else:
         click.echo(report.page(plan, chain))

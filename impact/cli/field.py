@@ -86,7 +86,7 @@ def _print(
     from impact.report import field as pages
 
     if output_format == "json":
-        options.print_json(pages.as_dict(compared, found))
+        options.print_json(pages.as_dict(compared, found), plan)
         return
     if output_format == "csv":
         click.echo(pages.csv_text(compared, found), nl=False)

@@ -124,8 +124,7 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
 
 
 def _summary(made: Layout) -> list[str]:
-    from impact.base.cautions import CAUTIONS
-    from impact.design.fixings import many
+    from impact.design.fixings import cautions_of, many
     from impact.report.lines import wrapped
 
     lines = []
@@ -144,6 +143,6 @@ def _summary(made: Layout) -> list[str]:
     for finding in [*broken, *(f for f in made.findings if f.kind == "note")]:
         lines += wrapped(f"{finding.kind}: {finding.rule}: {finding.text}", "  ", "    ")
     lines.append("")
-    for caution in CAUTIONS:
+    for caution in cautions_of(made.design):
         lines += wrapped(caution)
     return lines

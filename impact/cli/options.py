@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from matplotlib.figure import Figure
 
+    from impact.design.parts import Design
     from impact.errors import Fault
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -90,17 +91,20 @@ plot = click.option(
 )
 
 
-def print_json(answer: object) -> None:
+def print_json(answer: object, plan: Design | None = None) -> None:
     """Plain data as JSON on stdout, with the standing cautions where the answer is of a design.
 
+    plan : that design; its cautions speak of what it has.
     Raises ValueError where a number is not finite.
     """
     import json
 
-    if isinstance(answer, dict) and "design" in answer and "cautions" not in answer:
+    if isinstance(answer, dict) and "cautions" not in answer and (plan or "design" in answer):
         from impact.base.cautions import CAUTIONS
+        from impact.design.fixings import cautions_of
 
-        answer = {**answer, "cautions": list(CAUTIONS)}
+        said = CAUTIONS if plan is None else cautions_of(plan)
+        answer = {**answer, "cautions": list(said)}
     click.echo(json.dumps(answer, indent=1, allow_nan=False))
 
 

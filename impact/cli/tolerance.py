@@ -47,9 +47,10 @@ def tolerance(
     from impact.report import tolerance as pages
     from impact.site.tolerance import tolerance as run
 
-    found = run(read(design), seed, places, numbers)
+    plan = read(design)
+    found = run(plan, seed, places, numbers)
     if output_format == "json":
-        options.print_json({**found.as_dict(), "remarks": pages.how(found)})
+        options.print_json({**found.as_dict(), "remarks": pages.how(found)}, plan)
     else:
         click.echo(pages.page(found))
     if plot:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from impact.base.cautions import CAUTIONS
 from impact.design.parts import Design, Hangers
 
 # kind of points -> table of the design file, what they are called together, one of them
@@ -60,6 +61,7 @@ IN_SLAB = (
 UNDER_SLAB = (
     *IN_SLAB,
     (r", each in the middle of its joist, with", ", with"),
+    (r"\band joists\b", "and the slab"),
     (r"\b(a|the) joist\b", "the slab"),
     (r"\bjoists?\b", "slab"),
 )
@@ -71,6 +73,9 @@ OWN_JOISTS = (
 )  # fmt: skip
 
 
+# What it says where these are screws, which hold and are held by none.
+SCREWED = ((r"\bhangers, fasteners and\b", "hangers and"),)
+
 # What a text about what a screw or channel may reach says under an old ceiling.
 UNDER_OLD = ((r"(?<=touch )a joist\b|(?<=reaches )the joist\b", "the old ceiling"),
              (r"(?<=below )the joists\b|(?<=ones reach )the joist\b", "the old ceiling"),
@@ -81,6 +86,8 @@ def said_under(design: Design, text: str) -> str:
     """`said_of`, and of the slab where the floor has no joists, of the old ceiling where one is
     between, of a ceiling's own joists where it has such."""
     changes = [*(UNDER_OLD if design.old_ceiling is not None else ())]
+    if design.hangers is not None and design.hangers.kind == "direct":
+        changes += SCREWED
     if design.independent is not None:
         changes += OWN_JOISTS
     if design.floor.joists is None:  # joists are then the ceiling's own, or the text is of none
@@ -88,3 +95,9 @@ def said_under(design: Design, text: str) -> str:
     for pattern, words in changes:
         text = re.sub(pattern, words, text)
     return said_of(design.hangers, text)
+
+
+def cautions_of(design: Design) -> tuple[str, ...]:
+    """The standing cautions in short, of what this design has: hangers, fixings or joists of the
+    ceiling's own, under joists or a slab."""
+    return tuple(said_under(design, text) for text in CAUTIONS)

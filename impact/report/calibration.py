@@ -11,6 +11,7 @@ import numpy as np
 from impact import __version__
 from impact.advice import findings as advice
 from impact.base import bands
+from impact.design.fixings import cautions_of
 from impact.heard import strikes
 from impact.report import style
 from impact.report.lines import cautions, heading, signed, wrapped
@@ -160,5 +161,5 @@ def picture(found: Calibration, name: str) -> Figure:
     style.titled(figure, name, f": bare floor, {strikes.SOURCES[found.source].label}")
     ax.legend(loc="best")
     style.band_axis(ax)
-    style.cautioned(figure)
+    style.cautioned(figure, cautions_of(found.design))
     return figure

@@ -11,10 +11,9 @@ import numpy as np
 
 from impact import __version__
 from impact.base import bands
-from impact.base.cautions import CAUTIONS
 from impact.base.plain import finite
 from impact.base.units import factor, height_left, show, unit_of
-from impact.design.fixings import called, said_of, table_of
+from impact.design.fixings import called, cautions_of, said_of, table_of
 from impact.report import style
 from impact.report.bandtable import target_name, target_words
 from impact.report.choice_limits import in_the_way
@@ -57,7 +56,7 @@ def text(made: Choice, prefer: str = "quietest") -> str:
     lines += heading("How to read this")
     for sentence in HOW:
         lines += wrapped(said_of(made.design.hangers, sentence), "- ")
-    lines += cautions()
+    lines += cautions(cautions_of(made.design))
     return "\n".join(line.rstrip() for line in lines)
 
 
@@ -244,7 +243,7 @@ def as_dict(made: Choice) -> dict[str, Any]:
         "bands_hz": [bands.nominal(f) for f in CENTRES],
         "without_a_price": list(made.loads.missing),
         "notes": list(made.notes),
-        "cautions": list(CAUTIONS),
+        "cautions": list(cautions_of(made.design)),
     }
 
 
@@ -338,7 +337,8 @@ def dataset(made: Choice) -> xarray.Dataset:
     for name, broken in made.failed.items():
         out["breaks_" + name.replace(" ", "_")] = (FIELDS, broken.astype("i1"))
     out.attrs = {"title": made.design.name, "impact_version": __version__,
-                 "design_sha256": made.design.digest, "cautions": " ".join(CAUTIONS)}  # fmt: skip
+                 "design_sha256": made.design.digest,
+                 "cautions": " ".join(cautions_of(made.design))}  # fmt: skip
     return out
 
 
@@ -381,6 +381,6 @@ def picture(made: Choice) -> Figure:
         if span[1] - span[0] < 4:  # a curve that hardly moves shall look so
             ax.set_ylim(sum(span) / 2 - 2, sum(span) / 2 + 2)
     style.titled(figure, made.design.name, f"   (design {made.design.digest[:12]})")
-    foot = wrapped(words(row, made.design.units) + ".") + list(CAUTIONS)
+    foot = wrapped(words(row, made.design.units) + ".") + list(cautions_of(made.design))
     figure.supxlabel("\n".join(foot), fontsize=7.5)
     return figure

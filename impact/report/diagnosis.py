@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from impact.base import bands
-from impact.base.cautions import CAUTIONS
 from impact.design.fixings import said_of
 from impact.gravity.parts import deflection
 from impact.heard import strikes
@@ -78,7 +77,7 @@ def page(search: Search) -> str:
     ):
         lines += [*heading(title), *part] if part else []
     lines += heading("How to read this")
-    for text in (*HOW, *CAUTIONS):
+    for text in (*HOW, *search.prediction.cautions):
         lines += wrapped(text, "- ", "  ")
     return "\n".join(line.rstrip() for line in lines)
 
@@ -262,7 +261,7 @@ def picture(search: Search) -> Figure:
     signatures(ax, search)
     design = search.prediction.design
     style.titled(figure, design.name, f"   (design {design.digest[:12]})")
-    style.cautioned(figure)
+    style.cautioned(figure, search.prediction.cautions)
     return figure
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from impact.base import bands
 from impact.base.units import show
 from impact.design.catalogue import PROPERTIES
-from impact.design.fixings import said_of
+from impact.design.fixings import cautions_of, said_of
 from impact.design.origin import Spread
 from impact.design.parts import Design
 from impact.design.schema import Key
@@ -91,7 +91,7 @@ def page(design: Design, chain: Chain) -> str:
     lines += heading("Where it holds") + wrapped(chain.holds)
     lines += _spread(design, chain)
     lines += ledger(design, chain.keys)
-    return "\n".join(lines + cautions())
+    return "\n".join(lines + cautions(cautions_of(design)))
 
 
 def _columns(rows: tuple[tuple[str, str], ...]) -> list[str]:

@@ -10,7 +10,6 @@ import numpy as np
 
 from impact.advice import target
 from impact.base import bands
-from impact.base.cautions import CAUTIONS
 from impact.design.fixings import said_of
 from impact.gravity.parts import deflection
 from impact.heard import strikes
@@ -64,7 +63,7 @@ def page(compared: Comparison) -> str:
     for text in measured.what_was_taken:
         lines += wrapped(text.strip(), "    " if text.startswith(" ") else "  ")
     lines += heading("Remarks")
-    for text in (*compared.prediction_remarks, *CAUTIONS):
+    for text in (*compared.prediction_remarks, *compared.cautions):
         lines += wrapped(text, "- ", "  ")
     return "\n".join(lines)
 
@@ -177,7 +176,7 @@ def picture(compared: Comparison) -> Figure:
     top.legend(loc="best", ncols=2)
     source = strikes.SOURCES[compared.measured.source]
     style.titled(figure, compared.design, f": {source.label}")
-    style.cautioned(figure)
+    style.cautioned(figure, compared.cautions)
     return figure
 
 
@@ -286,5 +285,6 @@ def as_dict(compared: Comparison | None, found: Deflections | None) -> dict[str,
     out: dict[str, Any] = {} if compared is None else compared.as_dict()
     if found is not None:
         out["deflections"] = found.as_dict()
-    out["cautions"] = list(CAUTIONS)
+    if compared is not None:
+        out["cautions"] = list(compared.cautions)
     return out

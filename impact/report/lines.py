@@ -5,8 +5,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
-from impact.base.cautions import CAUTIONS
-
 WIDTH = 80
 
 
@@ -41,6 +39,6 @@ def numbers(places: Iterable[int]) -> str:
     return ", ".join(short)
 
 
-def cautions(said: Iterable[str] = CAUTIONS) -> list[str]:
+def cautions(said: Iterable[str]) -> list[str]:
     """The cautions that end a page, under their heading."""
     return heading("Cautions") + [line for one in said for line in wrapped(one, "- ")]

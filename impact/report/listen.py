@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from impact.base import bands, levels
+from impact.design.fixings import cautions_of
 from impact.report.lines import signed, wrapped
 from impact.sound import hearing
 from impact.study import listen
@@ -182,5 +183,5 @@ def picture(made: listen.Listening) -> Figure:
     axes[-1].set_xlabel("time [s]")
     figure.colorbar(mesh, ax=axes, label="F level [dB re 20 µPa]")
     style.titled(figure, made.design.name, f": {WHO[made.who]}")
-    style.cautioned(figure)
+    style.cautioned(figure, cautions_of(made.design))
     return figure

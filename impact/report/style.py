@@ -6,7 +6,7 @@ Figures are made without pyplot, so nothing opens a window and nothing global is
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -155,13 +155,11 @@ def titled(drawing: Figure, name: str, rest: str = "", size: float = 11, **how: 
     drawing.suptitle("\n".join(lines), fontsize=size, **how)
 
 
-def cautioned(drawing: Figure) -> None:
+def cautioned(drawing: Figure, said: Iterable[str]) -> None:
     """Write the standing cautions below everything drawn, once all else is there."""
     import textwrap
 
-    from impact.base.cautions import CAUTIONS
-
-    drawing.supxlabel("\n".join(textwrap.wrap(" ".join(CAUTIONS), 120)), fontsize=7.5)
+    drawing.supxlabel("\n".join(textwrap.wrap(" ".join(said), 120)), fontsize=7.5)
 
 
 def save(drawing: Figure, path: Path, description: str = "") -> Path:

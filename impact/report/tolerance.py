@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from impact.base import bands
-from impact.base.cautions import CAUTIONS
 from impact.design.fixings import said_of
 from impact.report import style
 from impact.report.lines import heading, signed, wrapped
@@ -76,7 +75,7 @@ def page(found: Tolerance) -> str:
         lines += [f"{'':<10}{_numbers(found.chosen)}", *_bands(found.chosen)]
     lines += [*heading("Other faults"), *_head(), *_others(found)]
     lines += heading("How to read this")
-    for text in (*how(found), *CAUTIONS):
+    for text in (*how(found), *found.cautions):
         lines += wrapped(text, "- ", "  ")
     return "\n".join(line.rstrip() for line in lines)
 
@@ -145,7 +144,7 @@ def picture(found: Tolerance) -> Figure:
     shares(upper, found)
     spectra(lower, found)
     style.titled(figure, found.design, f"   (design {found.digest[:12]})")
-    style.cautioned(figure)
+    style.cautioned(figure, found.cautions)
     return figure
 
 

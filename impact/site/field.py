@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import bands, levels
+from impact.base.cautions import CAUTIONS
 from impact.design.background import nc_thirds
 from impact.heard import strikes
 from impact.rating import summary
@@ -52,6 +53,7 @@ class Comparison:
     predicted. ratings : measured single numbers of the tapping machine, ratings_predicted theirs.
     state : of STATES, what the measurement is held against. nearer : as of `mistaken.nearer`.
     filtered : (n,) what a meter's filters would show beyond `predicted`, None where not known.
+    cautions : those of the prediction.
     """
 
     measured: Measurement
@@ -70,6 +72,7 @@ class Comparison:
     prediction_remarks: tuple[str, ...]
     nearer: tuple[str, float, float] | None = None
     filtered: NDArray | None = None
+    cautions: tuple[str, ...] = CAUTIONS
 
     @property
     def difference(self) -> NDArray:
@@ -168,6 +171,7 @@ def compare(
         _verdicts(measured, predicted, below, above), _regions(measured, predicted), rated,
         foreseen, state, str(prediction["design"]),
         tuple(remarks), _nearer(prediction, measured, state), by,
+        tuple(prediction.get("cautions", CAUTIONS)),
     )  # fmt: skip
 
 

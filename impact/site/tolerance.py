@@ -17,7 +17,8 @@ from typing import Any
 import numpy as np
 
 from impact.base import bands, levels
-from impact.design.fixings import said_of
+from impact.base.cautions import CAUTIONS
+from impact.design.fixings import cautions_of, said_of
 from impact.design.parts import Design, Hangers
 from impact.energy import paths as energy
 from impact.errors import DesignError, Fault
@@ -109,7 +110,7 @@ class Tolerance:
     yield. thresholds : over all bands and, under each region's name, over its bands. others : one
     cost for the smallest and the largest case of every other fault. chosen : hangers the user named
     as bridged. points : what holds the ceiling, for its words. screws_reach : a sold screw is long
-    enough to reach the floor."""
+    enough to reach the floor. cautions : of the design."""
 
     design: str
     digest: str
@@ -121,6 +122,7 @@ class Tolerance:
     cases: int
     points: Hangers | None = None
     screws_reach: bool = True
+    cautions: tuple[str, ...] = CAUTIONS
 
     @property
     def costliest(self) -> list[int]:
@@ -201,7 +203,7 @@ def tolerance(
     return Tolerance(
         design.name, design.digest, at.hangers, tuple(curve), _thresholds(at, curve), tuple(rest),
         chosen, len(moved), design.hangers,
-        any(screw.most is not None for screw in screw_table(design)),
+        any(screw.most is not None for screw in screw_table(design)), cautions_of(design),
     )  # fmt: skip
 
 

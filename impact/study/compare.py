@@ -151,7 +151,7 @@ def compare(first: Prediction, second: Prediction) -> dict[str, Any]:
         "cost_without": [unpriced(p) for p in (first, second)],
         "mass_spring_mass_hz": [p.resonances.mass_spring_mass for p in (first, second)],
         "alarms": [] if found is None else [{**vars(found), "message": found.message}],
-        "cautions": list(first.cautions),
+        "cautions": list(dict.fromkeys((*first.cautions, *second.cautions))),
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import designs
 import pytest
 
 from impact.base.cautions import CAUTIONS
@@ -17,6 +18,12 @@ from impact.cli import options
 def test_an_answer_on_a_design_carries_cautions(capsys, answer, said):
     options.print_json(answer)
     assert json.loads(capsys.readouterr().out)["cautions"] == said
+
+
+def test_the_cautions_are_those_of_the_design(capsys):
+    options.print_json({"other": 1}, designs.on_slab())
+    first, _ = json.loads(capsys.readouterr().out)["cautions"]
+    assert "hangers, fasteners and the slab" in first
 
 
 def test_what_is_no_number_is_never_printed_as_one(capsys):

@@ -8,7 +8,8 @@ import designs
 import pytest
 
 from impact import gravity
-from impact.design.fixings import called, said_of, said_under, table_of
+from impact.design.fixings import called, cautions_of, said_of, said_under, table_of
+from impact.design.parts import IndependentJoists
 
 
 @pytest.mark.parametrize(
@@ -36,6 +37,27 @@ def test_a_slab_has_no_joists():
     said = said_under(designs.on_slab(), text)
     assert said == "Fix 9 hangers, with care; no screw may touch the slab"
     assert said_under(designs.basement(), text) == text
+
+
+@pytest.mark.parametrize(
+    ("made", "kind", "checked"),
+    [
+        (designs.basement, "hanger", "hangers, fasteners and joists"),
+        (designs.on_slab, "hanger", "hangers, fasteners and the slab"),
+        (designs.basement, "resilient channel", "channel fixings, fasteners and joists"),
+        (designs.on_slab, "direct", "fixings and the slab"),
+        (designs.basement, "direct", "fixings and joists"),
+        (designs.basement, None, "the ceiling's own joists, bearings and fasteners"),
+    ],
+)
+def test_cautions_name_what_the_design_has(made, kind, checked):
+    """Written out by hand; the second caution is of the place and never changes."""
+    base, own = made(), IndependentJoists(designs.joists(depth=0.12))
+    hangers = designs.hangers(kind) if kind else None
+    design = replace(base, hangers=hangers, independent=None if kind else own)
+    first, second = cautions_of(design)
+    assert first == f"Overhead load: have a licensed engineer check {checked}."
+    assert second.startswith("Local code")
 
 
 def test_loads_speak_of_what_is_there():

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
+import designs
 import numpy as np
 
 from impact.base import bands
@@ -30,7 +32,7 @@ def test_the_picture_names_its_design_and_carries_the_cautions():
     from impact.report import style
 
     one = SimpleNamespace(name="bare", samples=np.ones(48000) * 1e-3, a_fast=30.0)
-    made = SimpleNamespace(design=SimpleNamespace(name="Flat 2"), who="child",
+    made = SimpleNamespace(design=replace(designs.basement(), name="Flat 2"), who="child",
                            recordings={"bare": one, "design": one})  # fmt: skip
     with style.look():
         figure = listen.picture(made)
