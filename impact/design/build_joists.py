@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from impact.base.air import GRAVITY
+from impact.base.units import INCH, POUND
+from impact.design.carried import steel
 from impact.design.catalogue import Entry
 from impact.design.checks import Ledger, join
 from impact.design.materials import choose, note, solid
@@ -22,6 +25,9 @@ _CLASS_KEYS = (
 )
 _FASTENER = {"nailed": 0.0033, "screwed": 0.0042}  # m
 _FASTENER_SPACING = 0.2  # m
+SHEET = 0.00076  # m, 22 gauge: of steel deck below concrete; common practice, no source
+_SHEET_SPACING = 0.3  # m, of its welds or screws along a joist: each second flute of 6 in
+_SHEET_FLEXIBILITY = {"welded": 1.15e-3, "nailed": 1.25e-3, "screwed": 1.30e-3}  # in/kip sqrt(in)
 STEEL_DENSITY = 7850.0  # kg/m3
 
 
@@ -48,6 +54,17 @@ def slip_modulus(density: float, diameter: float, fastening: str) -> float:
     return 1000 * density**1.5 * millimetres / 23
 
 
+def sheet_stiffness(thickness: float, fastening: str) -> float:
+    """Shear stiffness of one fastener of a steel deck to steel below, N/m.
+
+    Flexibility 1.15e-3 / sqrt(t) of an arc spot weld, 1.25e-3 / sqrt(t) of a driven pin ("nailed"),
+    1.30e-3 / sqrt(t) of a screw, in in/kip with the sheet's thickness t in inches; Steel Deck
+    Institute, Diaphragm Design Manual, 3rd ed., section 4 (from memory). thickness : m.
+    """
+    flexibility = _SHEET_FLEXIBILITY[fastening] / math.sqrt(thickness / INCH)
+    return 1000 * POUND * GRAVITY / (flexibility * INCH)
+
+
 def build_joists(
     values: dict[str, Any],
     path: str,
@@ -65,8 +82,12 @@ def build_joists(
     )
     if section is None or not _bays_stay(values, section, path, ledger):
         return None
-    fastening = values.get("deck_fastening") or "none"
-    slip = _slip(values, path, ledger, deck, section["density"], fastening, kind)
+    iron = steel(kind, section["mass_per_length"], section["volume_per_length"])
+    fastening = _fastening(values, path, ledger, deck, kind, iron)
+    if iron and deck is not None and deck.poured:
+        slip = _sheet_slip(values, path, ledger, fastening)
+    else:
+        slip = _slip(values, path, ledger, deck, section["density"], fastening, iron)
     rows = values["blocking_rows"]
     blocking = values["blocking_stiffness"]
     if rows and blocking is None:
@@ -226,6 +247,48 @@ def _other(values: dict[str, Any], kind: str, path: str, ledger: Ledger) -> dict
     return section
 
 
+def _fastening(
+    values: dict[str, Any], path: str, ledger: Ledger, deck: Material | None, kind: str, iron: bool
+) -> str:
+    """How the deck is held; where nothing is said as is usual on such joists: nailed to timber,
+    screwed to steel sections, and a steel deck below concrete welded to bar joists. A ceiling's
+    own joists hold none."""
+    if "deck_fastening" not in values or deck is None:
+        return "none"
+    on_sheet = iron and deck.poured
+    given: str | None = values["deck_fastening"]
+    if given == "welded" and not on_sheet:
+        what = "'welded' is of a steel deck below concrete on steel joists; write 'nailed', "
+        ledger.fault(join(path, "deck_fastening"), f"{what}'screwed', 'glued' or 'none'")
+        return "none"
+    if given is not None:
+        return given
+    usual = "nailed" if not iron else "welded" if on_sheet and kind != "steel" else "screwed"
+    ledger.default(join(path, "deck_fastening"), usual, "common practice, no source")
+    return usual
+
+
+def _sheet_slip(values: dict[str, Any], path: str, ledger: Ledger, fastening: str) -> float:
+    """Slip modulus per length of joist of what is poured on a steel deck, N/m2: of the deck's
+    fasteners, since the concrete is keyed to its flutes."""
+    if fastening in ("glued", "none"):
+        return math.inf if fastening == "glued" else 0.0
+    spacing = values["fastener_spacing"]
+    if values["fastener_diameter"] is not None:
+        where = join(path, "fastener_diameter")
+        ledger.warnings.append(f"{where}: not used; what gives is the sheet of the steel deck")
+    if spacing is None:
+        spacing = _SHEET_SPACING
+        shown = ledger.show(spacing, "length")
+        ledger.default(join(path, "fastener_spacing"), shown, "common practice, no source")
+    slip = sheet_stiffness(SHEET, fastening) / spacing
+    why = ("steel deck of 0.76 mm by its fasteners (Diaphragm Design Manual, from memory); at the "
+           "small motions of steps friction holds too, and AISC Design Guide 11 takes such floors "
+           "as one with their slab (from memory)")  # fmt: skip
+    ledger.spread(join(path, "slip_modulus_per_length"), 0.5 * slip, 20 * slip, why)
+    return slip
+
+
 def _slip(
     values: dict[str, Any],
     path: str,
@@ -233,7 +296,7 @@ def _slip(
     deck: Material | None,
     density: float,
     fastening: str,
-    kind: str,
+    iron: bool,
 ) -> float:
     """Slip modulus of the fasteners per length of joist, N/m2 (EN 1995-1-1 7.1)."""
     if fastening == "glued":
@@ -249,7 +312,7 @@ def _slip(
         spacing = _FASTENER_SPACING
         shown = ledger.show(spacing, "length")
         ledger.default(join(path, "fastener_spacing"), shown, "common practice, no source")
-    if kind == "steel":  # clause 7.1(3): twice the value, with the density of the timber part
+    if iron:  # clause 7.1(3): twice the value, with the density of the timber part
         slip = 2 * slip_modulus(deck.density, diameter, fastening) / spacing
     else:
         slip = slip_modulus(math.sqrt(deck.density * density), diameter, fastening) / spacing

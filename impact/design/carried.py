@@ -8,11 +8,14 @@ HEAVIEST_TIMBER = 2000.0  # kg/m3: above any timber with its plates (1200 kg/m3,
 
 
 def of_steel(joists: Joists) -> bool:
-    """Whether joists are of steel: by their kind, or by mass over the air that one displaces
-    (m'/V, steel 7850 kg/m3), as bar joists are open-web ones."""
-    return joists.kind == "steel" or (
-        joists.mass_per_length > HEAVIEST_TIMBER * joists.volume_per_length
-    )
+    """Whether joists are of steel: by their kind, or by their mass, as bar joists are open-web
+    ones."""
+    return steel(joists.kind, joists.mass_per_length, joists.volume_per_length)
+
+
+def steel(kind: str, mass: float, volume: float) -> bool:
+    """The same by kind, mass [kg/m] and air displaced [m2]: m'/V, of steel 7850 kg/m3."""
+    return kind == "steel" or mass > HEAVIEST_TIMBER * volume
 
 
 def held_fill(design: Design) -> float:

@@ -93,7 +93,7 @@ class Joists:
     edge_fixity: float  # 0 simply supported .. 1 clamped at both bearings
     blocking_rows: int  # evenly spaced rows of blocking or strongbacks
     blocking_stiffness: float  # EI of a row, N m2; 0 without rows
-    deck_fastening: str  # "glued", "nailed", "screwed", "none"
+    deck_fastening: str  # "glued", "nailed", "screwed", "welded", "none"
     slip_modulus_per_length: float  # N/m2: fastener slip modulus / fastener spacing; inf when glued
     first: float | None = None  # m from the floor's edge; None: symmetric about the middle
 

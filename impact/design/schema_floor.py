@@ -128,8 +128,8 @@ JOISTS: tuple[Key, ...] = (
           why="none mentioned"),
     quantity("blocking_stiffness", "bending stiffness", ("0.1 kN m2", "100 MN m2"),
              "EI of one row"),
-    choice("deck_fastening", ("nailed", "screwed", "glued", "none"), "of the deck to the joists",
-           default="nailed", why="common practice, no source"),
+    choice("deck_fastening", ("nailed", "screwed", "glued", "welded", "none"), "of the deck to the "
+           "joists; welded is a steel deck with concrete"),
     quantity("fastener_diameter", "length", ("1.5 mm", "12 mm"), "of nails or screws"),
     quantity("fastener_spacing", "length", ("40 mm", "600 mm"), "along each joist"),
     *MATERIAL, OWN_LOSS,

@@ -100,7 +100,7 @@ SHOWN: dict[str, tuple[str, str]] = {
         '[["100 N", "1.4 mm"], ["160 N", "2.2 mm"]]',
     ),
     "load_minimum": ('"10 lb"', '"45 N"'), "load_maximum": ('"36 lb"', '"160 N"'),
-    "edge_distance": ('"8 in"', '"200 mm"'),
+    "deck_fastening": both('"nailed"'), "edge_distance": ('"8 in"', '"200 mm"'),
     "channel": both('"furring channel 7/8 in, 18 mil"'), "sealant": both('"acoustical sealant"'),
     "bead_depth": ('"5/8 in"', '"16 mm"'), "touching_walls": both('["north"]'),
 }  # fmt: skip

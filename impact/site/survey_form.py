@@ -90,7 +90,7 @@ FORM: tuple[Part, ...] = (
         Ask("floor.joists.along", "They run along the room's length or width", JOISTS,
             example=("width", "width")),
         Ask("floor.joists.blocking_rows", "Rows of blocking", holds="number", example=("1", "0")),
-        Ask("floor.joists.deck_fastening", "Deck nailed, screwed or glued",
+        Ask("floor.joists.deck_fastening", "Deck nailed, screwed, glued or (on steel) welded",
             example=("nailed", "screwed")),
         Ask("floor.slab.kind", "Kind: concrete, lightweight, hollow, ...", SLAB,
             example=("concrete", "concrete")),

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from impact.base.sections import bonded_bending
-from impact.design.build_joists import rectangle_torsion, slip_modulus
+from impact.design.build_joists import rectangle_torsion, sheet_stiffness, slip_modulus
 from impact.design.build_slab import ribbed_stiffness
 
 # Timoshenko and Goodier, Theory of Elasticity, art. 109: J = beta a b^3, printed to three digits.
@@ -30,6 +30,15 @@ def test_slip_modulus_of_en_1995_worked_by_hand():
     screw 4 mm, 8607.4 x 4 / 23 = 1496.9 N/mm. Four digits worked."""
     assert slip_modulus(420, 0.0031, "nailed") == pytest.approx(709.4e3, rel=1e-3)
     assert slip_modulus(420, 0.004, "screwed") == pytest.approx(1496.9e3, rel=1e-3)
+
+
+def test_a_steel_deck_gives_at_its_fasteners_by_hand():
+    """Diaphragm Design Manual (from memory): 0.0299 in of sheet, its root 0.1729; a weld 1.15e-3 /
+    0.1729 = 6.651e-3 in/kip, 150.4 kip/in; 1 kip/in is 175.127 kN/m (NIST SP 811). A screw gives
+    1.30/1.15 times as much."""
+    weld = sheet_stiffness(0.0299 * 0.0254, "welded")
+    assert weld == pytest.approx(150.4 * 175.127e3, rel=1e-3)
+    assert sheet_stiffness(0.0299 * 0.0254, "screwed") == pytest.approx(weld * 1.15 / 1.30)
 
 
 def integrated(thicknesses, moduli, slices=100_000):

@@ -7,6 +7,8 @@ import math
 import pytest
 from texts import FEWEST, SLAB
 
+from impact.errors import DesignError
+
 SIZE = 'width = "60 mm"\ndepth = "220 mm"'
 WOOD = 'density = "420 kg/m3"\nyoungs_modulus = "11 GPa"\nshear_modulus = "690 MPa"'
 
@@ -44,6 +46,54 @@ def test_what_is_taken_for_a_joist_without_a_class(make, kind, density, loss):
     assert made.lateral_stiffness == pytest.approx(900e3 / 40)
     assert made.volume_per_length == pytest.approx(4.5 / density)
     assert made.loss_factor == loss
+
+
+STEEL = 'class = "steel C-joist 203 mm, 1.6 mm"'
+BARS = 'class = "steel bar joist 14 in"'
+BOARD, POUR = '"particleboard"', '"concrete"'
+
+
+@pytest.mark.parametrize(
+    ("joists", "deck", "held", "spacing"),
+    [(SIZE, BOARD, "nailed", "200 mm"), (STEEL, BOARD, "screwed", "200 mm"),
+     (BARS, BOARD, "screwed", "200 mm"), (BARS, POUR, "welded", "300 mm"),
+     (STEEL, POUR, "screwed", "300 mm"), (SIZE, POUR, "nailed", "200 mm")],
+)  # fmt: skip
+def test_a_deck_is_held_as_is_usual_on_its_joists(make, joists, deck, held, spacing):
+    made = make(FEWEST, (SIZE, joists), (BOARD, deck))
+    assert made.floor.joists.deck_fastening == held
+    told = {one.path: one.value for one in made.defaults}
+    assert told["floor.joists.deck_fastening"] == held
+    assert told["floor.joists.fastener_spacing"] == spacing
+
+
+def test_slip_of_a_deck_on_steel_by_hand(make):
+    """Boards of 720 kg/m3 (the catalogue's particleboard) by screws of 4.2 mm every 200 mm: twice
+    EN 1995-1-1 Table 7.1, on bar joists as on sections (clause 7.1(3)). Steel deck of 0.76 mm,
+    29.92 thousandths, below concrete: 1.15e-3 / 0.17298 = 6.648e-3 in/kip a weld, 26.34 kN/mm every
+    300 mm; it may be as good as one with the joists."""
+    twice = 2 * 1000 * 720**1.5 * 4.2 / 23 / 0.2
+    for joists in (STEEL, BARS):
+        found = make(FEWEST, (SIZE, joists)).floor.joists
+        assert found.slip_modulus_per_length == pytest.approx(twice, rel=1e-6)
+    made = make(FEWEST, (SIZE, BARS), (BOARD, POUR))
+    assert made.floor.joists.slip_modulus_per_length == pytest.approx(26.34e6 / 0.3, rel=1e-3)
+    (spread,) = [s for s in made.spreads if s.path == "floor.joists.slip_modulus_per_length"]
+    assert spread.low < 0.6 * 87.8e6 < 10 * 87.8e6 < spread.high
+    for said, slip in (("glued", math.inf), ("none", 0.0)):
+        held = f'{BARS}\ndeck_fastening = "{said}"'
+        assert (
+            make(FEWEST, (SIZE, held), (BOARD, POUR)).floor.joists.slip_modulus_per_length == slip
+        )
+
+
+def test_welds_hold_concrete_on_steel_alone(make):
+    for joists, deck in ((SIZE, POUR), (STEEL, BOARD)):
+        with pytest.raises(DesignError, match="deck_fastening: 'welded' is of a steel deck below"):
+            make(FEWEST, (SIZE, f'{joists}\ndeck_fastening = "welded"'), (BOARD, deck))
+    thick = f'{BARS}\nfastener_diameter = "6 mm"'
+    warned = make(FEWEST, (SIZE, thick), (BOARD, POUR)).warnings
+    assert any("fastener_diameter: not used" in one for one in warned)
 
 
 def test_hollow_units_by_hand(make):
