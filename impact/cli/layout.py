@@ -46,7 +46,7 @@ def layout(design: str, output: str | None, units: str | None, drawings: str | N
     plan = read(design)
     if units:
         plan = replace(plan, units=units)
-    run(plan, output or Path(design).stem, wanted, explicit=drawings is not None)
+    run(plan, options.beginning(output, design), wanted, explicit=drawings is not None)
 
 
 def chosen(drawings: str | None) -> tuple[str, ...]:

@@ -70,7 +70,7 @@ def listen(
     from impact.design.reader import read
 
     plan = read(design)
-    targets = _targets(output or Path(design).stem, who)
+    targets = _targets(options.beginning(output, design), who)
     _check(plan, seconds, background, who, options.not_ours(targets.values(), MARKER)
            + options.target_faults("--plot", plot, options.PLOT_KINDS))  # fmt: skip
     from impact.heard.joined import join

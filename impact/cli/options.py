@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from matplotlib.figure import Figure
 
     from impact.design.parts import Design
@@ -61,9 +61,17 @@ def output(what: str) -> Decorator:
 # For commands that write several files of their own.
 stem = click.option(
     "-o", "--output", metavar="STEM",
-    help="Begin the file names with STEM, which may name a folder. [default: the design's file "
-    "name, in this folder]",
+    help="Begin the file names with STEM; of a folder, with the design's file name in it. "
+    "[default: the design's file name, in this folder]",
 )  # fmt: skip
+
+
+def beginning(output: str | None, design: str) -> str:
+    """What the names of the files written of `design` begin with, given -o STEM or None."""
+    name = Path(design).stem
+    if output and (output.endswith(("/", os.sep)) or Path(output).is_dir()):
+        return str(Path(output) / name)  # or names begin with nothing: ".html" is hidden
+    return output or name
 
 
 def not_ours(paths: Iterable[Path], marker: str) -> list[Fault]:

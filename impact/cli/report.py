@@ -53,7 +53,7 @@ def report(
     """
     if more and not against:
         raise click.UsageError("Give one DESIGN; others follow --against.")
-    stem = output or Path(design).stem
+    stem = options.beginning(output, design)
     if output and output.lower().endswith((".html", ".pdf")):  # both are written, whichever it is
         stem = stem.rpartition(".")[0]
     page, paper = _targets(stem)

@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from impact.cli import layout as command
+from impact.cli import options
 from impact.cli.main import main
 from impact.errors import InputError
 
@@ -38,6 +39,19 @@ def test_all_files_under_the_name_of_the_design(here):
         assert f"wrote {name}" in result.output
     assert "LOADS AT REST" in result.output
     assert "licensed engineer" in result.output
+
+
+@pytest.mark.parametrize("given", ["sheets/", "sheets"])
+def test_of_a_folder_the_names_in_it_are_the_design_s(here, given):
+    """Not nothing, with which a report was written into .html, a file that folders do not show."""
+    (here / "sheets").mkdir()
+    result = call("room.toml", "-o", given, "--drawings", "svg")
+    assert result.exit_code == 0, result.output
+    found = sorted(p.name for p in (here / "sheets").iterdir())
+    assert found == ["room_installation.txt", "room_layout.svg"]
+    for begun in ("reports/", "reports"):
+        assert options.beginning(begun, "rooms/a.toml") == begun.replace("/", "/a")
+    assert options.beginning(None, "rooms/a.toml") == "a"
 
 
 def test_a_second_run_replaces_its_own_files_with_the_same_bytes(here):
