@@ -252,16 +252,16 @@ def _by_kind(
 def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
     """Mass (My, My) and stiffness (Mx, My, My) with only the diagonal of the x matrices."""
     bend, slope, mixed = np.diag(x.bend), np.diag(x.slope), np.diag(x.mixed)
-    left = sheared.left(plate.bending_x, plate.shear[0], np.sqrt(bend))
-    root = sheared.weights(y.bend, plate.bending_y, plate.shear[1])
-    both = np.sqrt(left)[:, None, None] * np.sqrt(root)
+    bent, half, quarter = sheared.parts(y.bend, plate.bending_y, plate.shear[1])
+    curved, left = y.mixed @ half, sheared.left(plate.bending_x, plate.shear[0], np.sqrt(bend))
+    root = np.sqrt(left)
     eye = np.eye(y.count)
     mass = plate.mass * eye
     stiffness = (
         (plate.bending_x * bend * left)[:, None, None] * eye
-        + plate.bending_y * y.bend * root
-        + (plate.bending_nu * mixed)[:, None, None] * (y.mixed + y.mixed.T) * both
-        + (4 * plate.twisting * slope)[:, None, None] * y.slope * both
+        + plate.bending_y * bent
+        + (plate.bending_nu * mixed * root)[:, None, None] * (curved + curved.T)
+        + (4 * plate.twisting * slope * root)[:, None, None] * (quarter @ y.slope @ quarter)
     )
     if plate.ribs_x is not None:
         ribs = plate.ribs_x
@@ -286,9 +286,12 @@ def _coupling(
         target += in_x[first[:, None], first] * (columns @ in_y @ columns.T)
 
     if x.kind != "supported":
+        _, half_x, quarter_x = sheared.parts(x.bend, plate.bending_x, plate.shear[0])
+        _, half_y, quarter_y = sheared.parts(y.bend, plate.bending_y, plate.shear[1])
         slope, mixed = (each - np.diag(np.diag(each)) for each in (x.slope, x.mixed))
-        add(stiffness, 4 * plate.twisting * slope, y.slope)
-        add(stiffness, 2 * plate.bending_nu * mixed, y.mixed.T)  # half of it turned, below
+        slope, mixed = quarter_x @ slope @ quarter_x, mixed @ half_x
+        add(stiffness, 4 * plate.twisting * slope, quarter_y @ y.slope @ quarter_y)
+        add(stiffness, 2 * plate.bending_nu * mixed, half_y @ y.mixed.T)  # half turned, below
         if plate.ribs_x is not None:
             turn = y.values(plate.ribs_x.positions, 1)
             add(stiffness, plate.ribs_x.torsion * slope, turn.T @ turn)

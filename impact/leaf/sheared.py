@@ -33,11 +33,27 @@ def left(bending: float, shear: float, wave_squared: Any) -> Any:
     return 1 / (1 + bending * np.asarray(wave_squared, float) / shear)
 
 
-def weights(bend: np.ndarray, bending: float, shear: float) -> np.ndarray:
-    """What is `left` of a matrix ∫ X''m X''n dx (M, M) [1/m4], (M, M) [-]: sqrt of both functions'
-    shares, each with the wavenumber of its own diagonal."""
-    share = left(bending, shear, np.sqrt(np.abs(np.diag(bend))))
-    return np.sqrt(share[:, None] * share)
+def parts(bend: np.ndarray, bending: float, shear: float) -> tuple[np.ndarray, ...]:
+    """What shear leaves of curvatures along one side: ∫ X''m X''n dx with the share `left`, and
+    that share's square and fourth roots for what couples both ways; three (M, M), of `bend` (M, M)
+    [1/m4], the last two pure numbers.
+
+    The share belongs to a wave, and so to the eigenfunctions of `bend`, whose eigenvalues are k⁴:
+    functions of a free edge or with kinks at ribs are no waves of one k, and a share by each one's
+    own diagonal lets frequencies fall without end as functions are added. Curvatures are S^(1/2)
+    X'', S the share as an operator, and twists S^(1/4) X', so that no energy is below zero.
+    """
+    if not np.isfinite(shear):
+        return bend, np.eye(len(bend)), np.eye(len(bend))
+    if not np.any(bend - np.diag(np.diag(bend))):
+        share = left(bending, shear, np.sqrt(np.diag(bend)))
+        return bend * share, np.diag(share**0.5), np.diag(share**0.25)
+    fourth, waves = np.linalg.eigh(bend)
+    fourth = np.maximum(fourth, 0.0)
+    share = left(bending, shear, np.sqrt(fourth))
+    bent, half, quarter = ((waves * kept) @ waves.T
+                           for kept in (share * fourth, share**0.5, share**0.25))  # fmt: skip
+    return bent, half, quarter
 
 
 def slower(x: Any) -> Any:

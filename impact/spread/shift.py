@@ -74,15 +74,16 @@ class Frame:
         x, y = self.leaf.x, self.leaf.y
         bend_x, bend_y = _bend(x, plate.fixity), _bend(y, plate.fixity_y)
         eye_x, eye_y = np.eye(x.count), np.eye(y.count)
-        left_x = sheared.weights(bend_x, plate.bending_x, plate.shear[0])
-        left_y = sheared.weights(bend_y, plate.bending_y, plate.shear[1])
-        mixed = x.mixed * np.sqrt(left_x)
+        bent_x, half_x, quarter_x = sheared.parts(bend_x, plate.bending_x, plate.shear[0])
+        bent_y, half_y, quarter_y = sheared.parts(bend_y, plate.bending_y, plate.shear[1])
+        mixed_x, mixed_y = x.mixed @ half_x, y.mixed @ half_y
+        twist_x = 4 * plate.twisting * quarter_x @ x.slope @ quarter_x
         terms = [
-            (0, plate.bending_x * bend_x * left_x, eye_y),
-            (0, plate.bending_y * eye_x, bend_y * left_y),
-            (0, plate.bending_nu * mixed, y.mixed.T * left_y),
-            (0, plate.bending_nu * mixed.T, y.mixed * left_y),
-            (0, 4 * plate.twisting * x.slope * np.sqrt(left_x), y.slope * left_y),
+            (0, plate.bending_x * bent_x, eye_y),
+            (0, plate.bending_y * eye_x, bent_y),
+            (0, plate.bending_nu * mixed_x, mixed_y.T),
+            (0, plate.bending_nu * mixed_x.T, mixed_y),
+            (0, twist_x, quarter_y @ y.slope @ quarter_y),
             (1, plate.mass * eye_x, eye_y),
         ]
         if plate.ribs_x is not None:
