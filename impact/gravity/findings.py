@@ -242,8 +242,7 @@ def _withdrawal(loads: Loads) -> Found:
     if hangers.withdrawal_capacity is None:
         if hangers.kind == "direct":  # the boards' own screws, as their maker has them
             return []
-        above = ("old ceiling" if loads.design.old_ceiling is not None
-             else "joists" if loads.design.floor.joists else "slab")  # fmt: skip
+        above = "joists" if loads.design.floor.joists else "slab"
         return [(
             "withdrawal_not_checked",
             f"The fasteners into the {above} are not checked: no withdrawal capacity is given"
