@@ -80,7 +80,7 @@ def listen(
 
     if seed is None:
         seed = int(given(plan).get("seed", 1))
-    made = render(join(plan), who, seconds, seed, place, background)
+    made = render(join(plan, places=True), who, seconds, seed, place, background)
     _write(made, targets, plot)
     for line in (*report.summary(made), f"full scale of the files: {made.full_scale:g} Pa",
                  *report.SPEAKERS):  # fmt: skip

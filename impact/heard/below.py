@@ -111,8 +111,10 @@ def small_room(joined: Joined) -> dict[str, Any] | None:
     to_standard = float(levels.decibel(design.room.reverberation_time, onsite.REFERENCE_TIME))
     told: dict[str, Any] = {"bands_hz": [50.0, 63.0, 80.0]}
     for key, variant in (("bare", "bare"), ("ceiling", "design")):
-        heard = walking.in_room(joined, variant)
-        corner, usual = (heard[place][three] * force[three] for place in ("corner", "inside"))
+        corner, usual = (
+            walking.in_room(joined, variant, place=place)[three] * force[three]
+            for place in ("corner", "inside")
+        )
         both = onsite.small_room_square(corner, usual)
         told[key] = {
             "corner_db": [_level(x) for x in corner], "usual_db": [_level(x) for x in usual],

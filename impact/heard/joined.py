@@ -22,6 +22,7 @@ from impact.motion import lowband, sizes
 from impact.motion.assemble import Assembly, assemble
 from impact.motion.sizes import Size
 from impact.motion.underfoot import Underfoot
+from impact.rating import onsite
 from impact.sound import room
 
 BLEND = np.array([0.25, 0.5, 0.75])  # share of the energy method in the three bands
@@ -51,7 +52,7 @@ class Joined:
     paths : path -> [W/N²] of the energy method; below the blend, where it does not count, averages
     alone. hung : of the path "cavity" what hangers alone would make, of solved bays (`Energy`).
     heard : variant -> place in the room below -> (…, crossover + 2) from its own modes, see
-    `impact.heard.walking.in_room`.
+    `impact.heard.walking.in_room`; the average alone unless single places were asked for.
     underfoot : variant -> single places of the foot, of the same bands.
     size : of the stack with the new ceiling, by band. missing : "ceiling" and "bare" -> (crossover
     + 2,) estimate of what the modes and motions left out would change [dB].
@@ -114,8 +115,13 @@ def _apart(mismatch: dict[str, np.ndarray], crossover: int) -> list[str]:
     ]
 
 
-def join(design: Design) -> Joined:
-    """Solve `design`, its best case and its bare floor from 10 Hz to 5 kHz."""
+def join(design: Design, places: bool = False) -> Joined:
+    """Solve `design`, its best case and its bare floor from 10 Hz to 5 kHz.
+
+    places : whether single places in the room below are listened at beside the average; in small
+    rooms, whose corners are measured (ISO 16283-2), they always are.
+    """
+    places = places or room.volume(design) < onsite.SMALL_ROOM
     centres = np.array(bands.CENTRES)
     averages = energy.transfer(design, centres)
     wanted = int(np.clip(np.searchsorted(centres, averages.crossover_hz * 0.999), *LOW_LIMIT))
@@ -135,18 +141,20 @@ def join(design: Design) -> Joined:
     high, assembly = done["design"], done["assembly"]
     low_centres = list(bands.CENTRES[: top + 1])
     below = [
-        room.ears(design, stack.leaves[stack.radiating], stack is assembly.whole, assembly.highest)
+        room.ears(
+            design, stack.leaves[stack.radiating], stack is assembly.whole, assembly.highest, places
+        )
         for stack in (assembly.whole, assembly.bare)
-    ]
+    ]  # fmt: skip
     lines, lines_bare = lowband.LINES, lowband.LINES_BARE
     if middle < wanted:
         lines = lines_bare = lowband.LINES_DENSE
     low = lowband.transfers(
         assembly, assembly.whole, low_centres, lines,
-        best=("hangers",), ears=below[0], size=None,
+        best=("hangers",), ears=below[0], feet=True, size=None,
     )  # fmt: skip
     low_bare = lowband.transfers(
-        assembly, assembly.bare, low_centres, lines_bare, ears=below[1], size=None
+        assembly, assembly.bare, low_centres, lines_bare, ears=below[1], feet=True, size=None
     )  # fmt: skip
     modal = {"design": low.power["design"], "best": low.power["best"],
              "bare": low_bare.power["design"]}  # fmt: skip

@@ -100,23 +100,26 @@ def into_diffuse(design: Design, power: np.ndarray, ceiling: bool = True) -> np.
 
 
 def in_room(
-    joined: Joined, variant: str = "design", one: persons.Source | None = None
-) -> dict[str, np.ndarray]:
-    """Mean-square pressure per mean-square force on a rigid floor in the real room [Pa²/N²].
+    joined: Joined, variant: str = "design", one: persons.Source | None = None,
+    place: str = "average",
+) -> np.ndarray:  # fmt: skip
+    """Mean-square pressure (28,) per mean-square force on a rigid floor in the real room [Pa²/N²].
 
-    Returns place -> (28,): "average" (over the volume), "inside" (usual microphones), "corner"
-    (loudest of eight), "middle", "pillow", all for the mean over the floor; and "positions"
-    (P, 28), the average for P single places of the foot. Diffuse above the blend, where all places
-    are alike. one : as in `diffuse`.
+    place : "average" (over the volume), "inside" (usual microphones), "corner" (loudest of eight),
+    "middle", "pillow", all for the mean over the floor; or "positions" (P, 28), the average for P
+    single places of the foot. Diffuse above the blend, where all places are alike. one : as in
+    `diffuse`. Raises ValueError for a place that `joined` was not asked to listen at.
     """
     feet, far = joined.underfoot[variant], diffuse(joined, variant, one)
     walker = None if one is None else persons.impedance(one)
-    modal = dict(joined.heard[variant])
-    if walker is not None:
-        modal = {place: values * _taken(feet, place, walker) for place, values in modal.items()}
-    modal["positions"] = feet.means("average", walker)
-    middle = joined.crossover
-    return {place: blend(values, far, middle)[0] for place, values in modal.items()}
+    known = joined.heard[variant]
+    if place == "positions":
+        modal = feet.means("average", walker)
+    elif place in known:
+        modal = known[place] if walker is None else known[place] * _taken(feet, place, walker)
+    else:
+        raise ValueError(f"place {place!r}: join(design, places=True) listens there")
+    return blend(modal, far, joined.crossover)[0]
 
 
 def _taken(feet: Underfoot, place: str, walker: Impedance) -> np.ndarray:
@@ -149,7 +152,7 @@ def one_step(joined: Joined, who: str, variant: str = "design", place: str = "av
     design = joined.assembly.design
     one = persons.person(design, who)
     times = room.dies_away(design, variant != "bare")
-    return heard(one, in_room(joined, variant, one)[place], times)
+    return heard(one, in_room(joined, variant, one, place), times)
 
 
 def statistics(joined: Joined, who: str) -> dict[str, Any]:

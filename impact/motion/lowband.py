@@ -45,7 +45,7 @@ class Transfers:
     heard : variant -> place in the room (see `walking.in_room`) -> (n_bands,) mean-square pressure
     per mean-square force [Pa²/N²]; empty unless asked for.
     underfoot : variant -> the same at STANDING single places of the foot, line by line; empty
-    unless asked for.
+    unless something is heard or feet are asked for.
     size : of the stack, by band. missing : (n_bands,) estimate of what it leaves out [dB], NaN
     where the size was given.
     """
@@ -100,11 +100,11 @@ def transfers(
     """Solve `stack` over third octaves of exact `centres` [Hz], as "design".
 
     best : names of joints that a second variant, "best", lacks. ears : the room below, to be heard
-    in as well. feet : whether `underfoot` is wanted without it. size : of the stack, in all bands
-    or band by band; None for the one that is enough, by `sizes.settled` at the feet's places.
+    in as well. feet : whether `underfoot` is wanted, of "design" with what moves, and not only
+    what is heard. size : of the stack, in all bands or band by band; None for the one that is
+    enough, by `sizes.settled` at the feet's places.
     """
     variants = ("design", "best") if best else ("design",)
-    feet = feet or ears is not None
     hangers = assembly.design.hangers
     apart = bool(best) and hangers is not None and hangers.kind == "direct"
     work = _Work(stack, permitted(assembly.design), tuple(best), ears, feet, apart)
@@ -149,7 +149,12 @@ class _Work:
     @property
     def places(self) -> np.ndarray:
         """Single places of the foot (P, 2) [m]; none where none are wanted."""
-        return standing(self.area) if self.feet else np.zeros((0, 2))
+        return standing(self.area) if self.stood_on else np.zeros((0, 2))
+
+    @property
+    def stood_on(self) -> bool:
+        """Whether single places of the foot are wanted."""
+        return self.feet or self.ears is not None
 
     def reduced(self, centre: float, size: Size, richer: Prepared | None = None) -> Prepared:
         """The stack in one band, whole and taken apart; richer : in the richer size."""
@@ -178,7 +183,7 @@ class _Band:
         self.power = dict.fromkeys(self.names, 0.0)
         self.heard: dict[str, dict[str, np.ndarray]] = {name: {} for name in self.names}
         self.feet: dict[str, dict[int, tuple[float, float, dict[str, np.ndarray]]]] = (
-            {name: {} for name in self.names} if work.feet else {}
+            {name: {} for name in self.names} if work.stood_on else {}
         )
         self.mobility = 0j
         self.frequency, self.weight = frequencies(centre, lines)
@@ -223,11 +228,12 @@ class _Band:
         local = striking.compliance_at(reduced, work.places, omega)
         for name, answer in zip(self.names, both, strict=False):
             self.power[name] += float(share @ answer.power[:, :count].sum(axis=1))
-            if not work.feet:
+            if not work.stood_on:
                 continue
-            one = seen(omega, answer, local)
-            if work.ears is not None:
+            one: dict[str, np.ndarray] = {}
+            if work.ears is not None:  # first: it moves the ceiling under all forces
                 one |= _listen(self.heard[name], share, omega, answer, work.ears)
+            one |= seen(omega, answer, local, work.feet and name == "design")
             for n, place in enumerate(range(len(self.frequency))[some]):
                 own = {key: value[n] for key, value in one.items()}
                 self.feet[name][place] = self.frequency[place], self.weight[place], own

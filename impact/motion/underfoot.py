@@ -29,8 +29,8 @@ class Underfoot:
     frequency : (n,) Hz. band : (n,) place of the line's band in the centres asked for.
     weight : (n,) share of its band, as `lowband.frequencies` gives it. mobility : (n, P) complex
     driving-point mobility [m/(N s)]. squares : name -> (n, …, P) mean squares per mean-square
-    force: "power" [W/N²]; velocities [m²/s²/N²] beside the "foot" and over all of "floor" and
-    "ceiling", the walked and the lowest leaf; places of the room [Pa²/N²].
+    force: "power" [W/N²]; where asked for velocities [m²/s²/N²] beside the "foot" and over all of
+    "floor" and "ceiling", the walked and the lowest leaf; places of the room [Pa²/N²].
     """
 
     frequency: np.ndarray
@@ -60,16 +60,23 @@ class Underfoot:
         return loaded / free
 
 
-def seen(omega: np.ndarray, answer: Together, local: np.ndarray) -> dict[str, np.ndarray]:
+def seen(
+    omega: np.ndarray, answer: Together, local: np.ndarray, moving: bool
+) -> dict[str, np.ndarray]:
     """Lines (n, P) of `Underfoot` at omega (n,) [rad/s], for the shared columns of `answer`.
 
-    local : (n, P) of `striking.compliance_at`; what moves beside the foot is without it.
+    local : (n, P) of `striking.compliance_at`; what moves beside the foot is without it. moving :
+    whether velocities are wanted beside mobility and power.
     """
     stack, first = answer.reduced.stack, answer.own
     mobility = answer.mobility[:, first:]
-    return {
+    heard = {
         "mobility": mobility + 1j * omega[:, None] * local,
         "power": answer.power[:, first:],
+    }
+    if not moving:
+        return heard
+    return heard | {
         "foot": squared(mobility),
         "floor": _over_leaf(omega, answer, stack.walked),
         "ceiling": _over_leaf(omega, answer, stack.radiating),

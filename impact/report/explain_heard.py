@@ -196,7 +196,7 @@ def person_parts(solved: Joined, who: str, b: int, case: str) -> dict[str, float
     variant, design = CASES[case][0], solved.assembly.design
     one = people.walker(design, who)
     times = rooms.dies_away(design, variant != "bare")
-    square = walking.in_room(solved, variant, one)["average"][b]
+    square = walking.in_room(solved, variant, one)[b]
     return {
         "exposure": float(course.onset(one)[1][b]), "room": float(square),
         "fast": float(course.fast_and_slow(one, times)[0][b].max()),

@@ -100,7 +100,7 @@ def render(
     count = round(seconds * RATE)
 
     def play(variant: str, gain: np.ndarray) -> np.ndarray:
-        square = walking.in_room(joined, variant, one)[place]
+        square = walking.in_room(joined, variant, one, place)
         events = ringing.replies(low[variant], high, square, gain).events(one)
         return _lay(events, which, steps.force_scale, touchdowns, count)
 

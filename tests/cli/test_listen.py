@@ -30,7 +30,7 @@ def run(predicted, tmp_path_factory):
     folder = tmp_path_factory.mktemp("listen")
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(folder)
-        patch.setattr(impact.heard.joined, "join", lambda design: joined)
+        patch.setattr(impact.heard.joined, "join", lambda design, places: joined)
         yield lambda *options: CliRunner().invoke(main, ["listen", str(DESIGN), *options])
 
 

@@ -140,7 +140,7 @@ def test_time_and_bands_hold_the_same_energy(example):
     """Parseval: the event filtered in time and squared, against its spectrum's bands, 0.1 dB. Both
     use third-octave filters; 31.5 Hz to 1 kHz of the bare floor."""
     joined, _, low, high = example
-    square = walking.in_room(joined, "bare")["average"]
+    square = walking.in_room(joined, "bare")
     replies = ringing.replies(low["bare"][:2], high[:2], square)
     events = replies.events(step.Step())
     spectrum = replies.spectrum * step.spectrum(step.Step(), GRID)
@@ -163,7 +163,7 @@ def test_energies_foresee_the_fast_maxima_of_the_signals(example):
     times = room.dies_away(joined.assembly.design)
     foreseen = 10 * np.log10(course.drawn_out(shares, times).max(axis=1))[:13]
     for variant in ("design", "bare"):
-        square = walking.in_room(joined, variant)["average"]
+        square = walking.in_room(joined, variant)
         spectrum = ringing.replies(low[variant], high, square).spectrum
         spectrum = spectrum * step.spectrum(step.Step(), GRID)
         centres = bands.CENTRES[:13]
@@ -177,7 +177,7 @@ def test_energies_foresee_the_fast_maxima_of_the_signals(example):
 def test_events_begin_in_silence(example):
     """Before touch-down below -40 dB, and no jump anywhere: above 7 kHz less than 1e-9 of it."""
     joined, _, low, high = example
-    square = walking.in_room(joined)["average"]
+    square = walking.in_room(joined)
     events = ringing.replies(low["design"], high, square).events(step.Step())
     assert before_touchdown_db(events) < -40
     power = np.abs(np.fft.rfft(events, axis=-1)) ** 2

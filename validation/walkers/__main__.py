@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import impact
+from impact.heard.joined import join
 from validation.walkers.table import HEAD, published, row
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -15,9 +16,9 @@ def main(files: list[str]) -> None:
     """One line for each design without and with its ceiling."""
     print(HEAD)
     for file in files or sorted(str(path) for path in EXAMPLES.glob("0[1-6]*.toml")):
-        prediction = impact.predict(impact.read(file))
+        joined = join(impact.read(file), places=True)
         for variant in ("bare", "design"):
-            print(row(prediction, variant))
+            print(row(joined, variant))
     print(published())
 
 

@@ -15,7 +15,7 @@ from impact.sound import room
 from impact.source import ball
 
 if TYPE_CHECKING:
-    from impact.chain import Prediction
+    from impact.heard.joined import Joined
 
 PUBLISHED = {31.5: (60.0, 75.0), 63.0: (50.0, 65.0)}  # dB, fast maximum of walking below joists
 FOREMOST = (16.0, 31.5)  # Hz, bands that hold 15 to 30 Hz
@@ -25,9 +25,10 @@ HEAD = (
 )
 
 
-def walker(prediction: Prediction, variant: str, place: str) -> np.ndarray:
-    """Fast maxima (28,) [dB] of a barefoot step at a place of the room."""
-    return walking.band_levels(prediction.joined, "barefoot", variant, place)
+def walker(joined: Joined, variant: str, place: str) -> np.ndarray:
+    """Fast maxima (28,) [dB] of a barefoot step at a place of the room; single places must have
+    been asked for of `joined`."""
+    return walking.band_levels(joined, "barefoot", variant, place)
 
 
 def at(level: np.ndarray) -> tuple[float, float]:
@@ -36,29 +37,29 @@ def at(level: np.ndarray) -> tuple[float, float]:
     return low, high
 
 
-def foremost(prediction: Prediction, variant: str) -> float:
+def foremost(joined: Joined, variant: str) -> float:
     """Nominal band [Hz] in which a barefoot step is loudest."""
-    return bands.NOMINAL[int(np.argmax(walker(prediction, variant, "average")))]
+    return bands.NOMINAL[int(np.argmax(walker(joined, variant, "average")))]
 
 
-def ball_over_step(prediction: Prediction, variant: str) -> tuple[float, float]:
+def ball_over_step(joined: Joined, variant: str) -> tuple[float, float]:
     """Standard ball less a barefoot step, both in the room itself, 31.5 and 63 Hz [dB]."""
-    heard = levels.decibel(walking.in_room(prediction.joined, variant)["average"])
+    heard = levels.decibel(walking.in_room(joined, variant))
     exposure = np.array(ball.third_octave_exposure_levels().level) + heard
-    times = room.dies_away(prediction.design, variant != "bare")
+    times = room.dies_away(joined.assembly.design, variant != "bare")
     fast = exposure + levels.decibel(course.of_blow(times), levels.PRESSURE**2)
-    return at(fast - walker(prediction, variant, "average"))
+    return at(fast - walker(joined, variant, "average"))
 
 
-def row(prediction: Prediction, variant: str) -> str:
+def row(joined: Joined, variant: str) -> str:
     """A line of the table."""
-    name = f"{prediction.design.name[:22]}, {'ceiling' if variant == 'design' else 'bare'}"
-    figures = [*at(walker(prediction, variant, "average")),
-               *at(walker(prediction, variant, "middle"))]  # fmt: skip
-    over = ball_over_step(prediction, variant)
+    name = f"{joined.assembly.design.name[:22]}, {'ceiling' if variant == 'design' else 'bare'}"
+    figures = [*at(walker(joined, variant, "average")),
+               *at(walker(joined, variant, "middle"))]  # fmt: skip
+    over = ball_over_step(joined, variant)
     return (
         f"{name:<32}" + "".join(f"{value:>7.1f}" for value in figures)
-        + f"{foremost(prediction, variant):>11g}" + "".join(f"{value:>8.1f}" for value in over)
+        + f"{foremost(joined, variant):>11g}" + "".join(f"{value:>8.1f}" for value in over)
     )  # fmt: skip
 
 
