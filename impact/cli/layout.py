@@ -106,7 +106,7 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
 
     from impact import __version__
     from impact.base.files import write_whole
-    from impact.report import drawing, drawing_dxf, installation, style
+    from impact.report import drawing, drawing_dxf, installation, letters, style
 
     digest = made.design.digest[:12]
     marker = f"{MARKER} {__version__}" + (f", design {digest}" if digest else "")
@@ -121,6 +121,8 @@ def _write(made: Layout, names: dict[str, Path]) -> None:
                 sheet = sheet or drawing.sheet(made)
             write_whole(path, partial(style.save, sheet, description=marker))
         click.echo(f"wrote {path}")
+    if sheet is not None:
+        options.tell_boxes([letters.written(sheet)])
 
 
 def _summary(made: Layout) -> list[str]:

@@ -124,12 +124,22 @@ def draw(path: str, make: Callable[[], Figure], about: str) -> None:
     from functools import partial
 
     from impact.base.files import write_whole
-    from impact.report import style
+    from impact.report import letters, style
 
     with style.look():
         figure = make()
     write_whole(path, partial(style.save, figure, description=about))
     click.echo(f"wrote {path}", err=True)
+    tell_boxes([letters.written(figure)])
+
+
+def tell_boxes(texts: Iterable[str]) -> None:
+    """Say once, on stderr, which letters of what was drawn no font here has."""
+    from impact.report import letters
+    from impact.report.lines import wrapped
+
+    if told := letters.boxes(texts):
+        click.echo("\n".join(wrapped(f"note: {told}", "", "  ")), err=True)
 
 
 def check_targets(command: str, targets: Sequence[tuple[str, str | None, tuple[str, ...]]]) -> None:

@@ -80,8 +80,10 @@ def report(
     made = document(first, others, sounds, SEED if sound else None, cost)
     write_whole(page, html(made))
     click.echo(f"wrote {page}")
-    write_whole(paper, lambda path: pdf.save(made, path))
+    sheets = pdf.pages(made)
+    write_whole(paper, lambda path: pdf.save(made, path, sheets))
     click.echo(f"wrote {paper}")
+    options.tell_boxes(line.text for sheet in sheets for line in sheet.lines)
 
 
 def _faults(design: Design) -> Tolerance:

@@ -92,6 +92,7 @@ def _write(sheet: Document, output: str | None, units: str) -> None:
 
         title = sheet.title.split(":")[0].capitalize()
         write_whole(output, lambda path: paper.save(sheet.text(), path, units, title))
+        options.tell_boxes([sheet.text()])
     else:
         write_whole(output, sheet.markdown() if kind == ".md" else sheet.text())
     click.echo(f"wrote {output}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from impact.report import style
+from impact.report import letters, style
 from impact.report.pdf_paper import POINT, SIZES
 
 MARGIN = 0.8  # inches
@@ -47,5 +47,6 @@ def save(text: str, path: Path, units: str, title: str) -> Path:
             )  # fmt: skip
             foot = f"{title}   {number}/{len(sheets)}"
             figure.text(0.5, 0.5 * MARGIN / high, foot, ha="center", fontsize=7.5)
+            letters.lettered(figure)
             book.savefig(figure)
     return path

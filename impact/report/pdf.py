@@ -43,14 +43,14 @@ FITTED: dict[str, tuple[int, tuple[Setting, ...]]] = {
 }  # fmt: skip
 
 
-def save(made: Document, path: Path) -> Path:
-    """Write the report; the same bytes for the same document."""
+def save(made: Document, path: Path, sheets: list[Page] | None = None) -> Path:
+    """Write the report; the same bytes for the same document. sheets : its `pages`, if known."""
     from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 
     about = {"CreationDate": None, "Creator": "impact", "Producer": None, "Subject": made.marker,
              "Title": f"{made.title}: steps from above"}  # fmt: skip
     with style.look(), PdfPages(path, metadata=about) as book:
-        for page in pages(made):
+        for page in pages(made) if sheets is None else sheets:
             FigureCanvasPdf(printed(page)).print_pdf(book)  # savefig would draw every page twice
     return path
 

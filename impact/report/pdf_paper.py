@@ -1,7 +1,7 @@
 """Sheets of paper: text is measured and set line by line, pictures get their own corner.
 
 Everything is in inches from the top left. Fonts are those that come with matplotlib, so that a PDF
-needs nothing from the system. A page is data until it is printed, so that a part can be set again
+needs nothing from the system but for letters that these lack (`letters`). A page is data until it is printed, so that a part can be set again
 in smaller type where it does not fit.
 """
 
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from impact.report import style
+from impact.report import letters, style
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -34,7 +34,9 @@ def _font(family: str, bold: bool) -> Any:
     from matplotlib.font_manager import FontProperties, findfont
     from matplotlib.ft2font import FT2Font
 
-    where = findfont(FontProperties(family=FAMILIES[family], weight="bold" if bold else "normal"))
+    name = FAMILIES.get(family, family)
+    with letters.quietly():
+        where = findfont(FontProperties(family=name, weight="bold" if bold else "normal"))
     font = FT2Font(where)  # of our own: matplotlib's shared ones change their size
     font.set_size(100, 72)
     return font
@@ -42,10 +44,12 @@ def _font(family: str, bold: bool) -> Any:
 
 @cache
 def _advance(letter: str, family: str, bold: bool) -> float:
-    """Width of one letter at 1 point [in]; of the font's box, glyph 0, for one that it lacks."""
+    """Width of one letter at 1 point [in]; of the font's box, glyph 0, for one that none has."""
     from matplotlib.ft2font import LoadFlags
 
     font = _font(family, bold)
+    if not font.get_char_index(ord(letter)) and (others := letters.fonts(letter)):
+        font = _font(others[0], bold)
     glyph = font.load_glyph(font.get_char_index(ord(letter)), flags=LoadFlags.NO_HINTING)
     return float(glyph.linearHoriAdvance / 65536 / 100 * POINT)
 
@@ -257,7 +261,8 @@ def _ink(page: Page) -> Artist:
                 renderer.draw_path(gc, ends, IdentityTransform())
             for line in page.lines:
                 gc.set_foreground(line.color)
-                font = _properties(line.size, line.family, line.bold)
+                others = letters.fonts(line.text)
+                font = _properties(line.size, (FAMILIES[line.family], *others), line.bold)
                 renderer.draw_text(gc, *points(line.x, line.y), line.text, font, 0.0)
             gc.restore()
 
@@ -277,7 +282,7 @@ def _shifted(figure: Figure, corner: tuple[float, float], renderer: Any) -> None
 
 
 @cache
-def _properties(size: float, family: str, bold: bool) -> Any:
+def _properties(size: float, families: tuple[str, ...], bold: bool) -> Any:
     from matplotlib.font_manager import FontProperties
 
-    return FontProperties(family=FAMILIES[family], size=size, weight="bold" if bold else "normal")
+    return FontProperties(family=families, size=size, weight="bold" if bold else "normal")

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from impact.base.bands import NOMINAL, label
+from impact.report import letters
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -74,15 +75,12 @@ def load() -> None:
 
 @contextmanager
 def look() -> Iterator[None]:
-    """The project's look for everything drawn or saved inside the with block. Letters that its
-    font lacks (of a room's name in Chinese, say) are boxes in pictures and on paper, without a
-    warning; in SVG a reader with other fonts sees them."""
-    import warnings
-
+    """The project's look for everything drawn or saved inside the with block. Letters that no font
+    has are boxes in pictures and on paper, without a warning (`letters`); in SVG a reader with
+    other fonts sees them."""
     import matplotlib
 
-    with matplotlib.rc_context(), warnings.catch_warnings():
-        warnings.filterwarnings("ignore", "Glyph .* missing from")
+    with matplotlib.rc_context(), letters.quietly():
         matplotlib.rcdefaults()  # a user's own settings must not change a drawing
         matplotlib.rcParams.update(RC)
         yield
@@ -105,6 +103,7 @@ def drawn(draw: Callable[[Figure], None], width: float, height: float) -> Figure
         made = figure(width, height)
         made.dpi = 72  # as on page and paper
         draw(made)
+        letters.lettered(made)
         engine = made.get_layout_engine()
         if engine is not None:
             engine.execute(made)
@@ -172,6 +171,7 @@ def save(drawing: Figure, path: Path, description: str = "") -> Path:
         raise ValueError(f"'.{kind}' cannot be drawn; use .svg, .pdf or .png")
     fixed, key = METADATA[kind]
     with look():
+        letters.lettered(drawing)
         if drawing.get_layout_engine() is not None:
             drawing.draw_without_rendering()  # settle the layout once: each save would move it
             drawing.set_layout_engine("none")
