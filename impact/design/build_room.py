@@ -156,10 +156,11 @@ def _left_aside(patches: dict[str, tuple[Patch, ...]], area: float, ledger: Ledg
     if not some:
         return
     share = 100 * sum(patch.length * patch.width for patch in some) / area
+    much = f"{share:.0f} %" if share >= 1 else "less than 1 %"
     names = ", ".join(f"'{patch.name}'" for patch in some if patch.name)
     ledger.warnings.append(
         "room: for sound and sag the ceiling is one flat rectangle from wall to wall; notches, "
-        f"bulkheads and openings{f' ({names})' if names else ''}, {share:.0f} % of it, are left "
+        f"bulkheads and openings{f' ({names})' if names else ''}, {much} of it, are left "
         "aside. Plans, loads and quantities have them; a hole also lets sound through"
     )
 

@@ -52,11 +52,12 @@ def as_dict(loads: Loads) -> dict[str, Any]:
             "fundamental_hz": finite(loads.above.fundamental),
         },
         "headroom": {
-            "ceiling_m": finite(loads.headroom.ceiling),
-            "lowest_m": finite(loads.headroom.lowest),
-            "lowest": show(loads.headroom.lowest, "length", loads.design.units),
-            "minimum_m": finite(loads.headroom.minimum),
-            "places": {name: finite(height) for name, height in loads.headroom.places},
+            # to 0.1 um: a page rounds them down, and 2.524125 m is 8' 3 3/8", 2.5241 m is less
+            "ceiling_m": finite(loads.headroom.ceiling, 7),
+            "lowest_m": finite(loads.headroom.lowest, 7),
+            "lowest": height_left(loads.headroom.lowest, loads.design.units),
+            "minimum_m": finite(loads.headroom.minimum, 7),
+            "places": {name: finite(height, 7) for name, height in loads.headroom.places},
         },
     }  # fmt: skip
 

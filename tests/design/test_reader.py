@@ -470,3 +470,6 @@ def test_what_sound_leaves_aside_of_the_plan_is_said(make):
     (said,) = set(less.warnings) - set(whole.warnings)
     assert "'stair'" in said
     assert f"{100 / area:.0f} %" in said
+    lamp = make(more=cut.replace('"1 m"', '"15 cm"').replace("notches", "openings"))
+    (said,) = set(lamp.warnings) - set(whole.warnings)
+    assert "less than 1 % of it, are left aside" in said  # and not 0 %

@@ -11,6 +11,7 @@ import pytest
 from hung import INCH
 
 from impact import gravity
+from impact.base.units import height_left
 from impact.design.parts import Patch
 from impact.gravity.loads import verdict
 
@@ -82,7 +83,16 @@ def test_headroom_by_hand():
     flat = 2.4 - 0.041 - 0.0318 - 1.3 * checked.sag.most
     assert checked.headroom.ceiling == pytest.approx(flat, abs=1e-6)
     assert dict(checked.headroom.places)["beam"] == pytest.approx(2.4 - 0.2 - 0.0318, abs=1e-6)
-    assert checked.as_dict()["headroom"]["lowest"] == "7' 1 3/8\""  # 2.1682 m = 85.36 in
+    told = checked.as_dict()["headroom"]
+    assert told["lowest"] == "7' 1 5/16\""  # 2.1682 m = 85.36 in, rounded down as in the text
+    # a page that rounds the JSON's number says the same: 108 1/2 less 8 and 1 1/8 in are 8' 3 3/8"
+    room = replace(base.room, height=108.5 * INCH, obstructions=(
+        Patch("duct", 1.0, 1.0, 0.5, 2.0, drop=8 * INCH),))  # fmt: skip
+    boards = tuple(replace(designs.FIVE_EIGHTHS, thickness=t * INCH) for t in (0.5, 0.625))
+    layers = replace(base.ceiling, layers=boards)
+    checked = gravity.loads(replace(base, room=room, ceiling=layers), coupled=False)
+    lowest = checked.as_dict()["headroom"]["places"]["duct"]
+    assert height_left(lowest, "imperial") == "8' 3 3/8\""
     assert "obstruction" in [finding.code for finding in checked.findings]
 
 
