@@ -1,8 +1,8 @@
 """Sheets of paper: text is measured and set line by line, pictures get their own corner.
 
 Everything is in inches from the top left. Fonts are those that come with matplotlib, so that a PDF
-needs nothing from the system but for letters that these lack (`letters`). A page is data until it is printed, so that a part can be set again
-in smaller type where it does not fit.
+needs nothing from the system but for letters that these lack (`letters`). A page is data until it
+is printed, so that a part can be set again in smaller type where it does not fit.
 """
 
 from __future__ import annotations
