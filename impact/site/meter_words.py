@@ -201,8 +201,9 @@ _OTHER = (
 _ROLES = (
     (_OTHER, "ignored"),
     (r"background|\b(bgn|bgd|bkgd?)\b|ambient|residual|noise floor"
-     r"|hintergrund|st(ö|oe)rpegel|fremdger|bruit (de fond|résiduel|ambiant)", "background"),
-    (r"reverberation|\bRT\b|\b(T|RT)(10|15|20|30|60)\b|\bEDT\b|\[s\]|\(s\)"
+     r"|hintergrund|\bgrund(ger(ä|ae)usch|pegel|rauschen)?\b|st(ö|oe)rpegel|fremdger"
+     r"|bruit (de fond|résiduel|ambiant)", "background"),
+    (r"reverberation|\bRT\b|\b(T|RT)(10|15|20|30|60)\b|\bEDT\b|\[s\]|\(s\)|\bT\s*/\s*s\b"
      r"|nachhall|réverbération", "reverberation"),
     (r"\bcorners?\b|\becken?\b", "corner"),
     (r"overload|status|\bflag|\bvalid|\bcount\b|samples|std|deviation|uncertainty|\bU95\b"
@@ -311,8 +312,9 @@ def _symbol(word: str) -> Metric | None:
         return Metric("standardized")
     if re.fullmatch(r"L'?i?Z?F?maxVT", word):
         return Metric("standardized", "F")
-    found = _SYMBOL.fullmatch(word)
-    if found is None or not word.startswith("L"):
+    word = re.sub(r"^Li(?=[ACZ]?[FS]max$)", "L", word)  # Li,Fmax of ISO 717-2: i is of impact,
+    found = _SYMBOL.fullmatch(word)  # and Li1 a place, no percentile of a meter set to I
+    if found is None or not word.startswith("L") or word.startswith("Li"):
         return None
     kind = (found["k"] or "").lower()
     known = _KINDS.get(kind, "percentile" if kind else "")

@@ -204,3 +204,22 @@ def test_a_time_is_not_called_a_level(tmp_path):
     content = "\n".join(["Hz;Leq hammer;T20 [s]", *rows])
     found = measured.read(write(tmp_path, "m.csv", content), source="tapping_machine")
     assert any("reverberation time 'T20 s'" in line for line in found.what_was_taken)
+
+
+def test_positions_called_li_are_levels_and_grund_is_background(tmp_path):
+    """L_i of ISO 16283-2 with the number of the place: no percentile of a meter set to I. The
+    column of background had been the only one with a metric, and was taken for the level."""
+    rows = [f"{hz};{level},5;{level + 2},0;20,0;0,60"
+            for hz, level in ((50, 61), (63, 62), (80, 60), (100, 58))]  # fmt: skip
+    head = "f/Hz;Li1 (LZeq)/dB;Li2 (LZeq)/dB;Grund LZeq/dB;T/s"
+    path = write(tmp_path, "m.csv", "\n".join(["Hammerwerk", head, *rows]))
+    with pytest.raises(meter.Question, match="several spectra fit") as asked:
+        measured.read(path)
+    assert "3:" not in str(asked.value)
+    found = measured.read(path, profile="2")
+    assert list(found.level_db) == [63.0, 64.0, 62.0, 60.0]
+    said = "; ".join(found.what_was_taken)
+    assert "background LZeq" in said
+    assert "reverberation time" in said
+    ball = "\n".join(["Hz;Li,Fmax [dB]", *(row.rsplit(";", 3)[0] for row in rows)])
+    assert measured.read(write(tmp_path, "b.csv", ball), source="rubber_ball").metric == "lfmax"
