@@ -28,6 +28,8 @@ _LOSS = {
                            f"critical (SCI P354, from memory); {_MEASURE}"),
 }  # fmt: skip
 
+DEEPEST = 1.5  # m, layers above joists or a slab together; our own bound, far above any floor's
+
 
 def build_floor(
     raw: Any, room: dict[str, Any], ledger: Ledger
@@ -42,6 +44,10 @@ def build_floor(
     rows = read_tables(values["layers"], LAYER, "floor.layers", ledger)
     on_slab = values["slab"] is not None
     made = layers(rows, "floor.layers", ledger, floor=True, on_slab=on_slab)
+    deep = sum(layer.thickness for layer in made)
+    if deep > DEEPEST:
+        ledger.fault("floor.layers", f"are {ledger.show(deep, 'length')} thick in all; at most"
+                     f" {ledger.show(DEEPEST, 'length')}")  # fmt: skip
     covering = _covering(values["covering"], ledger)
     if values["joists"] is not None and values["slab"] is not None:
         ledger.fault("floor", "has joists and a slab; keep one of [floor.joists] and [floor.slab]")

@@ -75,6 +75,10 @@ RARE = {
     ),
     "no deck": (FEWEST.replace("[[floor.layers]]\n" + CHIP + "\n", ""), "floor.layers",
                 ("missing", "[[floor.layers]]")),
+    "a deck as thick as a house": (
+        FEWEST.replace("[hangers]", ("[[floor.layers]]\n" + CHIP + "\n") * 100 + "[hangers]"),
+        "floor.layers", ("2.22 m", "1.50 m"),  # 101 boards of 22 mm
+    ),
     "another length": (FEWEST.replace("[floor.joists]", '[floor]\nlength = "6 m"\n[floor.joists]'),
                        "floor.length", ("6.00 m", "4.00 m", "leave it out")),
     "a room too wide": (
