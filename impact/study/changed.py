@@ -36,7 +36,10 @@ def _flat(raw: dict[str, Any]) -> dict[str, str]:
     found: dict[str, str] = {}
 
     def walk(value: Any, path: str) -> None:
-        if isinstance(value, dict) and value:
+        if isinstance(value, dict) and "value" in value:  # a range of one quantity
+            ends = " to ".join(str(value[end]) for end in ("low", "high") if end in value)
+            found[path] = f"{value['value']} ({ends})" if ends else str(value["value"])
+        elif isinstance(value, dict) and value:
             for key, inner in value.items():
                 walk(inner, f"{path}.{key}" if path else key)
         elif isinstance(value, list) and any(isinstance(each, dict) for each in value):

@@ -180,6 +180,11 @@ def test_what_two_files_say_differently(tmp_path):
         ("cavity.fill", None, "{}"), ("ceiling.layers[1].count", None, "1"),
     ]  # fmt: skip
     assert changed(str(one), "") == changed(str(one), str(tmp_path / "gone.toml")) == []
+    one.write_text('[cavity]\nclear_depth = {value = "4 in", low = "3 in", high = "5 in"}\n')
+    other.write_text('[cavity]\nclear_depth = "6 in"\n')
+    assert changed(str(one), str(other)) == [  # a range is one value, not a table that is not given
+        {"key": "cavity.clear_depth", "first": "4 in (3 in to 5 in)", "second": "6 in"}
+    ]
 
 
 def test_what_one_file_alone_says_of_a_table_stands_in_one_line(predicted):
