@@ -186,6 +186,7 @@ def _beyond(fault: Fault, answers: dict[str, str]) -> Fault:
 
 def _place(where: str, lines: dict[str, int]) -> str:
     """The form's line for a key path of the design, with the path."""
+    where = re.sub(r"^(floor\.layers\[\d\])\.bond$", r"\1.mat", where)  # written for its mat
     near = next((key for key in lines if where == key or where.startswith((f"{key}.", f"{key}["))),
                 None)  # fmt: skip
     return f"line {lines[near]} [{where}]" if near else where
@@ -209,10 +210,12 @@ def _toml(answers: dict[str, str], units: str) -> str:
         table, _, name = key.rpartition(".")
         if not answer or ask.holds == "note" or _left_out(key, answers):
             continue
-        lower = ask.key in ("floor.joists.along", "floor.joists.deck_fastening")
+        lower = ask.key in ("floor.joists.along", "floor.joists.deck_fastening", "floor.slab.along")
         written = answer.lower() if lower else answer
         value = _value(ask.holds, written)
         tables.setdefault(table, []).append(f"{name} = {value}{remark}")
+        if name == "mat":  # only what floats lies on one
+            tables[table].append('bond = "floating"')
     for table, rows in tables.items():
         header = f"[[{table[:-3]}]]" if table.endswith("]") else f"[{table}]"
         out += ["", header, *rows]

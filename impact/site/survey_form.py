@@ -47,6 +47,7 @@ SLAB = "floor.structure=slab"
 LAYERED = "floor.slab.kind=cross-laminated"
 OLD = "old_ceiling.stays=yes"
 CLASS, LAYUP = "floor.joists.class", "floor.slab.layup"
+MATS = ("rebond foam mat 64 kg/m3, 20 mm", "rock wool mat 100 kg/m3, 30 mm")
 
 FORM: tuple[Part, ...] = (
     Part("A. The complaint", "Not used in the calculation; it decides what to aim at.", (
@@ -99,13 +100,17 @@ FORM: tuple[Part, ...] = (
         Ask(LAYUP, "Its lamellae in place of the thickness, lowest first, along or across the span",
             LAYERED, "layup", ("1 3/8 in along, 3/4 in across, 1 3/8 in along",
                                "40 mm along, 20 mm across, 40 mm along")),
+        Ask("floor.slab.along", "It spans the room's length or width", example=("width", "width")),
         Ask("floor.layers[0].material", "First layer above: material", JOISTS,
             example=("softwood plywood", "particleboard")),
         Ask("floor.layers[0].thickness", "First layer above: thickness", JOISTS,
             example=("23/32 in", "22 mm")),
+        Ask("floor.layers[0].mat", "First layer: the mat it floats on, if on a slab",
+            example=MATS),
         Ask("floor.layers[1].material", "Second layer: material",
             example=("oak strip", "oak strip")),
         Ask("floor.layers[1].thickness", "Second layer: thickness", example=("3/4 in", "18 mm")),
+        Ask("floor.layers[1].mat", "Second layer: the mat it floats on, if any", example=MATS),
         Ask("floor.infill.material", "Loose fill between the joists (pugging)",
             example=("ash or slag pugging", "ash or slag pugging")),
         Ask("floor.infill.thickness", "Loose fill: thickness", example=("3 in", "80 mm")),

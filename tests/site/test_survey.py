@@ -257,3 +257,16 @@ def test_paper_loses_no_line(tmp_path):
     assert kept == [line for line in text.split("\n") if line.strip()]
     one, two = (paper.save(text, tmp_path / name, "metric", "t") for name in ("1.pdf", "2.pdf"))
     assert one.read_bytes() == two.read_bytes()
+
+
+def test_a_screed_floats_on_the_mat_that_the_form_names(tmp_path):
+    """Else it is bonded to its slab, some 20 dB of a floor as they are built."""
+    screed = {"floor.layers[0].material": "sand-cement screed", "floor.layers[0].thickness": "5 cm",
+              "floor.layers[0].mat": "rock wool mat 100 kg/m3, 30 mm"}  # fmt: skip
+    design = made(tmp_path, SLAB | screed | {"floor.slab.along": "Width"}, "metric")
+    assert design.floor.length == pytest.approx(3.8)  # along the span
+    (layer,) = design.floor.layers
+    assert layer.bond == "floating"
+    assert layer.mat.stiffness_per_area == pytest.approx(14e6)  # as its name has it in Hopkins
+    with pytest.raises(InputError, match=r"line \d+ \[floor.layers\[0\].mat\]: 'floating' needs"):
+        made(tmp_path, JOISTED | {"floor.layers[0].mat": screed["floor.layers[0].mat"]})
