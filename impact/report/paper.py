@@ -13,7 +13,7 @@ LEADING = 1.32  # line height over type size
 
 
 def pages(text: str, units: str) -> list[list[str]]:
-    """Lines of each page; a heading is not left alone at the foot."""
+    """Lines of each page; no heading is left alone at the foot, no question without its answer."""
     height = SIZES[units][1] - 2 * MARGIN
     fit = int(height / (POINTS * LEADING * POINT)) - 2
     lines = text.rstrip("\n").split("\n")
@@ -22,7 +22,8 @@ def pages(text: str, units: str) -> list[list[str]]:
         count = min(fit, len(lines))
         if count < len(lines):
             empty = [i for i in range(count * 2 // 3, count) if not lines[i].strip()]
-            count = empty[-1] if empty else count
+            whole = [i for i in range(count * 2 // 3, count + 1) if not lines[i].startswith("    ")]
+            count = (empty or whole or [count])[-1]
         out.append(lines[:count])
         lines = lines[count:]
         while lines and not lines[0].strip():

@@ -270,3 +270,9 @@ def test_a_screed_floats_on_the_mat_that_the_form_names(tmp_path):
     assert layer.mat.stiffness_per_area == pytest.approx(14e6)  # as its name has it in Hopkins
     with pytest.raises(InputError, match=r"line \d+ \[floor.layers\[0\].mat\]: 'floating' needs"):
         made(tmp_path, JOISTED | {"floor.layers[0].mat": screed["floor.layers[0].mat"]})
+
+
+@pytest.mark.parametrize("units", ["imperial", "metric"])
+def test_on_paper_a_question_and_its_answer_stand_on_one_sheet(units):
+    for sheet in paper.pages(survey.form(units).text(), units):
+        assert not sheet[0].startswith("    ")  # the rest of what the sheet before begins
