@@ -7,6 +7,7 @@ import re
 import stat
 import tomllib
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,7 @@ from impact.design.build_room import (
     build_target,
     note_walls,
 )
+from impact.design.catalogue import nearest
 from impact.design.checks import Ledger, read_table
 from impact.design.materials import own_entries
 from impact.design.parts import (
@@ -48,6 +50,7 @@ from impact.design.schema_room import PROJECT, ROOM, TOP
 from impact.design.walked import concrete, wooden
 from impact.errors import DesignError, Fault
 
+MANY = 1000  # files of a folder looked at for a name like one that is not there
 LARGEST = 1_000_000  # bytes
 
 
@@ -97,13 +100,25 @@ def _bytes(path: Path, name: str) -> bytes:
             )
         return path.read_bytes()
     except FileNotFoundError:
-        near = f"; `impact init {name}` writes a starter" if path.suffix == ".toml" else ""
-        raise DesignError(name, [Fault("file", f"does not exist{near}")]) from None
+        starter = f"; `impact init {name}` writes a starter" if path.suffix == ".toml" else ""
+        near = _nearby(path)
+        hint = f"; did you mean '{path.parent / near}'?" if near else starter
+        raise DesignError(name, [Fault("file", f"does not exist{hint}")]) from None
     except (OSError, ValueError) as fault:
         if isinstance(fault, DesignError):
             raise
         why = getattr(fault, "strerror", None) or str(fault)
         raise DesignError(name, [Fault("file", f"cannot be read: {why}")]) from None
+
+
+def _nearby(path: Path) -> str | None:
+    """The design file in the folder of `path`, which is not there, that is called most like it."""
+    try:
+        found = [each.name for each in islice(path.parent.iterdir(), MANY)]
+    except (OSError, ValueError):
+        return None
+    designs = [name for name in found if name.endswith(".toml")]
+    return f"{path.name}.toml" if f"{path.name}.toml" in designs else nearest(path.name, designs)
 
 
 def _toml(content: bytes, name: str) -> dict[str, Any]:

@@ -63,8 +63,15 @@ def explain(design: Design, quantity: str, case: str = "ceiling") -> Chain:
 def _unknown(quantity: str) -> str:
     if quantity in SOURCES:
         return f"'{quantity}' is a source; name the band too, like {quantity}@63 or @thud"
-    names = [name.replace("@BAND", "@63") for name in quantities()]
-    near = difflib.get_close_matches(quantity[:60], names, n=1, cutoff=0.5)
+    said, _, band = quantity[:60].partition("@")
+    if said in bands.REGIONS:
+        return f"'{said}' is of a source; name it too, like walker_barefoot@{said}"
+    if said in quantities():
+        return f"'{said}' has no bands; ask for {said} alone"
+    names = [name.removesuffix("@BAND") for name in quantities() if not band or "@" in name]
+    near = difflib.get_close_matches(said, names, n=1, cutoff=0.5)
+    if near and near[0] in SOURCES:
+        near = [f"{near[0]}@{band or 63}"]
     hint = f"did you mean '{near[0]}'?" if near else "`impact explain DESIGN` lists what can be"
     return f"'{quantity[:60]}' is not known; {hint}"
 

@@ -462,6 +462,16 @@ def test_missing_file_names_the_remedy(tmp_path):
         read(tmp_path / "none.toml")
 
 
+@pytest.mark.parametrize("asked", ["basement", "Basement.toml", "basment.toml"])
+def test_a_missing_file_is_answered_with_one_called_alike(tmp_path, asked):
+    with pytest.raises(DesignError, match=r"impact init|does not exist$"):
+        read(tmp_path / asked)  # an empty folder
+    (tmp_path / "basement.toml").write_text("")
+    (tmp_path / "notes.txt").write_text("")
+    with pytest.raises(DesignError, match=rf"did you mean '{tmp_path}/basement.toml'\?"):
+        read(tmp_path / asked)
+
+
 def test_what_sound_leaves_aside_of_the_plan_is_said(make):
     """1 x 1 m cut out of the room's rectangle: nothing is silently taken for something else."""
     cut = '[[room.notches]]\nname = "stair"\nx = "0 m"\ny = "0 m"\nlength = "1 m"\nwidth = "1 m"\n'

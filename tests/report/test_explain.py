@@ -194,8 +194,9 @@ def test_the_greatest_load_is_that_of_the_load_check(design, predicted):
 @pytest.mark.parametrize(
     ("quantity", "hint"),
     [("mass_sprng_mass", "mass_spring_mass"), ("walker_barefoot", "@63"), ("walker@63", "walker_"),
-     ("walker_barefoot@64", "31.5"), ("rubber_ball@", "thud"), ("Ln_w@63", "not known"),
-     ("", "lists"), ("walker_barefoot@nan", "31.5")],
+     ("walker_barefoot@64", "31.5"), ("rubber_ball@", "thud"), ("Ln_w@63", "Ln_w alone"),
+     ("", "lists"), ("walker_barefoot@nan", "31.5"), ("thud", "walker_barefoot@thud"),
+     ("walker@thud", "walker_barefoot@thud")],
 )  # fmt: skip
 def test_what_cannot_be_explained_is_refused_before_anything_is_solved(quantity, hint):
     result = CliRunner().invoke(main, ["explain", str(EXAMPLES / BASEMENT), quantity])
