@@ -5,7 +5,7 @@ compliance 1/(D k⁴) + 1/(S k²) at two wavenumbers gives D and S across the co
 section of a ring of cells by elements, waves e^(ikx) along the cores, a point force on the upper
 face as a sum over k: the whole solid, no plate theory. Nothing of the package is in either.
 
-    python -m validation.finite_elements.section     # some minutes; needs scikit-fem
+    python -m validation.finite_elements.section     # 2 to 3 minutes; needs scikit-fem
 """
 
 from __future__ import annotations
