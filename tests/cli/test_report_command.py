@@ -35,10 +35,11 @@ def here(tmp_path, monkeypatch, predicted):
 def short_paper(monkeypatch):
     """A PDF that takes no time: for tests that do not look into it."""
 
-    def save(made, path):
+    def save(made, path, sheets):
         path.write_bytes(b"%PDF " + made.marker.encode())
         return path
 
+    monkeypatch.setattr(pdf, "pages", lambda made: [])
     monkeypatch.setattr(pdf, "save", save)
 
 
