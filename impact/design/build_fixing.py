@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from impact.base import units
+from impact.design import build_spacing
 from impact.design.build_joists import build_joists
+from impact.design.build_spacing import Place, is_pair
 from impact.design.catalogue import PROPERTIES
 from impact.design.checks import Ledger, join, read_table
 from impact.design.fixings import KIND
 from impact.design.materials import Chosen, choose
-from impact.design.parts import Channel, Floor, Hangers, IndependentJoists
+from impact.design.parts import Channel, Hangers, IndependentJoists
 from impact.design.schema_ceiling import DIRECT_FIXING, HANGERS, RESILIENT_CHANNELS
 from impact.design.schema_floor import INDEPENDENT
 
@@ -30,17 +31,6 @@ _POINT_KEYS = (
     "mass",
     "own_resonance",
 )
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where the fixing goes: room sides as in the file [m], joist direction, floor."""
-
-    length: float
-    width: float
-    along: str
-    floor: Floor
-    clear_depth: float | None  # of [cavity], when given
 
 
 def only_fixing(raw: dict[str, Any], ledger: Ledger) -> str | None:
@@ -65,7 +55,7 @@ def read_fixing(name: str, raw: Any, ledger: Ledger) -> dict[str, Any]:
     values = read_table(raw, rows[name], name, ledger)
     curve = values.get("load_deflection")
     values["load_deflection"] = _curve(curve, join(name, "load_deflection"), ledger)
-    values["positions"] = _pairs(values.get("positions"), ledger)
+    values["positions"] = build_spacing.pairs(values.get("positions"), ledger)
     return values
 
 
@@ -91,9 +81,9 @@ def build_hangers(
     height = _height(values, chosen, name, place, ledger)
     channel = None if name == "direct_fixing" else _channel(values, chosen, name, ledger)
     _fits(channel, name, place, ledger)
-    across = _hanger_spacing(values, name, place, ledger)
-    lines = _channel_spacing(values, name, across, ledger)
-    positions = _positions(values["positions"], place, ledger)
+    across = build_spacing.hanger_spacing(values, name, place, ledger)
+    lines = build_spacing.channel_spacing(values, name, across, ledger)
+    positions = build_spacing.positions(values["positions"], place, ledger)
     edge = values["edge_distance"]
     if edge is None:
         edge = 8 * _INCH if name == "hangers" else 6 * _INCH
@@ -130,7 +120,7 @@ def check_alone(name: str, values: dict[str, Any], place: Place, ledger: Ledger)
         _crossed(name, least, most, ledger)
     spaced = name != "hangers" or values["hanger_spacing"] is not None
     if spaced and ledger.clean(join(name, "hanger_spacing"), join(name, "positions")):
-        _hanger_spacing(values, name, place, ledger)
+        build_spacing.hanger_spacing(values, name, place, ledger)
 
 
 def _crossed(path: str, least: float, most: float, ledger: Ledger) -> None:
@@ -214,7 +204,7 @@ def _note_points(chosen: Chosen, unused: tuple[str, ...], path: str, ledger: Led
 def _curve(raw: Any, path: str, ledger: Ledger) -> tuple[tuple[float, float], ...]:
     if raw is None:
         return ()
-    if not isinstance(raw, list) or not raw or not all(_is_pair(point) for point in raw):
+    if not isinstance(raw, list) or not raw or not all(is_pair(point) for point in raw):
         ledger.fault(path, 'is no list of pairs; write [["100 N", "1.2 mm"], ["200 N", "2.2 mm"]]')
         return ()
     points = []
@@ -315,94 +305,3 @@ def _fits(channel: Channel | None, name: str, place: Place, ledger: Ledger) -> N
             f"{ledger.show(depth, 'length')} is less than the channel's own "
             f"height of {ledger.show(channel.height, 'length')}",
         )
-
-
-def _hanger_spacing(values: dict[str, Any], name: str, place: Place, ledger: Ledger) -> float:
-    beams = place.floor.joists
-    spacing = values.get("hanger_spacing")
-    path = join(name, "hanger_spacing")
-    if beams is None:
-        if name == "direct_fixing":
-            ledger.fault(
-                name, "needs joists to fix to; a slab takes hangers or its own plaster layer"
-            )
-        if spacing is None:
-            spacing = 1.2
-            ledger.default(path, ledger.show(spacing, "length"), "common practice, no source")
-        return float(spacing)
-    if name != "hangers":
-        return beams.spacing
-    if spacing is None:
-        spacing = beams.spacing * max(1, math.floor(48.05 * _INCH / beams.spacing))
-        ledger.default(
-            path, ledger.show(spacing, "length"), "most joists that fit into 48 in (1.2 m)"
-        )
-        return float(spacing)
-    times = spacing / beams.spacing
-    if values["positions"] is None and (
-        round(times) < 1 or abs(times - round(times)) * beams.spacing > 0.003
-    ):
-        low = max(1, math.floor(times)) * beams.spacing
-        ledger.fault(
-            path,
-            f"{ledger.show(spacing, 'length')} is no multiple of the joist spacing "
-            f"{ledger.show(beams.spacing, 'length')}; hangers sit on joists: "
-            f"{ledger.show(low, 'length')} or {ledger.show(low + beams.spacing, 'length')}",
-        )
-        return float(spacing)
-    return max(1, round(times)) * beams.spacing
-
-
-def _channel_spacing(values: dict[str, Any], name: str, across: float, ledger: Ledger) -> float:
-    if name == "direct_fixing":
-        return float(values["spacing"])
-    spacing = values["channel_spacing"]
-    if spacing is None:
-        wide = name == "hangers" or across < 16.5 * _INCH
-        spacing = 24 * _INCH if wide else 16 * _INCH
-        why = (
-            "24 in lines, common practice"
-            if name == "hangers"
-            else ("24 in at joists of 16 in, 16 in at joists of 24 in; common practice")
-        )
-        ledger.default(join(name, "channel_spacing"), ledger.show(spacing, "length"), why)
-    return float(spacing)
-
-
-def _is_pair(raw: Any) -> bool:
-    return isinstance(raw, list) and len(raw) == 2
-
-
-def _pairs(raw: Any, ledger: Ledger) -> list[tuple[float, float]] | None:
-    """Hanger positions as written, in metres."""
-    if raw is None:
-        return None
-    path = "hangers.positions"
-    if not isinstance(raw, list) or not raw or not all(_is_pair(point) for point in raw):
-        ledger.fault(path, 'is no list of pairs; write [["6 in", "8 in"], ["30 in", "8 in"]]')
-        return None
-    points: list[tuple[float, float]] = []
-    for i, (x, y) in enumerate(raw):
-        try:
-            point = (units.parse(x, "length"), units.parse(y, "length"))
-        except units.UnitError as fault:
-            ledger.fault(f"{path}[{i}]", str(fault))
-            continue
-        if point in points:
-            ledger.fault(f"{path}[{i}]", f"{x}, {y} stands there twice; leave one out")
-        points.append(point)
-    return points
-
-
-def _positions(
-    points: list[tuple[float, float]] | None, place: Place, ledger: Ledger
-) -> tuple[tuple[float, float], ...] | None:
-    """Hanger positions with x along the joists; each must lie inside the room."""
-    if points is None:
-        return None
-    for i, (x, y) in enumerate(points):
-        if not (0 <= x <= place.length and 0 <= y <= place.width):
-            shown = [ledger.show(size, "length") for size in (x, y, place.length, place.width)]
-            what = f"{shown[0]}, {shown[1]} lies outside the room of {shown[2]} x {shown[3]}"
-            ledger.fault(f"hangers.positions[{i}]", what)
-    return tuple((y, x) if place.along == "width" else (x, y) for x, y in points)

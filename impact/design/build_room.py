@@ -14,8 +14,8 @@ from impact.base.units import FOOT
 from impact.design import catalogue
 from impact.design.background import nc_thirds
 from impact.design.checks import Ledger, join, read_table, read_tables
+from impact.design.lines import SAME
 from impact.design.parts import Flank, Floor, Patch, Room, Tapping, Target
-from impact.design.placing import SAME
 from impact.design.schema_room import (
     AT_LEAST,
     AT_MOST,

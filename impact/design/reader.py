@@ -16,7 +16,6 @@ from impact.design import reader_bounds, reader_place, reader_size
 from impact.design.build_ceiling import build_cavity, build_ceiling, build_old_ceiling
 from impact.design.build_fixing import (
     FIXINGS,
-    Place,
     build_hangers,
     build_independent,
     check_alone,
@@ -35,6 +34,7 @@ from impact.design.build_room import (
     build_target,
     note_walls,
 )
+from impact.design.build_spacing import Place
 from impact.design.catalogue import nearest
 from impact.design.checks import Ledger, read_table
 from impact.design.materials import own_entries

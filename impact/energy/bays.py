@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from impact.base import air
+from impact.design.lines import own_joist_spacing
 from impact.design.materials import layers_loss
 from impact.design.parts import Design
-from impact.design.placing import own_joist_spacing, place
+from impact.design.placing import place
 from impact.energy import bay_parts, leaves, ribbed
 from impact.energy.leaves import PlateLeaf
 from impact.energy.upper import Upper

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from impact.base.units import show
 from impact.design.fixings import said_of
+from impact.design.lines import SAME
 from impact.design.parts import Design
-from impact.design.placing import SAME, Placement
+from impact.design.placing import Placement
 from impact.gravity.parts import Finding
 
 SHOWN = 6  # numbers told one by one

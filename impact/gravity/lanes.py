@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from impact.base.air import GRAVITY
+from impact.design.lines import SAME
 from impact.design.parts import Design, Patch
-from impact.design.placing import SAME, Placement
+from impact.design.placing import Placement
 from impact.gravity.weights import Rectangle, clipped, cuts, flat_cells, hung_mass
 
 END = 0.03  # m: the gap between a channel's end and the wall belongs to the channel

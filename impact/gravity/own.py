@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from impact.base.air import GRAVITY
 from impact.design.carried import of_steel
+from impact.design.lines import own_joist_lines, own_joist_spacing
 from impact.design.parts import Design
-from impact.design.placing import own_joist_lines, own_joist_spacing
 
 # Long-term over short-term deflection, 1 + k_def, of solid and glued timber in a heated building:
 # EN 1995-1-1:2004 Table 3.2, service class 1, from memory. Steel does not creep.

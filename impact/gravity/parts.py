@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from impact.base.units import INCH
+from impact.design.lines import SAME
 from impact.design.parts import Design, Patch
-from impact.design.placing import SAME
 
 EQUAL = 1e-9  # loads of mirrored hangers differ by rounding alone, relative to the largest
 

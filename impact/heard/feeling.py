@@ -16,8 +16,8 @@ import numpy as np
 
 from impact.base import bands
 from impact.design.carried import held_fill, of_steel, old_fill
+from impact.design.lines import joist_lines
 from impact.design.parts import Design
-from impact.design.placing import joist_lines
 from impact.heard.joined import Joined
 from impact.leaf import build
 from impact.leaf.plate import Leaf

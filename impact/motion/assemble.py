@@ -10,8 +10,9 @@ import numpy as np
 
 from impact.base import air
 from impact.design.axes import WALLS
+from impact.design.lines import joist_lines, own_joist_lines, rib_lines
 from impact.design.parts import Design, Hangers, Mat, OldCeiling
-from impact.design.placing import Placement, joist_lines, own_joist_lines, place, rib_lines
+from impact.design.placing import Placement, place
 from impact.leaf import build, pairs, strips
 from impact.leaf.plate import Leaf, Plate, modes
 from impact.link import cavity, inner_waves, slot, springs

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from impact.base import bands, units
 from impact.design.fixings import said_of
-from impact.gravity.findings import to_mend
+from impact.gravity.stops import to_mend
 from impact.rating import summary
 from impact.report.bandtable import SHORT
 from impact.report.lines import cautions, signed, wrapped

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import factor, show, unit_of
 from impact.design.fixings import many, said_of, said_under
-from impact.gravity import findings
+from impact.gravity import stops
 from impact.gravity.parts import ABOVE, BELOW, UNRATED, WITHIN
 from impact.report import style
 from impact.report.drawing_shapes import (
@@ -275,7 +275,7 @@ def _notes(layout: Layout) -> list[str]:
         load = said_of(design.hangers, "Load on a hanger at rest")
         lines.append(f"{load}: {low} to {high}.")
     if layout.held is not None:
-        lines += findings.stopping(layout.held)
+        lines += stops.stopping(layout.held)
     if layout.held is not None and layout.held.fragile:
         lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check on the sheet.")
     if layout.screws:

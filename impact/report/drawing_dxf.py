@@ -13,7 +13,7 @@ from impact.base.cautions import CAUTIONS_SHEET
 from impact.base.units import INCH, show
 from impact.design.axes import is_turned
 from impact.errors import Fault, InputError
-from impact.gravity import findings
+from impact.gravity import stops
 from impact.gravity.parts import ABOVE, BELOW, WITHIN
 from impact.report.drawing_shapes import (
     edge_note,
@@ -135,7 +135,7 @@ def _plan(layout: Layout, pen: _Pen) -> None:
     title = layout_title(design)
     notes = [f"{design.name}: {title}, reflected ceiling plan"]
     notes += [] if layout.loads else ["LOADS NOT CHECKED"]
-    notes += findings.stopping(layout.held) if layout.held else []
+    notes += stops.stopping(layout.held) if layout.held else []
     notes += [f"{f.rule}: {f.text}" for f in layout.findings]
     notes += CAUTIONS_SHEET
     for i, words in enumerate(notes):

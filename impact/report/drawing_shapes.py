@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from impact.base.units import show
 from impact.design.axes import is_turned, shown_place
 from impact.design.fixings import said_of
+from impact.design.lines import own_joist_lines, own_joist_spacing, own_joists_reach_up
 from impact.design.parts import Design, Layer, Patch
-from impact.design.placing import own_joist_lines, own_joist_spacing, own_joists_reach_up
 from impact.study.layout import Layout
 from impact.study.layout_boards import outline_edges
 from impact.study.layout_rules import FIT, gap_to_keep, length

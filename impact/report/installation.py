@@ -13,9 +13,9 @@ from impact.base.units import factor, show
 from impact.design import fixings
 from impact.design.axes import shown_place, shown_wall
 from impact.design.fixings import said_of, said_under
+from impact.design.lines import own_joist_lines, own_joist_spacing
 from impact.design.parts import Design
-from impact.design.placing import own_joist_lines, own_joist_spacing
-from impact.gravity import findings
+from impact.gravity import stops
 from impact.report import installation_hangers
 from impact.report.drawing_shapes import finished_height
 from impact.report.installation_hangers import bullets, sinks
@@ -38,7 +38,7 @@ def sheet(layout: Layout) -> str:
     if not layout.loads:
         lines.append("LOADS NOT CHECKED: do not hang boards before an engineer has checked them.")
     if layout.held is not None:
-        lines += findings.stopping(layout.held)
+        lines += stops.stopping(layout.held)
     if layout.held is not None and layout.held.fragile:
         lines.append("THIS CEILING CANNOT LOSE A HANGER: see the load check below.")
     for title, body in (

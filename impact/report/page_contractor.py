@@ -18,10 +18,10 @@ if TYPE_CHECKING:
 
 def part(layout: Layout, faults: Tolerance | None = None) -> Part:
     """Plan, what faults cost where that was computed, and sheet."""
-    from impact.gravity import findings
+    from impact.gravity.stops import stopping
     from impact.report import installation
 
-    stops = findings.stopping(layout.held) if layout.held else []
+    stops = stopping(layout.held) if layout.held else []
     broken = [finding for finding in layout.findings if finding.kind == "broken"]
     blocks: list[Block] = [Paragraph((line,), "alarm") for line in stops]
     blocks += [

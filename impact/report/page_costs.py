@@ -11,7 +11,8 @@ from impact.advice import findings as advice
 from impact.base.air import GRAVITY
 from impact.base.units import height_left, show
 from impact.design.fixings import said_of
-from impact.gravity.findings import OF_HANGERS, to_mend, wanted
+from impact.gravity.findings import wanted
+from impact.gravity.stops import OF_HANGERS, to_mend
 from impact.report.page_blocks import Answer, Run, Runs, Value
 from impact.sound import hearing
 from impact.study import quantities

@@ -13,7 +13,8 @@ from impact.advice.resonance import pair_frequency
 from impact.base import bands
 from impact.base.units import show
 from impact.design.fixings import called, said_of
-from impact.gravity.findings import OF_HANGERS, another_layer, to_mend
+from impact.gravity.findings import another_layer
+from impact.gravity.stops import OF_HANGERS, to_mend
 from impact.heard import strikes
 from impact.link.gaps import open_walls
 from impact.rating import astm, summary

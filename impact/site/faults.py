@@ -15,8 +15,8 @@ import numpy as np
 from impact.base.units import show
 from impact.design.axes import WALLS, shown_wall
 from impact.design.fixings import said_of, yields
+from impact.design.lines import own_joist_lines
 from impact.design.parts import Design, Hangers
-from impact.design.placing import own_joist_lines
 from impact.link.gaps import lowest_gap
 from impact.site.bench import FIXED_LOSS, Air, Bench, Change, prepare
 

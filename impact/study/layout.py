@@ -12,8 +12,9 @@ from impact import gravity
 from impact.base.air import GRAVITY
 from impact.base.units import INCH
 from impact.design.fixings import counted
+from impact.design.lines import CLEARANCE, SAME, own_joist_lines
 from impact.design.parts import Design, Patch
-from impact.design.placing import CLEARANCE, SAME, Placement, blocked, own_joist_lines, place
+from impact.design.placing import Placement, blocked, place
 from impact.study import quantities
 from impact.study.layout_boards import BoardLayer, board_layers, outline
 from impact.study.layout_pieces import Piece, channel_pieces, splice_points
@@ -171,7 +172,7 @@ def lay_out(
 
 def supports(design: Design, placement: Placement) -> tuple[tuple[float, ...], bool]:
     """Lines that boards are screwed to and whether they run along x: channels do not, joists do.
-    A ceiling's own joists stand as `placing.own_joist_lines` has them."""
+    A ceiling's own joists stand as `lines.own_joist_lines` has them."""
     if design.hangers is None:
         return own_joist_lines(design), True
     return (placement.channels, False) if placement.channels else (placement.joists, True)

@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from impact.design.lines import SAME
 from impact.design.parts import Patch, Room
-from impact.design.placing import SAME, inside
+from impact.design.placing import inside
 from impact.study.layout_pieces import stock_count
 
 STAGGER = 0.3  # m: end joints of neighbouring rows and of the layer before keep this apart

@@ -14,16 +14,9 @@ from impact.base.units import feet_and_inches, show
 from impact.design import catalogue
 from impact.design.axes import shown_wall
 from impact.design.fixings import said_of, table_of
+from impact.design.lines import CLEARANCE, LINE_GAP, SAME
 from impact.design.parts import Design, Hangers, Patch
-from impact.design.placing import (
-    CLEARANCE,
-    LINE_GAP,
-    SAME,
-    Placement,
-    blocked,
-    free_along,
-    inside,
-)
+from impact.design.placing import Placement, blocked, free_along, inside
 from impact.gravity.beside import off_joists
 
 OVER_SPACING = 1.02  # 16 in written as 0.4 m counts as equal

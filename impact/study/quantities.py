@@ -10,8 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from impact.design.boxes import face_area
+from impact.design.lines import own_joist_lines
 from impact.design.parts import Design, Patch, Room
-from impact.design.placing import Placement, own_joist_lines
+from impact.design.placing import Placement
 from impact.study.layout_boards import BoardLayer, outline
 from impact.study.layout_pieces import Piece, stock_count
 from impact.study.layout_rules import gap_to_keep, length

@@ -14,6 +14,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from impact.design import placing
+from impact.design.lines import CLEARANCE, joist_lines
 from impact.design.parts import Patch
 
 INCH = 0.0254
@@ -23,7 +24,7 @@ def test_joists_are_symmetric_and_leave_the_edges_free():
     """By hand: 3.6 m / 0.4 m = 9 spaces, so 8 joists inside, first at 0.4 m, last at 3.2 m."""
     base = designs.basement()
     floor = replace(base.floor, joists=replace(base.floor.joists, spacing=0.4))
-    lines = placing.joist_lines(floor)
+    lines = joist_lines(floor)
     assert lines == pytest.approx([0.4 * i for i in range(1, 9)], abs=1e-9)
 
 
@@ -31,7 +32,7 @@ def test_joists_of_a_width_that_is_no_multiple():
     """By hand: 3.5 m at 0.4 m: 8 joists take 2.8 m, the rest, 0.7 m, is split: first at 0.35 m."""
     base = designs.basement()
     floor = replace(base.floor, width=3.5, joists=replace(base.floor.joists, spacing=0.4))
-    lines = placing.joist_lines(floor)
+    lines = joist_lines(floor)
     assert lines[0] == pytest.approx(0.35)
     assert lines[-1] == pytest.approx(3.15)
 
@@ -41,11 +42,11 @@ def test_a_known_joist_moves_all_of_them():
     base = designs.basement()
     floor = replace(base.floor, joists=replace(base.floor.joists, spacing=0.4))
     floor = replace(floor, joists=replace(floor.joists, first=1.0))
-    lines = placing.joist_lines(floor)
+    lines = joist_lines(floor)
     assert lines[0] == pytest.approx(0.2)
     assert lines[-1] == pytest.approx(3.4)
     room = replace(base.room, offset_y=0.5, width=2.0)
-    inside = placing.joist_lines(floor, room)
+    inside = joist_lines(floor, room)
     assert inside == pytest.approx([0.6, 1.0, 1.4, 1.8, 2.2])
 
 
@@ -151,7 +152,7 @@ def has_ceiling(room, patches, x):
     ends = [(p.y, p.y + p.width) for p in patches if p.x < x < p.x + p.length]
     reached = 0.0
     for south, north in [*sorted(ends), (room.width, room.width)]:
-        if south - reached > 2 * placing.CLEARANCE:
+        if south - reached > 2 * CLEARANCE:
             return True
         reached = max(reached, north)
     return False
@@ -170,7 +171,7 @@ def check_rules(design):
         for patch in room.notches + room.openings + room.bulkheads:
             clear_x = max(patch.x - x, x - patch.x - patch.length)
             clear_y = max(patch.y - y, y - patch.y - patch.width)
-            assert max(clear_x, clear_y) >= placing.CLEARANCE - 1e-6
+            assert max(clear_x, clear_y) >= CLEARANCE - 1e-6
         assert y == pytest.approx(placement.joists[joist], abs=1e-9)
         offset = (y + room.offset_y - design.floor.width / 2) / (joists.spacing / 2)
         assert offset == pytest.approx(round(offset), abs=1e-6)  # symmetric about the middle
@@ -185,11 +186,11 @@ def check_rules(design):
         ]
         assert ys, "a run of channel without a hanger"
         assert all(b - a <= full + 1e-9 for a, b in itertools.pairwise(ys))
-        assert ys[0] - y0 <= joists.spacing + placing.CLEARANCE
-        assert y1 - ys[-1] <= joists.spacing + placing.CLEARANCE
+        assert ys[0] - y0 <= joists.spacing + CLEARANCE
+        assert y1 - ys[-1] <= joists.spacing + CLEARANCE
         assert 0 < x < room.length
     for _, y0, y1 in placement.unsupported:
-        clear = (y0 + placing.CLEARANCE, y1 - placing.CLEARANCE)
+        clear = (y0 + CLEARANCE, y1 - CLEARANCE)
         assert not any(clear[0] < y < clear[1] for y in placement.joists), "joist left unused"
     lines = sorted({x for x, _, _ in placement.segments + placement.unsupported})
     for a, b in itertools.pairwise(lines):

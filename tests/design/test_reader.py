@@ -8,7 +8,8 @@ import pytest
 from texts import FEWEST, SLAB
 
 from impact.base import bands
-from impact.design.placing import joist_lines, place
+from impact.design.lines import joist_lines
+from impact.design.placing import place
 from impact.design.reader import read
 from impact.errors import DesignError
 

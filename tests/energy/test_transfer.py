@@ -9,8 +9,8 @@ from designs import GYPSUM, PLYWOOD, basement, joists, on_slab, sanded
 
 from impact.base import air, bands
 from impact.base.bands import CENTRES
+from impact.design.lines import own_joist_spacing
 from impact.design.parts import Fill, Flank, IndependentJoists, Layer, Mat, OldCeiling, Perimeter
-from impact.design.placing import own_joist_spacing
 from impact.energy import balance, bays, radiating, transfer, upper
 from impact.heard import standard
 from impact.leaf import build, loss

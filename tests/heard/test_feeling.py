@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from impact.base import bands
+from impact.design.lines import joist_lines
 from impact.design.parts import Design, Fill, IndependentJoists, Layer, Mat, OldCeiling
-from impact.design.placing import joist_lines
 from impact.heard import feeling
 from impact.motion import lowband
 from impact.motion.assemble import assemble

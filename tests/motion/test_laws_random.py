@@ -20,8 +20,9 @@ from hypothesis import strategies as st
 
 from impact.advice import resonance
 from impact.base import bands
+from impact.design.lines import joist_lines
 from impact.design.parts import Design
-from impact.design.placing import joist_lines, place
+from impact.design.placing import place
 from impact.design.reader import read
 from impact.link import springs
 from impact.motion import mirror, striking, whole

@@ -10,8 +10,8 @@ from designs import basement, hangers, joists, l_shaped
 
 from impact.base import bands
 from impact.design.axes import shown_wall
+from impact.design.lines import own_joist_lines
 from impact.design.parts import IndependentJoists, Patch
-from impact.design.placing import own_joist_lines
 from impact.energy import paths as energy
 from impact.link import inner_waves, springs
 from impact.motion import halves, lowband, striking, whole
