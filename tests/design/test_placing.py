@@ -14,7 +14,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from impact.design import placing
-from impact.design.lines import CLEARANCE, joist_lines
+from impact.design.lines import CLEARANCE, LINE_GAP, joist_lines
 from impact.design.parts import Patch
 
 INCH = 0.0254
@@ -176,7 +176,7 @@ def check_rules(design):
         offset = (y + room.offset_y - design.floor.width / 2) / (joists.spacing / 2)
         assert offset == pytest.approx(round(offset), abs=1e-6)  # symmetric about the middle
     for a, b in itertools.combinations(placement.points, 2):
-        assert max(abs(a[0] - b[0]), abs(a[1] - b[1])) >= placing.LINE_GAP - 1e-6
+        assert max(abs(a[0] - b[0]), abs(a[1] - b[1])) >= LINE_GAP - 1e-6
     full = max(hangers.hanger_spacing * 1.02, joists.spacing)
     for i, (x, y0, y1) in enumerate(placement.segments):
         ys = [
