@@ -1,15 +1,7 @@
 """Modes of a rectangular orthotropic plate with ribs: decks on joists, slabs, boards on channels.
 
-Ritz's method with products of the functions of `leaf.basis`. Energies (Leissa, Vibration of Plates,
-NASA SP-160, 1969, ch. 9 for the orthotropic plate; ribs as beams bonded to it):
-
-    2 U = ∫∫ Dx w,xx² + Dy w,yy² + 2 Dnu w,xx w,yy + 4 D66 w,xy²
-          + sum over ribs ∫ EI w,ss² + (GJ + EIz e² k²) w,sn²
-    2 T = ∫∫ m'' w,t² + sum over ribs ∫ mu w,t² + J (w,nt)²
-
-s runs along a rib, n across it. J is the rotary inertia of a rib rolling with the plate about the
-plate's middle. EIz e² k² is the rib's sideways bending, e below the plate, k the wavenumber along
-it.
+Ritz's method with products of the functions of `leaf.basis`; what these hold of energy stands in
+`leaf.energies`.
 """
 
 from __future__ import annotations
@@ -22,7 +14,7 @@ import numpy as np
 
 from impact.errors import Fault, InputError
 from impact.leaf import basis as bases
-from impact.leaf import loss, pairs, sheared
+from impact.leaf import energies, loss, pairs, sheared
 from impact.leaf.generalized import generalized
 
 # Products of shape functions that are solved at most: some 1 GB and minutes for one leaf.
@@ -204,7 +196,7 @@ def _supported_modes(
     plate: Plate, x: bases.Basis, y: bases.Basis, highest: float
 ) -> tuple[np.ndarray, np.ndarray]:
     """One small problem per function along x, then what couples them, if anything does."""
-    mass, stiffness = _blocks(plate, x, y)
+    mass, stiffness = energies.blocks(plate, x, y)
     squares, shapes = np.empty((x.count, y.count)), np.zeros((x.count, y.count, y.count))
     sides = _families(y.parity, plate.ribs_x is None or _mirrored(plate.ribs_x, plate.width))
     for pick in sides:
@@ -228,7 +220,7 @@ def _supported_modes(
         kind = 2 * x.parity[first] * (plate.ribs_y is None or _mirrored(plate.ribs_y, plate.length))
         if len(sides) > 1:
             kind = kind + np.tile(y.parity, x.count)[order]
-        stiffness, mass = _coupling(plate, x, y, first, columns)
+        stiffness, mass = energies.coupling(plate, x, y, first, columns)
         omega2, rotation = _by_kind(stiffness + np.diag(omega2), mass + np.eye(len(order)), kind)
         for function in range(x.count):
             mine = first == function
@@ -249,65 +241,6 @@ def _by_kind(
     return squares[order], vectors[:, order]
 
 
-def _blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
-    """Mass (My, My) and stiffness (Mx, My, My) with only the diagonal of the x matrices."""
-    bend, slope, mixed = np.diag(x.bend), np.diag(x.slope), np.diag(x.mixed)
-    bent, half, quarter = sheared.parts(y.bend, plate.bending_y, plate.shear[1])
-    curved, left = y.mixed @ half, sheared.left(plate.bending_x, plate.shear[0], np.sqrt(bend))
-    root = np.sqrt(left)
-    eye = np.eye(y.count)
-    mass = plate.mass * eye
-    stiffness = (
-        (plate.bending_x * bend * left)[:, None, None] * eye
-        + plate.bending_y * bent
-        + (plate.bending_nu * mixed * root)[:, None, None] * (curved + curved.T)
-        + (4 * plate.twisting * slope * root)[:, None, None] * (quarter @ y.slope @ quarter)
-    )
-    if plate.ribs_x is not None:
-        ribs = plate.ribs_x
-        here, turn = y.values(ribs.positions), y.values(ribs.positions, 1)
-        along, across = here.T @ here, turn.T @ turn
-        mass = mass + ribs.mass * along + ribs.rotary * across
-        stiffness += (ribs.bending(np.sqrt(bend)) * bend)[:, None, None] * along
-        stiffness += (ribs.torsion * slope + ribs.sideways * bend)[:, None, None] * across
-    return mass, stiffness
-
-
-def _coupling(
-    plate: Plate, x: bases.Basis, y: bases.Basis, first: np.ndarray, columns: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Stiffness and mass between uncoupled modes that `_blocks` left out; both (n, n).
-
-    Mode i is the function first[i] along x times columns[i] (n, My) along y.
-    """
-    stiffness, mass = np.zeros((2, len(first), len(first)))
-
-    def add(target: np.ndarray, in_x: np.ndarray, in_y: np.ndarray) -> None:
-        target += in_x[first[:, None], first] * (columns @ in_y @ columns.T)
-
-    if x.kind != "supported":
-        _, half_x, quarter_x = sheared.parts(x.bend, plate.bending_x, plate.shear[0])
-        _, half_y, quarter_y = sheared.parts(y.bend, plate.bending_y, plate.shear[1])
-        slope, mixed = (each - np.diag(np.diag(each)) for each in (x.slope, x.mixed))
-        slope, mixed = quarter_x @ slope @ quarter_x, mixed @ half_x
-        add(stiffness, 4 * plate.twisting * slope, quarter_y @ y.slope @ quarter_y)
-        add(stiffness, 2 * plate.bending_nu * mixed, half_y @ y.mixed.T)  # half turned, below
-        if plate.ribs_x is not None:
-            turn = y.values(plate.ribs_x.positions, 1)
-            add(stiffness, plate.ribs_x.torsion * slope, turn.T @ turn)
-    if plate.ribs_y is not None:
-        ribs = plate.ribs_y
-        here, turn = x.values(ribs.positions), x.values(ribs.positions, 1)
-        k2 = np.sqrt(np.abs(np.diag(y.bend)))
-        root = np.sqrt(ribs.bending(k2))
-        bend = root[:, None] * y.bend * root
-        add(stiffness, here.T @ here, bend)
-        add(stiffness, turn.T @ turn, ribs.torsion * y.slope)
-        add(mass, here.T @ here, ribs.mass * np.eye(y.count))
-        add(mass, turn.T @ turn, ribs.rotary * np.eye(y.count))
-    return (stiffness + stiffness.T) / 2, (mass + mass.T) / 2
-
-
 def _free_modes(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
     """All products at once, split by symmetry where the ribs allow it."""
     split_x = plate.ribs_y is None or _mirrored(plate.ribs_y, plate.length)
@@ -316,7 +249,7 @@ def _free_modes(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarra
     for pick_x in _families(x.parity, split_x):
         for pick_y in _families(y.parity, split_y):
             chosen = _ellipse(pick_x, pick_y, x, y)
-            stiffness, mass = _full(plate, x, y, pick_x, pick_y)
+            stiffness, mass = energies.full(plate, x, y, pick_x, pick_y)
             inside = np.ix_(chosen, chosen)
             squares, vectors = generalized(stiffness[inside], mass[inside])
             parts.append((squares, vectors, np.repeat(pick_x, len(pick_y))[chosen],
@@ -364,40 +297,3 @@ def _ellipse(pick_x: np.ndarray, pick_y: np.ndarray, x: bases.Basis, y: bases.Ba
         orders.append(np.where(pick < family.smooth, pick / family.smooth, 0.0))
     radius = orders[0][:, None] ** 2 + orders[1][None, :] ** 2
     return np.flatnonzero((radius <= ELLIPSE).reshape(-1))
-
-
-def _full(
-    plate: Plate, x: bases.Basis, y: bases.Basis, px: np.ndarray, py: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Stiffness and mass over all products of the picked functions, (n, n) each."""
-    ix, iy = np.ix_(px, px), np.ix_(py, py)
-    eye_x, eye_y = np.eye(len(px)), np.eye(len(py))
-    stiffness = (
-        np.kron(plate.bending_x * x.bend[ix], eye_y)
-        + np.kron(eye_x, plate.bending_y * y.bend[iy])
-        + plate.bending_nu * np.kron(x.mixed[ix], y.mixed[iy].T)
-        + plate.bending_nu * np.kron(x.mixed[ix].T, y.mixed[iy])
-        + 4 * plate.twisting * np.kron(x.slope[ix], y.slope[iy])
-    )
-    mass = plate.mass * np.eye(len(px) * len(py))
-    for ribs, along, across, flip in (
-        (plate.ribs_x, x, y, False),
-        (plate.ribs_y, y, x, True),
-    ):
-        if ribs is None:
-            continue
-        pa, pc = (py, px) if flip else (px, py)
-        here = across.values(ribs.positions)[:, pc]
-        turn = across.values(ribs.positions, 1)[:, pc]
-        near, roll = here.T @ here, turn.T @ turn
-        inside = np.ix_(pa, pa)
-        root = np.sqrt(ribs.bending(np.sqrt(np.abs(np.diag(along.bend)[pa]))))
-        bend = root[:, None] * along.bend[inside] * root
-
-        def product(a: np.ndarray, c: np.ndarray, flip: bool = flip) -> np.ndarray:
-            return np.kron(c, a) if flip else np.kron(a, c)
-
-        stiffness += product(bend, near) + product(ribs.torsion * along.slope[inside], roll)
-        eye = np.eye(len(pa))
-        mass += product(ribs.mass * eye, near) + product(ribs.rotary * eye, roll)
-    return stiffness, mass

@@ -11,9 +11,11 @@ from __future__ import annotations
 import numpy as np
 
 from impact.leaf import basis as bases
-from impact.leaf import sheared
+from impact.leaf.energies import between, one_by_one
 from impact.leaf.plate import Leaf, Plate, Ribs
 from impact.leaf.vented import boards, vents
+
+SHEARED = -1  # number of what plates that give in shear keep, beside those of their products
 
 
 class Frame:
@@ -22,6 +24,7 @@ class Frame:
     def __init__(self, leaf: Leaf, count: int) -> None:
         self.leaf, self.vents = boards(leaf), vents(leaf)
         self.shapes = np.ascontiguousarray(self.leaf.coefficients[:, :, : count - self.vents])
+        self._gives = bool(np.isfinite(leaf.plate.shear).any())
         self._near = _near(self.leaf)
         self._before = self._terms(leaf.plate)
         self._kept: dict[tuple[int, bool], np.ndarray] = {}
@@ -57,8 +60,23 @@ class Frame:
                 out[which][:] += self._product(new_x, new_y, diagonal) - before
             else:
                 out[which][:] += (factor - 1) * before
+        if self._gives and _stiffnesses(changed) != _stiffnesses(self.leaf.plate):
+            if (SHEARED, diagonal) not in self._kept:
+                self._kept[SHEARED, diagonal] = self._sheared(self.leaf.plate, diagonal)
+            out[0][:] += self._sheared(changed, diagonal) - self._kept[SHEARED, diagonal]
         stiffness, mass = (np.pad(part, [(self.vents, 0)] * part.ndim) for part in out)
         return stiffness, mass
+
+    def _sheared(self, plate: Plate, diagonal: bool) -> np.ndarray:
+        """Shapes · stiffness · shapes of a plate that gives in shear, or its diagonal alone, of
+        functions along x one at a time."""
+        x, y = self.leaf.x, self.leaf.y
+        bend_x, bend_y = _bend(x, plate.fixity), _bend(y, plate.fixity_y)
+        along = np.diag(bend_x), np.diag(x.slope), np.diag(x.mixed)
+        moved = one_by_one(plate, along, (bend_y, y.slope, y.mixed)) @ self.shapes
+        if diagonal:
+            return np.asarray(np.einsum("xyn,xyn->n", self.shapes, moved))
+        return np.asarray(np.tensordot(self.shapes, moved, ((0, 1), (0, 1))))
 
     def _product(self, in_x: np.ndarray, in_y: np.ndarray, diagonal: bool) -> np.ndarray:
         """Sum of shapes · (in_x, in_y) · shapes, or its diagonal alone."""
@@ -74,18 +92,17 @@ class Frame:
         x, y = self.leaf.x, self.leaf.y
         bend_x, bend_y = _bend(x, plate.fixity), _bend(y, plate.fixity_y)
         eye_x, eye_y = np.eye(x.count), np.eye(y.count)
-        bent_x, half_x, quarter_x = sheared.parts(bend_x, plate.bending_x, plate.shear[0])
-        bent_y, half_y, quarter_y = sheared.parts(bend_y, plate.bending_y, plate.shear[1])
-        mixed_x, mixed_y = x.mixed @ half_x, y.mixed @ half_y
-        twist_x = 4 * plate.twisting * quarter_x @ x.slope @ quarter_x
-        terms = [
-            (0, plate.bending_x * bent_x, eye_y),
-            (0, plate.bending_y * eye_x, bent_y),
-            (0, plate.bending_nu * mixed_x, mixed_y.T),
-            (0, plate.bending_nu * mixed_x.T, mixed_y),
-            (0, twist_x, quarter_y @ y.slope @ quarter_y),
-            (1, plate.mass * eye_x, eye_y),
-        ]
+        terms = [(1, plate.mass * eye_x, eye_y)]
+        if self._gives:
+            terms += [(0, *sides) for sides in between(plate, x, y, bend_x, bend_y)]
+        else:
+            terms += [
+                (0, plate.bending_x * bend_x, eye_y),
+                (0, plate.bending_y * eye_x, bend_y),
+                (0, plate.bending_nu * x.mixed, y.mixed.T),
+                (0, plate.bending_nu * x.mixed.T, y.mixed),
+                (0, 4 * plate.twisting * x.slope, y.slope),
+            ]
         if plate.ribs_x is not None:
             ribs, (near, roll) = plate.ribs_x, self._near[0]
             terms += [
@@ -103,6 +120,12 @@ class Frame:
                 (1, roll, ribs.rotary * eye_y),
             ]
         return terms
+
+
+def _stiffnesses(plate: Plate) -> tuple[float, ...]:
+    """All that `Frame._sheared` depends on."""
+    bent = plate.bending_x, plate.bending_y, plate.bending_nu, plate.twisting
+    return *bent, *plate.shear, plate.fixity, plate.fixity_y
 
 
 def _factor(old: np.ndarray, new: np.ndarray) -> float:
