@@ -17,9 +17,9 @@ from typing import Any
 
 from impact.base import units
 
-# kind of entry -> data file
 SPELT_ALIKE = 0.8  # likeness of several words from which they are a name, misspelt
 SLIP = 0.85  # likeness from which a word is taken for another, misspelt
+# kind of entry -> data file
 FILES: dict[str, str] = {
     "board": "boards", "timber": "timber", "slab": "slabs", "fill": "fills",
     "loose fill": "fills", "mat": "mats", "covering": "coverings", "hanger": "hangers",
