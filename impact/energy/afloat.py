@@ -57,14 +57,10 @@ def inside(leaf: Leaf) -> tuple[NDArray, NDArray]:
     """
     plate, share = leaf.plate, np.sum(leaf.coefficients**2, axis=1)
     x2 = np.sqrt(np.diag(leaf.x.bend) @ share / np.sum(share, axis=0))
-    along = sheared.left(plate.bending_x, plate.shear[0], x2)
-    mixed = 2 * (plate.bending_nu + 2 * plate.twisting)
     low, high = np.zeros_like(x2), np.full_like(x2, SHORTEST)
     for _ in range(HALVINGS):
         y2 = (low + high) / 2
-        across = sheared.left(plate.bending_y, plate.shear[1], y2)
-        bent = plate.bending_x * x2**2 * along + plate.bending_y * y2**2 * across
-        above = bent + mixed * x2 * y2 * np.sqrt(along * across) > leaf.omega**2 * plate.mass
+        above = sheared.of_wave(plate.stiffnesses, plate.shear, x2, y2) > leaf.omega**2 * plate.mass
         low, high = np.where(above, low, y2), np.where(above, y2, high)
     return x2, low
 

@@ -46,8 +46,7 @@ def blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np
 def one_by_one(plate: Plate, along: sheared.Matrices, across: sheared.Matrices) -> np.ndarray:
     """Stiffness (Mx, My, My) [N/m3 times the functions' units] of a plate without its ribs, one
     function along x at a time; `along`, `across` as in `sheared.condensed`."""
-    bending = plate.bending_x, plate.bending_y, plate.bending_nu, plate.twisting
-    return sheared.condensed(bending, plate.shear, along, across)
+    return sheared.condensed(plate.stiffnesses, plate.shear, along, across)
 
 
 def between(

@@ -64,6 +64,11 @@ class Plate:
     plate_loss: float | None = None  # of the plate without its ribs, where it is not loss_factor
 
     @property
+    def stiffnesses(self) -> sheared.Stiffnesses:
+        """Dx, Dy, Dnu, D66 of the plate without its ribs [N m]."""
+        return self.bending_x, self.bending_y, self.bending_nu, self.twisting
+
+    @property
     def whole_mass(self) -> float:
         """Mass per area with the ribs smeared over the plate [kg/m2]: that of the plate, and N m'/L
         for N ribs of mass m' per length over a side L."""

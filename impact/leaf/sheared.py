@@ -76,6 +76,23 @@ def condensed(
     return np.asarray((stiffness + stiffness.swapaxes(1, 2)) / 2)
 
 
+def of_wave(bending: Stiffnesses, shear: tuple[float, float], x2: Any, y2: Any) -> Any:
+    """Stiffness of a plane wave in such a plate [N/m3], m omega² of a free one, of the shape of x2
+    and y2: squared wavenumbers kx², ky² [1/m2].
+
+    N and S of `condensed` with slopes along kx and ky, two unknowns: with p = Dx kx² + D66 ky², q =
+    Dy ky² + D66 kx², r = (Dnu + D66) kx ky,
+
+        (p kx² + 2 r kx ky + q ky² + (p q - r²)(kx²/Sy + ky²/Sx))
+        / ((1 + p/Sx)(1 + q/Sy) - r²/(Sx Sy))
+    """
+    (dx, dy, nu, twist), (sx, sy) = bending, shear
+    p, q, r2 = dx * x2 + twist * y2, dy * y2 + twist * x2, (nu + twist) ** 2 * x2 * y2
+    thin = p * x2 + 2 * (nu + twist) * x2 * y2 + q * y2
+    gives = (1 + p / sx) * (1 + q / sy) - r2 / sx / sy
+    return (thin + (p * q - r2) * (x2 / sy + y2 / sx)) / gives
+
+
 def shares(bend: np.ndarray, bending: float, shear: float) -> tuple[np.ndarray, np.ndarray]:
     """What shear leaves of curvature and of slope along one side, where functions couple that
     `condensed` takes one at a time: S^(1/2) and S^(1/4), S the share `left` as an operator; two (M,

@@ -124,8 +124,7 @@ class Frame:
 
 def _stiffnesses(plate: Plate) -> tuple[float, ...]:
     """All that `Frame._sheared` depends on."""
-    bent = plate.bending_x, plate.bending_y, plate.bending_nu, plate.twisting
-    return *bent, *plate.shear, plate.fixity, plate.fixity_y
+    return *plate.stiffnesses, *plate.shear, plate.fixity, plate.fixity_y
 
 
 def _factor(old: np.ndarray, new: np.ndarray) -> float:
