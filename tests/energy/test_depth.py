@@ -6,6 +6,7 @@ each wave along the grain solved exactly over the depth (state vector u, w, shea
 
 import numpy as np
 import pytest
+from scipy.linalg import solve_banded
 
 from impact.energy import depth, ribbed
 from impact.energy.bay_parts import Build, Lower, Ribs, Sheet, Strips
@@ -140,16 +141,17 @@ def layered(beam, heights, springs):
     layer = CRUSH * LAYERS
     share = np.full(LAYERS + 1, beam / LAYERS)
     share[[0, -1]] /= 2
-    chain = np.diag(share + layer * np.r_[1, np.full(LAYERS - 1, 2), 1])
-    chain -= layer * (np.eye(LAYERS + 1, k=1) + np.eye(LAYERS + 1, k=-1))
+    middle = share + layer * np.r_[1, np.full(LAYERS - 1, 2), 1]
     ties = np.zeros((LAYERS + 1, len(heights)), complex)
     for end, (height, spring) in enumerate(zip(heights, springs, strict=True)):
         place = round(height * LAYERS)
-        chain[place, place] += spring
+        middle[place] += spring
         ties[place, end] = -spring
-    inner = np.linalg.solve(chain[1:, 1:], np.column_stack([chain[1:, 0], ties[1:]]))
-    whole = np.block([[chain[:1, :1], ties[:1]], [ties[:1].T, np.diag(springs)]])
-    edge = np.column_stack([chain[1:, 0], ties[1:]])
+    beside = np.full(LAYERS, -layer)
+    first = np.r_[-layer, np.zeros(LAYERS - 1)]  # of the upper face on those below it
+    edge = np.column_stack([first, ties[1:]])
+    inner = solve_banded((1, 1), np.stack([beside, middle[1:], beside]), edge)
+    whole = np.block([[middle[:1, None], ties[:1]], [ties[:1].T, np.diag(springs)]])
     return whole - edge.T @ inner, -inner[-1]
 
 

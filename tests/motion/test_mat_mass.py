@@ -5,7 +5,9 @@ from dataclasses import replace
 import designs
 import numpy as np
 import pytest
+from scipy import sparse
 from scipy.optimize import brentq
+from scipy.sparse import linalg
 
 from impact.base import air
 from impact.design.parts import Layer, Mat, Material
@@ -99,10 +101,12 @@ def chain(mat: Mat, above: complex, below: complex, omega: float) -> complex:
     free = np.zeros((size, size - 2 * (each - 1)))  # at the faces air and frame are one
     free[:each, 0] = free[-each:, -1] = 1.0
     free[each:-each, 1:-1] = np.eye(size - 2 * each)
-    whole = free.T @ system.reshape(size, size) @ free
-    whole[0, 0] += above
-    whole[-1, -1] += below
-    return np.linalg.solve(whole, np.eye(len(whole))[0])[-1]
+    joined = sparse.csc_array(free)
+    whole = joined.T @ sparse.csc_array(system.reshape(size, size)) @ joined
+    plates = np.zeros(whole.shape[0], complex)
+    plates[[0, -1]] = above, below
+    struck = np.eye(1, len(plates))[0]
+    return linalg.spsolve(sparse.csc_array(whole + sparse.diags_array(plates)), struck)[-1]
 
 
 @pytest.mark.parametrize("flow", [0.0, 60e3])
