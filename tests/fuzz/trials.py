@@ -127,10 +127,10 @@ def design(original: Design, text: str, mutant: Mutant, folder: Path) -> str:
 
 
 def bare(tree: Any) -> Any:
-    """A tree with {value = x} written as x, "5*m" as "5 m", words in small letters (names are
-    known in either), and without the first layer's bond where it is the one that is taken anyway
-    (there is no layer before it), nor what hangers say just as their own class does: the same by
-    the rules of the file."""
+    """A tree with {value = x} written as x, "5*m", "5 m" and "5 m." as "5m", words in
+    small letters (names are known in either), and without the first layer's bond where it is the
+    one that is taken anyway (there is no layer before it), nor what hangers say just as their own
+    class does: the same by the rules of the file."""
     if isinstance(tree, dict):
         hangers, classes = tree.get("hangers"), tree.get("hanger_classes")
         if isinstance(hangers, dict) and isinstance(classes, dict):
@@ -145,7 +145,8 @@ def bare(tree: Any) -> Any:
             return bare(tree["value"])
         return {key: bare(value) for key, value in tree.items()}
     if isinstance(tree, str):
-        return tree.replace("*", " ").casefold()
+        spaced = re.sub(r"(?<=\d)\s+(?=[^\W\d])", "", tree.replace("*", " "))
+        return spaced.removesuffix(".").casefold()
     return [bare(value) for value in tree] if isinstance(tree, list) else tree
 
 
