@@ -24,7 +24,7 @@ from impact.leaf import basis as bases
 from impact.leaf import sheared
 
 if TYPE_CHECKING:
-    from impact.leaf.plate import Plate
+    from impact.leaf.plate import Plate, Ribs
 
 
 def blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np.ndarray]:
@@ -32,7 +32,9 @@ def blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np
     one function along x at a time: with only the diagonal of the x matrices."""
     bend, slope = np.diag(x.bend), np.diag(x.slope)
     mass = plate.mass * np.eye(y.count)
-    stiffness = one_by_one(plate, (bend, slope, np.diag(x.mixed)), (y.bend, y.slope, y.mixed))
+    stiffness = sheared.condensed(
+        plate.stiffnesses, plate.shear, (bend, slope, np.diag(x.mixed)), (y.bend, y.slope, y.mixed)
+    )
     if plate.ribs_x is not None:
         ribs = plate.ribs_x
         here, turn = y.values(ribs.positions), y.values(ribs.positions, 1)
@@ -43,17 +45,11 @@ def blocks(plate: Plate, x: bases.Basis, y: bases.Basis) -> tuple[np.ndarray, np
     return mass, stiffness
 
 
-def one_by_one(plate: Plate, along: sheared.Matrices, across: sheared.Matrices) -> np.ndarray:
-    """Stiffness (Mx, My, My) [N/m3 times the functions' units] of a plate without its ribs, one
-    function along x at a time; `along`, `across` as in `sheared.condensed`."""
-    return sheared.condensed(plate.stiffnesses, plate.shear, along, across)
-
-
 def between(
     plate: Plate, x: bases.Basis, y: bases.Basis, bend_x: np.ndarray, bend_y: np.ndarray
 ) -> list[tuple[np.ndarray, np.ndarray]]:
     """Two sides each, (Mx, Mx) and (My, My), of the products that couple functions along x, which
-    `one_by_one` leaves out [N/m3 times the functions' units].
+    `sheared.condensed` leaves out [N/m3 times the functions' units].
 
     bend_x, bend_y : ∫ X''m X''n of each side [1/m4], of these ends.
     """
@@ -82,17 +78,14 @@ def coupling(
     if x.kind != "supported":
         for in_x, in_y in between(plate, x, y, x.bend, y.bend):
             add(stiffness, in_x, in_y)
-        slope = x.slope - np.diag(np.diag(x.slope))
         if plate.ribs_x is not None:
+            slope = x.slope - np.diag(np.diag(x.slope))
             turn = y.values(plate.ribs_x.positions, 1)
             add(stiffness, plate.ribs_x.torsion * slope, turn.T @ turn)
     if plate.ribs_y is not None:
         ribs = plate.ribs_y
         here, turn = x.values(ribs.positions), x.values(ribs.positions, 1)
-        k2 = np.sqrt(np.abs(np.diag(y.bend)))
-        root = np.sqrt(ribs.bending(k2))
-        bend = root[:, None] * y.bend * root
-        add(stiffness, here.T @ here, bend)
+        add(stiffness, here.T @ here, weighted(ribs, y.bend))
         add(stiffness, turn.T @ turn, ribs.torsion * y.slope)
         add(mass, here.T @ here, ribs.mass * np.eye(y.count))
         add(mass, turn.T @ turn, ribs.rotary * np.eye(y.count))
@@ -125,8 +118,7 @@ def full(
         turn = across.values(ribs.positions, 1)[:, pc]
         near, roll = here.T @ here, turn.T @ turn
         inside = np.ix_(pa, pa)
-        root = np.sqrt(ribs.bending(np.sqrt(np.abs(np.diag(along.bend)[pa]))))
-        bend = root[:, None] * along.bend[inside] * root
+        bend = weighted(ribs, along.bend[inside])
 
         def product(a: np.ndarray, c: np.ndarray, flip: bool = flip) -> np.ndarray:
             return np.kron(c, a) if flip else np.kron(a, c)
@@ -135,3 +127,10 @@ def full(
         eye = np.eye(len(pa))
         mass += product(ribs.mass * eye, near) + product(ribs.rotary * eye, roll)
     return stiffness, mass
+
+
+def weighted(ribs: Ribs, bend: np.ndarray) -> np.ndarray:
+    """EI(k²) ∫ X''m X''n of a rib (M, M) [N/m2 times the functions' units], with EI taken at each
+    function's own wavenumber. bend : ∫ X''m X''n (M, M) [1/m4]."""
+    root = np.sqrt(ribs.bending(np.sqrt(np.abs(np.diag(bend)))))
+    return np.asarray(root[:, None] * bend * root)

@@ -11,8 +11,9 @@ from __future__ import annotations
 import numpy as np
 
 from impact.leaf import basis as bases
-from impact.leaf.energies import between, one_by_one
-from impact.leaf.plate import Leaf, Plate, Ribs
+from impact.leaf import sheared
+from impact.leaf.energies import between, weighted
+from impact.leaf.plate import Leaf, Plate
 from impact.leaf.vented import boards, vents
 
 SHEARED = -1  # number of what plates that give in shear keep, beside those of their products
@@ -73,7 +74,8 @@ class Frame:
         x, y = self.leaf.x, self.leaf.y
         bend_x, bend_y = _bend(x, plate.fixity), _bend(y, plate.fixity_y)
         along = np.diag(bend_x), np.diag(x.slope), np.diag(x.mixed)
-        moved = one_by_one(plate, along, (bend_y, y.slope, y.mixed)) @ self.shapes
+        across = bend_y, y.slope, y.mixed
+        moved = sheared.condensed(plate.stiffnesses, plate.shear, along, across) @ self.shapes
         if diagonal:
             return np.asarray(np.einsum("xyn,xyn->n", self.shapes, moved))
         return np.asarray(np.tensordot(self.shapes, moved, ((0, 1), (0, 1))))
@@ -106,7 +108,7 @@ class Frame:
         if plate.ribs_x is not None:
             ribs, (near, roll) = plate.ribs_x, self._near[0]
             terms += [
-                (0, _weighted(ribs, bend_x), near),
+                (0, weighted(ribs, bend_x), near),
                 (0, ribs.torsion * x.slope + ribs.sideways * bend_x, roll),
                 (1, ribs.mass * eye_x, near),
                 (1, ribs.rotary * eye_x, roll),
@@ -114,7 +116,7 @@ class Frame:
         if plate.ribs_y is not None:
             ribs, (near, roll) = plate.ribs_y, self._near[1]
             terms += [
-                (0, near, _weighted(ribs, bend_y)),
+                (0, near, weighted(ribs, bend_y)),
                 (0, roll, ribs.torsion * y.slope),
                 (1, near, ribs.mass * eye_y),
                 (1, roll, ribs.rotary * eye_y),
@@ -155,9 +157,3 @@ def _bend(side: bases.Basis, fixity: float) -> np.ndarray:
     new = np.diag(bases.restrained(side.length, count, fixity).bend)
     root = np.sqrt(new / old)
     return root[:, None] * side.bend * root
-
-
-def _weighted(ribs: Ribs, bend: np.ndarray) -> np.ndarray:
-    """EI(k²) ∫ X''m X''n of a rib, with EI taken at each function's own wavenumber."""
-    root = np.sqrt(ribs.bending(np.sqrt(np.abs(np.diag(bend)))))
-    return root[:, None] * bend * root
