@@ -5,15 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from impact.advice.findings import HEAVES
-from impact.base import bands
 from impact.base.units import height_left
 from impact.design.fixings import called, said_of
 from impact.gravity.parts import deflection
 from impact.rating import astm, summary
-from impact.report import methods, page_load_map, page_pictures, spread, style, tables
+from impact.report import methods, page_load_map, page_people, page_pictures, spread, style, tables
 from impact.report.bandtable import (
     BELOW_50,
-    SHORT,
     aim_said,
     bare_name,
     hung,
@@ -72,7 +70,7 @@ def part(
     seed : of the sounds, None without. faults : their cost, computed with FAULT_SEED.
     """
     people = Columns(
-        (Heading("People above"), *_people(prediction, answer)),
+        (Heading("People above"), *page_people.above(prediction, answer)),
         (Heading("What would change it"), *_levers(prediction, answer)),
     )
     sections = [
@@ -87,7 +85,7 @@ def part(
         Section("Resonances", (Columns(_resonances(prediction, answer), _modes(answer)),)),
     ]
     if answer.get("feel"):
-        sections.append(Section("What feet feel", _felt(answer)))
+        sections.append(Section("What feet feel", page_people.felt(answer)))
     if answer.get("loads.hangers"):
         sections.append(Section("Loads at rest", _loads(prediction, answer)))
     if answer.get("spread"):
@@ -235,59 +233,6 @@ def _ratings(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
             "note"),
     ]  # fmt: skip
     return tuple(blocks)
-
-
-def _people(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
-    people = answer.get("people") or {}
-    names = (
-        ("LAFmax_bare_db", "LAFmax, bare"), ("LAFmax_db", "LAFmax, ceiling"),
-        ("LAFmax_median_db", "LAFmax, median"), ("LAFmax_90_percent_db", "LAFmax, 90 %"),
-        *([("LAFmax_best_case_db", "LAFmax, best")] if hung(prediction) else []),
-        ("LAE_db", "LAE of a step"),
-    )  # fmt: skip
-    body: list[tuple[Runs, ...]] = [
-        ((label,), *((answer.value(f"people.{who}.{key}"),) for who in people))
-        for key, label in names
-    ]
-    for region in bands.REGIONS:
-        for key, label in (("over_threshold_and_background_db", "over what can just be heard"),
-                           ("change_db", "change as heard")):  # fmt: skip
-            sign = key == "change_db"
-            cells: tuple[Runs, ...] = tuple(
-                (answer.value(f"people.{who}.bars.{region}.{key}", 1, sign),) for who in people
-            )
-            body.append(((f"{region}, {label}",), *cells))
-    heads = [SHORT.get(who, who) for who in people]
-    caption = "dB; 90 %: of steps and places of the foot. LAE: A-weighted exposure of one step."
-    return (Table(("", *heads), tuple(body), caption, numeric=True, small=True),)
-
-
-def _felt(answer: Answer) -> tuple[Block, ...]:
-    rows: list[tuple[Runs, ...]] = []
-    for source in answer.get("feel.walkers"):
-        for key, where in (("response_factor_floor", "over the floor"),
-                           ("response_factor_foot", "beside the foot")):  # fmt: skip
-            cells = (answer.value(f"feel.walkers.{source}.{case}.{key}", 0)
-                     for case in ("bare", "ceiling"))  # fmt: skip
-            rows.append(((f"R, {SHORT.get(source, source)}, {where}",), *((c,) for c in cells)))
-    if answer.get("feel.timber"):
-        for key, name, digits in (
-            ("f1", "f1, along the span alone [Hz]", 1),
-            ("velocity", "v of a unit impulse [m/(N s2)]", 4),
-            ("velocity_limit", "limit that goes with f1", 4),
-            ("deflection", "deflection under 1 kN [mm]", 2),
-        ):  # fmt: skip
-            cells = (answer.value(f"feel.timber.{case}.{key}", digits)
-                     for case in ("bare", "ceiling"))  # fmt: skip
-            rows.append(((name,), *((c,) for c in cells)))
-    clause = answer.get("feel.timber.bare.clause")
-    caption = "R: response factor, ISO 10137 base curve." + (
-        f" Timber: {clause}." if clause else ""
-    )
-    for key in ("feel.timber_left_out", "feel.left_out"):
-        if answer.get(key):
-            caption += f" {answer.get(key)}"
-    return (Table(("", "bare", "ceiling"), tuple(rows), caption, numeric=True, small=True),)
 
 
 def _levers(prediction: Prediction, answer: Answer) -> tuple[Block, ...]:
